@@ -1,0 +1,1 @@
+"""Rules: each a function from shapes to findings, in one registry."""

@@ -1,0 +1,1 @@
+"""What a plate is: models, validation, JSON Schema, upgrades."""

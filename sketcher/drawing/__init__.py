@@ -1,0 +1,1 @@
+"""The top-down SVG, sections and plots."""

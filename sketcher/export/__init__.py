@@ -1,0 +1,1 @@
+"""Files for people and machines: one module per kind."""

@@ -1,0 +1,1 @@
+"""Survey adjustment and the registration of a tried test piece."""

@@ -1,0 +1,1 @@
+"""Coolant, friction, local losses, curves, network and heat."""

@@ -1,0 +1,1 @@
+"""The shape of everything, built once per document."""

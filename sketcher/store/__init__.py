@@ -1,0 +1,1 @@
+"""Plates, their histories and their revisions in SQLite."""

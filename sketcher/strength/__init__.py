@@ -1,0 +1,1 @@
+"""Does it hold: seal glands, screws, flat plates, threads, expansion."""

@@ -1,1 +1,32 @@
 """What a plate is: models, validation, JSON Schema, upgrades."""
+
+from sketcher.document.files import (
+    DocumentError,
+    Fault,
+    dumps,
+    from_plain,
+    loads,
+    read,
+    schema,
+    to_plain,
+    write,
+)
+from sketcher.document.kinds import COLLECTIONS
+from sketcher.document.models import VERSION, Document, items, with_changes
+
+__all__ = [
+    "COLLECTIONS",
+    "VERSION",
+    "Document",
+    "DocumentError",
+    "Fault",
+    "dumps",
+    "from_plain",
+    "items",
+    "loads",
+    "read",
+    "schema",
+    "to_plain",
+    "with_changes",
+    "write",
+]

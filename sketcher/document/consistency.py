@@ -1,0 +1,310 @@
+"""What a single field cannot say for itself: ids given twice, references to nothing, holders in a ring."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from pydantic_core import PydanticCustomError
+
+from sketcher.document.kinds import COLLECTIONS
+
+if TYPE_CHECKING:
+    from sketcher.document.models import Document
+
+Location = tuple[str | int, ...]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing wrong: where it stands in the document, what it is, and what would be right."""
+
+    location: Location
+    message: str
+    value: Any = None
+
+    def as_pydantic(self) -> PydanticCustomError:
+        """The problem in the form that joins pydantic's own list of errors."""
+        return PydanticCustomError("inconsistent", "{message}", {"message": self.message})
+
+
+def problems(document: Document) -> list[Problem]:
+    """Everything inconsistent in a document whose fields are each valid by themselves."""
+    return [
+        *_ids_given_twice(document),
+        *_channel_ends(document),
+        *_served_ports(document),
+        *_holders(document),
+        *_tubes(document),
+        *_members(document),
+        *_survey(document),
+        *_outlines(document),
+        *_too_little(document),
+    ]
+
+
+def _identified(document: Document) -> Iterator[tuple[Location, str]]:
+    for key in COLLECTIONS:
+        for index, item in enumerate(getattr(document, key)):
+            yield (key, index, "id"), item.id
+    for key in ("obstacles", "openings"):
+        for index, item in enumerate(getattr(document.floor, key)):
+            yield ("floor", key, index, "id"), item.id
+    for index, tube in enumerate(document.loop.tubes):
+        yield ("loop", "tubes", index, "id"), tube.id
+
+
+def _ids_given_twice(document: Document) -> Iterator[Problem]:
+    first: dict[str, Location] = {}
+    retired = set(document.retired_ids)
+    for location, id_ in _identified(document):
+        if id_ in first:
+            yield Problem(
+                location, f"the id {id_!r} is taken by {pointer(first[id_][:-1])}; give this item its own", id_
+            )
+        elif id_ in retired:
+            yield Problem(location, f"the id {id_!r} belonged to a deleted item and is not given out again", id_)
+        first.setdefault(id_, location)
+    for index, device in enumerate(document.devices):
+        yield from _twice_in(("devices", index, "ports"), [port.id for port in device.ports], "port")
+    survey = document.survey
+    yield from _twice_in(("survey", "points"), [point.id for point in survey.points], "point")
+    yield from _twice_in(("survey", "readings"), [reading.id for reading in survey.readings], "reading")
+    yield from _twice_in(("survey", "tools"), [tool.id for tool in survey.tools], "tool")
+
+
+def _twice_in(location: Location, ids: list[str], what: str) -> Iterator[Problem]:
+    seen: set[str] = set()
+    for index, id_ in enumerate(ids):
+        if id_ in seen:
+            yield Problem((*location, index, "id"), f"the {what} {id_!r} is named twice; rename one of the two", id_)
+        seen.add(id_)
+
+
+def _channel_ends(document: Document) -> Iterator[Problem]:
+    ends = {item.id for item in (*document.ports, *document.branches)}
+    for index, channel in enumerate(document.channels):
+        for key in ("start", "end"):
+            id_ = getattr(channel, key)
+            if id_ is not None and id_ not in ends:
+                yield Problem(
+                    ("channels", index, key), f"no port or branch is called {id_!r}{_nearest(id_, ends)}", id_
+                )
+        corners = len(channel.points) + (channel.start is not None) + (channel.end is not None)
+        if corners < 2:
+            yield Problem(
+                ("channels", index),
+                f"the channel {channel.id!r} needs two places at least: a start and an end, or points",
+            )
+        if channel.start is not None and channel.start == channel.end and len(channel.points) < 2:
+            yield Problem(
+                ("channels", index, "end"),
+                f"the channel {channel.id!r} ends where it begins; name another end",
+                channel.end,
+            )
+
+
+def _device_ports(document: Document) -> set[str]:
+    return {f"{device.id}.{port.id}" for device in document.devices for port in device.ports}
+
+
+def _served_ports(document: Document) -> Iterator[Problem]:
+    known = _device_ports(document)
+    served: dict[str, str] = {}
+    for index, port in enumerate(document.ports):
+        ref = port.serves
+        if ref is None:
+            continue
+        if ref not in known:
+            yield Problem(("ports", index, "serves"), f"no device has the port {ref!r}{_nearest(ref, known)}", ref)
+        elif ref in served:
+            yield Problem(
+                ("ports", index, "serves"), f"{ref!r} is served by {served[ref]} already; one tube, one port", ref
+            )
+        served.setdefault(ref, port.id)
+
+
+def _holders(document: Document) -> Iterator[Problem]:
+    holders = {item.id: item for item in (*document.boards, *document.devices)}
+    boards = {board.id: board for board in document.boards}
+    for key in ("boards", "devices"):
+        for index, item in enumerate(getattr(document, key)):
+            if item.held_by is None:
+                if item.slot is not None:
+                    yield Problem((key, index, "slot"), "a slot needs a holder: name the board in held_by", item.slot)
+                continue
+            if item.held_by not in holders:
+                yield Problem(
+                    (key, index, "held_by"),
+                    f"no board or device is called {item.held_by!r}{_nearest(item.held_by, holders)}",
+                    item.held_by,
+                )
+                continue
+            if item.slot is not None and (item.held_by not in boards or item.slot > boards[item.held_by].slots):
+                yield Problem(
+                    (key, index, "slot"), f"{item.held_by!r} has no slot {item.slot}; give it more slots", item.slot
+                )
+            seen = {item.id}
+            above = item.held_by
+            while above is not None and above in holders:
+                if above in seen:
+                    yield Problem(
+                        (key, index, "held_by"), f"{item.id!r} would hold itself; break the ring", item.held_by
+                    )
+                    break
+                seen.add(above)
+                above = holders[above].held_by
+
+
+def _tubes(document: Document) -> Iterator[Problem]:
+    known = _device_ports(document)
+    for index, tube in enumerate(document.loop.tubes):
+        for key in ("start", "end"):
+            ref = getattr(tube, key)
+            if ref not in known:
+                yield Problem(
+                    ("loop", "tubes", index, key), f"no device has the port {ref!r}{_nearest(ref, known)}", ref
+                )
+        if tube.start == tube.end:
+            yield Problem(
+                ("loop", "tubes", index, "end"), "the tube ends where it begins; name another end", tube.end
+            )
+
+
+def _members(document: Document) -> Iterator[Problem]:
+    known = {id_ for location, id_ in _identified(document) if location[0] != "groups"}
+    for index, group in enumerate(document.groups):
+        for at, id_ in enumerate(group.members):
+            if id_ not in known:
+                yield Problem(
+                    ("groups", index, "members", at), f"no item is called {id_!r}{_nearest(id_, known)}", id_
+                )
+    ports = {port.id for port in document.ports}
+    for index, reading in enumerate(document.fit_readings):
+        if reading.port not in ports:
+            yield Problem(
+                ("fit_readings", index, "port"),
+                f"no port is called {reading.port!r}{_nearest(reading.port, ports)}",
+                reading.port,
+            )
+
+
+def _survey(document: Document) -> Iterator[Problem]:
+    survey = document.survey
+    points = {point.id for point in survey.points}
+    tools = {tool.id for tool in survey.tools}
+    needed = {"distance": 2}
+    for index, reading in enumerate(survey.readings):
+        here: Location = ("survey", "readings", index)
+        count = needed.get(reading.kind, 1)
+        if len(reading.points) != count:
+            yield Problem(
+                (*here, "points"), f"a reading of kind {reading.kind!r} names {count} point(s)", reading.points
+            )
+        elif count == 2 and reading.points[0] == reading.points[1]:
+            yield Problem((*here, "points"), "a distance from a point to itself; name two points", reading.points)
+        if reading.kind in ("offset", "along"):
+            if reading.wall is None:
+                yield Problem((*here, "wall"), f"a reading of kind {reading.kind!r} needs the wall's two points")
+            elif reading.wall[0] == reading.wall[1]:
+                yield Problem((*here, "wall"), "a wall of no length: name two different points", reading.wall)
+        for id_ in (*reading.points, *(reading.wall or ())):
+            if id_ not in points:
+                yield Problem(
+                    here, f"the reading {reading.id!r} names {id_!r}, which is no point{_nearest(id_, points)}", id_
+                )
+        if reading.tool not in tools:
+            yield Problem(
+                (*here, "tool"), f"no tool is called {reading.tool!r}{_nearest(reading.tool, tools)}", reading.tool
+            )
+    for key in ("origin", "along_x"):
+        id_ = getattr(survey, key)
+        if id_ is not None and id_ not in points:
+            yield Problem(("survey", key), f"no point is called {id_!r}{_nearest(id_, points)}", id_)
+    if survey.origin is not None and survey.origin == survey.along_x:
+        yield Problem(
+            ("survey", "along_x"), "the x axis needs a second point; this one is the origin", survey.along_x
+        )
+    for index, outline in enumerate(survey.outlines):
+        here = ("survey", "outlines", index)
+        for at, id_ in enumerate(outline.corners):
+            if id_ not in points:
+                yield Problem((*here, "corners", at), f"no point is called {id_!r}{_nearest(id_, points)}", id_)
+        if outline.centre is not None and outline.centre not in points:
+            yield Problem(
+                (*here, "centre"), f"no point is called {outline.centre!r}{_nearest(outline.centre, points)}"
+            )
+        if (outline.centre is None) == (len(outline.corners) < 3):
+            yield Problem(
+                here, f"the outline {outline.id!r} needs three corners or more, or a centre, not both or neither"
+            )
+
+
+def _outlines(document: Document) -> Iterator[Problem]:
+    """Sizes within an outline that contradict each other."""
+    for location, outline in _all_outlines(document):
+        if outline.shape == "slot" and outline.length_mm < outline.width_mm:
+            yield Problem(
+                (*location, "length_mm"),
+                f"a slot is at least as long as it is wide ({outline.width_mm:g} mm)",
+                outline.length_mm,
+            )
+        elif outline.shape == "rectangle":
+            most = min(outline.width_mm, outline.depth_mm) / 2
+            if outline.corner_radius_mm > most + 1e-9:
+                yield Problem(
+                    (*location, "corner_radius_mm"),
+                    f"a corner radius of at most {most:g} mm fits this rectangle",
+                    outline.corner_radius_mm,
+                )
+        elif outline.shape == "polygon":
+            arcs = sum(1 for vertex in outline.vertices if vertex.bulge)
+            if len(outline.vertices) < 3 and not arcs:
+                yield Problem((*location, "vertices"), "a polygon has three corners at least")
+
+
+def _all_outlines(document: Document) -> Iterator[tuple[Location, Any]]:
+    yield ("floor", "outline"), document.floor.outline
+    yield ("plate", "outline"), document.plate.outline
+    lists: list[tuple[Location, Iterable[Any]]] = [
+        (("floor", "obstacles"), document.floor.obstacles),
+        (("floor", "openings"), document.floor.openings),
+        *(((key,), getattr(document, key)) for key in ("devices", "cutouts", "pockets", "keep_outs")),
+    ]
+    for location, members in lists:
+        for index, item in enumerate(members):
+            if item.outline is not None:
+                yield (*location, index, "outline"), item.outline
+
+
+def _too_little(document: Document) -> Iterator[Problem]:
+    for index, hole in enumerate(document.holes):
+        if (
+            hole.slot_length_mm is not None
+            and hole.diameter_mm is not None
+            and hole.slot_length_mm < hole.diameter_mm
+        ):
+            yield Problem(
+                ("holes", index, "slot_length_mm"),
+                f"a slotted hole is at least as long as its diameter ({hole.diameter_mm:g} mm)",
+                hole.slot_length_mm,
+            )
+    for index, obstacle in enumerate(document.floor.obstacles):
+        if obstacle.height_mm <= obstacle.bottom_mm:
+            yield Problem(
+                ("floor", "obstacles", index, "height_mm"),
+                f"its top is above its underside at {obstacle.bottom_mm:g} mm",
+                obstacle.height_mm,
+            )
+
+
+def _nearest(id_: str, known: Iterable[str]) -> str:
+    near = difflib.get_close_matches(id_, list(known), n=1)
+    return f"; did you mean {near[0]!r}?" if near else ""
+
+
+def pointer(location: Iterable[str | int]) -> str:
+    """A JSON pointer (RFC 6901) to a place in the document."""
+    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in location)

@@ -1,0 +1,238 @@
+"""Text to document and back: clear errors on the way in, the same bytes on the way out."""
+
+from __future__ import annotations
+
+import difflib
+import functools
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from sketcher.document.consistency import pointer
+from sketcher.document.models import Document
+from sketcher.document.upgrades import VersionError, upgrade
+
+#: A document of six thousand items is about 2 MB; more than this is no plate.
+LARGEST_BYTES = 16_000_000
+#: Longer lists of errors help nobody.
+MOST_ERRORS = 50
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with a document: a JSON pointer to the place, and what is wrong with what would be right."""
+
+    pointer: str
+    message: str
+
+
+class DocumentError(ValueError):
+    """The text is no plate document. ``faults`` holds every thing found wrong, in order."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        self.faults = faults
+        first = faults[0]
+        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+        super().__init__(f"{first.pointer or '/'}: {first.message}{more}")
+
+
+def read(path: Path) -> Document:
+    """The document in a file.
+
+    Raises:
+        DocumentError: the content is no plate document.
+        OSError: the file cannot be read.
+    """
+    if path.stat().st_size > LARGEST_BYTES:
+        raise DocumentError(
+            [Fault("", f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; it is no plate document")]
+        )
+    return loads(path.read_bytes())
+
+
+def loads(text: str | bytes) -> Document:
+    """The document that a JSON text holds. Raises ``DocumentError``."""
+    try:
+        if isinstance(text, bytes):
+            text = text.decode("utf-8-sig")
+        plain = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_key_twice)
+    except UnicodeDecodeError as error:
+        raise DocumentError(
+            [Fault("", f"the file is no UTF-8 text (byte {error.start}); save it as UTF-8 JSON")]
+        ) from None
+    except json.JSONDecodeError as error:
+        raise DocumentError([Fault("", f"line {error.lineno}, column {error.colno}: {error.msg}")]) from None
+    except RecursionError:
+        raise DocumentError([Fault("", "the brackets are nested too deep; this is no plate document")]) from None
+    return from_plain(plain)
+
+
+def from_plain(plain: Any) -> Document:
+    """The document that plain dicts and lists hold. Raises ``DocumentError``."""
+    if not isinstance(plain, dict):
+        raise DocumentError([Fault("", f"a plate document is a JSON object, not {_called(plain)}")])
+    try:
+        return Document.model_validate(upgrade(plain))
+    except VersionError as error:
+        raise DocumentError([Fault("/version", str(error))]) from None
+    except ValidationError as error:
+        raise DocumentError(_faults(error)) from None
+
+
+def to_plain(document: Document) -> dict[str, Any]:
+    """Plain dicts and lists; what is as the format has it by default is left out."""
+    plain = document.model_dump(mode="json", exclude_defaults=True)
+    return {"version": document.version, **_with_shapes(document, plain)}
+
+
+def _with_shapes(value: Any, plain: Any) -> Any:
+    """Puts back the ``shape`` of each outline: it tells outlines apart, and equals its model's default."""
+    if isinstance(value, BaseModel):
+        tag = {"shape": value.shape} if "shape" in type(value).model_fields else {}  # type: ignore[attr-defined]
+        return {
+            **tag,
+            **{key: _with_shapes(getattr(value, key), part) for key, part in plain.items() if key != "shape"},
+        }
+    if isinstance(value, list | tuple) and isinstance(plain, list):
+        return [_with_shapes(member, part) for member, part in zip(value, plain, strict=True)]
+    return plain
+
+
+def dumps(document: Document) -> str:
+    """The document as JSON text, always the same for the same document: one line for each small part."""
+    return _text(to_plain(document), 0) + "\n"
+
+
+def write(document: Document, path: Path) -> None:
+    """Writes the document to a file: beside it first, then over it, so that it is never half there."""
+    beside = path.with_name(path.name + ".part")
+    try:
+        beside.write_text(dumps(document), encoding="utf-8", newline="\n")
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema (2020-12) of a document."""
+    described = Document.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **described, "title": "Plate document"}
+
+
+_LINE = 110
+
+
+def _text(value: Any, depth: int) -> str:
+    flat = json.dumps(_short_numbers(value), ensure_ascii=False)
+    if not isinstance(value, dict | list) or not value or (len(flat) + 2 * depth <= _LINE and _is_leaf(value)):
+        return flat
+    inner = "  " * (depth + 1)
+    if isinstance(value, dict):
+        rows = [f"{json.dumps(key, ensure_ascii=False)}: {_text(part, depth + 1)}" for key, part in value.items()]
+        opening, closing = "{", "}"
+    else:
+        rows = [_text(part, depth + 1) for part in value]
+        opening, closing = "[", "]"
+    return f"{opening}\n{inner}" + f",\n{inner}".join(rows) + f"\n{'  ' * depth}{closing}"
+
+
+def _is_leaf(value: Any) -> bool:
+    """Whether a part is small enough in kind to stand on one line: plain values, or one list or dict of them."""
+    parts = value.values() if isinstance(value, dict) else value
+    return all(not isinstance(part, dict | list) or _is_flat(part) for part in parts)
+
+
+def _is_flat(value: Any) -> bool:
+    parts = value.values() if isinstance(value, dict) else value
+    return not any(isinstance(part, dict | list) for part in parts)
+
+
+def _short_numbers(value: Any) -> Any:
+    """Whole numbers without their ``.0``: the same value, easier to read and to compare."""
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    if isinstance(value, dict):
+        return {key: _short_numbers(part) for key, part in value.items()}
+    if isinstance(value, list):
+        return [_short_numbers(part) for part in value]
+    return value
+
+
+def _faults(error: ValidationError) -> list[Fault]:
+    faults = []
+    for entry in error.errors(include_url=False)[:MOST_ERRORS]:
+        location = tuple(part for part in entry["loc"] if part not in _TAGS)
+        faults.append(Fault(pointer(location), _worded(entry)))
+    return faults
+
+
+#: Pydantic puts the outline's tag into the location of an error; in the file there is no such step.
+_TAGS = {"circle", "slot", "rectangle", "polygon"}
+
+
+def _worded(entry: Mapping[str, Any]) -> str:
+    kind, context = entry["type"], entry.get("ctx", {})
+    given = entry.get("input")
+    match kind:
+        case "missing":
+            return "this is missing; add it"
+        case "extra_forbidden":
+            key = str(entry["loc"][-1])
+            near = difflib.get_close_matches(key, _known_keys(), n=1)
+            return "no such key is known here" + (f"; did you mean {near[0]!r}?" if near else "; remove it")
+        case "union_tag_invalid" | "union_tag_not_found":
+            return "an outline has a shape: circle, slot, rectangle or polygon"
+        case "inconsistent":
+            return str(entry["msg"])
+        case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
+            words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
+            sign, bound = next(iter(context.items()))
+            return f"it must be {words[sign]} {bound:g}, not {_called(given)}"
+        case "float_type" | "float_parsing" | "int_type" | "int_parsing" | "finite_number":
+            return f"a number belongs here, not {_called(given)}"
+        case "literal_error":
+            return f"one of {context.get('expected')} belongs here, not {_called(given)}"
+        case "string_pattern_mismatch":
+            return f"{_called(given)} does not fit the form {context.get('pattern')}"
+        case "list_type":
+            return f"a list belongs here, not {_called(given)}"
+        case "model_type" | "dict_type" | "model_attributes_type":
+            return f"an object belongs here, not {_called(given)}"
+        case _:
+            return str(entry["msg"])
+
+
+def _called(value: Any) -> str:
+    if value is None:
+        return "null"
+    if isinstance(value, dict):
+        return "an object"
+    if isinstance(value, list):
+        return "a list"
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    return text if len(text) <= 40 else text[:37] + "…"
+
+
+@functools.cache
+def _known_keys() -> list[str]:
+    keys: set[str] = set()
+    for definition in [*Document.model_json_schema().get("$defs", {}).values(), Document.model_json_schema()]:
+        keys.update(definition.get("properties", {}))
+    return sorted(keys)
+
+
+def _no_constant(text: str) -> float:
+    raise DocumentError([Fault("", f"{text} is no number; every value in a plate document is finite")])
+
+
+def _no_key_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise DocumentError([Fault("", f"the key {key!r} stands twice in one object; keep one of the two")])
+        found[key] = value
+    return found

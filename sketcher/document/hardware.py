@@ -1,0 +1,164 @@
+"""What the plate serves: boards, cards and risers, and the devices of the loop."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from sketcher.document.base import (
+    Celsius,
+    Degrees,
+    Id,
+    Item,
+    Length,
+    LengthOrZero,
+    Millimetres,
+    Model,
+    NotNegative,
+    Percent,
+    Positive,
+)
+from sketcher.document.outlines import Outline
+
+
+class Placed(Item):
+    """Something with a place and a direction in the case.
+
+    It has axes of its own, u, v and w (right-handed). *Lying*, u runs along x, v along y and w up. *Standing*, it is
+    on edge: u along x, v up, w to the front of the case (towards -y). Before that it is rolled in its own plane by
+    ``roll_deg`` (about w), afterwards turned by ``turn_deg`` about the vertical. Its origin comes to x, y, z. When
+    ``held_by`` names a holder, all this happens in the holder's own u, v, w, or in those of its ``slot``.
+    """
+
+    x_mm: Millimetres = 0.0
+    y_mm: Millimetres = 0.0
+    z_mm: Millimetres = 0.0
+    turn_deg: Degrees = 0.0
+    roll_deg: Degrees = 0.0
+    posture: Literal["lying", "standing"] = "lying"
+    held_by: Id | None = None
+    slot: Annotated[int, Field(ge=1, le=12)] | None = Field(
+        default=None, description="The holder's slot it stands in: u then runs along the slot, v off the board."
+    )
+
+
+class BoardHole(Model):
+    """A mounting hole of a board typed in by hand, in the board's own u and v."""
+
+    id: Id
+    u_mm: Millimetres
+    v_mm: Millimetres
+    diameter_mm: Length = 3.96
+
+
+class Board(Placed):
+    """A mainboard, a card or a riser.
+
+    Its origin is the corner of rear edge and connector side, u runs along the rear edge towards the slots, v away
+    from the rear edge and w out of the component side, as the published board drawings measure. A lying board
+    whose rear edge is to the rear of the case is therefore turned by 180 degrees.
+    """
+
+    role: Literal["mainboard", "card", "riser"] = "mainboard"
+    pattern: Annotated[str, Field(max_length=40)] | None = Field(
+        default=None, description="A published pattern (ATX, microATX, Mini-ITX); none for your own board."
+    )
+    width_mm: Length | None = Field(default=None, description="Along u; the pattern's when not given.")
+    depth_mm: Length | None = Field(default=None, description="Along v; the pattern's when not given.")
+    thickness_mm: Length = 1.6
+    parts_height_mm: LengthOrZero = Field(default=40.0, description="How far parts stand out of the component side.")
+    holes: list[BoardHole] = Field(default=[], description="Your own board's holes; the pattern's when none.")
+    slots: Annotated[int, Field(ge=0, le=12)] = 0
+    first_slot_mm: LengthOrZero | None = Field(default=None, description="Slot 1 from the connector side, along u.")
+    slot_pitch_mm: Length = 20.32
+
+
+class DevicePort(Model):
+    """A port of a device, in the device's own u, v, w."""
+
+    id: Id
+    u_mm: Millimetres = 0.0
+    v_mm: Millimetres = 0.0
+    w_mm: Millimetres = 0.0
+    flow: Literal["in", "out", "either"] = "either"
+
+
+class CurvePoint(Model):
+    """One measured point: the pressure lost (or, for a pump, given) at a flow."""
+
+    flow_l_min: NotNegative
+    pressure_kpa: NotNegative
+
+
+class ConductancePoint(Model):
+    """Heat a radiator gives off per kelvin between water in and room, at a water flow."""
+
+    flow_l_min: Positive
+    conductance_w_k: Positive
+
+
+DeviceKind = Literal[
+    "pump",
+    "block",
+    "radiator",
+    "reservoir",
+    "flow-meter",
+    "filter",
+    "valve",
+    "coupling",
+    "fan",
+    "other",
+]
+Metal = Literal["copper", "nickel", "brass", "aluminium", "stainless", "none"]
+
+
+class Device(Placed):
+    """A device of the loop, with its ports and its measured curve."""
+
+    kind: DeviceKind
+    outline: Outline | None = Field(default=None, description="Its footprint in its own u and v.")
+    height_mm: LengthOrZero = 0.0
+    ports: list[DevicePort] = []
+    curve: list[CurvePoint] = Field(default=[], description="Pressure against flow; for a pump at full speed.")
+    speed_percent: Annotated[float, Field(gt=0, le=150)] = 100.0
+    heat_w: NotNegative = 0.0
+    conductance: list[ConductancePoint] = []
+    volume_ml: NotNegative = 0.0
+    metal: Metal = "none"
+    fans: Annotated[int, Field(ge=0, le=12)] = 0
+    fan_size_mm: Length | None = Field(default=None, description="Frame of each fan it carries or is: 120, 140 …")
+    invented: bool = Field(default=False, description="The curve is made up for a demo: measure your own.")
+
+
+class Tube(Item):
+    """A tube between two device ports that does not pass through the plate."""
+
+    start: Annotated[str, Field(max_length=60)]
+    end: Annotated[str, Field(max_length=60)]
+    length_mm: Length | None = Field(default=None, description="Worked out from the places when not given.")
+    inner_diameter_mm: Length | None = None
+
+
+class Coolant(Model):
+    """What runs in the loop."""
+
+    kind: Literal["water", "ethylene-glycol", "propylene-glycol"] = "water"
+    strength_percent: Percent = Field(default=0.0, description="Mass of glycol in the mixture.")
+
+
+class Loop(Model):
+    """The loop as a whole: coolant, tubes, the air around, the limits."""
+
+    coolant: Coolant = Coolant()
+    tube_inner_diameter_mm: Length = 10.0
+    tube_outer_diameter_mm: Length = 13.0
+    fitting_bore_mm: Length = 9.0
+    fitting_straight_mm: LengthOrZero = Field(
+        default=25.0, description="Height of a fitting plus the tube's least straight length above the plate."
+    )
+    room_c: Celsius = 25.0
+    water_limit_c: Celsius = 50.0
+    test_pressure_kpa: Annotated[float, Field(gt=0, le=300)] = 50.0
+    pumps: Literal["series", "parallel", "as-connected"] = "as-connected"
+    tubes: list[Tube] = []

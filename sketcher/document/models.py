@@ -1,0 +1,97 @@
+"""The whole document: floor, hardware, plate and everything on it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError, model_validator
+
+from sketcher.document.base import Id, Item, Length, Millimetres, Model, Name, Note
+from sketcher.document.consistency import problems
+from sketcher.document.floor import Floor, Photo, Survey
+from sketcher.document.hardware import Board, Device, Loop
+from sketcher.document.kinds import COLLECTIONS
+from sketcher.document.plate import (
+    Acceptance,
+    Branch,
+    Channel,
+    Cutout,
+    FitReading,
+    Group,
+    Hole,
+    KeepOut,
+    Plate,
+    Pocket,
+    Port,
+    Seal,
+    Shop,
+    TestPiece,
+)
+
+#: The version that this program writes. Older files are lifted to it by ``document.upgrades``.
+VERSION = 1
+
+
+class Grid(Model):
+    """The plain square grid to snap to."""
+
+    pitch_mm: Length = 5.0
+    x_mm: Millimetres = 0.0
+    y_mm: Millimetres = 0.0
+
+
+class Document(Model):
+    """A plate over its floor, with the hardware it serves. See ``docs/format.md``."""
+
+    version: Literal[1] = 1
+    name: Name = ""
+    note: Note = ""
+    floor: Floor
+    survey: Survey = Survey()
+    photo: Photo | None = None
+    boards: list[Board] = []
+    devices: list[Device] = []
+    loop: Loop = Loop()
+    plate: Plate
+    ports: list[Port] = []
+    branches: list[Branch] = []
+    channels: list[Channel] = []
+    cutouts: list[Cutout] = []
+    pockets: list[Pocket] = []
+    holes: list[Hole] = []
+    keep_outs: list[KeepOut] = []
+    groups: list[Group] = []
+    seal: Seal = Seal()
+    shop: Shop = Shop()
+    test_piece: TestPiece = TestPiece()
+    fit_readings: list[FitReading] = []
+    grid: Grid = Grid()
+    limits: dict[Annotated[str, Field(max_length=60)], Annotated[float, Field(ge=0, le=1e6)]] = {}
+    accepted: list[Acceptance] = []
+    retired_ids: list[Id] = Field(default=[], description="Ids of deleted items: they are never given out again.")
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Document:
+        found = problems(self)
+        if found:
+            raise ValidationError.from_exception_data(
+                "Document",
+                [{"type": p.as_pydantic(), "loc": p.location, "input": p.value} for p in found],
+            )
+        return self
+
+
+def items(document: Document) -> dict[str, Item]:
+    """Every item of the document by its id, obstacles and openings of the floor included."""
+    found: dict[str, Item] = {}
+    for obstacle in (*document.floor.obstacles, *document.floor.openings):
+        found[obstacle.id] = obstacle
+    for key in COLLECTIONS:
+        for item in getattr(document, key):
+            found[item.id] = item
+    return found
+
+
+def with_changes(document: Document, **changes: Any) -> Document:
+    """A new, validated document with some of its parts replaced."""
+    return Document.model_validate({**dict(document), **changes})

@@ -1,0 +1,217 @@
+"""The plate and what is machined into it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from sketcher.document.base import (
+    BroadFace,
+    Degrees,
+    DevicePortRef,
+    Face,
+    Id,
+    Item,
+    Length,
+    LengthOrZero,
+    Millimetres,
+    Model,
+    Note,
+    Percent,
+    Place,
+    Positive,
+)
+from sketcher.document.outlines import Outline
+
+
+class Plate(Model):
+    """A milled body closed by a lid. Channels are open towards the lid until it is on."""
+
+    outline: Outline
+    body_thickness_mm: Length
+    lid_thickness_mm: Length
+    lid_face: BroadFace = Field(default="bottom", description="The side of the body that the lid closes.")
+    z_mm: LengthOrZero = Field(default=0.0, description="The plate's underside above the floor.")
+    material: Annotated[str, Field(max_length=60)] = "cast acrylic"
+
+
+class Port(Item):
+    """A threaded hole for a fitting; without a thread it is a marker, a place not yet machined."""
+
+    x_mm: Millimetres
+    y_mm: Millimetres
+    face: Face = "top"
+    thread: Annotated[str, Field(max_length=12)] | None = "G1/4"
+    thread_depth_mm: Length = 10.0
+    bore_diameter_mm: Length | None = Field(
+        default=None, description="The way on to the channel; the tap drill when not given."
+    )
+    bore_depth_mm: Length | None = Field(
+        default=None, description="From the face to the bore's end; when not given, as far as the channel it serves."
+    )
+    fitting_diameter_mm: Length = 20.0
+    heading_deg: Degrees | None = Field(
+        default=None, description="An edge port's direction into the plate; square to the edge when not given."
+    )
+    level_mm: Length | None = Field(
+        default=None, description="An edge port's axis above the plate's underside; mid-body when not given."
+    )
+    serves: DevicePortRef | None = None
+    use: Literal["loop", "fill", "drain", "bleed", "sensor", "plugged"] = "loop"
+
+
+class Branch(Item):
+    """A point where channels meet."""
+
+    x_mm: Millimetres
+    y_mm: Millimetres
+
+
+class ChannelPoint(Place):
+    """A corner of a centreline; its own bend radius goes before the channel's."""
+
+    bend_radius_mm: LengthOrZero | None = None
+
+
+class Channel(Item):
+    """A milled water way along a centreline, from one port or branch to another."""
+
+    start: Id | None = Field(default=None, description="The port or branch it begins at; none: at its first point.")
+    end: Id | None = Field(default=None, description="The port or branch it ends at; none: at its last point.")
+    points: Annotated[list[ChannelPoint], Field(max_length=500)] = []
+    width_mm: Length
+    depth_mm: Length
+    bend_radius_mm: LengthOrZero = 10.0
+
+
+class Cutout(Item):
+    """A hole through the plate: cables, connectors, a bracket."""
+
+    outline: Outline
+
+
+class Pocket(Item):
+    """A dry recess: a light strip, a riser's foot."""
+
+    outline: Outline
+    depth_mm: Length
+    face: BroadFace = "top"
+    must_stay_dry: bool = True
+
+
+class Hole(Item):
+    """A screw hole."""
+
+    x_mm: Millimetres
+    y_mm: Millimetres
+    kind: Literal["through", "tapped", "countersunk", "counterbored"] = "through"
+    screw: Annotated[str, Field(max_length=8)] = "M4"
+    use: Literal["mount", "lid", "other"] = "mount"
+    face: BroadFace = Field(default="top", description="The side the screw goes in from.")
+    diameter_mm: Length | None = Field(
+        default=None, description="The ISO 273 clearance, or the tap drill, when not given."
+    )
+    depth_mm: Length | None = Field(default=None, description="Of a tapped hole; through when not given.")
+    slot_length_mm: Length | None = Field(default=None, description="Over all, when the hole is a slot.")
+    turn_deg: Degrees = 0.0
+
+
+class KeepOut(Item):
+    """An area that nothing of the kinds named may enter."""
+
+    outline: Outline
+    refuses: list[Literal["port", "channel", "cutout", "pocket", "hole"]] = [
+        "port",
+        "channel",
+        "cutout",
+        "pocket",
+        "hole",
+    ]
+
+
+class Group(Item):
+    """Items that move together: a riser, its card and the card's ports."""
+
+    members: list[Id] = []
+
+
+class Seal(Model):
+    """How the lid is made tight."""
+
+    kind: Literal["cord", "gasket", "bonded"] = "cord"
+    cord_mm: Length = 2.0
+    cord_tolerance_mm: LengthOrZero = 0.1
+    depth_tolerance_mm: LengthOrZero = 0.05
+    squeeze_percent: Annotated[float, Field(ge=5, le=40, allow_inf_nan=False)] = 25.0
+    fill_percent: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 75.0
+    hardness_shore_a: Annotated[float, Field(ge=30, le=95)] = 60.0
+    wall_mm: Length = Field(default=2.0, description="Least wall between the groove and the water, and beyond it.")
+    screw: Annotated[str, Field(max_length=8)] = "M4"
+    screw_pitch_mm: Length = 40.0
+
+
+class Shop(Model):
+    """What the shop can do; kept as a profile and copied into the document."""
+
+    name: Annotated[str, Field(max_length=120)] = ""
+    cutter_diameters_mm: Annotated[list[Length], Field(min_length=1, max_length=40)] = [3.0, 4.0, 6.0, 8.0, 10.0]
+    deepest_by_diameter: Positive = Field(default=3.0, description="Deepest pocket, in diameters of the cutter.")
+    least_wall_mm: Length = 2.0
+    tolerance_mm: Length = 0.1
+    stock_thicknesses_mm: list[Length] = [5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0]
+    sheet_width_mm: Length = 600.0
+    sheet_depth_mm: Length = 400.0
+
+
+class TestPiece(Model):
+    """How the cheap cut is made."""
+
+    __test__ = False  # not a test class, whatever its name
+
+    material: Annotated[str, Field(max_length=60)] = "acrylic"
+    thickness_mm: Length = 3.0
+    kerf_mm: Annotated[float, Field(ge=0, le=3, allow_inf_nan=False)] = 0.2
+    port_holes: Literal["tube", "bore", "fitting"] = "bore"
+    tabs: Annotated[int, Field(ge=0, le=40)] = 0
+    tab_width_mm: Length = 1.0
+    sheet_width_mm: Length = 600.0
+    sheet_depth_mm: Length = 400.0
+
+
+class FitReading(Model):
+    """What the test piece showed at one port: it should sit so far to the right and to the rear."""
+
+    port: Id
+    dx_mm: Millimetres | None = None
+    dy_mm: Millimetres | None = None
+    spread_mm: Positive = 0.5
+    note: Note = ""
+
+
+class Acceptance(Model):
+    """A finding the user has looked at and lets stand, with the reason."""
+
+    rule: Annotated[str, Field(max_length=60)]
+    items: list[Annotated[str, Field(max_length=60)]]
+    reason: Annotated[str, Field(min_length=3, max_length=2000)]
+
+
+__all__ = [
+    "Acceptance",
+    "Branch",
+    "Channel",
+    "ChannelPoint",
+    "Cutout",
+    "FitReading",
+    "Group",
+    "Hole",
+    "KeepOut",
+    "Percent",
+    "Plate",
+    "Pocket",
+    "Port",
+    "Seal",
+    "Shop",
+    "TestPiece",
+]

@@ -168,9 +168,7 @@ def _tubes(document: Document) -> Iterator[Problem]:
                     ("loop", "tubes", index, key), f"no device has the port {ref!r}{_nearest(ref, known)}", ref
                 )
         if tube.start == tube.end:
-            yield Problem(
-                ("loop", "tubes", index, "end"), "the tube ends where it begins; name another end", tube.end
-            )
+            yield Problem(("loop", "tubes", index, "end"), "the tube ends where it begins; name another end", tube.end)
 
 
 def _members(document: Document) -> Iterator[Problem]:
@@ -178,9 +176,7 @@ def _members(document: Document) -> Iterator[Problem]:
     for index, group in enumerate(document.groups):
         for at, id_ in enumerate(group.members):
             if id_ not in known:
-                yield Problem(
-                    ("groups", index, "members", at), f"no item is called {id_!r}{_nearest(id_, known)}", id_
-                )
+                yield Problem(("groups", index, "members", at), f"no item is called {id_!r}{_nearest(id_, known)}", id_)
     ports = {port.id for port in document.ports}
     for index, reading in enumerate(document.fit_readings):
         if reading.port not in ports:
@@ -224,18 +220,14 @@ def _survey(document: Document) -> Iterator[Problem]:
         if id_ is not None and id_ not in points:
             yield Problem(("survey", key), f"no point is called {id_!r}{_nearest(id_, points)}", id_)
     if survey.origin is not None and survey.origin == survey.along_x:
-        yield Problem(
-            ("survey", "along_x"), "the x axis needs a second point; this one is the origin", survey.along_x
-        )
+        yield Problem(("survey", "along_x"), "the x axis needs a second point; this one is the origin", survey.along_x)
     for index, outline in enumerate(survey.outlines):
         here = ("survey", "outlines", index)
         for at, id_ in enumerate(outline.corners):
             if id_ not in points:
                 yield Problem((*here, "corners", at), f"no point is called {id_!r}{_nearest(id_, points)}", id_)
         if outline.centre is not None and outline.centre not in points:
-            yield Problem(
-                (*here, "centre"), f"no point is called {outline.centre!r}{_nearest(outline.centre, points)}"
-            )
+            yield Problem((*here, "centre"), f"no point is called {outline.centre!r}{_nearest(outline.centre, points)}")
         if (outline.centre is None) == (len(outline.corners) < 3):
             yield Problem(
                 here, f"the outline {outline.id!r} needs three corners or more, or a centre, not both or neither"
@@ -281,11 +273,7 @@ def _all_outlines(document: Document) -> Iterator[tuple[Location, Any]]:
 
 def _too_little(document: Document) -> Iterator[Problem]:
     for index, hole in enumerate(document.holes):
-        if (
-            hole.slot_length_mm is not None
-            and hole.diameter_mm is not None
-            and hole.slot_length_mm < hole.diameter_mm
-        ):
+        if hole.slot_length_mm is not None and hole.diameter_mm is not None and hole.slot_length_mm < hole.diameter_mm:
             yield Problem(
                 ("holes", index, "slot_length_mm"),
                 f"a slotted hole is at least as long as its diameter ({hole.diameter_mm:g} mm)",

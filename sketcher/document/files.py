@@ -165,12 +165,18 @@ def _short_numbers(value: Any) -> Any:
 def _faults(error: ValidationError) -> list[Fault]:
     faults = []
     for entry in error.errors(include_url=False)[:MOST_ERRORS]:
-        location = tuple(part for part in entry["loc"] if part not in _TAGS)
-        faults.append(Fault(pointer(location), _worded(entry)))
+        faults.append(Fault(pointer(_in_the_file(entry["loc"])), _worded(entry)))
     return faults
 
 
-#: Pydantic puts the outline's tag into the location of an error; in the file there is no such step.
+def _in_the_file(location: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """Pydantic puts an outline's tag behind ``outline``; in the file there is no such step."""
+    before = ("", *location)
+    return tuple(
+        part for part, last in zip(location, before, strict=False) if not (last == "outline" and part in _TAGS)
+    )
+
+
 _TAGS = {"circle", "slot", "rectangle", "polygon"}
 
 

@@ -23,9 +23,7 @@ def upgrade(plain: dict[str, Any], steps: Mapping[int, Step] = STEPS, newest: in
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
         raise VersionError(f"the version is a whole number from 1 to {newest}, not {version!r}")
     if version > newest:
-        raise VersionError(
-            f"the file is of version {version}, newer than this program's {newest}; update the program"
-        )
+        raise VersionError(f"the file is of version {version}, newer than this program's {newest}; update the program")
     while version < newest:
         if version not in steps:
             raise VersionError(f"files of version {version} can no longer be read")

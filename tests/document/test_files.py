@@ -55,7 +55,11 @@ def test_an_outline_of_unknown_shape_says_which_there_are() -> None:
         ({"boards": [{"id": "B1", "slots": 1}, {"id": "B2", "held_by": "B1", "slot": 2}]}, "/boards/1/slot", "slot 2"),
         ({"groups": [{"id": "G1", "members": ["P3"]}]}, "/groups/0/members/0", "P3"),
         (
-            {"cutouts": [{"id": "K1", "outline": {"shape": "slot", "x_mm": 1, "y_mm": 1, "length_mm": 4, "width_mm": 9}}]},
+            {
+                "cutouts": [
+                    {"id": "K1", "outline": {"shape": "slot", "x_mm": 1, "y_mm": 1, "length_mm": 4, "width_mm": 9}}
+                ]
+            },
             "/cutouts/0/outline/length_mm",
             "as long as",
         ),
@@ -117,7 +121,7 @@ def test_what_is_written_fits_the_published_schema() -> None:
 
 
 def test_older_files_are_lifted_step_by_step() -> None:
-    steps = {1: lambda old: {**old, "title": old.pop("name")}, 2: lambda old: {**old, "colour": "none"}}
+    steps = {1: lambda old: {"version": 1, "title": old["name"]}, 2: lambda old: {**old, "colour": "none"}}
     old = {"version": 1, "name": "bench"}
     assert upgrade(old, steps, newest=3) == {"version": 3, "title": "bench", "colour": "none"}
     assert old == {"version": 1, "name": "bench"}

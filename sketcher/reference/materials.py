@@ -10,7 +10,7 @@ from . import tables
 
 @dataclass(frozen=True)
 class Property:
-    """A property's range. The name ends in its unit: ``_gpa``, ``_mpa``, ``_per_k``, ``_c``, ``_g_cm3``, ``_percent``."""
+    """A property's range; its name ends in its unit, such as ``_gpa``, ``_per_k``, ``_g_cm3`` or ``_percent``."""
 
     name: str
     low: float

@@ -1,0 +1,102 @@
+"""Bends of a closed dense ring: where it turns more tightly than a radius, and to which side.
+
+A ring here is what shapely makes of arcs: many short chords. The local radius at a vertex is the mean length of its
+two chords over the angle between them, which gives an arc's radius back, and stays large where an arc meets a
+straight edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
+
+#: Chords turn by 5.6° each, and where two arcs meet by twice that: less than this is no bend, and the cord takes it
+#: without notice.
+LEAST_TURN = np.radians(13.0)
+
+
+@dataclass(frozen=True)
+class Bend:
+    """A run of vertices that turn the same way, tighter than the radius asked for.
+
+    ``radius`` is signed: positive where the polygon bulges out, negative where it is notched. ``apex`` is the
+    middle of the run and ``outward`` the unit normal there, away from the polygon.
+    """
+
+    radius: float
+    turn: float
+    apex: tuple[float, float]
+    outward: tuple[float, float]
+
+
+def rings(polygon: Polygon) -> list[NDArray[np.float64]]:
+    """Rings of a polygon as (n, 2) arrays without the closing point, its inside always on the left."""
+    turned = orient(polygon, 1.0)
+    return [np.asarray(ring.coords)[:-1] for ring in (turned.exterior, *turned.interiors)]
+
+
+def local_radii(ring: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Turn (radians, left positive) and signed local radius (infinite when straight) at every vertex, shape (n,)."""
+    along = np.roll(ring, -1, axis=0) - ring
+    lengths = np.hypot(along[:, 0], along[:, 1])
+    before = np.roll(along, 1, axis=0)
+    cross = before[:, 0] * along[:, 1] - before[:, 1] * along[:, 0]
+    dot = (before * along).sum(axis=1)
+    turn = np.arctan2(cross, dot)
+    mean = (lengths + np.roll(lengths, 1)) / 2
+    with np.errstate(divide="ignore"):
+        radius = np.where(np.abs(turn) < 1e-6, np.inf, mean / np.where(turn == 0, 1.0, turn))
+    return turn, radius
+
+
+def tight_bends(ring: NDArray[np.float64], radius: float, *, least_turn: float = LEAST_TURN) -> list[Bend]:
+    """Bends of a ring tighter than ``radius``, each a run of neighbouring vertices that turn the same way."""
+    turn, local = local_radii(ring)
+    tight = np.abs(local) < radius
+    if not tight.any():
+        return []
+    count = len(ring)
+    sign = np.where(tight, np.sign(turn), 0.0)
+    start = int(np.flatnonzero(sign != np.roll(sign, 1))[0]) if (sign != sign[0]).any() else 0
+    order = (np.arange(count) + start) % count
+    ordered = sign[order]
+    edges = np.flatnonzero(np.diff(ordered)) + 1
+    bends = []
+    for run in np.split(order, edges):
+        if sign[run[0]] == 0:
+            continue
+        turned = float(turn[run].sum())
+        if abs(turned) < least_turn:
+            continue
+        bends.append(_bend(ring, run, turned, float(np.abs(local[run]).mean())))
+    return bends
+
+
+def _bend(ring: NDArray[np.float64], run: NDArray[np.int_], turned: float, radius: float) -> Bend:
+    count = len(ring)
+    first = ring[run[0]] - ring[(run[0] - 1) % count]
+    last = ring[(run[-1] + 1) % count] - ring[run[-1]]
+    middle = ring[run[len(run) // 2]] if len(run) % 2 else (ring[run[len(run) // 2 - 1]] + ring[run[len(run) // 2]]) / 2
+    heading = first / np.hypot(*first) + last / np.hypot(*last)
+    size = float(np.hypot(*heading))
+    if size < 1e-6:  # a half turn: in and out headings are opposite
+        left = np.array([-first[1], first[0]])
+        heading = np.array([left[0], left[1]]) * (1.0 if turned > 0 else -1.0)
+        size = float(np.hypot(*heading))
+    heading = heading / size
+    return Bend(
+        radius=radius if turned > 0 else -radius,
+        turn=turned,
+        apex=(float(middle[0]), float(middle[1])),
+        outward=(float(heading[1]), float(-heading[0])),
+    )
+
+
+def least_radius(ring: NDArray[np.float64]) -> float:
+    """The tightest bend of a ring; infinite when every turn is too small to be one."""
+    bends = tight_bends(ring, 1e6)
+    return min((abs(bend.radius) for bend in bends), default=float("inf"))

@@ -1,0 +1,268 @@
+"""The path of the groove in plan: a closed centreline around each wet region.
+
+Every wet region is widened by the wall and half the groove; what comes too near to each other for two grooves is
+joined; corners are rounded to what the cord bends. The result is the *sealed* area: its boundary is the groove's
+centreline, and it holds every wet point exactly once. An island of dry land inside a loop of channels gets a groove of
+its own when something in it must stay dry or a screw finds room there; else it is sealed with the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points, unary_union
+
+from sketcher.strength.bends import Bend, rings, tight_bends
+
+#: Chords of a quarter turn; with MARGIN_MM it keeps every wall at or above its limit in spite of the chords.
+QUARTER = 16
+MARGIN_MM = 0.02
+_TIDY_MM = 0.002
+_ROUNDS = 6
+_RIDGE_MM = 1.0
+_LEAST_TURN = np.radians(20.0)
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """Something that must stay outside the groove: its outline and the least wall between the two, mm."""
+
+    id: str
+    kind: str
+    shape: BaseGeometry
+    wall_mm: float
+
+
+@dataclass(frozen=True)
+class MissingWall:
+    """A place where the groove does not fit.
+
+    ``why``: ``wall`` - there is less room between water and obstacle (``value_mm``) than wall, groove and wall need
+    (``limit_mm``); ``bend`` - there would be room, but the cord's bends or a join of two regions fill it: the value is
+    from the groove's centreline to the obstacle; ``cord`` - the path itself has a bend tighter than the cord takes.
+    """
+
+    why: Literal["wall", "bend", "cord"]
+    kind: str
+    items: tuple[str, ...]
+    at: tuple[float, float]
+    value_mm: float
+    limit_mm: float
+
+
+@dataclass(frozen=True)
+class Room:
+    """What the groove needs in plan, mm: its width, the centreline's least bend radius and the walls."""
+
+    width_mm: float
+    bend_radius_mm: float
+    wall_mm: float
+    edge_wall_mm: float
+    between_mm: float
+
+    @property
+    def offset_mm(self) -> float:
+        """From the water to the groove's centreline."""
+        return self.wall_mm + self.width_mm / 2
+
+
+@dataclass(frozen=True)
+class GroovePlan:
+    """Sealed area (its boundary is the centreline), the walls that are missing, and which items each part seals."""
+
+    sealed: MultiPolygon
+    items: tuple[tuple[str, ...], ...]
+    missing: tuple[MissingWall, ...]
+
+
+def plan_grooves(
+    wet: Mapping[str, BaseGeometry],
+    obstacles: Sequence[Obstacle],
+    plate: Polygon,
+    room: Room,
+    *,
+    screw_room_mm: float | None = None,
+) -> GroovePlan:
+    """Lay the groove around every wet region.
+
+    Args:
+        wet: outlines in plan of all that holds water where the lid lies on the body, by item id.
+        obstacles: what must stay outside, each with its least wall to the groove.
+        plate: the plate's outline.
+        room: what the groove needs.
+        screw_room_mm: diameter that a lid screw needs clear of the groove's edge; an island with room for one keeps a
+            groove of its own. None: islands are sealed over unless something in them must stay dry.
+    """
+    shapes = {name: shape for name, shape in wet.items() if not shape.is_empty}
+    if not shapes:
+        return GroovePlan(MultiPolygon(), (), ())
+    parts = [_rounded([part], room) for part in _parts(unary_union(list(shapes.values())))]
+    parts = _join_near(parts, room)
+    dry = [obstacle.shape for obstacle in obstacles]
+    whole = []
+    for index, (seeds, part) in enumerate(parts):
+        others = [other for at, (_, other) in enumerate(parts) if at != index]
+        whole.append((seeds, _keep_islands(part, dry, others, room, screw_room_mm)))
+    sealed = MultiPolygon([part for _, part in whole])
+    named = tuple(_named(part, shapes) for _, part in whole)
+    missing = _missing(sealed, shapes, obstacles, plate, room)
+    tight = tuple(wall for (_, part), names in zip(whole, named, strict=True) for wall in _too_tight(part, names, room))
+    return GroovePlan(sealed, named, missing + tight)
+
+
+def _parts(shape: BaseGeometry) -> list[Polygon]:
+    return [part for part in shapely.get_parts(shape).tolist() if isinstance(part, Polygon) and not part.is_empty]
+
+
+_Part = tuple[list[Polygon], Polygon]
+
+
+def _rounded(seeds: list[Polygon], room: Room) -> _Part:
+    """Wet regions widened to the centreline, joined, every bend at least the least radius."""
+    radius = room.bend_radius_mm
+    offset = room.offset_mm + MARGIN_MM
+    base = unary_union([seed.buffer(offset, quad_segs=QUARTER) for seed in seeds])
+    if len(seeds) > 1:
+        base = unary_union([base, *_bridges(base, offset)])
+    for _ in range(_ROUNDS):
+        # Discs take a bulge that is too tight in; closing then takes the notches out, and may leave a ridge between
+        # two of them, which the next round takes in.
+        base = unary_union([base, *(_eased(base, bend, radius) for bend in _tight_bulges(base, radius))])
+        closed = base.buffer(radius, quad_segs=QUARTER).simplify(_TIDY_MM).buffer(-radius, quad_segs=QUARTER)
+        base = (closed if closed.contains(base) else unary_union([closed, base])).simplify(_TIDY_MM)
+        if not _tight_bulges(base, radius):
+            break
+    return seeds, max(_parts(base), key=lambda piece: piece.area)
+
+
+def _tight_bulges(shape: BaseGeometry, radius: float) -> list[Bend]:
+    return [
+        bend
+        for polygon in _parts(shape)
+        for ring in rings(polygon)
+        for bend in tight_bends(ring, radius * 0.95)
+        if bend.radius > 0
+    ]
+
+
+def _eased(base: BaseGeometry, bend: Bend, radius: float) -> BaseGeometry:
+    """What takes a bulge in: the disc that touches its apex from inside; for a sharp ridge, its hull."""
+    if bend.radius < _RIDGE_MM:
+        return base.intersection(Point(bend.apex).buffer(radius)).convex_hull
+    centre = np.subtract(bend.apex, np.multiply(radius, bend.outward))
+    return Point(centre).buffer(radius, quad_segs=QUARTER)
+
+
+def _bridges(base: BaseGeometry, half_width: float) -> list[Polygon]:
+    """Necks along the shortest lines that make one piece out of the parts of ``base``."""
+    pieces = _parts(base)
+    joined, waiting, necks = pieces[0], pieces[1:], []
+    while waiting:
+        nearest = min(waiting, key=joined.distance)
+        waiting.remove(nearest)
+        line = LineString(nearest_points(joined, nearest))
+        necks.append(line.buffer(half_width, quad_segs=QUARTER))
+        joined = unary_union([joined, nearest, necks[-1]])
+    return necks
+
+
+def _join_near(parts: list[_Part], room: Room) -> list[_Part]:
+    """Join parts until no two are too near for two grooves with a wall between them."""
+    least = room.width_mm + room.between_mm
+    while len(parts) > 1:
+        tree = shapely.STRtree([part for _, part in parts])
+        pairs = tree.query([part for _, part in parts], predicate="dwithin", distance=least).T
+        near = [(int(a), int(b)) for a, b in pairs if a < b]
+        if not near:
+            break
+        leader = list(range(len(parts)))
+
+        def find(index: int, leader: list[int] = leader) -> int:
+            while leader[index] != index:
+                index = leader[index]
+            return index
+
+        for a, b in near:
+            leader[find(a)] = find(b)
+        groups: dict[int, list[int]] = {}
+        for index in range(len(parts)):
+            groups.setdefault(find(index), []).append(index)
+        parts = [
+            parts[members[0]]
+            if len(members) == 1
+            else _rounded([seed for member in members for seed in parts[member][0]], room)
+            for members in groups.values()
+        ]
+    return parts
+
+
+def _keep_islands(
+    part: Polygon, dry: list[BaseGeometry], others: list[Polygon], room: Room, screw_room_mm: float | None
+) -> Polygon:
+    """The part with the islands that need a groove of their own; the rest is filled."""
+    kept = []
+    for ring in part.interiors:
+        island = Polygon(ring)
+        needs = any(island.intersects(shape) for shape in dry) or any(island.contains(other) for other in others)
+        if not needs and screw_room_mm is not None:
+            needs = not island.buffer(-(room.width_mm + screw_room_mm) / 2).is_empty
+        if needs:
+            kept.append(ring)
+    return Polygon(part.exterior, kept)
+
+
+def _named(part: Polygon, shapes: Mapping[str, BaseGeometry]) -> tuple[str, ...]:
+    return tuple(name for name, shape in shapes.items() if part.intersects(shape))
+
+
+def _too_tight(part: Polygon, names: tuple[str, ...], room: Room) -> list[MissingWall]:
+    """Bends that the rounding could not take in: rare, between several channels that meet at odd angles."""
+    return [
+        MissingWall("cord", "cord", names, bend.apex, round(abs(bend.radius), 3), round(room.bend_radius_mm, 3))
+        for ring in rings(part)
+        for bend in tight_bends(ring, room.bend_radius_mm * 0.9, least_turn=_LEAST_TURN)
+    ]
+
+
+def _missing(
+    sealed: MultiPolygon,
+    shapes: Mapping[str, BaseGeometry],
+    obstacles: Sequence[Obstacle],
+    plate: Polygon,
+    room: Room,
+) -> tuple[MissingWall, ...]:
+    found = []
+    names = list(shapes)
+    waters = np.array([shapes[name] for name in names], dtype=object)
+    half = room.width_mm / 2
+
+    def note(kind: str, obstacle_id: str | None, shape: BaseGeometry, wall: float) -> None:
+        distances = shapely.distance(waters, shape)
+        nearest = int(np.argmin(distances))
+        value, limit = float(distances[nearest]), room.wall_mm + room.width_mm + wall
+        on_water, on_shape = nearest_points(waters[nearest], shape)
+        at = ((on_water.x + on_shape.x) / 2, (on_water.y + on_shape.y) / 2)
+        items = (names[nearest],) if obstacle_id is None else (names[nearest], obstacle_id)
+        why: Literal["wall", "bend"] = "wall" if value < limit else "bend"
+        if why == "bend":
+            value = float(sealed.distance(shape))
+            limit = wall + half
+        found.append(MissingWall(why, kind, items, at, round(value, 3), round(limit, 3)))
+
+    if obstacles:
+        outlines = np.array([obstacle.shape for obstacle in obstacles], dtype=object)
+        reach = np.array([obstacle.wall_mm + half for obstacle in obstacles])
+        shapely.prepare(sealed)
+        for index in np.flatnonzero(shapely.distance(outlines, sealed) < reach - 1e-9):
+            obstacle = obstacles[int(index)]
+            note(obstacle.kind, obstacle.id, obstacle.shape, obstacle.wall_mm)
+    edge = plate.exterior
+    if not plate.contains(sealed) or edge.distance(sealed) < room.edge_wall_mm + half - 1e-9:
+        note("edge", None, edge, room.edge_wall_mm)
+    return tuple(found)

@@ -159,10 +159,11 @@ def _eased(base: BaseGeometry, bend: Bend, radius: float) -> BaseGeometry:
     return Point(centre).buffer(radius, quad_segs=QUARTER)
 
 
-def _bridges(base: BaseGeometry, half_width: float) -> list[Polygon]:
+def _bridges(base: BaseGeometry, half_width: float) -> list[BaseGeometry]:
     """Necks along the shortest lines that make one piece out of the parts of ``base``."""
     pieces = _parts(base)
-    joined, waiting, necks = pieces[0], pieces[1:], []
+    joined: BaseGeometry = pieces[0]
+    waiting, necks = pieces[1:], []
     while waiting:
         nearest = min(waiting, key=joined.distance)
         waiting.remove(nearest)

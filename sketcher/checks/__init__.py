@@ -1,1 +1,7 @@
 """Rules: each a function from shapes to findings, in one registry."""
+
+from sketcher.checks import fits, flows, made, walls  # noqa: F401  (their rules register themselves)
+from sketcher.checks.findings import Change, Finding, Fix, counts, findings_json
+from sketcher.checks.registry import Rule, all_rules, run
+
+__all__ = ["Change", "Finding", "Fix", "Rule", "all_rules", "counts", "findings_json", "run"]

@@ -1,0 +1,57 @@
+"""Does it flow, as far as the drawing alone can tell: ends that reach nothing, ports that nothing reaches."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from sketcher.checks.findings import Finding
+from sketcher.checks.registry import Rule, rules
+from sketcher.checks.scene import Scene
+from sketcher.checks.walls import PRACTICE
+
+
+@rules(
+    Rule("channel-end-open", "flows", "A channel's ends reach a port or a branch", None, "",
+         "Water goes in at one end and out at the other.", PRACTICE),
+    Rule("port-unreached", "flows", "A channel reaches every port", None, "",
+         "A port without a channel leads nowhere.", PRACTICE),
+    Rule("branch-lonely", "flows", "Two channels or more meet at a branch", None, "",
+         "A branch with one channel is a dead end.", PRACTICE),
+)  # fmt: skip
+def ends(scene: Scene) -> Iterator[Finding]:
+    """Ends of channels, ports and branches that are joined to nothing."""
+    document = scene.document
+    reached = Counter(end for channel in document.channels for end in (channel.start, channel.end) if end is not None)
+    for id_, channel in scene.shapes.channels.items():
+        for end, place in ((channel.item.start, 0.0), (channel.item.end, channel.path.length)):
+            if end is None:
+                at = channel.path.at(place) if channel.path.segments else None
+                yield Finding(
+                    rule="channel-end-open",
+                    level="error",
+                    items=(id_,),
+                    at=at,
+                    message=f"The channel {id_} {'begins' if place == 0.0 else 'ends'} at no port and no branch.",
+                    mend="Draw it on to a port or a branch.",
+                )
+    for port in document.ports:
+        if not reached[port.id] and port.use != "plugged":
+            yield Finding(
+                rule="port-unreached",
+                level="warning" if port.thread is None else "error",
+                items=(port.id,),
+                at=(port.x_mm, port.y_mm),
+                message=f"No channel reaches the port {port.id}.",
+                mend="Draw a channel to it, or delete it.",
+            )
+    for branch in document.branches:
+        if reached[branch.id] < 2:
+            yield Finding(
+                rule="branch-lonely",
+                level="error",
+                items=(branch.id,),
+                at=(branch.x_mm, branch.y_mm),
+                message=f"{reached[branch.id]} channel(s) meet at the branch {branch.id}; it takes two.",
+                mend="Draw another channel to it, or delete it.",
+            )

@@ -1,0 +1,95 @@
+"""The rules, each under its stable name, and the running of all of them."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from sketcher.checks.findings import LEVELS, Finding
+from sketcher.checks.scene import Scene
+from sketcher.document import Document
+from sketcher.geometry import Shapes, build
+
+Question = Literal["fits", "flows", "holds", "made"]
+Look = Callable[[Scene], Iterable[Finding]]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule: its name, the question it helps to answer, its default limit, and why it is there."""
+
+    name: str
+    question: Question
+    title: str
+    limit: float | None
+    unit: str
+    reason: str
+    source: str
+
+
+_RULES: dict[str, Rule] = {}
+_LOOKS: list[Look] = []
+
+
+def rules(*described: Rule) -> Callable[[Look], Look]:
+    """Registers the rules that one function looks after.
+
+    Raises:
+        ValueError: a name is taken.
+    """
+
+    def register(look: Look) -> Look:
+        for rule in described:
+            if rule.name in _RULES:
+                raise ValueError(f"the rule {rule.name!r} is registered twice")
+            _RULES[rule.name] = rule
+        _LOOKS.append(look)
+        return look
+
+    return register
+
+
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule, in the order of their names."""
+    return tuple(_RULES[name] for name in sorted(_RULES))
+
+
+def limits_of(document: Document) -> dict[str, float]:
+    """The limit in force for every rule that has one."""
+    found = {rule.name: rule.limit for rule in _RULES.values() if rule.limit is not None}
+    found.update({name: limit for name, limit in document.limits.items() if name in found})
+    return found
+
+
+def run(document: Document, shapes: Shapes | None = None, further: Iterable[Finding] = ()) -> list[Finding]:
+    """Every finding of every rule, most severe first.
+
+    Args:
+        document: the plate.
+        shapes: its shapes, when they are built already.
+        further: findings from elsewhere (the flow's) to be sorted in and accepted like the rest.
+    """
+    scene = Scene(shapes or build(document), limits_of(document))
+    found = [finding for look in _LOOKS for finding in look(scene)]
+    found += [*further, *_unknown_limits(document)]
+    reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
+    if reasons:
+        found = [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]
+    return sorted(found, key=lambda finding: (LEVELS.index(finding.level), finding.rule, finding.items))
+
+
+def _unknown_limits(document: Document) -> Iterator[Finding]:
+    for name in document.limits:
+        rule = _RULES.get(name)
+        if rule is not None and rule.limit is not None:
+            continue
+        near = difflib.get_close_matches(name, [r.name for r in _RULES.values() if r.limit is not None], n=1)
+        yield Finding(
+            rule="limit-unknown",
+            level="warning",
+            items=(name,),
+            message=f"The limit {name!r} belongs to no rule and has no effect.",
+            mend=f"Did you mean {near[0]!r}?" if near else "Remove it from the document's limits.",
+        )

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
@@ -51,7 +50,9 @@ class PlateResult:
     small_deflection: bool
 
 
-def pressed_plate(span: Span, thickness_mm: float, pressure_kpa: float, modulus_mpa: float, edges: Edges) -> PlateResult:
+def pressed_plate(
+    span: Span, thickness_mm: float, pressure_kpa: float, modulus_mpa: float, edges: Edges
+) -> PlateResult:
     """Stress and deflection of a rectangular plate a × b: s = β q b²/t², y = α q b⁴/(E t³).
 
     Raises:
@@ -113,7 +114,7 @@ def _span_of(part: Polygon, beyond: float) -> Span:
     x, y = circle.coords[0]
     box = shapely.minimum_rotated_rectangle(part)
     if part.area >= _RECTANGLE_FILL * box.area:
-        corners = np.asarray(box.exterior.coords)
+        corners = shapely.get_coordinates(box)
         b, a = sorted(math.dist(corners[i], corners[i + 1]) + 2 * beyond for i in range(2))
         return Span(b, a, (x, y))
     return Span(2 * (circle.length + _CIRCLE_MM + beyond), math.inf, (x, y))

@@ -163,7 +163,8 @@ def _bridges(base: BaseGeometry, half_width: float) -> list[BaseGeometry]:
     """Necks along the shortest lines that make one piece out of the parts of ``base``."""
     pieces = _parts(base)
     joined: BaseGeometry = pieces[0]
-    waiting, necks = pieces[1:], []
+    waiting = pieces[1:]
+    necks: list[BaseGeometry] = []
     while waiting:
         nearest = min(waiting, key=joined.distance)
         waiting.remove(nearest)

@@ -31,12 +31,23 @@ _LEAST_TURN = np.radians(20.0)
 
 @dataclass(frozen=True)
 class Obstacle:
-    """Something that must stay outside the groove: its outline and the least wall between the two, mm."""
+    """Something the groove keeps clear of: its outline and the least wall between the two, mm.
+
+    ``through`` obstacles open where the lid lies on the body and must stay outside the sealed area; the others lie
+    below the groove or above it (``gap_mm`` away in height), and only the groove itself must not come near them.
+    """
 
     id: str
     kind: str
     shape: BaseGeometry
     wall_mm: float
+    through: bool = True
+    gap_mm: float = 0.0
+
+    @property
+    def plan_wall_mm(self) -> float:
+        """The wall that is needed in plan, when the height between already gives a part."""
+        return float(np.sqrt(max(self.wall_mm**2 - self.gap_mm**2, 0.0)))
 
 
 @dataclass(frozen=True)
@@ -45,10 +56,11 @@ class MissingWall:
 
     ``why``: ``wall`` - there is less room between water and obstacle (``value_mm``) than wall, groove and wall need
     (``limit_mm``); ``bend`` - there would be room, but the cord's bends or a join of two regions fill it: the value is
-    from the groove's centreline to the obstacle; ``cord`` - the path itself has a bend tighter than the cord takes.
+    from the groove's centreline to the obstacle; ``under`` - the groove must pass over an edge port, and too little is
+    left between them; ``cord`` - the path itself has a bend tighter than the cord takes.
     """
 
-    why: Literal["wall", "bend", "cord"]
+    why: Literal["wall", "bend", "under", "cord"]
     kind: str
     items: tuple[str, ...]
     at: tuple[float, float]
@@ -104,7 +116,7 @@ def plan_grooves(
         return GroovePlan(MultiPolygon(), (), ())
     parts = [_rounded([part], room) for part in _parts(unary_union(list(shapes.values())))]
     parts = _join_near(parts, room)
-    dry = [obstacle.shape for obstacle in obstacles]
+    dry = [obstacle.shape for obstacle in obstacles if obstacle.through]
     whole = []
     for index, (seeds, part) in enumerate(parts):
         others = [other for at, (_, other) in enumerate(parts) if at != index]
@@ -242,29 +254,37 @@ def _missing(
     found = []
     names = list(shapes)
     waters = np.array([shapes[name] for name in names], dtype=object)
+    water_tree = shapely.STRtree(waters)
     half = room.width_mm / 2
+    lines = shapely.boundary(sealed)
 
-    def note(kind: str, obstacle_id: str | None, shape: BaseGeometry, wall: float) -> None:
-        distances = shapely.distance(waters, shape)
-        nearest = int(np.argmin(distances))
-        value, limit = float(distances[nearest]), room.wall_mm + room.width_mm + wall
+    def note(kind: str, obstacle: Obstacle | None, shape: BaseGeometry, wall: float, barrier: BaseGeometry) -> None:
+        nearest = int(water_tree.nearest(shape))
+        value, limit = float(waters[nearest].distance(shape)), room.wall_mm + room.width_mm + wall
         on_water, on_shape = nearest_points(waters[nearest], shape)
+        why: Literal["wall", "bend", "under"] = "wall" if value < limit else "bend"
+        if obstacle is not None and not obstacle.through:
+            on_water, on_shape = nearest_points(lines, shape)
+            value, limit = float(np.hypot(max(barrier.distance(shape) - half, 0.0), obstacle.gap_mm)), wall
+            why = "under"
+        elif why == "bend":
+            on_water, on_shape = nearest_points(lines, shape)
+            value, limit = float(barrier.distance(shape)), wall + half
         at = ((on_water.x + on_shape.x) / 2, (on_water.y + on_shape.y) / 2)
-        items = (names[nearest],) if obstacle_id is None else (names[nearest], obstacle_id)
-        why: Literal["wall", "bend"] = "wall" if value < limit else "bend"
-        if why == "bend":
-            value = float(sealed.distance(shape))
-            limit = wall + half
+        items = (names[nearest],) if obstacle is None else (names[nearest], obstacle.id)
         found.append(MissingWall(why, kind, items, at, round(value, 3), round(limit, 3)))
 
-    if obstacles:
-        outlines = np.array([obstacle.shape for obstacle in obstacles], dtype=object)
-        reach = np.array([obstacle.wall_mm + half for obstacle in obstacles])
-        shapely.prepare(sealed)
-        for index in np.flatnonzero(shapely.distance(outlines, sealed) < reach - 1e-9):
-            obstacle = obstacles[int(index)]
-            note(obstacle.kind, obstacle.id, obstacle.shape, obstacle.wall_mm)
+    for through, barrier in ((True, sealed), (False, lines)):
+        some = [obstacle for obstacle in obstacles if obstacle.through == through]
+        if not some:
+            continue
+        outlines = np.array([obstacle.shape for obstacle in some], dtype=object)
+        reach = np.array([obstacle.plan_wall_mm + half - 1e-9 for obstacle in some])
+        shapely.prepare(barrier)
+        for index in np.flatnonzero(shapely.distance(outlines, barrier) < reach):
+            obstacle = some[int(index)]
+            note(obstacle.kind, obstacle, obstacle.shape, obstacle.wall_mm, barrier)
     edge = plate.exterior
     if not plate.contains(sealed) or edge.distance(sealed) < room.edge_wall_mm + half - 1e-9:
-        note("edge", None, edge, room.edge_wall_mm)
+        note("edge", None, edge, room.edge_wall_mm, sealed)
     return tuple(found)

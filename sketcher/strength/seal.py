@@ -1,0 +1,374 @@
+"""The seal of one document: groove, cord and lid screws, from the plate's own shapes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+from shapely.geometry import MultiPolygon
+from shapely.geometry.base import BaseGeometry
+
+from sketcher.document import Document
+from sketcher.geometry import Shapes
+from sketcher.geometry.path import Path, Point
+from sketcher.geometry.shapes import Prism
+from sketcher.reference import screws as screw_table
+from sketcher.reference.screws import Screw
+from sketcher.strength import threads
+from sketcher.strength.bends import rings
+from sketcher.strength.gland import Gland, SealError, design_gland, groove_cutter_mm
+from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, plan_grooves
+from sketcher.strength.loops import Joint, fit_path, place_joint
+from sketcher.strength.screw_pattern import Blocked, ScrewRoom
+from sketcher.strength.screw_pattern import place_screws as pattern
+
+#: Width of a cut gasket, and of the land that a solvent-bonded lid is glued on, mm. Common practice, no source.
+GASKET_MM = 6.0
+BOND_MM = 5.0
+#: Least floor under the groove, mm, and under a tapped lid-screw hole. Common practice, no source.
+LEAST_FLOOR_MM = 2.0
+#: Full thread in plastic, in diameters of the screw. Common practice, no source.
+ENGAGED_DIAMETERS = 2.0
+#: Room around a socket head for the key and the hand, mm on the diameter. Common practice, no source.
+DRIVER_ROOM_MM = 1.0
+#: Least walls from a lid screw's hole, mm, used when the caller gives none: the defaults of the wall rules.
+WALLS_MM = {"channel": 4.0, "bore": 4.0, "thread": 4.0, "cutout": 3.0, "pocket": 2.0, "hole": 3.0, "head": 3.0}
+SCREW_EDGE_MM = 3.0
+
+_EMPTY = GroovePlan(MultiPolygon(), (), ())
+
+
+@dataclass(frozen=True)
+class SealLoop:
+    """One closed groove: its centreline in lines and arcs, whether it runs around an island, and its cord."""
+
+    path: Path
+    island: bool
+    items: tuple[str, ...]
+    joint: Joint
+
+    @property
+    def cord_length_mm(self) -> float:
+        """Length of cord along the centreline, mm; the joint is a square butt, with nothing added."""
+        return self.path.length
+
+
+@dataclass(frozen=True)
+class ProposedHole:
+    """A lid screw to be added to the document, with the keys of its holes."""
+
+    x_mm: float
+    y_mm: float
+    screw: str
+    face: str
+    depth_mm: float
+
+    def as_json(self) -> dict[str, Any]:
+        """The hole as the document has it, without an id."""
+        return {
+            "x_mm": round(self.x_mm, 2),
+            "y_mm": round(self.y_mm, 2),
+            "kind": "tapped",
+            "screw": self.screw,
+            "use": "lid",
+            "face": self.face,
+            "depth_mm": round(self.depth_mm, 1),
+        }
+
+
+@dataclass(frozen=True)
+class SealDesign:
+    """How the lid is made tight.
+
+    ``problem`` says, in a sentence, why there is no seal at all (an impossible cord, an unknown screw); then there are
+    no loops. ``low_mm`` and ``high_mm`` are the groove's heights above the plate's underside.
+    """
+
+    kind: str
+    gland: Gland | None
+    room: Room | None
+    plan: GroovePlan
+    low_mm: float
+    high_mm: float
+    cutter_mm: float | None
+    screw_axes: tuple[Point, ...]
+    problem: str = ""
+
+    @property
+    def missing(self) -> tuple[MissingWall, ...]:
+        """Walls that the groove does not find."""
+        return self.plan.missing
+
+    @cached_property
+    def loops(self) -> tuple[SealLoop, ...]:
+        """Every closed groove, in lines and arcs. Worked out when asked for: a drag does not need it."""
+        found = []
+        for part, items in zip(self.plan.sealed.geoms, self.plan.items, strict=True):
+            for index, ring in enumerate(rings(part)):
+                path = fit_path(ring)
+                found.append(SealLoop(path, index > 0, items, place_joint(path, self.screw_axes)))
+        return tuple(found)
+
+    @property
+    def cord_length_mm(self) -> float:
+        """Cord for all grooves, mm."""
+        return math.fsum(loop.cord_length_mm for loop in self.loops)
+
+    def as_json(self) -> dict[str, Any]:
+        """Groove, cord and missing walls as plain values; ``vertices`` are (x, y, bulge)."""
+        return {
+            "kind": self.kind,
+            "problem": self.problem,
+            "gland": None if self.gland is None else self.gland.as_json(),
+            "low_mm": self.low_mm,
+            "high_mm": self.high_mm,
+            "cutter_mm": self.cutter_mm,
+            "cord_length_mm": round(self.cord_length_mm, 1) if self.kind == "cord" else None,
+            "loops": [
+                {
+                    "items": list(loop.items),
+                    "island": loop.island,
+                    "length_mm": round(loop.cord_length_mm, 1),
+                    "vertices": [[round(x, 4), round(y, 4), round(bulge, 6)] for x, y, bulge in loop.path.vertices()],
+                    "joint": [round(loop.joint.at[0], 2), round(loop.joint.at[1], 2)],
+                    "joint_straight_mm": round(loop.joint.straight_mm, 1),
+                }
+                for loop in self.loops
+            ],
+            "missing": [
+                {
+                    "why": wall.why,
+                    "kind": wall.kind,
+                    "items": list(wall.items),
+                    "at": [round(wall.at[0], 3), round(wall.at[1], 3)],
+                    "value_mm": wall.value_mm,
+                    "limit_mm": wall.limit_mm,
+                }
+                for wall in self.missing
+            ],
+        }
+
+
+def interface_mm(document: Document) -> float:
+    """Height of the plane where the lid lies on the body, above the plate's underside."""
+    plate = document.plate
+    return plate.lid_thickness_mm if plate.lid_face == "bottom" else plate.body_thickness_mm
+
+
+def design_seal(document: Document, shapes: Shapes) -> SealDesign:
+    """The seal for a document; never raises for what a document can hold, ``problem`` says what is impossible."""
+    seal = document.seal
+    gland, problem = None, ""
+    if seal.kind == "cord":
+        try:
+            gland = _gland(document)
+        except SealError as error:
+            problem = str(error)
+    low, high = _heights(document, gland)
+    axes = tuple((hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid")
+    if problem:
+        return SealDesign(seal.kind, None, None, _EMPTY, low, high, None, axes, problem)
+    room = _room(document, gland)
+    wet = wet_at_lid(document, shapes, low, high)
+    screw = _screw(document)
+    head = None if screw is None or seal.kind == "bonded" else _screw_room(document, screw, {}).head_mm
+    plate = shapes.plate_polygon if shapes.plate_polygon.is_valid else shapes.plate_polygon.buffer(0)
+    if plate.geom_type != "Polygon":
+        return SealDesign(
+            seal.kind, gland, room, _EMPTY, low, high, None, axes, "the plate's outline crosses itself: mend it first"
+        )
+    plan = plan_grooves(wet, list(_obstacles(document, shapes, low, high)), plate, room, screw_room_mm=head)
+    cutter = None if gland is None else groove_cutter_mm(gland, tuple(document.shop.cutter_diameters_mm))
+    return SealDesign(seal.kind, gland, room, plan, low, high, cutter, axes)
+
+
+def _gland(document: Document) -> Gland:
+    seal, plate = document.seal, document.plate
+    gland = design_gland(
+        seal.cord_mm,
+        squeeze=seal.squeeze_percent / 100,
+        fill=seal.fill_percent / 100,
+        cord_tolerance_mm=seal.cord_tolerance_mm,
+        depth_tolerance_mm=seal.depth_tolerance_mm,
+        width_tolerance_mm=min(document.shop.tolerance_mm, 0.2),
+        hardness_shore_a=seal.hardness_shore_a,
+    )
+    if gland.depth_mm + LEAST_FLOOR_MM > plate.body_thickness_mm:
+        raise SealError(
+            f"a cord of {seal.cord_mm:g} mm needs a groove {gland.depth_mm:g} mm deep, and {LEAST_FLOOR_MM:g} mm must be"
+            f" left under it: the body of {plate.body_thickness_mm:g} mm is too thin; take a thinner cord or a thicker"
+            " body"
+        )
+    return gland
+
+
+def _heights(document: Document, gland: Gland | None) -> tuple[float, float]:
+    plane, depth = interface_mm(document), gland.depth_mm if gland else 0.0
+    return (plane, plane + depth) if document.plate.lid_face == "bottom" else (plane - depth, plane)
+
+
+def _room(document: Document, gland: Gland | None) -> Room:
+    wall = document.seal.wall_mm
+    if gland is not None:
+        return Room(gland.width_mm, gland.centreline_radius_mm, wall, max(wall, document.shop.least_wall_mm), wall)
+    width = GASKET_MM if document.seal.kind == "gasket" else BOND_MM
+    # A gasket is cut and a bond is glued: neither bends, so its middle line only needs its own half width.
+    return Room(width, width / 2, 0.5, 0.5, 0.5)
+
+
+def wet_at_lid(document: Document, shapes: Shapes, low: float, high: float) -> dict[str, BaseGeometry]:
+    """Outlines of all the water the groove must go around, by item id.
+
+    That is what holds water in the plane where the lid lies on the body, and also threads and bores of ports on a broad
+    face that end so near above the groove (between ``low`` and ``high``, mm) that too thin a floor would be left: they
+    are drawn in by what the height between already gives.
+    """
+    plane, wall = interface_mm(document), document.seal.wall_mm
+    found: dict[str, BaseGeometry] = {}
+    for prism in shapes.prisms:
+        if not prism.wet:
+            continue
+        shape = _valid(prism)
+        if not _opens(prism, plane):
+            gap = max(prism.low - high, low - prism.high, 0.0)
+            if gap >= wall or _crosses(shapes, prism):
+                continue
+            shape = shape.buffer(math.sqrt(wall**2 - gap**2) - wall)
+        found[prism.id] = found[prism.id].union(shape) if prism.id in found else shape
+    return found
+
+
+def _opens(prism: Prism, plane: float) -> bool:
+    return prism.low <= plane + 1e-6 and prism.high >= plane - 1e-6
+
+
+def _crosses(shapes: Shapes, prism: Prism) -> bool:
+    """Whether the groove has to pass over the prism: an edge port's bore runs out under it."""
+    port = shapes.ports.get(prism.id)
+    return port is not None and port.heading is not None
+
+
+def _valid(prism: Prism) -> BaseGeometry:
+    return prism.polygon if prism.polygon.is_valid else prism.polygon.buffer(0)
+
+
+def _obstacles(document: Document, shapes: Shapes, low: float, high: float) -> Iterator[Obstacle]:
+    plane, wall = interface_mm(document), document.seal.wall_mm
+    lid_screws = {hole.id for hole in document.holes if hole.use == "lid"}
+    for prism in shapes.prisms:
+        opens = _opens(prism, plane)
+        if prism.wet and (opens or not _crosses(shapes, prism)):
+            continue
+        gap = max(prism.low - high, low - prism.high, 0.0)
+        if gap >= wall and not opens:
+            continue
+        wider = _clearance_beyond(shapes, prism) if prism.id in lid_screws and prism.part == "hole" else 0.0
+        yield Obstacle(prism.id, prism.part, _valid(prism), wall + wider, through=opens, gap_mm=0.0 if opens else gap)
+
+
+def _clearance_beyond(shapes: Shapes, prism: Prism) -> float:
+    """How much wider a tapped lid screw's hole is in the lid than in the body, on the radius."""
+    hole = shapes.holes[prism.id]
+    return max(0.0, (hole.screw.clearance_mm - hole.diameter) / 2) if hole.screw else 0.0
+
+
+def _screw(document: Document) -> Screw | None:
+    name = document.seal.screw
+    return screw_table.screw(name) if name in screw_table.names() else None
+
+
+def _screw_room(document: Document, screw: Screw, walls: Mapping[str, float]) -> ScrewRoom:
+    head = screw.cap_head.diameter_mm + DRIVER_ROOM_MM
+    return ScrewRoom(
+        hole_mm=screw.clearance_mm,
+        head_mm=head,
+        wall_mm=document.seal.wall_mm,
+        edge_mm=walls.get("edge", SCREW_EDGE_MM),
+        pitch_mm=max(document.seal.screw_pitch_mm, head + 1.0),
+    )
+
+
+def lid_screw_depth_mm(document: Document, screw: Screw) -> float:
+    """Depth of a lid screw's tapped hole from the lid's outer face: lid, full thread, run-out; a floor is left."""
+    plate = document.plate
+    thread = ENGAGED_DIAMETERS * screw.major_mm + threads.RUN_OUT_PITCHES * screw.pitch_mm
+    return plate.lid_thickness_mm + max(min(thread, plate.body_thickness_mm - LEAST_FLOOR_MM), screw.pitch_mm)
+
+
+def place_screws(
+    document: Document,
+    shapes: Shapes,
+    seal: SealDesign | None = None,
+    *,
+    walls: Mapping[str, float] | None = None,
+    keep: bool = True,
+) -> list[ProposedHole]:
+    """Lid screws to add around every groove; those the document has already stay (``keep``) and are filled up.
+
+    Args:
+        walls: least walls in force, mm, by the other part (``channel``, ``bore``, ``thread``, ``cutout``, ``pocket``,
+            ``hole``, ``head``, and ``edge``); the usual ones where none is given.
+        keep: False proposes a whole new pattern, as if there were no lid screws yet.
+
+    Returns an empty list for a bonded lid, an unknown screw or a seal that cannot be: the findings say why.
+    """
+    screw = _screw(document)
+    if screw is None or document.seal.kind == "bonded":
+        return []
+    walls = {**WALLS_MM, **(walls or {})}
+    lid_screws = [hole for hole in document.holes if hole.use == "lid"]
+    if seal is None or (lid_screws and not keep):
+        if lid_screws and not keep:
+            others = [hole for hole in document.holes if hole.use != "lid"]
+            document = document.model_copy(update={"holes": others})
+            gone = {hole.id for hole in lid_screws}
+            shapes = _without(shapes, document, gone)
+        seal = design_seal(document, shapes)
+    if seal.room is None or seal.problem:
+        return []
+    room = _screw_room(document, screw, walls)
+    own = {hole.id for hole in lid_screws} if keep else set()
+    depth = lid_screw_depth_mm(document, screw)
+    blocked = list(_blocked(document, shapes, room, walls, own, depth))
+    kept = [(hole.x_mm, hole.y_mm) for hole in lid_screws] if keep else []
+    plate = shapes.plate_polygon if shapes.plate_polygon.is_valid else shapes.plate_polygon.buffer(0)
+    places = pattern(seal.plan.sealed, plate, seal.room.width_mm, room, blocked, kept)
+    return [ProposedHole(x, y, screw.name, document.plate.lid_face, depth) for x, y in places]
+
+
+def _without(shapes: Shapes, document: Document, gone: set[str]) -> Shapes:
+    return replace(
+        shapes,
+        document=document,
+        holes={name: hole for name, hole in shapes.holes.items() if name not in gone},
+        prisms=tuple(prism for prism in shapes.prisms if prism.id not in gone),
+    )
+
+
+def _blocked(
+    document: Document,
+    shapes: Shapes,
+    room: ScrewRoom,
+    walls: Mapping[str, float],
+    own: set[str],
+    depth: float,
+) -> Iterator[Blocked]:
+    plate = document.plate
+    reach = (0.0, depth) if plate.lid_face == "bottom" else (shapes.thickness - depth, shapes.thickness)
+    for prism in shapes.prisms:
+        if prism.id in own:
+            continue
+        wall = walls[prism.part]
+        gap = max(prism.low - reach[1], reach[0] - prism.high, 0.0)
+        if gap >= wall:
+            continue
+        yield Blocked(_valid(prism), math.sqrt(wall**2 - gap**2) + room.hole_mm / 2 + 0.05)
+    for port in shapes.ports.values():
+        if port.item.face == plate.lid_face:
+            yield Blocked(port.fitting, room.head_mm / 2)
+    for area in shapes.keep_outs.values():
+        if "hole" in next(item.refuses for item in document.keep_outs if item.id == area.id):
+            yield Blocked(area.polygon if area.polygon.is_valid else area.polygon.buffer(0), room.hole_mm / 2)

@@ -95,6 +95,7 @@ def clamp(
     line_load_n_mm: float,
     pressure_kpa: float,
     reach_mm: float,
+    span: Span | None = None,
 ) -> Clamping:
     """Loads on the screws that hold one sealed part, and the lid's opening between them.
 
@@ -103,6 +104,7 @@ def clamp(
         screws: axes of the lid screws by id; one farther than ``reach_mm`` from a ring does not hold it.
         line_load_n_mm: the cord's force per mm.
         pressure_kpa: above the air outside.
+        span: of the part, when it is known already.
     """
     rings = [part.exterior, *part.interiors]
     length = sum(ring.length for ring in rings)
@@ -110,7 +112,7 @@ def clamp(
     pressure_line = q * part.area / length
     names = list(screws)
     axes = np.atleast_1d(np.asarray(shapely.points(np.asarray([screws[name] for name in names]).reshape(-1, 2))))
-    span = largest_span(part)
+    span = span or largest_span(part)
     assert span is not None
     loads: dict[str, ScrewLoad] = {}
     gaps: list[Gap] = []

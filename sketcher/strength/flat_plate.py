@@ -16,7 +16,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from sketcher.reference.flat_plates import Edges, plate_case
 
 POISSON = 0.3
-_CIRCLE_MM = 0.05
+_CIRCLE_MM = 0.1
 _RECTANGLE_FILL = 0.95
 
 
@@ -36,6 +36,10 @@ class Span:
     def ratio(self) -> float:
         """a/b."""
         return self.a_mm / self.b_mm
+
+    def widened(self, beyond_mm: float) -> Span:
+        """The span when its supports lie farther out on every side."""
+        return Span(self.b_mm + 2 * beyond_mm, self.a_mm + 2 * beyond_mm, self.at)
 
 
 @dataclass(frozen=True)
@@ -110,14 +114,15 @@ def largest_span(area: Polygon | MultiPolygon, *, beyond_mm: float = 0.0) -> Spa
 
 
 def _span_of(part: Polygon, beyond: float) -> Span:
-    circle = shapely.maximum_inscribed_circle(part, tolerance=_CIRCLE_MM)
+    # A coarser outline is much quicker; what it and the search may miss is added.
+    circle = shapely.maximum_inscribed_circle(part.simplify(_CIRCLE_MM), tolerance=_CIRCLE_MM)
     x, y = circle.coords[0]
     box = shapely.minimum_rotated_rectangle(part)
     if part.area >= _RECTANGLE_FILL * box.area:
         corners = shapely.get_coordinates(box)
         b, a = sorted(math.dist(corners[i], corners[i + 1]) + 2 * beyond for i in range(2))
         return Span(b, a, (x, y))
-    return Span(2 * (circle.length + _CIRCLE_MM + beyond), math.inf, (x, y))
+    return Span(2 * (circle.length + 2 * _CIRCLE_MM + beyond), math.inf, (x, y))
 
 
 def _beta_b2(span: Span) -> float:

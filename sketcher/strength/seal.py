@@ -198,9 +198,8 @@ def _gland(document: Document) -> Gland:
     )
     if gland.depth_mm + LEAST_FLOOR_MM > plate.body_thickness_mm:
         raise SealError(
-            f"a cord of {seal.cord_mm:g} mm needs a groove {gland.depth_mm:g} mm deep, and {LEAST_FLOOR_MM:g} mm must be"
-            f" left under it: the body of {plate.body_thickness_mm:g} mm is too thin; take a thinner cord or a thicker"
-            " body"
+            f"a cord of {seal.cord_mm:g} mm needs a groove {gland.depth_mm:g} mm deep with {LEAST_FLOOR_MM:g} mm left"
+            f" under it: the body of {plate.body_thickness_mm:g} mm is too thin; take a thinner cord or a thicker body"
         )
     return gland
 

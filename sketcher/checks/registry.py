@@ -30,6 +30,7 @@ class Rule:
 
 
 _RULES: dict[str, Rule] = {}
+_HOMES: dict[str, str] = {}
 _LOOKS: list[Look] = []
 
 
@@ -45,6 +46,7 @@ def rules(*described: Rule) -> Callable[[Look], Look]:
             if rule.name in _RULES:
                 raise ValueError(f"the rule {rule.name!r} is registered twice")
             _RULES[rule.name] = rule
+            _HOMES[rule.name] = look.__module__
         _LOOKS.append(look)
         return look
 
@@ -54,6 +56,11 @@ def rules(*described: Rule) -> Callable[[Look], Look]:
 def all_rules() -> tuple[Rule, ...]:
     """Every rule, in the order of their names."""
     return tuple(_RULES[name] for name in sorted(_RULES))
+
+
+def home_of(name: str) -> str:
+    """The module that a rule is written in. Raises ``KeyError`` for an unknown rule."""
+    return _HOMES[name]
 
 
 def limits_of(document: Document) -> dict[str, float]:
@@ -73,15 +80,21 @@ def run(document: Document, shapes: Shapes | None = None, further: Iterable[Find
     """
     scene = Scene(shapes or build(document), limits_of(document))
     found = [finding for look in _LOOKS for finding in look(scene)]
-    found += [*further, *_unknown_limits(document)]
+    found += further
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     if reasons:
         found = [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]
     return sorted(found, key=lambda finding: (LEVELS.index(finding.level), finding.rule, finding.items))
 
 
-def _unknown_limits(document: Document) -> Iterator[Finding]:
-    for name in document.limits:
+@rules(
+    Rule(
+        "limit-unknown", "made", "Every limit in the document belongs to a rule", None, "",
+        "A limit under a misspelt name has no effect, and nobody notices.", "common practice, no source",
+    ),
+)  # fmt: skip
+def _unknown_limits(scene: Scene) -> Iterator[Finding]:
+    for name in scene.document.limits:
         rule = _RULES.get(name)
         if rule is not None and rule.limit is not None:
             continue

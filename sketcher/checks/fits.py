@@ -78,6 +78,8 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
             message=f"The plate reaches {mm(depth)} beyond the case floor.",
             mend="Draw its outline in, or measure the floor again.",
         )
+    if not shapes.obstacles:
+        return
     limit = scene.limit("plate-over-obstacle")
     solid = shapely.difference(scene.plate, shapely.union_all([_sound(a.polygon) for a in shapes.cutouts.values()]))
     for id_, obstacle in shapes.obstacles.items():

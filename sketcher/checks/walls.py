@@ -12,7 +12,7 @@ from shapely import LineString
 from sketcher.checks.findings import Change, Finding, Fix, Level, Point, mm
 from sketcher.checks.registry import Rule, rules
 from sketcher.checks.scene import Scene
-from sketcher.geometry.shapes import ChannelShape, PortShape
+from sketcher.geometry.shapes import ChannelShape, PortShape, deepest_at_ports
 
 PRACTICE = "common practice, no source"
 
@@ -333,10 +333,7 @@ def under_channels(scene: Scene) -> Iterator[Finding]:
 )  # fmt: skip
 def under_threads(scene: Scene) -> Iterator[Finding]:
     """What a port's thread leaves of body or lid."""
-    deepest = {
-        end: max(c.depth_mm for c in scene.document.channels if end in (c.start, c.end))
-        for end in {e for c in scene.document.channels for e in (c.start, c.end) if e is not None}
-    }
+    deepest = deepest_at_ports(scene.document)
     for index, item in enumerate(scene.document.ports):
         port = scene.shapes.ports[item.id]
         if port.thread is None:

@@ -285,7 +285,7 @@ def _thread(name: str | None) -> Thread | None:
 
 
 def _ports(document: Document, plate: Polygon) -> dict[str, PortShape]:
-    deepest = _deepest_at_ports(document)
+    deepest = deepest_at_ports(document)
     known = [_thread(port.thread) for port in document.ports]
     diameters = [_port_diameters(port, thread) for port, thread in zip(document.ports, known, strict=True)]
     places = [(port.x_mm, port.y_mm) for port in document.ports]
@@ -326,7 +326,7 @@ def _port_diameters(port: Port, thread: Thread | None) -> tuple[float, float]:
     return (thread.major_mm if thread else bore), bore
 
 
-def _deepest_at_ports(document: Document) -> dict[str, float]:
+def deepest_at_ports(document: Document) -> dict[str, float]:
     """The depth of the deepest channel at each port that a channel reaches, mm."""
     found: dict[str, float] = {}
     for channel in document.channels:
@@ -450,23 +450,25 @@ def _head(hole: Hole, screw: Screw | None, place: Point, thickness: float) -> Pr
 
 def _board(board: Board, frame: placement.Frame) -> AreaShape:
     width, depth = placement.board_size(board)
-    corners = [
-        frame.place(u, v, w)
-        for w in (-board.thickness_mm, board.parts_height_mm)
-        for u, v in ((0, 0), (width, 0), (width, depth), (0, depth))
-    ]
-    return _shadow(board.id, "board", corners)
+    plan = np.array([(0, 0), (width, 0), (width, depth), (0, depth)])
+    return _shadow(board.id, "board", frame, plan, (-board.thickness_mm, board.parts_height_mm))
 
 
 def _device(device: Device, frame: placement.Frame) -> AreaShape:
     assert device.outline is not None
-    outline = contour(device.outline).path.points(0.1)
-    return _shadow(device.id, "device", [frame.place(u, v, w) for w in (0.0, device.height_mm) for u, v in outline])
+    plan = np.array(contour(device.outline).path.points(0.1))
+    return _shadow(device.id, "device", frame, plan, (0.0, device.height_mm))
 
 
-def _shadow(id_: str, kind: str, corners: Sequence[placement.Vector]) -> AreaShape:
-    """What a body casts on the floor: the hull of its corners, and the heights between which it stands."""
-    rows = np.array(corners)
+def _shadow(
+    id_: str, kind: str, frame: placement.Frame, plan: placement.Vector, levels: tuple[float, float]
+) -> AreaShape:
+    """What a body casts on the floor: the hull of its corners, and the heights between which it stands.
+
+    The body is the outline ``plan`` (n, 2) in the frame's u and v, between two ``levels`` of w.
+    """
+    corners = np.vstack([np.column_stack([plan, np.full(len(plan), level)]) for level in levels])
+    rows = frame.origin + corners @ frame.axes.T
     hull = shapely.MultiPoint(rows[:, :2]).convex_hull
     if not isinstance(hull, Polygon):  # a board seen exactly on edge is a line
         hull = hull.buffer(TOLERANCE_MM)

@@ -1,0 +1,215 @@
+"""Does it hold: lid and floor under pressure, fittings in plastic, expansion on the case floor, flatness."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from sketcher.checks.findings import Finding, mm
+from sketcher.checks.hold_seal import design_of, report_of
+from sketcher.checks.registry import Rule, rules
+from sketcher.checks.scene import Scene
+from sketcher.checks.walls import PRACTICE
+from sketcher.reference import materials, metals
+from sketcher.strength import threads
+from sketcher.strength.expansion import bow_between_mm, hole_moves
+from sketcher.strength.lid import KNOWN_MATERIAL
+
+ROARK = "Roark's Formulas for Stress and Strain, table 11.4, cases 1a and 8a"
+#: Flatness of a milled face, class H over 100 to 300 mm (ISO 2768-2, table 1; from memory).
+FLATNESS_MM = 0.2
+FLATNESS_LENGTH_MM = 300.0
+#: Coldest the plate gets in a room or a parcel, °C. Common practice, no source.
+COLDEST_C = 5.0
+#: Thread that a usual fitting has, mm. Common practice, no source.
+FITTING_THREAD_MM = 5.0
+
+
+@rules(
+    Rule("material-unknown", "holds", "The plate's material is one the tables know", None, "",
+         "Strength and expansion are the material's own.", "the tables in sketcher/reference"),
+    Rule("lid-stress", "holds", "Stress in the lid stays below the material's design stress", None, "MPa",
+         "Acrylic crazes under a lasting stress far below its strength.", ROARK),
+    Rule("floor-stress", "holds", "Stress in the floor under a channel, with the notch of its corner", None, "MPa",
+         "A crack begins at the sharp corner at the bottom of a channel.",
+         ROARK + "; Peterson's Stress Concentration Factors"),
+    Rule("lid-deflection", "holds", "The lid bends by no more than this share of its thickness", 10.0, "%",
+         "A lid that bulges is no flat plate any more, lifts off its seal, and rubs on what is above it.", PRACTICE),
+)  # fmt: skip
+def the_plates(scene: Scene) -> Iterator[Finding]:
+    """Lid and floors under dead-head and test pressure."""
+    report = report_of(scene)
+    if not report.material_known:
+        yield Finding(
+            rule="material-unknown",
+            level="warning",
+            items=(),
+            message=f"No table has the material {report.material!r}; strength is worked out for {KNOWN_MATERIAL}.",
+            mend=f"Choose one of {', '.join(materials.names())}, or ask the maker of the sheet for its figures.",
+        )
+    share = scene.limit("lid-deflection")
+    for row in report.bent:
+        if row.stress_mpa > row.load.design_stress_mpa:
+            notched = f" with the notch of its corner ({row.notch_factor:.1f})" if row.what == "floor" else ""
+            yield Finding(
+                rule=f"{row.what}-stress",
+                level="error",
+                items=row.items,
+                value=row.stress_mpa,
+                limit=row.load.design_stress_mpa,
+                unit="MPa",
+                at=row.span.at,
+                message=f"At the {row.load.name} pressure of {row.load.pressure_kpa:g} kPa the {row.what} over a span "
+                f"of {mm(row.span.b_mm)} bears {row.stress_mpa:.1f} MPa{notched}; {row.load.design_stress_mpa:g} MPa "
+                "is the most.",
+                mend=f"Make the {row.what} {mm(math.ceil(row.needed_mm * 2) / 2)} thick, or the water narrower there.",
+            )
+        if row.what == "lid" and 100 * row.plate.deflection_mm / row.thickness_mm > share:
+            yield Finding(
+                rule="lid-deflection",
+                level="warning",
+                items=row.items,
+                value=100 * row.plate.deflection_mm / row.thickness_mm,
+                limit=share,
+                unit="%",
+                at=row.span.at,
+                message=f"At the {row.load.name} pressure the lid bulges by {mm(row.plate.deflection_mm)}, "
+                f"{100 * row.plate.deflection_mm / row.thickness_mm:.0f} % of its thickness; {share:g} % is the most.",
+                mend="Make the lid thicker, or place screws in the middle of the wide part.",
+            )
+
+
+@rules(
+    Rule("thread-engagement", "holds", "Shear in a port's thread when its fitting is tightened by hand", None, "MPa",
+         "A fitting in plastic is held by few turns; tightened like one in brass it strips them.",
+         "shear area: ISO 228-1 sizes, FED-STD-H28; hand torque 1.5 N m: common practice, no source"),
+    Rule("port-side-load", "holds", "Pressure on a port's mouth when its tube is pulled sideways", None, "MPa",
+         "A tube that is leaned on levers its fitting out of the plastic.",
+         "statics; a pull of 20 N: common practice, no source"),
+)  # fmt: skip
+def port_threads(scene: Scene) -> Iterator[Finding]:
+    """Fittings in their threads: tightening, and the pull of a tube."""
+    known = scene.document.plate.material in materials.names()
+    material = materials.material(scene.document.plate.material if known else KNOWN_MATERIAL)
+    short = material["design_stress_mpa"].high
+    height = scene.document.loop.fitting_straight_mm
+    for port in scene.shapes.ports.values():
+        if port.thread is None:
+            continue
+        form = threads.thread_form(port.thread.name)
+        engaged = threads.engaged_mm(form, port.item.thread_depth_mm, FITTING_THREAD_MM)
+        if engaged <= 0:
+            shear = math.inf
+        else:
+            shear = threads.shear_from_torque_mpa(form, engaged, threads.HAND_TORQUE_N_M)
+        limit = threads.SHEAR_SHARE * short
+        if shear > limit + 1e-9:
+            need = threads.shear_from_torque_mpa(form, 1.0, threads.HAND_TORQUE_N_M) / limit + form.pitch_mm
+            yield Finding(
+                rule="thread-engagement",
+                level="warning",
+                items=(port.item.id,),
+                value=min(shear, 1e6),
+                limit=limit,
+                unit="MPa",
+                at=port.at,
+                message=f"Tightened by hand, the fitting in {port.item.id} strains its {mm(max(engaged, 0.0))} of "
+                f"thread more than {limit:g} MPa.",
+                mend=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
+            )
+            continue
+        pressure = threads.neck_pressure_mpa(form, engaged, threads.SIDE_PULL_N, height)
+        # The fitting's collar rests on the face and takes half of the levering: common practice, no source.
+        if pressure / 2 > material["tensile_strength_mpa"].low / 3:
+            yield Finding(
+                rule="port-side-load",
+                level="note",
+                items=(port.item.id,),
+                value=pressure / 2,
+                limit=material["tensile_strength_mpa"].low / 3,
+                unit="MPa",
+                at=port.at,
+                message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of its "
+                f"thread with {pressure / 2:.0f} MPa.",
+                mend="Hold the tube near the fitting, or tap the port deeper.",
+            )
+
+
+@rules(
+    Rule("mount-expansion", "holds", "Mounting holes give way to the plate's expansion", None, "mm",
+         "Acrylic grows three times as much as aluminium; a plate that is held fast at both ends bows or cracks.",
+         "expansion: ISO 11359-2 (acrylic), Callister, table B.6 (aluminium, steel)"),
+)  # fmt: skip
+def expansion(scene: Scene) -> Iterator[Finding]:
+    """Mounting holes against expansion over the temperature range."""
+    document = scene.document
+    mounts = {
+        name: hole
+        for name, hole in scene.shapes.holes.items()
+        if hole.item.use == "mount" and hole.item.kind != "tapped" and hole.screw is not None
+    }
+    if len(mounts) < 2:
+        return
+    known = document.plate.material in materials.names()
+    material = materials.material(document.plate.material if known else KNOWN_MATERIAL)
+    room = document.loop.room_c
+    play = {}
+    for name, hole in mounts.items():
+        assert hole.screw is not None
+        across = (hole.diameter - hole.screw.major_mm) / 2
+        slotted = hole.item.slot_length_mm is not None and hole.item.slot_length_mm > hole.diameter
+        play[name] = (hole.item.slot_length_mm - hole.screw.major_mm) / 2 if slotted else across  # type: ignore[operator]
+    moves = hole_moves(
+        {name: (hole.item.x_mm, hole.item.y_mm) for name, hole in mounts.items()},
+        play,
+        {name: hole.screw.major_mm for name, hole in mounts.items() if hole.screw is not None},
+        plate_per_k=material["expansion_per_k"].high,
+        plate_k=[document.loop.water_limit_c - room, COLDEST_C - room],
+        floor_per_k=metals.floor_expansion(document.floor.material).expansion_per_k,
+        floor_k=0.0,
+    )
+    fixed = next(move.id for move in moves if move.needs == "fixed")
+    for move in moves:
+        if move.needs in ("oversized", "slotted"):
+            hole = mounts[move.id]
+            wide = hole.diameter + 2 * (move.move_mm - move.play_mm)
+            yield Finding(
+                rule="mount-expansion",
+                level="warning",
+                items=(move.id,),
+                value=move.play_mm,
+                limit=move.move_mm,
+                unit="mm",
+                at=(hole.item.x_mm, hole.item.y_mm),
+                message=f"{move.id} moves by {mm(move.move_mm)} between cold and hot, {mm(move.distance_mm)} from "
+                f"{fixed}; it has {mm(max(move.play_mm, 0.0))} of play.",
+                mend=f"Drill it {mm(math.ceil(wide * 10) / 10)} with a washer, or make it a slot of "
+                f"{mm(move.slot_length_mm)} that points to {fixed}, and tighten only {fixed} firmly.",
+            )
+
+
+@rules(
+    Rule("seal-flatness", "holds", "Bow left in lid and body between two screws, against the squeeze", 5.0, "%",
+         "A sheet is never flat: screws pull most of its bow out, what stays between them is taken from the squeeze.",
+         "ISO 2768-2, class H (from memory); a bow's sagitta grows with the square of its chord"),
+)  # fmt: skip
+def flatness(scene: Scene) -> Iterator[Finding]:
+    """The bow that the screws leave between them, on both faces."""
+    gland, limit = design_of(scene).gland, scene.limit("seal-flatness")
+    if gland is None:
+        return
+    pitch = scene.document.seal.screw_pitch_mm
+    bow = 2 * bow_between_mm(FLATNESS_MM, FLATNESS_LENGTH_MM, pitch)
+    value = 100 * bow / gland.cord_mm
+    if value > limit + 1e-9:
+        yield Finding(
+            rule="seal-flatness",
+            level="warning",
+            items=(),
+            value=value,
+            limit=limit,
+            unit="%",
+            message=f"At a screw pitch of {mm(pitch)} faces that are flat to {mm(FLATNESS_MM)} in "
+            f"{mm(FLATNESS_LENGTH_MM)} leave a bow of {mm(bow)}: {value:.0f} % of the cord.",
+            mend="Place the screws closer, take a thicker cord, or have both faces milled flat.",
+        )

@@ -1,0 +1,310 @@
+"""Does it hold: the seal's groove and cord, and the screws of the lid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from weakref import WeakKeyDictionary
+
+from sketcher.checks.findings import Change, Finding, Fix, mm
+from sketcher.checks.registry import Rule, rules
+from sketcher.checks.scene import Scene
+from sketcher.checks.walls import PRACTICE
+from sketcher.reference import screws as screw_table
+from sketcher.strength import gland as glands
+from sketcher.strength.groove import MissingWall
+from sketcher.strength.lid import LidReport, lid_report
+from sketcher.strength.seal import SealDesign, design_seal
+
+HANDBOOKS = "ISO 3601-2 and general handbooks on O-ring glands"
+
+_designs: WeakKeyDictionary[Scene, SealDesign] = WeakKeyDictionary()
+_reports: WeakKeyDictionary[Scene, LidReport] = WeakKeyDictionary()
+
+
+def design_of(scene: Scene) -> SealDesign:
+    """The scene's seal, designed once."""
+    if scene not in _designs:
+        _designs[scene] = design_seal(scene.document, scene.shapes)
+    return _designs[scene]
+
+
+def report_of(scene: Scene) -> LidReport:
+    """The scene's lid, bent once."""
+    if scene not in _reports:
+        _reports[scene] = lid_report(scene.document, scene.shapes, design_of(scene))
+    return _reports[scene]
+
+
+@rules(
+    Rule("seal-impossible", "holds", "The seal's figures can be made", None, "",
+         "A cord thicker than the body, or pressed by nothing, seals nothing.", HANDBOOKS),
+    Rule("seal-squeeze-least", "holds", "Squeeze with the thinnest cord in the deepest groove", 10.0, "%",
+         "A cord that is hardly pressed leaks when it has set.",
+         "general handbooks on O-ring glands: at least 10 % in a face seal"),
+    Rule("seal-squeeze-most", "holds", "Squeeze with the thickest cord in the shallowest groove", 35.0, "%",
+         "A cord that is pressed too far splits, and lifts the lid.",
+         "general handbooks on O-ring glands: at most about 35 % in a face seal"),
+    Rule("seal-fill", "holds", "Fill with the thickest cord in the smallest groove", 90.0, "%",
+         "Rubber cannot be pressed smaller: a groove that is full forces the lid up, and rubber swells and warms.",
+         HANDBOOKS),
+    Rule("seal-cutter", "made", "A cutter of the shop goes into the groove", None, "mm",
+         "A groove narrower than the smallest cutter cannot be milled.", PRACTICE),
+)  # fmt: skip
+def the_gland(scene: Scene) -> Iterator[Finding]:
+    """The groove in section, over the tolerances of cord and cut."""
+    design = design_of(scene)
+    if design.problem:
+        yield Finding(
+            rule="seal-impossible",
+            level="error",
+            items=(),
+            message=f"There is no seal: {design.problem}.",
+            mend="Change the seal's figures, or choose a cut gasket or a bonded lid.",
+        )
+        return
+    gland = design.gland
+    if gland is None:
+        return
+    least, most = scene.limit("seal-squeeze-least"), scene.limit("seal-squeeze-most")
+    fill = scene.limit("seal-fill")
+    rows = (
+        ("seal-squeeze-least", 100 * gland.squeeze.least, least, 100 * gland.squeeze.least < least - 1e-9, "falls to",
+         "Ask for more squeeze, or for tighter tolerances of cord and groove depth."),
+        ("seal-squeeze-most", 100 * gland.squeeze.most, most, 100 * gland.squeeze.most > most + 1e-9, "rises to",
+         "Ask for less squeeze, or for tighter tolerances of cord and groove depth."),
+        ("seal-fill", 100 * gland.fill.most, fill, 100 * gland.fill.most > fill + 1e-9, "rises to",
+         "Ask for less fill (a wider groove), or for tighter tolerances."),
+    )  # fmt: skip
+    for rule, value, limit, bad, verb, mend in rows:
+        if bad:
+            what = "fill" if rule == "seal-fill" else "squeeze"
+            yield Finding(
+                rule=rule,
+                level="error",
+                items=(),
+                value=value,
+                limit=limit,
+                unit="%",
+                message=f"Over the tolerances the {what} of the {mm(gland.cord_mm)} cord {verb} {value:.0f} %; "
+                f"{limit:g} % is the {'least' if rule == 'seal-squeeze-least' else 'most'}.",
+                mend=mend,
+            )
+    if design.cutter_mm is None and len(design.plan.sealed.geoms):
+        smallest = min(scene.document.shop.cutter_diameters_mm)
+        yield Finding(
+            rule="seal-cutter",
+            level="warning",
+            items=(),
+            value=gland.width_mm,
+            limit=smallest,
+            unit="mm",
+            message=f"The groove is {mm(gland.width_mm)} wide; the shop's smallest cutter has {mm(smallest)}.",
+            mend="Ask the shop for a smaller cutter, or take a thicker cord.",
+        )
+
+
+@rules(
+    Rule("seal-wall", "holds", "The groove has its walls to the water and to everything dry", None, "mm",
+         "A groove needs a wall to the water, its own width, and a wall beyond; the document's seal gives the wall.",
+         PRACTICE),
+    Rule("seal-bend", "holds", "The groove's bends are no tighter than three sections of the cord inside", None, "mm",
+         "A cord that is bent more tightly lifts out of its groove and thins on the outside of the bend.", HANDBOOKS),
+    Rule("seal-under", "holds", "Floor between the groove and an edge port that it passes over", None, "mm",
+         "A groove that is cut into a port's bore lets the water out below the cord.", PRACTICE),
+    Rule("seal-joint", "holds", "A straight run for the cord's joint, to either side", 5.0, "mm",
+         "A joint that lies in a bend or beside a screw opens.", PRACTICE),
+)  # fmt: skip
+def the_groove(scene: Scene) -> Iterator[Finding]:
+    """Places where the groove does not fit."""
+    design = design_of(scene)
+    for wall in design.missing:
+        yield _missing(scene, wall)
+
+
+def _missing(scene: Scene, wall: MissingWall) -> Finding:
+    what = {"cord": "groove", "gasket": "gasket", "bonded": "bonded land"}[scene.document.seal.kind]
+    water, other = wall.items[0], wall.items[-1]
+    near = "the plate's edge" if wall.kind == "edge" else f"{wall.kind} {other}"
+    lacking = wall.limit_mm - wall.value_mm
+    if wall.why == "wall":
+        return Finding(
+            rule="seal-wall",
+            level="error",
+            items=wall.items,
+            value=wall.value_mm,
+            limit=wall.limit_mm,
+            unit="mm",
+            at=wall.at,
+            message=f"Between {water} and {near} there are {mm(wall.value_mm)}; the {what} with its walls needs "
+            f"{mm(wall.limit_mm)}.",
+            mend=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
+        )
+    if wall.why == "under":
+        return _under(scene, wall, what)
+    return Finding(
+        rule="seal-bend",
+        level="error",
+        items=wall.items,
+        value=wall.value_mm,
+        limit=wall.limit_mm,
+        unit="mm",
+        at=wall.at,
+        message=f"The {what} around {water} has no room for the cord's bend at {near}: {mm(wall.value_mm)} to its "
+        f"middle line, {mm(wall.limit_mm)} needed."
+        if wall.why == "bend"
+        else f"The {what} around {', '.join(wall.items)} bends with a radius of {mm(wall.value_mm)}; the cord takes "
+        f"{mm(wall.limit_mm)}.",
+        mend="Move them apart, ease the channel's corner, or take a thinner cord.",
+    )
+
+
+def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
+    port_id = wall.items[-1]
+    port = scene.shapes.ports[port_id]
+    index = next(i for i, item in enumerate(scene.document.ports) if item.id == port_id)
+    lacking = wall.limit_mm - wall.value_mm
+    away = 1.0 if scene.document.plate.lid_face == "bottom" else -1.0
+    level = round(port.rise + away * (lacking + 0.01), 2)
+    return Finding(
+        rule="seal-under",
+        level="error",
+        items=wall.items,
+        value=wall.value_mm,
+        limit=wall.limit_mm,
+        unit="mm",
+        at=wall.at,
+        message=f"The {what} passes over the edge port {port_id} and leaves {mm(wall.value_mm)} above its "
+        f"{wall.kind}; {mm(wall.limit_mm)} is the least.",
+        mend=f"Set the port's axis to {mm(level)} above the underside, or make the body thicker.",
+        fix=Fix(f"Move the axis of {port_id} to {mm(level)}", (Change(f"/ports/{index}/level_mm", level),))
+        if level > 0
+        else None,
+    )
+
+
+@rules(
+    Rule("screw-none", "holds", "Lid screws hold the lid down around every groove", None, "",
+         "A cord only seals when it is pressed, all the way round.", PRACTICE),
+    Rule("screw-pitch", "holds", "Lid screws stand no farther apart than the seal's pitch", None, "mm",
+         "Between screws that are far apart the lid bends up and the cord loses its squeeze.", PRACTICE),
+    Rule("screw-head", "fits", "Room around a lid screw's head", 0.5, "mm",
+         "A head that lies under a fitting cannot be turned.", PRACTICE),
+    Rule("screw-load", "holds", "The threads in the body carry cord and pressure for years", None, "N",
+         "A thread in plastic creeps and strips at a load that it takes for an hour.",
+         "shear area: FED-STD-H28; half the long-term design stress"),
+    Rule("lid-squeeze", "holds", "Squeeze left where the lid bends up between its screws", 10.0, "%",
+         "The lid's bending is taken from the squeeze; what is left must still seal.",
+         "general handbooks on O-ring glands: at least 10 % in a face seal"),
+)  # fmt: skip
+def the_screws(scene: Scene) -> Iterator[Finding]:
+    """Lid screws: there, near enough, free to turn, strong enough."""
+    design, document = design_of(scene), scene.document
+    if design.problem or document.seal.kind == "bonded" or not len(design.plan.sealed.geoms):
+        return
+    lid_screws = [hole for hole in document.holes if hole.use == "lid"]
+    yield from _heads(scene)
+    if not lid_screws:
+        yield Finding(
+            rule="screw-none",
+            level="warning",
+            items=(),
+            message="There are no lid screws yet: nothing presses the seal.",
+            mend="Place the lid screws by rule, then move them where they suit.",
+        )
+        return
+    pitch, least = document.seal.screw_pitch_mm, scene.limit("lid-squeeze")
+    for row in report_of(scene).clamped:
+        if row.load.name == "dead-head":
+            for place in row.clamping.unheld:
+                yield Finding(
+                    rule="screw-none",
+                    level="error",
+                    items=row.items,
+                    at=place,
+                    message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
+                    mend="Place lid screws around it.",
+                )
+            for gap in row.clamping.gaps:
+                if gap.apart_mm > pitch + 0.01:
+                    yield Finding(
+                        rule="screw-pitch",
+                        level="warning",
+                        items=gap.screws,
+                        value=gap.apart_mm,
+                        limit=pitch,
+                        unit="mm",
+                        at=gap.at,
+                        message=f"From {gap.screws[0]} to {gap.screws[-1]} there are {mm(gap.apart_mm)}; "
+                        f"{mm(pitch)} is the most.",
+                        mend="Place a lid screw between them.",
+                    )
+        heaviest = max(row.clamping.loads, key=lambda screw: screw.total_n, default=None)
+        if heaviest is not None and heaviest.total_n > row.thread_n:
+            yield Finding(
+                rule="screw-load",
+                level="error",
+                items=(heaviest.id,),
+                value=heaviest.total_n,
+                limit=row.thread_n,
+                unit="N",
+                at=_place(scene, heaviest.id),
+                message=f"{heaviest.id} pulls with {heaviest.total_n:.0f} N at the {row.load.name} pressure; "
+                f"{mm(row.screw_thread_mm)} of thread in plastic hold {row.thread_n:.0f} N.",
+                mend="Place the screws closer, tap deeper, use thicker screws, or threaded inserts with the maker's "
+                "figure for their pull.",
+            )
+        if row.squeeze_left is not None and 100 * row.squeeze_left < least - 1e-9 and row.clamping.gaps:
+            worst = max(row.clamping.gaps, key=lambda gap: gap.opening_mm)
+            yield Finding(
+                rule="lid-squeeze",
+                level="error",
+                items=worst.screws,
+                value=100 * row.squeeze_left,
+                limit=least,
+                unit="%",
+                at=worst.at,
+                message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and "
+                f"{100 * row.squeeze_left:.0f} % of squeeze are left; {least:g} % is the least.",
+                mend="Place the screws closer to each other and to the groove, make the lid thicker, or take a thicker "
+                "or softer cord.",
+            )
+
+
+def _place(scene: Scene, hole_id: str) -> tuple[float, float] | None:
+    hole = scene.shapes.holes.get(hole_id)
+    return None if hole is None else (hole.item.x_mm, hole.item.y_mm)
+
+
+def _heads(scene: Scene) -> Iterator[Finding]:
+    """Heads of lid screws under fittings on the lid's face."""
+    limit, face = scene.limit("screw-head"), scene.document.plate.lid_face
+    ports = [port for port in scene.shapes.ports.values() if port.item.face == face]
+    if not ports:
+        return
+    for hole in scene.shapes.holes.values():
+        if hole.item.use != "lid" or hole.screw is None:
+            continue
+        for port in ports:
+            apart = ((hole.item.x_mm - port.at[0]) ** 2 + (hole.item.y_mm - port.at[1]) ** 2) ** 0.5
+            value = apart - hole.screw.cap_head.diameter_mm / 2 - port.item.fitting_diameter_mm / 2
+            if value < limit - 1e-9:
+                yield Finding(
+                    rule="screw-head",
+                    level="warning",
+                    items=(hole.item.id, port.item.id),
+                    value=max(value, 0.0),
+                    limit=limit,
+                    unit="mm",
+                    at=(hole.item.x_mm, hole.item.y_mm),
+                    message=f"The head of {hole.item.id} has {mm(max(value, 0.0))} to the fitting of {port.item.id}.",
+                    mend=f"Move the screw {mm(limit - value)} away.",
+                )
+
+
+def known_screw(name: str) -> bool:
+    """Whether the tables know the seal's screw."""
+    return name in screw_table.names()
+
+
+#: The usual ranges, for the page's hints.
+USUAL = {"squeeze": glands.SQUEEZE_USUAL, "fill_most": glands.FILL_USUAL_MOST}

@@ -1,6 +1,15 @@
 """Rules: each a function from shapes to findings, in one registry."""
 
-from sketcher.checks import fits, flows, made, walls  # noqa: F401  (their rules register themselves)
+from sketcher.checks import (  # noqa: F401  (their rules register themselves)
+    fits,
+    flows,
+    hold_height,
+    hold_lid,
+    hold_life,
+    hold_seal,
+    made,
+    walls,
+)
 from sketcher.checks.findings import Change, Finding, Fix, counts, findings_json
 from sketcher.checks.registry import Rule, all_rules, run
 

@@ -35,6 +35,7 @@ FITTING_THREAD_MM = 5.0
          ROARK + "; Peterson's Stress Concentration Factors"),
     Rule("lid-deflection", "holds", "The lid bends by no more than this share of its thickness", 10.0, "%",
          "A lid that bulges is no flat plate any more, lifts off its seal, and rubs on what is above it.", PRACTICE),
+    slow=True,
 )  # fmt: skip
 def the_plates(scene: Scene) -> Iterator[Finding]:
     """Lid and floors under dead-head and test pressure."""
@@ -98,13 +99,12 @@ def port_threads(scene: Scene) -> Iterator[Finding]:
             continue
         form = threads.thread_form(port.thread.name)
         engaged = threads.engaged_mm(form, port.item.thread_depth_mm, FITTING_THREAD_MM)
-        if engaged <= 0:
-            shear = math.inf
-        else:
-            shear = threads.shear_from_torque_mpa(form, engaged, threads.HAND_TORQUE_N_M)
+        shear = math.inf
+        if engaged > 0:
+            shear = threads.shear_from_torque_mpa(form, engaged, threads.hand_torque_n_m(form))
         limit = threads.SHEAR_SHARE * short
         if shear > limit + 1e-9:
-            need = threads.shear_from_torque_mpa(form, 1.0, threads.HAND_TORQUE_N_M) / limit + form.pitch_mm
+            need = threads.shear_from_torque_mpa(form, 1.0, threads.hand_torque_n_m(form)) / limit + form.pitch_mm
             yield Finding(
                 rule="thread-engagement",
                 level="warning",
@@ -129,8 +129,8 @@ def port_threads(scene: Scene) -> Iterator[Finding]:
                 limit=material["tensile_strength_mpa"].low / 3,
                 unit="MPa",
                 at=port.at,
-                message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of its "
-                f"thread with {pressure / 2:.0f} MPa.",
+                message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of "
+                f"its thread with {pressure / 2:.0f} MPa.",
                 mend="Hold the tube near the fitting, or tap the port deeper.",
             )
 
@@ -192,6 +192,7 @@ def expansion(scene: Scene) -> Iterator[Finding]:
     Rule("seal-flatness", "holds", "Bow left in lid and body between two screws, against the squeeze", 5.0, "%",
          "A sheet is never flat: screws pull most of its bow out, what stays between them is taken from the squeeze.",
          "ISO 2768-2, class H (from memory); a bow's sagitta grows with the square of its chord"),
+    slow=True,
 )  # fmt: skip
 def flatness(scene: Scene) -> Iterator[Finding]:
     """The bow that the screws leave between them, on both faces."""

@@ -49,6 +49,7 @@ def report_of(scene: Scene) -> LidReport:
          HANDBOOKS),
     Rule("seal-cutter", "made", "A cutter of the shop goes into the groove", None, "mm",
          "A groove narrower than the smallest cutter cannot be milled.", PRACTICE),
+    slow=True,
 )  # fmt: skip
 def the_gland(scene: Scene) -> Iterator[Finding]:
     """The groove in section, over the tolerances of cord and cut."""
@@ -113,6 +114,7 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
          "A groove that is cut into a port's bore lets the water out below the cord.", PRACTICE),
     Rule("seal-joint", "holds", "A straight run for the cord's joint, to either side", 5.0, "mm",
          "A joint that lies in a bend or beside a screw opens.", PRACTICE),
+    slow=True,
 )  # fmt: skip
 def the_groove(scene: Scene) -> Iterator[Finding]:
     """Places where the groove does not fit."""
@@ -195,6 +197,7 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
     Rule("lid-squeeze", "holds", "Squeeze left where the lid bends up between its screws", 10.0, "%",
          "The lid's bending is taken from the squeeze; what is left must still seal.",
          "general handbooks on O-ring glands: at least 10 % in a face seal"),
+    slow=True,
 )  # fmt: skip
 def the_screws(scene: Scene) -> Iterator[Finding]:
     """Lid screws: there, near enough, free to turn, strong enough."""

@@ -32,10 +32,13 @@ class Rule:
 _RULES: dict[str, Rule] = {}
 _HOMES: dict[str, str] = {}
 _LOOKS: list[Look] = []
+_SLOW: set[Look] = set()
 
 
-def rules(*described: Rule) -> Callable[[Look], Look]:
+def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
     """Registers the rules that one function looks after.
+
+    A ``slow`` one designs something first (the seal); a drag over a large plate can leave it until the hand is off.
 
     Raises:
         ValueError: a name is taken.
@@ -48,6 +51,8 @@ def rules(*described: Rule) -> Callable[[Look], Look]:
             _RULES[rule.name] = rule
             _HOMES[rule.name] = look.__module__
         _LOOKS.append(look)
+        if slow:
+            _SLOW.add(look)
         return look
 
     return register
@@ -70,16 +75,19 @@ def limits_of(document: Document) -> dict[str, float]:
     return found
 
 
-def run(document: Document, shapes: Shapes | None = None, further: Iterable[Finding] = ()) -> list[Finding]:
+def run(
+    document: Document, shapes: Shapes | None = None, further: Iterable[Finding] = (), *, quick: bool = False
+) -> list[Finding]:
     """Every finding of every rule, most severe first.
 
     Args:
         document: the plate.
         shapes: its shapes, when they are built already.
         further: findings from elsewhere (the flow's) to be sorted in and accepted like the rest.
+        quick: leave the slow rules out (seal, screws, lid), for a drag over a large plate.
     """
     scene = Scene(shapes or build(document), limits_of(document))
-    found = [finding for look in _LOOKS for finding in look(scene)]
+    found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
     found += further
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     if reasons:

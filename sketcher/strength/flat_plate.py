@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
@@ -107,22 +108,31 @@ def largest_span(area: Polygon | MultiPolygon, *, beyond_mm: float = 0.0) -> Spa
     for part in shapely.get_parts(area):
         if part.is_empty:
             continue
-        span = _span_of(part, beyond_mm)
+        span = _span_of(part.wkb).widened(beyond_mm)
         if worst is None or _beta_b2(span) > _beta_b2(worst):
             worst = span
     return worst
 
 
-def _span_of(part: Polygon, beyond: float) -> Span:
+@lru_cache(maxsize=4096)
+def _span_of(region: bytes) -> Span:
+    """The span of one part, given as WKB. Kept: while one thing is dragged the other parts stay as they are."""
+    part = _polygon(region)
     # A coarser outline is much quicker; what it and the search may miss is added.
-    circle = shapely.maximum_inscribed_circle(part.simplify(_CIRCLE_MM), tolerance=_CIRCLE_MM)
+    circle = shapely.maximum_inscribed_circle(shapely.simplify(part, _CIRCLE_MM), tolerance=_CIRCLE_MM)
     x, y = circle.coords[0]
     box = shapely.minimum_rotated_rectangle(part)
     if part.area >= _RECTANGLE_FILL * box.area:
         corners = shapely.get_coordinates(box)
-        b, a = sorted(math.dist(corners[i], corners[i + 1]) + 2 * beyond for i in range(2))
+        b, a = sorted(math.dist(corners[i], corners[i + 1]) for i in range(2))
         return Span(b, a, (x, y))
-    return Span(2 * (circle.length + 2 * _CIRCLE_MM + beyond), math.inf, (x, y))
+    return Span(2 * (circle.length + 2 * _CIRCLE_MM), math.inf, (x, y))
+
+
+def _polygon(region: bytes) -> Polygon:
+    found = shapely.from_wkb(region)
+    assert isinstance(found, Polygon)
+    return found
 
 
 def _beta_b2(span: Span) -> float:

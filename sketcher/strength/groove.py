@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -114,17 +115,15 @@ def plan_grooves(
     shapes = {name: shape for name, shape in wet.items() if not shape.is_empty}
     if not shapes:
         return GroovePlan(MultiPolygon(), (), ())
-    parts = [_rounded([part], room) for part in _parts(unary_union(list(shapes.values())))]
+    parts = [([part], _rounded_alone(part.wkb, room)) for part in _parts(unary_union(list(shapes.values())))]
     parts = _join_near(parts, room)
-    dry = [obstacle.shape for obstacle in obstacles if obstacle.through]
-    whole = []
-    for index, (seeds, part) in enumerate(parts):
-        others = [other for at, (_, other) in enumerate(parts) if at != index]
-        whole.append((seeds, _keep_islands(part, dry, others, room, screw_room_mm)))
-    sealed = MultiPolygon([part for _, part in whole])
-    named = tuple(_named(part, shapes) for _, part in whole)
+    outlines = [part for _, part in parts]
+    dry = shapely.STRtree([*(obstacle.shape for obstacle in obstacles if obstacle.through), *outlines])
+    whole = [_keep_islands(part, dry, room, screw_room_mm) for part in outlines]
+    sealed = MultiPolygon(whole)
+    named = _named(whole, shapes)
     missing = _missing(sealed, shapes, obstacles, plate, room)
-    tight = tuple(wall for (_, part), names in zip(whole, named, strict=True) for wall in _too_tight(part, names, room))
+    tight = tuple(wall for part, names in zip(whole, named, strict=True) for wall in _too_tight(part, names, room))
     return GroovePlan(sealed, named, missing + tight)
 
 
@@ -133,6 +132,14 @@ def _parts(shape: BaseGeometry) -> list[Polygon]:
 
 
 _Part = tuple[list[Polygon], Polygon]
+
+
+@lru_cache(maxsize=4096)
+def _rounded_alone(region: bytes, room: Room) -> Polygon:
+    """One wet region, given as WKB. Kept: while one channel is dragged the other regions stay as they are."""
+    polygon = shapely.from_wkb(region)
+    assert isinstance(polygon, Polygon)
+    return _rounded([polygon], room)[1]
 
 
 def _rounded(seeds: list[Polygon], room: Room) -> _Part:
@@ -216,14 +223,16 @@ def _join_near(parts: list[_Part], room: Room) -> list[_Part]:
     return parts
 
 
-def _keep_islands(
-    part: Polygon, dry: list[BaseGeometry], others: list[Polygon], room: Room, screw_room_mm: float | None
-) -> Polygon:
-    """The part with the islands that need a groove of their own; the rest is filled."""
+def _keep_islands(part: Polygon, dry: shapely.STRtree, room: Room, screw_room_mm: float | None) -> Polygon:
+    """The part with the islands that need a groove of their own; the rest is filled.
+
+    ``dry`` holds what must stay dry and the other parts: an island with any of them in it is kept.
+    """
     kept = []
     for ring in part.interiors:
         island = Polygon(ring)
-        needs = any(island.intersects(shape) for shape in dry) or any(island.contains(other) for other in others)
+        inside = dry.query(island, predicate="intersects")
+        needs = any(dry.geometries[index] is not part for index in inside)
         if not needs and screw_room_mm is not None:
             needs = not island.buffer(-(room.width_mm + screw_room_mm) / 2).is_empty
         if needs:
@@ -231,8 +240,12 @@ def _keep_islands(
     return Polygon(part.exterior, kept)
 
 
-def _named(part: Polygon, shapes: Mapping[str, BaseGeometry]) -> tuple[str, ...]:
-    return tuple(name for name, shape in shapes.items() if part.intersects(shape))
+def _named(parts: list[Polygon], shapes: Mapping[str, BaseGeometry]) -> tuple[tuple[str, ...], ...]:
+    names = list(shapes)
+    found: list[list[str]] = [[] for _ in parts]
+    for index, part in shapely.STRtree(parts).query(list(shapes.values()), predicate="intersects").T:
+        found[part].append(names[index])
+    return tuple(tuple(items) for items in found)
 
 
 def _too_tight(part: Polygon, names: tuple[str, ...], room: Room) -> list[MissingWall]:
@@ -278,10 +291,11 @@ def _missing(
         some = [obstacle for obstacle in obstacles if obstacle.through == through]
         if not some:
             continue
-        outlines = np.array([obstacle.shape for obstacle in some], dtype=object)
         reach = np.array([obstacle.plan_wall_mm + half - 1e-9 for obstacle in some])
-        shapely.prepare(barrier)
-        for index in np.flatnonzero(shapely.distance(outlines, barrier) < reach):
+        pairs = shapely.STRtree(shapely.get_parts(barrier)).query(
+            [obstacle.shape for obstacle in some], predicate="dwithin", distance=reach
+        )
+        for index in np.unique(pairs[0]):
             obstacle = some[int(index)]
             note(obstacle.kind, obstacle, obstacle.shape, obstacle.wall_mm, barrier)
     edge = plate.exterior

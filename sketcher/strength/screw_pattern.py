@@ -105,20 +105,27 @@ def _around(
         # A screw that stands on this line already, or within half a head of it, holds it too.
         at = near.argmin(axis=0)
         taken = [int(index) for index, gap in zip(at, near.min(axis=0), strict=True) if gap <= room.head_mm / 2]
-    chosen = _evenly(free, taken, count, step, room)
+    chosen = _evenly(places, free, taken, step, room)
     return [(float(places[index, 0]), float(places[index, 1])) for index in chosen]
 
 
-def _evenly(free: NDArray[np.bool_], taken: list[int], count: int, step: float, room: ScrewRoom) -> list[int]:
+def _evenly(
+    places: NDArray[np.float64], free: NDArray[np.bool_], taken: list[int], step: float, room: ScrewRoom
+) -> list[int]:
+    count = len(places)
     pitch = max(1, int(room.pitch_mm / step))
     apart = math.ceil((room.head_mm + 1.0) / step)
+    least = room.head_mm + 1.0
     chosen: list[int] = []
+
+    def apart_enough(index: int) -> bool:
+        return all(math.dist(places[index], places[other]) >= least for other in (*taken, *chosen))
 
     def add(target: int, reach: int) -> bool:
         """The free place nearest to ``target`` that is not too near a screw."""
         for shift in range(reach + 1):
             for index in ((target + shift) % count, (target - shift) % count):
-                if free[index] and all(_gap(index, other, count) >= apart for other in (*taken, *chosen)):
+                if free[index] and apart_enough(index):
                     chosen.append(index)
                     return True
         return False
@@ -137,6 +144,3 @@ def _evenly(free: NDArray[np.bool_], taken: list[int], count: int, step: float, 
             break
     return chosen
 
-
-def _gap(a: int, b: int, count: int) -> int:
-    return min((a - b) % count, (b - a) % count)

@@ -38,8 +38,10 @@ RUN_OUT_PITCHES = 1.0
 NUT_FACTOR = 0.2
 #: Shear strength against tensile design stress (the largest shear stress hypothesis, Tresca).
 SHEAR_SHARE = 0.5
-#: Torque of a fitting tightened by hand until its O-ring is home, N m. Common practice, no source.
+#: Torque of a G1/4 fitting tightened by hand until its O-ring is home, N m; other sizes with the square of the
+#: diameter. Common practice, no source.
 HAND_TORQUE_N_M = 1.5
+HAND_TORQUE_AT_MM = 13.157
 #: Pull of a tube at a fitting that someone leans on or moves the case by, N. Common practice, no source.
 SIDE_PULL_N = 20.0
 
@@ -116,6 +118,11 @@ def shear_from_torque_mpa(form: ThreadForm, engaged: float, torque_n_m: float) -
     """Shear stress in the hole's thread when a fitting is tightened, MPa."""
     force = torque_n_m * 1000.0 / (NUT_FACTOR * form.major_mm)
     return force / strip_area_mm2(form, engaged)
+
+
+def hand_torque_n_m(form: ThreadForm) -> float:
+    """Torque of a fitting of that thread tightened by hand, N m."""
+    return HAND_TORQUE_N_M * (form.major_mm / HAND_TORQUE_AT_MM) ** 2
 
 
 def neck_pressure_mpa(form: ThreadForm, engaged: float, side_n: float, height_mm: float) -> float:

@@ -1,0 +1,158 @@
+"""Does it fit in height: fittings and tubes above the plate, what hangs below it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+
+from sketcher.checks.findings import Finding, mm
+from sketcher.checks.registry import Rule, rules
+from sketcher.checks.scene import Scene
+from sketcher.checks.walls import PRACTICE
+from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape
+
+
+def _valid(polygon: shapely.Polygon) -> shapely.Geometry:
+    return polygon if polygon.is_valid else shapely.make_valid(polygon)
+
+
+@rules(
+    Rule("height-above", "fits", "Room above a port for its fitting and the tube's least straight length", None, "mm",
+         "A tube cannot bend as soon as it leaves its fitting; a card above it would have to go.", PRACTICE),
+    Rule("drop-too-short", "fits", "A drop is at least a fitting and the tube's least straight length long", None, "mm",
+         "Between two fittings that nearly meet no tube can be put in.", PRACTICE),
+)  # fmt: skip
+def above(scene: Scene) -> Iterator[Finding]:
+    """Ports on the top face against boards, devices, obstacles and the case's lid."""
+    document, shapes = scene.document, scene.shapes
+    top, need = document.plate.z_mm + shapes.thickness, document.loop.fitting_straight_mm
+    bodies: list[AreaShape] = [*shapes.boards.values(), *shapes.devices.values(), *shapes.obstacles.values()]
+    low = [body for body in bodies if body.high > top + 1e-9 and body.low < top + need - 1e-9]
+    for port in shapes.ports.values():
+        if port.item.face != "top":
+            continue
+        served = None if port.item.serves is None else shapes.device_ports.get(port.item.serves)
+        if served is not None and 0 <= served.z - top < need - 1e-9:
+            yield Finding(
+                rule="drop-too-short",
+                level="warning",
+                items=(port.item.id, served.device),
+                value=served.z - top,
+                limit=need,
+                unit="mm",
+                at=port.at,
+                message=f"From {port.item.id} up to {served.ref} there are {mm(served.z - top)}; fitting and tube need "
+                f"{mm(need)}.",
+                mend="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
+            )
+        for body in low:
+            if served is not None and body.id in _with_holders(scene, served.device):
+                continue
+            polygon = _valid(body.polygon)
+            if shapely.intersects(polygon, port.fitting):
+                yield _too_low(port, body, top, need)
+        ceiling = document.floor.clear_height_mm
+        if ceiling is not None and ceiling - top < need - 1e-9:
+            yield Finding(
+                rule="height-above",
+                level="error",
+                items=(port.item.id,),
+                value=ceiling - top,
+                limit=need,
+                unit="mm",
+                at=port.at,
+                message=f"Above {port.item.id} the case closes after {mm(max(ceiling - top, 0.0))}; fitting and tube "
+                f"need {mm(need)}.",
+                mend="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
+            )
+
+
+def _with_holders(scene: Scene, device_id: str) -> set[str]:
+    """A device and what holds it: the card that carries the block, the riser that carries the card."""
+    holders = {item.id: item.held_by for item in (*scene.document.boards, *scene.document.devices)}
+    found: set[str] = set()
+    name: str | None = device_id
+    while name is not None and name not in found:
+        found.add(name)
+        name = holders.get(name)
+    return found
+
+
+def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Finding:
+    value = max(body.low - top, 0.0)
+    return Finding(
+        rule="height-above",
+        level="error",
+        items=(port.item.id, body.id),
+        value=value,
+        limit=need,
+        unit="mm",
+        at=port.at,
+        message=f"Above {port.item.id} stands the {body.kind} {body.id}, {mm(value)} over the plate; fitting and tube "
+        f"need {mm(need)}.",
+        mend="Move the port out from under it, put it in the plate's edge, or use an angled fitting.",
+    )
+
+
+@rules(
+    Rule("hangs-below", "fits", "What hangs below the plate clears the floor and what stands on it", 0.5, "mm",
+         "Screw heads and fittings below the plate touch the floor and lift the plate off its standoffs.", PRACTICE),
+)  # fmt: skip
+def below(scene: Scene) -> Iterator[Finding]:
+    """Bottom ports and screw heads below the plate against the floor, its openings and its obstacles."""
+    document, shapes, limit = scene.document, scene.shapes, scene.limit("hangs-below")
+    z = document.plate.z_mm
+    for port in shapes.ports.values():
+        if port.item.face == "bottom":
+            need = document.loop.fitting_straight_mm
+            yield from _hanging(scene, port.item.id, "fitting and tube", port.at, port.fitting, need, z, limit)
+    for hole in shapes.holes.values():
+        head = _head_below(hole)
+        if head is None:
+            continue
+        radius, height = head
+        place = (hole.item.x_mm, hole.item.y_mm)
+        disc = shapely.Point(place).buffer(radius, quad_segs=8)
+        yield from _hanging(scene, hole.item.id, "screw head", place, disc, height, z, limit)
+
+
+def _head_below(hole: HoleShape) -> tuple[float, float] | None:
+    """Radius and height of a head that stands out below the plate; none when it is sunk or on the other side."""
+    if hole.item.face != "bottom" or hole.screw is None or hole.head is not None:
+        return None
+    if hole.item.kind == "tapped" and hole.item.use != "lid":
+        return None
+    return hole.screw.cap_head.diameter_mm / 2, hole.screw.cap_head.height_mm
+
+
+def _hanging(
+    scene: Scene,
+    item: str,
+    what: str,
+    at: tuple[float, float],
+    outline: shapely.Polygon,
+    need: float,
+    z: float,
+    limit: float,
+) -> Iterator[Finding]:
+    shapes = scene.shapes
+    through = any(shapely.covers(_valid(opening.polygon), outline) for opening in shapes.openings.values())
+    room, under = (float("inf"), "") if through else (z, "the floor")
+    for obstacle in shapes.obstacles.values():
+        if obstacle.high < z and z - obstacle.high < room and shapely.intersects(_valid(obstacle.polygon), outline):
+            room, under = z - obstacle.high, obstacle.id
+    if room - need >= limit - 1e-9:
+        return
+    yield Finding(
+        rule="hangs-below",
+        level="error",
+        items=(item,) if under in ("", "the floor") else (item, under),
+        value=room - need,
+        limit=limit,
+        unit="mm",
+        at=at,
+        message=f"The {what} of {item} hangs {mm(need)} below the plate; down to {under} there are {mm(room)}.",
+        mend=f"Set the plate at least {mm(z + need + limit - room)} above the floor, cut an opening under it, or sink "
+        "the head.",
+    )

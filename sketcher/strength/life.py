@@ -1,0 +1,177 @@
+"""The life of the loop in the plate: filling, emptying, air that stays, metals that do not agree.
+
+Air: water that is filled in drives it up. A place keeps its air when every way from it to a port goes down first. On
+the net of centrelines that is a bottleneck: B(place) is the largest, over all ways to all ports, of the lowest point on
+the way; what a place stands above it, keeps its air. The same net turned upside down tells what stays wet when the
+plate is emptied.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from sketcher.reference import metals
+
+Point = tuple[float, float]
+#: Copper and aluminium differ by 0.55 V on the index; within 0.25 V metals agree in a normal, not controlled
+#: environment (the usual reading of the anodic index).
+AGREE_V = 0.25
+
+
+@dataclass(frozen=True)
+class Way:
+    """A channel as a line of points, from one end to the other; the ends' names join channels and ports."""
+
+    id: str
+    start: str | None
+    end: str | None
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class AirPocket:
+    """A place that keeps its air: where, how high above the way out (mm), in which channels."""
+
+    at: Point
+    height_mm: float
+    items: tuple[str, ...]
+
+
+def regions(ways: Sequence[Way], ports: Iterable[str]) -> list[tuple[frozenset[str], frozenset[str]]]:
+    """Wet regions: channels that hang together, and the ports they reach, as pairs of sets of ids."""
+    leader: dict[str, str] = {}
+
+    def find(name: str) -> str:
+        leader.setdefault(name, name)
+        while leader[name] != name:
+            leader[name] = leader[leader[name]]
+            name = leader[name]
+        return name
+
+    for way in ways:
+        for end in (way.start, way.end):
+            if end is not None:
+                leader[find(end)] = find("way:" + way.id)
+        find("way:" + way.id)
+    known = set(ports)
+    groups: dict[str, tuple[set[str], set[str]]] = {}
+    for way in ways:
+        group = groups.setdefault(find("way:" + way.id), (set(), set()))
+        group[0].add(way.id)
+        group[1].update(end for end in (way.start, way.end) if end in known)
+    return [(frozenset(channels), frozenset(reached)) for channels, reached in groups.values()]
+
+
+def air_pockets(
+    ways: Sequence[Way], outlets: Mapping[str, Point], up: Point, *, least_mm: float = 1.0
+) -> list[AirPocket]:
+    """Places that keep their air when the direction ``up`` (a vector in plan) points up: the case lies on a side.
+
+    Args:
+        ways: the channels.
+        outlets: places of the ports that let air out, by id.
+        up: direction that is up, in plan; need not be a unit vector.
+        least_mm: pockets lower than this are left out.
+
+    One pocket is given for each top of the net, the highest first.
+    """
+    size = math.hypot(*up)
+    ux, uy = up[0] / size, up[1] / size
+
+    def height(place: Point) -> float:
+        return place[0] * ux + place[1] * uy
+
+    # Nodes: ends by name, inner points by channel and number. Edges carry nothing: heights are at the nodes.
+    places: dict[object, Point] = {}
+    next_to: dict[object, list[object]] = {}
+    owners: dict[object, set[str]] = {}
+    for way in ways:
+        last = len(way.points) - 1
+        before: object | None = None
+        for index, place in enumerate(way.points):
+            name: object = (way.id, index)
+            if index == 0 and way.start is not None:
+                name = way.start
+            elif index == last and way.end is not None:
+                name = way.end
+            places[name] = place
+            owners.setdefault(name, set()).add(way.id)
+            next_to.setdefault(name, [])
+            if before is not None and before != name:
+                next_to[name].append(before)
+                next_to[before].append(name)
+            before = name
+    bottleneck: dict[object, float] = {}
+    queue: list[tuple[float, int, object]] = []
+    for number, (name, place) in enumerate(outlets.items()):
+        if name in places:
+            heapq.heappush(queue, (-height(place), number, name))
+    number = len(queue)
+    while queue:
+        low, _, node = heapq.heappop(queue)
+        if node in bottleneck:
+            continue
+        bottleneck[node] = -low
+        for other in next_to[node]:
+            if other not in bottleneck:
+                number += 1
+                heapq.heappush(queue, (-min(-low, height(places[other])), number, other))
+    found = []
+    for node, place in places.items():
+        here = height(place)
+        if any(height(places[other]) > here + 1e-9 for other in next_to[node]):
+            continue
+        way_out = bottleneck.get(node)
+        if way_out is None:
+            lowest = min(height(places[other]) for other in _together(node, next_to))
+            trapped = here - lowest
+        else:
+            trapped = here - way_out
+        if trapped >= least_mm:
+            found.append(AirPocket(place, trapped, tuple(sorted(owners[node]))))
+    return _one_each(sorted(found, key=lambda pocket: -pocket.height_mm))
+
+
+def _together(node: object, next_to: Mapping[object, Sequence[object]]) -> set[object]:
+    seen, waiting = {node}, [node]
+    while waiting:
+        for other in next_to[waiting.pop()]:
+            if other not in seen:
+                seen.add(other)
+                waiting.append(other)
+    return seen
+
+
+def _one_each(pockets: Sequence[AirPocket]) -> list[AirPocket]:
+    """Level tops (a straight level channel) give one pocket, not one for each of its points."""
+    kept: list[AirPocket] = []
+    for pocket in pockets:
+        if not any(
+            set(pocket.items) & set(other.items) and abs(pocket.height_mm - other.height_mm) < 0.01 for other in kept
+        ):
+            kept.append(pocket)
+    return kept
+
+
+@dataclass(frozen=True)
+class Couple:
+    """Two metals of one loop: the less noble one is eaten; ``volts`` is how far apart they are."""
+
+    eaten: str
+    by: str
+    volts: float
+
+
+def dissimilar(names: Iterable[str], agree_v: float = AGREE_V) -> list[Couple]:
+    """Pairs of wetted metals that differ by more than ``agree_v`` on the anodic index, the worst first."""
+    known = sorted({name for name in names if name != "none"}, key=lambda name: metals.metal(name).anodic_index_v)
+    found = []
+    for index, noble in enumerate(known):
+        for base in known[index + 1 :]:
+            volts = metals.metal(base).anodic_index_v - metals.metal(noble).anodic_index_v
+            if volts > agree_v + 1e-9:
+                found.append(Couple(base, noble, round(volts, 3)))
+    return sorted(found, key=lambda couple: -couple.volts)

@@ -1,4 +1,4 @@
-"""Sets the project up in ``.venv`` and runs it: ``python3 run.py`` starts the sketcher, ``python3 run.py test`` tests it.
+"""Sets the project up in ``.venv`` and runs it: ``python3 run.py`` starts the sketcher, ``run.py test`` tests it.
 
 Only the standard library is used here, so that git and Python are all a machine needs.
 """

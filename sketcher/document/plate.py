@@ -155,7 +155,7 @@ class Shop(Model):
     """What the shop can do; kept as a profile and copied into the document."""
 
     name: Annotated[str, Field(max_length=120)] = ""
-    cutter_diameters_mm: Annotated[list[Length], Field(min_length=1, max_length=40)] = [3.0, 4.0, 6.0, 8.0, 10.0]
+    cutter_diameters_mm: Annotated[list[Length], Field(min_length=1, max_length=40)] = [2.5, 3.0, 4.0, 6.0, 8.0, 10.0]
     deepest_by_diameter: Positive = Field(default=3.0, description="Deepest pocket, in diameters of the cutter.")
     least_wall_mm: Length = 2.0
     tolerance_mm: Length = 0.1

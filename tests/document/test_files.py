@@ -1,13 +1,14 @@
 """Reading and writing documents: clear errors with a pointer, the same bytes each time."""
 
 import json
+from pathlib import Path
 
 import jsonschema
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sketcher.document import DocumentError, dumps, from_plain, loads, read, schema, write
+from sketcher.document import DocumentError, describe, dumps, from_plain, loads, read, schema, write
 from sketcher.document.upgrades import VersionError, upgrade
 
 BARE = {
@@ -127,3 +128,8 @@ def test_older_files_are_lifted_step_by_step() -> None:
     assert old == {"version": 1, "name": "bench"}
     with pytest.raises(VersionError, match="can no longer be read"):
         upgrade({"version": 1}, {2: lambda old: old}, newest=3)
+
+
+def test_the_docs_have_every_key_as_the_models_have_it() -> None:
+    text = (Path(__file__).parents[2] / "docs" / "format.md").read_text(encoding="utf-8")
+    assert describe.renewed(text) == text, "run: python -m sketcher.document.describe docs/format.md"

@@ -121,6 +121,21 @@ def the_groove(scene: Scene) -> Iterator[Finding]:
     design = design_of(scene)
     for wall in design.missing:
         yield _missing(scene, wall)
+    least = scene.limit("seal-joint")
+    for loop in design.loops if design.kind == "cord" else ():
+        if loop.joint.straight_mm < least - 1e-9:
+            yield Finding(
+                rule="seal-joint",
+                level="note",
+                items=loop.items,
+                value=loop.joint.straight_mm,
+                limit=least,
+                unit="mm",
+                at=loop.joint.at,
+                message=f"The groove around {', '.join(loop.items)} has no straight run for the cord's joint: "
+                f"{mm(loop.joint.straight_mm)} to either side; {mm(least)} is the least.",
+                mend="Glue the joint with care at the marked place, or use a ring without a joint.",
+            )
 
 
 def _missing(scene: Scene, wall: MissingWall) -> Finding:

@@ -29,15 +29,25 @@ def fit_path(ring: NDArray[np.float64], tolerance_mm: float = FIT_MM) -> Path:
     vertices: list[tuple[float, float, float]] = []
     at = 0
     while at < last:
-        bulge, end = 0.0, at + 1
-        for reach in range(at + 2, last + 1):
-            fitted = _fit(points[at : reach + 1], tolerance_mm)
-            if fitted is None:
-                break
-            bulge, end = fitted, reach
+        bulge, end = _longest(points, at, last, tolerance_mm)
         vertices.append((float(points[at, 0]), float(points[at, 1]), bulge))
         at = end
     return from_vertices(vertices, closed=True)
+
+
+def _longest(points: NDArray[np.float64], at: int, last: int, tolerance: float) -> tuple[float, int]:
+    """The longest single edge from ``at``: its bulge and its end. Leaps that double, then halve."""
+    bulge, end, leap = 0.0, at + 1, 1
+    while end < last:
+        reach = min(end + leap, last)
+        fitted = _fit(points[at : reach + 1], tolerance)
+        if fitted is not None:
+            bulge, end, leap = fitted, reach, 2 * leap
+        elif leap == 1:
+            break
+        else:
+            leap = max(1, leap // 4)
+    return bulge, end
 
 
 def _fit(points: NDArray[np.float64], tolerance: float) -> float | None:

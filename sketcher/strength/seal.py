@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
+import numpy as np
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
@@ -111,7 +112,7 @@ class SealDesign:
         found = []
         for part, items in zip(self.plan.sealed.geoms, self.plan.items, strict=True):
             for index, ring in enumerate(rings(part)):
-                path = fit_path(ring)
+                path = _fitted(ring.tobytes())
                 found.append(SealLoop(path, index > 0, items, place_joint(path, self.screw_axes)))
         return tuple(found)
 
@@ -153,6 +154,12 @@ class SealDesign:
                 for wall in self.missing
             ],
         }
+
+
+@lru_cache(maxsize=1024)
+def _fitted(ring: bytes) -> Path:
+    """A ring's path. Kept: while one thing is dragged the other grooves stay as they are."""
+    return fit_path(np.frombuffer(ring).reshape(-1, 2))
 
 
 def interface_mm(document: Document) -> float:

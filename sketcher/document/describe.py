@@ -78,7 +78,7 @@ def _default(key: str, value: dict[str, Any], required: set[str]) -> str:
     default = value.get("default")
     if default is None:
         return "none"
-    if default == "":
+    if default in ("", [], {}):
         return "empty"
     if isinstance(default, dict):
         return "its defaults"

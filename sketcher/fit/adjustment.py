@@ -407,7 +407,7 @@ def _mirrors(
         if not moved:
             continue
         names = tuple(network.points[k] for k in moved)
-        if other.doubt - best.doubt > 0.2:
+        if other.doubt - best.doubt > 0.01:
             by_guess = any(name in guesses for name in names)
             decided = "first guess" if by_guess else "walls"
         else:

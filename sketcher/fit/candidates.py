@@ -17,7 +17,7 @@ from sketcher.fit.network import Array, Network, Observation, build
 
 #: A reading that moves with a loose direction by less than this (1 is as much as it can) does not hold it.
 GRIP = 0.1
-#: Points closer than this are not worth a distance, mm.
+#: Nothing shorter than this is worth reading, mm; and no tool reads less than nothing.
 CLOSE = 1.0
 
 
@@ -53,7 +53,11 @@ def readings_left(network: Network, state: Array, sigma: float) -> list[Observat
             found.extend(
                 Observation("", axis, (name,), 0.0, sigma) for axis in ("x", "y") if (name, axis) not in network.fixed
             )
-    return [reading for reading in found if _signature(reading) not in taken]
+    found = [reading for reading in found if _signature(reading) not in taken]
+    if not found:
+        return []
+    predicted, _ = derivatives(network, found, state)
+    return [reading for reading, value in zip(found, predicted, strict=True) if value > CLOSE]
 
 
 def _signature(reading: Observation) -> tuple[object, ...]:
@@ -72,16 +76,22 @@ def derivatives(network: Network, readings: Sequence[Observation], state: Array)
 
 
 def holding(network: Network, state: Array, loose: Array, readings: Sequence[Observation]) -> list[Observation]:
-    """The fewest readings that hold every loose direction, chosen one after the other; as far as any can."""
+    """The fewest readings that hold every loose direction, chosen one after the other, as far as any can.
+
+    A reading from a loose point to a held one goes before one between two loose points.
+    """
     if loose.shape[1] == 0 or not readings:
         return []
     _, jacobian = derivatives(network, readings, state)
+    reach = np.linalg.norm(loose[: 2 * len(network.points)].reshape(len(network.points), -1), axis=1)
+    slack = {name for name, size in zip(network.points, reach, strict=True) if size > 1e-3}
+    anchored = np.array([1.5 if len(slack.intersection(r.all_points)) == 1 else 1.0 for r in readings])
     basis = loose
     chosen: list[Observation] = []
     while basis.shape[1]:
         grip = jacobian @ basis
         strength = np.linalg.norm(grip, axis=1)
-        best = int(np.argmax(np.round(strength, 6)))
+        best = int(np.argmax(np.round(strength * anchored, 6)))
         if strength[best] < GRIP:
             break
         chosen.append(readings[best])

@@ -47,10 +47,10 @@ def proposals(typed: float, unit: str, predicted_mm: float, spread_mm: float) ->
     ]
     believed.sort(key=lambda entry: entry[0])
     plain = _round_to(predicted_mm / UNITS_MM[unit], unit)
-    return [
-        *(proposal for _, proposal in believed),
-        Proposal(plain, unit, plain * UNITS_MM[unit], "the other readings agree on this value"),
-    ]
+    slips = [proposal for _, proposal in believed]
+    if any(slip.value == plain and slip.unit == unit for slip in slips):
+        return slips
+    return [*slips, Proposal(plain, unit, plain * UNITS_MM[unit], "the other readings agree on this value")]
 
 
 def _slips(typed: float, unit: str) -> list[tuple[float, str, str]]:

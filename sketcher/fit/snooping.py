@@ -6,13 +6,12 @@ where v is the residual and r the reading's redundancy; w squared is by how much
 the reading is left out. The reading with the largest w is left out when its w passes the critical value, and
 the rest is tried again.
 
-Two readings that check only each other have the same w: no arithmetic can tell which of them is wrong. Such rivals are
-named together and none is left out.
+Readings that check only each other have the same w: no arithmetic can tell which of them is wrong. Such rivals
+are named together and none is left out.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,8 +23,11 @@ from sketcher.fit.network import Array, Network
 CRITICAL = 3.29
 #: Below this share nothing checks a reading, and its w is not formed.
 LEAST_REDUNDANCY = 0.01
-#: Rivals: leaving the other one out instead explains the misfit just as well (difference of w squared).
-RIVAL = 0.5
+#: Rivals: leaving the other one out explains the misfit nearly as well. Difference of the sums of squares; half of
+#: it is the logarithm of the likelihood ratio, 1 to 20 here.
+RIVAL = 6.0
+#: Tests of two readings that move together this much are compared by really leaving each of them out.
+TOGETHER = 0.8
 
 
 @dataclass(frozen=True)
@@ -69,10 +71,11 @@ def snoop(network: Network, solution: Solution, critical: float = CRITICAL) -> S
         size = np.nan_to_num(np.abs(w), nan=0.0)
         if size.size == 0 or float(size.max()) <= critical or prec.degrees < 1:
             return Snooped(tuple(kept), tuple(suspects), (), current, state, prec, overwhelmed=False)
-        worst, without = _worst(current, state, size)
-        rivals = np.flatnonzero(size**2 > size[worst] ** 2 - RIVAL)
-        if len(rivals) > 1 and worst in rivals and _inseparable(current, prec, worst, rivals.tolist()):
-            group = tuple(kept[int(k)] for k in rivals)
+        tried = _leave_out(current, state, prec, size)
+        worst, without = tried[0]
+        rivals = [number for number, other in tried if other.chi2 < without.chi2 + RIVAL]
+        if len(rivals) > 1:
+            group = tuple(sorted(kept[number] for number in rivals))
             return Snooped(tuple(kept), tuple(suspects), (group,), current, state, prec, overwhelmed=False)
         if len(suspects) == most:
             return Snooped(tuple(kept), tuple(suspects), (), current, state, prec, overwhelmed=True)
@@ -82,22 +85,22 @@ def snoop(network: Network, solution: Solution, critical: float = CRITICAL) -> S
         prec = precision(current, state.state)
 
 
-def _worst(network: Network, solution: Solution, size: Array) -> tuple[int, Solution]:
-    """The reading whose leaving out helps most, and the solution without it.
+def _leave_out(network: Network, solution: Solution, prec: Precision, size: Array) -> list[tuple[int, Solution]]:
+    """The readings that may be wrong, each with the solution without it, the one that helps most first.
 
-    The largest w is right as long as equations are nearly linear. A reading that is wrong by half its length bends the
-    whole network, so the foremost few are really left out, one at a time, and compared.
+    The largest w names the reading as long as equations are nearly linear and no other test moves with it. So the
+    foremost few, and those whose tests move with the first one's, are really left out, one at a time, and compared.
     """
-    order = np.argsort(-size)
-    tried = [int(order[0])]
-    if size[order[0]] > 20:  # wrong by much: w is no longer to be trusted
-        tried = [int(k) for k in order[:6] if size[k] > 0.2 * size[order[0]]]
+    first = int(np.argmax(size))
+    together = np.abs(_correlations(network, prec, first))
+    far_off = size[first] > 20  # wrong by so much that w is no longer to be trusted
+    close = size > 0.2 * size[first] if far_off else (together > TOGETHER) & (size > 0.5 * size[first])
+    numbers = [int(k) for k in np.argsort(-size)[:8] if close[k] or k == first]
     outcomes = []
-    for number in tried:
+    for number in numbers:
         smaller = network.without([number])
-        start = _fit_scalars(network, smaller, solution.state)
-        outcomes.append((number, solve(smaller, start)))
-    return min(outcomes, key=lambda entry: entry[1].chi2)
+        outcomes.append((number, solve(smaller, _fit_scalars(network, smaller, solution.state))))
+    return sorted(outcomes, key=lambda entry: entry[1].chi2)
 
 
 def _fit_scalars(network: Network, smaller: Network, state: Array) -> Array:
@@ -107,14 +110,13 @@ def _fit_scalars(network: Network, smaller: Network, state: Array) -> Array:
     return state[columns]
 
 
-def _inseparable(network: Network, prec: Precision, worst: int, rivals: list[int]) -> bool:
-    """Whether another rival's w moves in step with the worst one's (correlation of the tests above 0.99)."""
+def _correlations(network: Network, prec: Precision, number: int) -> Array:
+    """Correlation of every reading's test with one reading's, -1 to 1; 0 where nothing checks a reading."""
     design = prec.jacobian / network.sigmas[:, None]
-    share = design @ prec.covariance @ design[worst]
-    for k in rivals:
-        if k == worst:
-            continue
-        correlation = -share[k] / math.sqrt(prec.redundancy[k] * prec.redundancy[worst])
-        if abs(correlation) > 0.99:
-            return True
-    return False
+    share = -(design @ prec.covariance @ design[number])
+    share[number] += 1.0
+    scale = np.sqrt(prec.redundancy * prec.redundancy[number])
+    checked = scale > LEAST_REDUNDANCY**2
+    correlation = np.zeros(len(share))
+    correlation[checked] = share[checked] / scale[checked]
+    return correlation

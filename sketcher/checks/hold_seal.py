@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from weakref import WeakKeyDictionary
 
 from sketcher.checks.findings import Change, Finding, Fix, mm
 from sketcher.checks.registry import Rule, rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.walls import PRACTICE
-from sketcher.reference import screws as screw_table
-from sketcher.strength import gland as glands
 from sketcher.strength.groove import MissingWall
 from sketcher.strength.lid import LidReport, lid_report
 from sketcher.strength.seal import SealDesign, design_seal
@@ -110,8 +108,8 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
          PRACTICE),
     Rule("seal-bend", "holds", "The groove's bends are no tighter than three sections of the cord inside", None, "mm",
          "A cord that is bent more tightly lifts out of its groove and thins on the outside of the bend.", HANDBOOKS),
-    Rule("seal-under", "holds", "Floor between the groove and an edge port that it passes over", None, "mm",
-         "A groove that is cut into a port's bore lets the water out below the cord.", PRACTICE),
+    Rule("seal-under", "holds", "Floor between the groove and what it passes over in the body", None, "mm",
+         "A groove that is cut into a port's bore or a pocket lets the water out below the cord.", PRACTICE),
     Rule("seal-joint", "holds", "A straight run for the cord's joint, to either side", 5.0, "mm",
          "A joint that lies in a bend or beside a screw opens.", PRACTICE),
     slow=True,
@@ -176,12 +174,18 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
 
 
 def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
-    port_id = wall.items[-1]
-    port = scene.shapes.ports[port_id]
-    index = next(i for i, item in enumerate(scene.document.ports) if item.id == port_id)
-    lacking = wall.limit_mm - wall.value_mm
-    away = 1.0 if scene.document.plate.lid_face == "bottom" else -1.0
-    level = round(port.rise + away * (lacking + 0.01), 2)
+    """The groove passes over something in the body: an edge port, a pocket from the other face, a blind hole."""
+    other = wall.items[-1]
+    port = scene.shapes.ports.get(other)
+    fix, mend = None, f"Make {other} less deep, move it aside, or make the body thicker."
+    if port is not None:
+        away = 1.0 if scene.document.plate.lid_face == "bottom" else -1.0
+        level = round(port.rise + away * (wall.limit_mm - wall.value_mm + 0.01), 2)
+        mend = "Make the body thicker, or set the port's axis farther from the lid."
+        if level > 0:
+            index = next(i for i, item in enumerate(scene.document.ports) if item.id == other)
+            fix = Fix(f"Move the axis of {other} to {mm(level)}", (Change(f"/ports/{index}/level_mm", level),))
+            mend = f"Set the port's axis to {mm(level)} above the underside, or make the body thicker."
     return Finding(
         rule="seal-under",
         level="error",
@@ -190,12 +194,10 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
         limit=wall.limit_mm,
         unit="mm",
         at=wall.at,
-        message=f"The {what} passes over the edge port {port_id} and leaves {mm(wall.value_mm)} above its "
-        f"{wall.kind}; {mm(wall.limit_mm)} is the least.",
-        mend=f"Set the port's axis to {mm(level)} above the underside, or make the body thicker.",
-        fix=Fix(f"Move the axis of {port_id} to {mm(level)}", (Change(f"/ports/{index}/level_mm", level),))
-        if level > 0
-        else None,
+        message=f"The {what} passes over {wall.kind} {other} and leaves {mm(wall.value_mm)} between them; "
+        f"{mm(wall.limit_mm)} is the least.",
+        mend=mend,
+        fix=fix,
     )
 
 
@@ -319,10 +321,8 @@ def _heads(scene: Scene) -> Iterator[Finding]:
                 )
 
 
-def known_screw(name: str) -> bool:
-    """Whether the tables know the seal's screw."""
-    return name in screw_table.names()
-
-
-#: The usual ranges, for the page's hints.
-USUAL = {"squeeze": glands.SQUEEZE_USUAL, "fill_most": glands.FILL_USUAL_MOST}
+def screw_walls(limits: Mapping[str, float]) -> dict[str, float]:
+    """The walls in force around a lid screw, for ``strength.seal.place_screws``, from the limits of the wall rules."""
+    by_part = {"channel": "channel", "bore": "port", "thread": "port", "cutout": "cutout", "pocket": "pocket"}
+    walls = {part: limits[f"wall-{family}-hole"] for part, family in by_part.items()}
+    return {**walls, "hole": limits["wall-hole-hole"], "head": limits["wall-hole-hole"], "edge": limits["wall-hole-edge"]}

@@ -7,7 +7,7 @@ import pytest
 from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_seal, registry, run
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.geometry import build
-from sketcher.strength.seal import place_screws
+from sketcher.strength.seal import SCREW_EDGE_MM, WALLS_MM, place_screws
 from tests.checks.plates import channel, circle, found, plate, rectangle
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
@@ -322,6 +322,13 @@ def test_what_hangs_over_an_opening_in_the_floor_may_hang() -> None:
     below = [port("P1", 150, 150, face="bottom", thread_depth_mm=5)]
     assert found(plate(ports=below), "hangs-below")
     assert not found(plate(ports=below, floor=floor), "hangs-below")
+
+
+def test_the_walls_around_a_screw_are_those_of_the_wall_rules() -> None:
+    """The defaults of ``place_screws`` are the rules' own, and the document's limits go before them."""
+    usual = hold_seal.screw_walls(registry.limits_of(plate()))
+    assert usual == {**WALLS_MM, "edge": SCREW_EDGE_MM}
+    assert hold_seal.screw_walls(registry.limits_of(plate(limits={"wall-channel-hole": 7})))["channel"] == 7
 
 
 def test_quick_leaves_the_seal_out() -> None:

@@ -325,4 +325,5 @@ def screw_walls(limits: Mapping[str, float]) -> dict[str, float]:
     """The walls in force around a lid screw, for ``strength.seal.place_screws``, from the limits of the wall rules."""
     by_part = {"channel": "channel", "bore": "port", "thread": "port", "cutout": "cutout", "pocket": "pocket"}
     walls = {part: limits[f"wall-{family}-hole"] for part, family in by_part.items()}
-    return {**walls, "hole": limits["wall-hole-hole"], "head": limits["wall-hole-hole"], "edge": limits["wall-hole-edge"]}
+    web = limits["wall-hole-hole"]
+    return {**walls, "hole": web, "head": web, "edge": limits["wall-hole-edge"]}

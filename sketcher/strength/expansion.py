@@ -11,6 +11,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+import shapely
+
 Point = tuple[float, float]
 
 
@@ -39,7 +42,11 @@ def movement_mm(
 
 def fixed_hole(places: Mapping[str, Point]) -> str:
     """The hole to fix: the one whose farthest neighbour is nearest, so that every movement is small."""
-    return min(places, key=lambda name: max(math.dist(places[name], other) for other in places.values()))
+    points = np.asarray(list(places.values()), dtype=float)
+    # The farthest neighbour of any point is a corner of the hull.
+    corners = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points)))
+    farthest = [float(np.hypot(*(corners - point).T).max()) for point in points]
+    return list(places)[int(np.argmin(farthest))]
 
 
 def hole_moves(

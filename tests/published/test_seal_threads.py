@@ -39,7 +39,13 @@ def test_pipe_rows(name, tpi, major, minor):
 
 @pytest.mark.parametrize(
     ("name", "fine", "medium", "coarse"),
-    [("M3", 3.2, 3.4, 3.6), ("M4", 4.3, 4.5, 4.8), ("M5", 5.3, 5.5, 5.8), ("M6", 6.4, 6.6, 7.0), ("M8", 8.4, 9.0, 10.0)],
+    [
+        ("M3", 3.2, 3.4, 3.6),
+        ("M4", 4.3, 4.5, 4.8),
+        ("M5", 5.3, 5.5, 5.8),
+        ("M6", 6.4, 6.6, 7.0),
+        ("M8", 8.4, 9.0, 10.0),
+    ],
 )
 def test_clearance_rows(name, fine, medium, coarse):
     """ISO 273, as in two independent public reprints."""

@@ -1,0 +1,196 @@
+"""Moving ports and whole plates in a document, so that what hangs on them follows.
+
+A channel follows its port: the corner next to the port slides along the channel's next leg, so that the first leg
+keeps its direction. A group follows when all its ports move alike. The whole plate moves rigidly, with everything
+machined into it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from sketcher.document import Document, with_changes
+from sketcher.document.outlines import Circle, Outline, Polygon
+from sketcher.document.plate import Channel, ChannelPoint
+
+Vector = tuple[float, float]
+PlaceMap = Callable[[float, float], Vector]
+
+#: Places are kept to this many decimals of a mm.
+DECIMALS = 4
+#: Ports of a group whose moves differ by no more than this move alike, mm.
+ALIKE_MM = 0.3
+#: A corner slides along the next leg only when the legs meet at more than this.
+LEAST_ANGLE_DEG = 15.0
+
+
+def move_ports(document: Document, moves: Mapping[str, Vector]) -> Document:
+    """The document with some ports moved by ``(dx, dy)`` mm; channels and groups follow; locked items stay."""
+    moves = {port.id: moves[port.id] for port in document.ports if port.id in moves and not port.locked}
+    others = _group_moves(document, moves)
+    ends: dict[str, Vector] = {port.id: (port.x_mm, port.y_mm) for port in document.ports}
+    ends.update((branch.id, (branch.x_mm, branch.y_mm)) for branch in document.branches)
+    by = {**others, **moves}
+    changes: dict[str, Any] = {
+        "ports": [_shifted_point(port, by.get(port.id)) for port in document.ports],
+        "branches": [_shifted_point(branch, by.get(branch.id)) for branch in document.branches],
+        "holes": [_shifted_point(hole, by.get(hole.id)) for hole in document.holes],
+        "channels": [_follow(channel, ends, by) for channel in document.channels],
+    }
+    for key in ("cutouts", "pockets", "keep_outs"):
+        changes[key] = [
+            item
+            if item.id not in by
+            else item.model_copy(update={"outline": mapped(item.outline, _shift(by[item.id]), 0.0)})
+            for item in getattr(document, key)
+        ]
+    for key in ("boards", "devices"):
+        changes[key] = [_shifted_point(item, by.get(item.id)) for item in getattr(document, key)]
+    return with_changes(document, **changes)
+
+
+def following(document: Document, moves: Mapping[str, Vector]) -> dict[str, list[str]]:
+    """For each group that follows the moves, the items that go with it."""
+    others = _group_moves(document, moves)
+    return {
+        group.id: [member for member in group.members if member in others]
+        for group in document.groups
+        if any(member in others for member in group.members)
+    }
+
+
+def move_whole(document: Document, place: PlaceMap, turn_deg: float) -> Document:
+    """The document with the plate and everything in it moved rigidly; floor, devices and keep-outs stay.
+
+    Args:
+        place: where a point of the plate goes, mm to mm.
+        turn_deg: the turn that goes with it, counter-clockwise.
+    """
+
+    def point(item: Any, **more: Any) -> Any:
+        x, y = place(item.x_mm, item.y_mm)
+        return item.model_copy(update={"x_mm": _round(x), "y_mm": _round(y), **more})
+
+    return with_changes(
+        document,
+        plate=document.plate.model_copy(update={"outline": mapped(document.plate.outline, place, turn_deg)}),
+        ports=[
+            point(
+                port, **({"heading_deg": _turned(port.heading_deg, turn_deg)} if port.heading_deg is not None else {})
+            )
+            for port in document.ports
+        ],
+        branches=[point(branch) for branch in document.branches],
+        holes=[
+            point(hole, **({"turn_deg": _turned(hole.turn_deg, turn_deg)} if hole.slot_length_mm else {}))
+            for hole in document.holes
+        ],
+        channels=[
+            channel.model_copy(update={"points": [point(corner) for corner in channel.points]})
+            for channel in document.channels
+        ],
+        cutouts=[c.model_copy(update={"outline": mapped(c.outline, place, turn_deg)}) for c in document.cutouts],
+        pockets=[p.model_copy(update={"outline": mapped(p.outline, place, turn_deg)}) for p in document.pockets],
+    )
+
+
+def mapped(outline: Outline, place: PlaceMap, turn_deg: float) -> Outline:
+    """An outline moved rigidly."""
+    if isinstance(outline, Polygon):
+        vertices = []
+        for vertex in outline.vertices:
+            x, y = place(vertex.x_mm, vertex.y_mm)
+            vertices.append(vertex.model_copy(update={"x_mm": _round(x), "y_mm": _round(y)}))
+        return outline.model_copy(update={"vertices": vertices})
+    x, y = place(outline.x_mm, outline.y_mm)
+    update: dict[str, float] = {"x_mm": _round(x), "y_mm": _round(y)}
+    if not isinstance(outline, Circle) and turn_deg:
+        update["turn_deg"] = _turned(outline.turn_deg, turn_deg)
+    return outline.model_copy(update=update)
+
+
+def _group_moves(document: Document, moves: Mapping[str, Vector]) -> dict[str, Vector]:
+    """Moves of the items that follow a group's ports."""
+    ports = {port.id for port in document.ports}
+    locked = {
+        item.id
+        for key in ("ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices")
+        for item in getattr(document, key)
+        if item.locked
+    }
+    found: dict[str, Vector] = {}
+    for group in document.groups:
+        members = [member for member in group.members if member in ports]
+        moved = [moves[member] for member in members if member in moves]
+        if not moved or len(moved) < len(members) or group.locked or not _alike(moved):
+            continue
+        mean = (sum(dx for dx, _ in moved) / len(moved), sum(dy for _, dy in moved) / len(moved))
+        for member in group.members:
+            if member not in ports and member not in locked:
+                found.setdefault(member, mean)
+    return found
+
+
+def _alike(moves: Iterable[Vector]) -> bool:
+    rows = list(moves)
+    return all(math.dist(rows[0], other) <= ALIKE_MM for other in rows[1:])
+
+
+def _shifted_point(item: Any, by: Vector | None) -> Any:
+    if by is None:
+        return item
+    held = getattr(item, "held_by", None)
+    if held is not None:  # it goes where its holder goes
+        return item
+    return item.model_copy(update={"x_mm": _round(item.x_mm + by[0]), "y_mm": _round(item.y_mm + by[1])})
+
+
+def _shift(by: Vector) -> PlaceMap:
+    return lambda x, y: (x + by[0], y + by[1])
+
+
+def _follow(channel: Channel, ends: Mapping[str, Vector], by: Mapping[str, Vector]) -> Channel:
+    if channel.locked or not channel.points:
+        return channel
+    points = list(channel.points)
+    if channel.id in by:
+        points = [_shifted_point(corner, by[channel.id]) for corner in points]
+        return channel.model_copy(update={"points": points})
+    start = ends.get(channel.start or "")
+    end = ends.get(channel.end or "")
+    if start is not None and channel.start in by:
+        after = (points[1].x_mm, points[1].y_mm) if len(points) > 1 else end
+        points[0] = _slid(points[0], start, by[channel.start or ""], after)
+    if end is not None and channel.end in by:
+        before = (points[-2].x_mm, points[-2].y_mm) if len(points) > 1 else start
+        if before is not None and len(points) == 1 and channel.start in by:
+            step = by[channel.start or ""]
+            before = (before[0] + step[0], before[1] + step[1])
+        points[-1] = _slid(points[-1], end, by[channel.end or ""], before)
+    return channel.model_copy(update={"points": points})
+
+
+def _slid(corner: ChannelPoint, port: Vector, by: Vector, beyond: Vector | None) -> ChannelPoint:
+    """The corner next to a moved port, slid along its other leg so that the leg to the port keeps its direction."""
+    leg = (corner.x_mm - port[0], corner.y_mm - port[1])
+    length = math.hypot(*leg)
+    step = by
+    if beyond is not None and length > 0:
+        other = (beyond[0] - corner.x_mm, beyond[1] - corner.y_mm)
+        reach = math.hypot(*other)
+        cross = leg[0] * other[1] - leg[1] * other[0]
+        if reach > 0 and abs(cross) > math.sin(math.radians(LEAST_ANGLE_DEG)) * length * reach:
+            # corner + s * other on the line through the moved port with the old direction
+            s = (leg[0] * by[1] - leg[1] * by[0]) / cross
+            step = (s * other[0], s * other[1])
+    return corner.model_copy(update={"x_mm": _round(corner.x_mm + step[0]), "y_mm": _round(corner.y_mm + step[1])})
+
+
+def _round(value: float) -> float:
+    return round(value, DECIMALS) + 0.0
+
+
+def _turned(angle_deg: float, by_deg: float) -> float:
+    return round((angle_deg + by_deg + 180.0) % 360.0 - 180.0, 6) + 0.0

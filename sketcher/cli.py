@@ -1,0 +1,230 @@
+"""The command line: one command for each verb. What takes long to import is imported by the command that needs it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from sketcher.document import Document, DocumentError, read, schema, write
+
+OK, FOUND, FAILED = 0, 1, 2
+SHEETS = ("test-piece", "final", "floor-cut", "paper")
+
+
+class Stop(Exception):
+    """The command cannot go on; the message names the file, the place and the mend."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code: 0 well, 1 an error was found, 2 it could not be done."""
+    options = _parser().parse_args(_with_default(list(sys.argv[1:] if arguments is None else arguments)))
+    command: Callable[[argparse.Namespace], int] = options.command
+    try:
+        return command(options)
+    except Stop as stop:
+        print(f"plate-sketcher: {stop}", file=sys.stderr)
+    except BrokenPipeError:
+        sys.stderr.close()
+    except KeyboardInterrupt:
+        print(file=sys.stderr)
+    return FAILED
+
+
+def _with_default(arguments: list[str]) -> list[str]:
+    """No command is ``serve``: bare, or with options alone."""
+    bare = not arguments or (arguments[0].startswith("-") and arguments[0] not in ("-h", "--help", "--version"))
+    return ["serve", *arguments] if bare else arguments
+
+
+def _parser() -> argparse.ArgumentParser:
+    from sketcher import __version__
+
+    parser = argparse.ArgumentParser(
+        prog="plate-sketcher", description="Sketches, checks and hands off coolant distribution plates."
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    verbs = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    def verb(name: str, about: str, command: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
+        added = verbs.add_parser(name, help=about, description=about)
+        added.set_defaults(command=command)
+        return added
+
+    serving = verb("serve", "serve the page, with the demo or with your documents", _serve)
+    serving.add_argument("files", nargs="*", type=Path, metavar="FILE")
+    serving.add_argument("--port", type=_port, default=None, metavar="N", help="0 takes any free port")
+    serving.add_argument("--no-browser", action="store_true", help="do not open the browser")
+    serving.add_argument("--data", type=Path, metavar="DIR", help="where plates are kept")
+
+    for name, about, command in (
+        ("check", "say what is wrong with a plate", _check),
+        ("flow", "say how a plate flows, and how warm it gets", _flow),
+        ("survey", "adjust the measured floor", _survey),
+    ):
+        looking = verb(name, about, command)
+        looking.add_argument("file", type=Path, metavar="FILE")
+        looking.add_argument("--json", action="store_true", help="answer in JSON")
+
+    exporting = verb("export", "write a sheet as DXF, SVG or PDF", _export)
+    exporting.add_argument("file", type=Path, metavar="FILE")
+    exporting.add_argument("--sheet", choices=SHEETS, required=True)
+    exporting.add_argument("-o", "--output", type=Path, required=True, metavar="OUT")
+    exporting.add_argument("--paper", default="A4", help="of a PDF: A4, A3 or Letter")
+
+    fitting = verb("fit", "work out what a tried test piece showed", _fit)
+    fitting.add_argument("file", type=Path, metavar="FILE")
+    fitting.add_argument("readings", type=Path, metavar="READINGS.csv")
+    fitting.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the moved document")
+    fitting.add_argument("--json", action="store_true", help="answer in JSON")
+
+    handing = verb("handoff", "pack all that the shop needs", _handoff)
+    handing.add_argument("file", type=Path, metavar="FILE")
+    handing.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.zip")
+
+    verb("schema", "print the document's JSON Schema", _schema)
+    return parser
+
+
+def _port(text: str) -> int:
+    if not text.isdigit() or not 0 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"a port is a number from 0 to 65535, not {text!r}")
+    return int(text)
+
+
+def _read(path: Path) -> Document:
+    try:
+        return read(path)
+    except DocumentError as error:
+        raise Stop(f"{path}: {error}") from None
+    except OSError as error:
+        raise Stop(f"{path}: {error.strerror or error}; name a plate document") from None
+
+
+def _show(answer: dict[str, Any]) -> None:
+    print(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _serve(options: argparse.Namespace) -> int:
+    import platformdirs
+
+    from sketcher.server.serve import USUAL_PORT, serve
+    from sketcher.store import StoreError, shipped
+
+    documents = [_read(path) for path in options.files] or [_read(shipped.examples()[shipped.DEMO])]
+    data = options.data or Path(platformdirs.user_data_dir("plate-sketcher", appauthor=False))
+    port = USUAL_PORT if options.port is None else options.port
+    try:
+        serve(documents, data, port, browser=not options.no_browser)
+    except StoreError as error:
+        raise Stop(str(error)) from None
+    except OSError as error:
+        if options.port is not None:
+            raise Stop(f"port {port}: {error.strerror or error}; choose another with --port") from None
+        serve(documents, data, 0, browser=not options.no_browser)
+    except KeyboardInterrupt:
+        pass
+    return OK
+
+
+def _check(options: argparse.Namespace) -> int:
+    from sketcher.checks import findings_json
+    from sketcher.checks.everything import check
+
+    findings = check(_read(options.file))
+    if options.json:
+        _show(findings_json(findings))
+    else:
+        for finding in findings:
+            at = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f}" if finding.at else ""
+            print(f"{finding.level}: {finding.rule}{at}: {finding.message} {finding.mend}")
+            if finding.accepted:
+                print(f"  accepted: {finding.accepted}")
+        counts = findings_json(findings)["counts"]
+        print(", ".join(f"{count} {level}{'' if count == 1 else 's'}" for level, count in counts.items()))
+    return FOUND if any(finding.open_error for finding in findings) else OK
+
+
+def _flow(options: argparse.Namespace) -> int:
+    from sketcher.flow import solve_loop
+    from sketcher.geometry import build
+
+    document = _read(options.file)
+    result = solve_loop(document, build(document))
+    if options.json:
+        _show(result.as_json())
+    else:
+        print("\n".join(result.as_text()))
+    return OK
+
+
+def _survey(options: argparse.Namespace) -> int:
+    from sketcher.fit.survey import adjust
+
+    result = adjust(_read(options.file))
+    if options.json:
+        _show(result.as_json())
+        return OK
+    for point in result.as_json()["points"]:
+        print("  ".join(f"{key} {value}" for key, value in point.items() if not isinstance(value, dict | list)))
+    for message in result.messages:
+        print(message)
+    return OK
+
+
+def _export(options: argparse.Namespace) -> int:
+    from sketcher.export import ExportError, export_sheet, save
+    from sketcher.geometry import build
+
+    document = _read(options.file)
+    suffix = options.output.suffix.lower().lstrip(".")
+    try:
+        save(options.output, export_sheet(document, build(document), options.sheet, suffix, paper=options.paper))
+    except ExportError as error:
+        raise Stop(f"{options.output}: {error}") from None
+    return OK
+
+
+def _fit(options: argparse.Namespace) -> int:
+    from sketcher.fit.trial import FitError, read_csv, register
+
+    document = _read(options.file)
+    try:
+        readings = read_csv(options.readings.read_text(encoding="utf-8-sig"), document)
+        result = register(document, readings)
+    except (FitError, UnicodeDecodeError) as error:
+        raise Stop(f"{options.readings}: {error}") from None
+    except OSError as error:
+        raise Stop(f"{options.readings}: {error.strerror or error}; name a CSV of readings") from None
+    if options.output is not None:
+        try:
+            write(result.moved(document), options.output)
+        except OSError as error:
+            raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
+    if options.json:
+        _show(result.as_json())
+    else:
+        print("\n".join(result.words()))
+    return OK
+
+
+def _handoff(options: argparse.Namespace) -> int:
+    from sketcher.checks.everything import check
+    from sketcher.export import ExportError, make_handoff, save
+    from sketcher.geometry import build
+
+    document = _read(options.file)
+    shapes = build(document)
+    try:
+        save(options.output, make_handoff(document, shapes, check(document, shapes)))
+    except ExportError as error:
+        raise Stop(f"{options.output}: {error}") from None
+    return OK
+
+
+def _schema(options: argparse.Namespace) -> int:
+    _show(schema())
+    return OK

@@ -1,0 +1,30 @@
+"""The application: its blueprints, its guard, its errors."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from flask import Flask
+
+from sketcher.server import errors, guard, look, page, plates, reference
+from sketcher.store import Database, Plates
+
+#: A photo from above is the largest thing that is sent.
+LARGEST_BODY_BYTES = 32_000_000
+
+
+def create_app(data: Path) -> Flask:
+    """The Flask application over a data folder.
+
+    Raises:
+        StoreError: the folder cannot be used.
+    """
+    app = Flask("sketcher", static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY_BYTES
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.extensions["plates"] = Plates(Database(data))
+    errors.register(app)
+    guard.register(app)
+    for module in (page, plates, look, reference):
+        app.register_blueprint(module.blueprint)
+    return app

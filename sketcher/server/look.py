@@ -1,0 +1,123 @@
+"""The live answer: what a document looks like, what the checks find, how it flows. Stateless, and quick.
+
+Each part is worked out at most once for a request; parts that build on others take theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cached_property
+from typing import Any
+
+from flask import Blueprint, Response, jsonify, request
+
+from sketcher.checks import Finding, findings_json, run
+from sketcher.document import Document
+from sketcher.drawing.plan import Further, plan
+from sketcher.fit import survey
+from sketcher.geometry import Shapes, build
+from sketcher.geometry.snaps import snaps_json
+from sketcher.server import requests
+from sketcher.strength.lid import lid_report
+from sketcher.strength.seal import SealDesign, design_seal
+
+blueprint = Blueprint("look", __name__)
+
+
+class Look:
+    """Everything there is to say about one document, each part worked out when it is asked for."""
+
+    def __init__(self, document: Document, drawn: set[str]) -> None:
+        self.document = document
+        self._drawn = drawn
+
+    @cached_property
+    def shapes(self) -> Shapes:
+        """The document's shapes."""
+        return build(self.document)
+
+    @cached_property
+    def found(self) -> list[Finding]:
+        """Every finding."""
+        return run(self.document, self.shapes)
+
+    @cached_property
+    def sealing(self) -> SealDesign:
+        """The seal's design."""
+        return design_seal(self.document, self.shapes)
+
+    @cached_property
+    def findings(self) -> dict[str, Any]:
+        """The findings and their counts."""
+        return findings_json(self.found)
+
+    @cached_property
+    def seal(self) -> dict[str, Any]:
+        """Groove, cord, and what is missing."""
+        return self.sealing.as_json()
+
+    @cached_property
+    def lid(self) -> dict[str, Any]:
+        """Bending and stress of lid and body."""
+        return lid_report(self.document, self.shapes, self.sealing).as_json()
+
+    @cached_property
+    def survey(self) -> dict[str, Any]:
+        """The adjusted survey."""
+        return survey.adjust(self.document).as_json()
+
+    @cached_property
+    def snaps(self) -> dict[str, Any]:
+        """Places and edges to snap to."""
+        return snaps_json(self.shapes)
+
+    @cached_property
+    def drawing(self) -> dict[str, Any]:
+        """The plan, with those of the other parts drawn in that were asked for."""
+        further = Further(
+            findings=self.findings["findings"] if "findings" in self._drawn else (),
+            seal=self.seal if "seal" in self._drawn else None,
+            survey=self.survey if "survey" in self._drawn else None,
+        )
+        made = plan(self.shapes, further)
+        return {"svg": made.svg(alone=False), "box": list(made.box)}
+
+
+PARTS: dict[str, Callable[[Look], Any]] = {
+    "findings": lambda look: look.findings,
+    "seal": lambda look: look.seal,
+    "lid": lambda look: look.lid,
+    "survey": lambda look: look.survey,
+    "snaps": lambda look: look.snaps,
+    "drawing": lambda look: look.drawing,
+}
+
+
+def answer(document: Document, want: list[str]) -> dict[str, Any]:
+    """The parts asked for. A part that is not known is null, with the reason beside it under ``missing``."""
+    look = Look(document, set(want))
+    found: dict[str, Any] = {}
+    missing: dict[str, str] = {}
+    for part in want:
+        if part in PARTS:
+            value = PARTS[part](look)
+            found.update(value if part == "findings" else {part: value})
+        else:
+            found[part] = None
+            missing[part] = f"there is no part {part!r}; there are {', '.join(PARTS)}"
+    return {**found, "missing": missing}
+
+
+@blueprint.post("/api/look")
+def look_at() -> Response:
+    """The live answer for a document that need not be saved."""
+    content = requests.body()
+    want = content.get("want", list(PARTS))
+    return jsonify(answer(requests.document(content), [str(part) for part in want][:20]))
+
+
+@blueprint.get("/api/plates/<int:plate>/look")
+def look_at_saved(plate: int) -> Response:
+    """The same for a plate as it is saved."""
+    want = request.args.get("want", "").split(",") if request.args.get("want") else list(PARTS)
+    return jsonify(answer(requests.plates().get(plate).document(), want))

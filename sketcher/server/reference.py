@@ -1,0 +1,57 @@
+"""The tables that the page offers: threads, screws, boards, fans, materials, rules, cautions."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from functools import cache
+from typing import Any
+
+from flask import Blueprint, Response, jsonify
+
+from sketcher.checks import all_rules
+from sketcher.document import schema
+from sketcher.reference import boards, cautions, fans, materials, screws, threads
+
+blueprint = Blueprint("reference", __name__, url_prefix="/api")
+
+
+@cache
+def tables() -> dict[str, Any]:
+    """Every table once, as plain values."""
+    return {
+        "threads": [_plain(threads.thread(name)) for name in threads.names()],
+        "screws": [_plain(screws.screw(name)) for name in screws.names()],
+        "boards": [
+            {"name": name, "width_mm": b.width_mm, "depth_mm": b.depth_mm, "slots": b.slots, "note": b.note}
+            for name in boards.names()
+            for b in [boards.board(name)]
+        ],
+        "fans": [_plain(fans.fan(size)) for size in fans.sizes_mm()],
+        "materials": list(materials.names()),
+        "rules": [asdict(rule) for rule in all_rules()],
+        "cautions": [caution.as_json() for caution in cautions.all_cautions()],
+    }
+
+
+def _plain(row: Any) -> dict[str, Any]:
+    return {
+        key: value for key, value in asdict(row).items() if isinstance(value, str | int | float | dict | type(None))
+    }
+
+
+@blueprint.get("/reference")
+def reference() -> Response:
+    """All tables, each row with its source."""
+    return jsonify(tables())
+
+
+@blueprint.get("/schema")
+def document_schema() -> Response:
+    """The document's JSON Schema."""
+    return jsonify(schema())
+
+
+@blueprint.get("/ping")
+def ping() -> Response:
+    """Whether the server is there."""
+    return jsonify(here=True)

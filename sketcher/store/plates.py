@@ -1,0 +1,243 @@
+"""Plates in the store: their history for undo and redo, their kept revisions, the files beside them."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from sketcher.document import Document, DocumentError, dumps, loads
+from sketcher.store.database import Database, StoreError
+
+
+class NoSuchPlate(StoreError):
+    """No plate, revision or file has this number or name."""
+
+
+class Conflict(StoreError):
+    """The plate has changed since the state that the change was based on."""
+
+
+@dataclass(frozen=True)
+class Stored:
+    """A plate as it stands: ``text`` is its document as canonical JSON."""
+
+    id: int
+    state: int
+    text: str
+    can_undo: str
+    can_redo: str
+
+    def document(self) -> Document:
+        """The document. Raises ``DocumentError`` when this program can no longer read it."""
+        return loads(self.text)
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A plate in the list; ``fault`` says why its document cannot be read, and is empty when it can."""
+
+    id: int
+    name: str
+    state: int
+    changed: str
+    deleted: bool
+    fault: str
+
+
+@dataclass(frozen=True)
+class Revision:
+    """A kept state. ``files`` maps the name of each file made from it to its SHA-256."""
+
+    number: int
+    label: str
+    reason: str
+    made: str
+    text: str
+    files: dict[str, str]
+
+
+def now() -> str:
+    """This moment in UTC, to the second, in ISO 8601."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+class Plates:
+    """All plates of one database."""
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+
+    def listed(self) -> list[Listed]:
+        """Every plate, deleted ones too, the last changed first."""
+        with self.database.reading() as connection:
+            rows = connection.execute(
+                "SELECT plate.id, plate.state, plate.changed, plate.deleted, step.name, step.document FROM plate"
+                " JOIN step ON step.plate = plate.id AND step.number = plate.step ORDER BY changed DESC, plate.id DESC"
+            ).fetchall()
+        return [
+            Listed(row["id"], row["name"], row["state"], row["changed"], bool(row["deleted"]), _fault(row["document"]))
+            for row in rows
+        ]
+
+    def add(self, document: Document, label: str = "begun") -> Stored:
+        """A new plate."""
+        with self.database.writing() as connection:
+            cursor = connection.execute("INSERT INTO plate (state, step, changed) VALUES (1, 1, ?)", (now(),))
+            plate = int(cursor.lastrowid or 0)
+            connection.execute(
+                "INSERT INTO step VALUES (?, 1, ?, ?, ?)", (plate, label, document.name, dumps(document))
+            )
+            return _stored(connection, plate)
+
+    def get(self, plate: int) -> Stored:
+        """The plate as it stands. Raises ``NoSuchPlate``."""
+        with self.database.reading() as connection:
+            return _stored(connection, plate)
+
+    def save(self, plate: int, base: int, document: Document, label: str) -> Stored:
+        """A new step after the one in force; steps that were undone are drawn over, and set aside.
+
+        Raises:
+            Conflict: the plate's state is no longer ``base``.
+            NoSuchPlate: there is none.
+        """
+        with self.database.writing() as connection:
+            step = _checked(connection, plate, base)
+            connection.execute(
+                "INSERT INTO overwritten SELECT plate, number, label, document, ? FROM step"
+                " WHERE plate = ? AND number > ?",
+                (now(), plate, step),
+            )
+            connection.execute("DELETE FROM step WHERE plate = ? AND number > ?", (plate, step))
+            connection.execute(
+                "INSERT INTO step VALUES (?, ?, ?, ?, ?)", (plate, step + 1, label, document.name, dumps(document))
+            )
+            _advance(connection, plate, step + 1)
+            return _stored(connection, plate)
+
+    def undo(self, plate: int, base: int) -> Stored:
+        """One step back; the same again when there is none. Raises ``Conflict`` and ``NoSuchPlate``."""
+        return self._travel(plate, base, -1)
+
+    def redo(self, plate: int, base: int) -> Stored:
+        """One step forth; the same again when there is none. Raises ``Conflict`` and ``NoSuchPlate``."""
+        return self._travel(plate, base, +1)
+
+    def _travel(self, plate: int, base: int, by: int) -> Stored:
+        with self.database.writing() as connection:
+            step = _checked(connection, plate, base) + by
+            there = connection.execute("SELECT 1 FROM step WHERE plate = ? AND number = ?", (plate, step)).fetchone()
+            if there:
+                _advance(connection, plate, step)
+            return _stored(connection, plate)
+
+    def set_deleted(self, plate: int, deleted: bool) -> None:
+        """Puts a plate away or takes it back; nothing is lost either way. Raises ``NoSuchPlate``."""
+        with self.database.writing() as connection:
+            done = connection.execute("UPDATE plate SET deleted = ? WHERE id = ?", (int(deleted), plate))
+            if not done.rowcount:
+                raise NoSuchPlate(f"there is no plate {plate}")
+
+    def keep(self, plate: int, label: str, reason: str, files: dict[str, str] | None = None) -> Revision:
+        """Keeps the plate as it stands as a revision. Raises ``NoSuchPlate``."""
+        with self.database.writing() as connection:
+            text = _stored(connection, plate).text
+            last = connection.execute("SELECT MAX(number) FROM revision WHERE plate = ?", (plate,)).fetchone()[0]
+            kept = Revision((last or 0) + 1, label, reason, now(), text, files or {})
+            connection.execute(
+                "INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (plate, kept.number, label, reason, kept.made, text, json.dumps(kept.files, sort_keys=True)),
+            )
+            return kept
+
+    def revisions(self, plate: int) -> list[Revision]:
+        """The kept revisions, oldest first. Raises ``NoSuchPlate``."""
+        with self.database.reading() as connection:
+            _stored(connection, plate)
+            rows = connection.execute("SELECT * FROM revision WHERE plate = ? ORDER BY number", (plate,)).fetchall()
+        return [_revision(row) for row in rows]
+
+    def revision(self, plate: int, number: int) -> Revision:
+        """One kept revision. Raises ``NoSuchPlate``."""
+        with self.database.reading() as connection:
+            row = connection.execute(
+                "SELECT * FROM revision WHERE plate = ? AND number = ?", (plate, number)
+            ).fetchone()
+        if row is None:
+            raise NoSuchPlate(f"the plate {plate} has no revision {number}")
+        return _revision(row)
+
+    def put_file(self, plate: int, name: str, kind: str, content: bytes) -> None:
+        """Keeps a file beside the plate (a photo). Raises ``NoSuchPlate``."""
+        with self.database.writing() as connection:
+            _stored(connection, plate)
+            connection.execute("INSERT OR REPLACE INTO blob VALUES (?, ?, ?, ?)", (plate, name, kind, content))
+
+    def get_file(self, plate: int, name: str) -> tuple[str, bytes]:
+        """Media type and content of a file beside the plate. Raises ``NoSuchPlate``."""
+        with self.database.reading() as connection:
+            row = connection.execute(
+                "SELECT kind, content FROM blob WHERE plate = ? AND name = ?", (plate, name)
+            ).fetchone()
+        if row is None:
+            raise NoSuchPlate(f"the plate {plate} has no file {name!r}")
+        return row["kind"], row["content"]
+
+    def profiles(self) -> dict[str, str]:
+        """The shops' profiles by name, as JSON texts."""
+        with self.database.reading() as connection:
+            rows = connection.execute("SELECT name, content FROM profile ORDER BY name").fetchall()
+        return {row["name"]: row["content"] for row in rows}
+
+    def put_profile(self, name: str, content: str) -> None:
+        """Keeps a shop's profile under its name."""
+        with self.database.writing() as connection:
+            connection.execute("INSERT OR REPLACE INTO profile VALUES (?, ?)", (name, content))
+
+
+def _fault(text: str) -> str:
+    try:
+        loads(text)
+    except DocumentError as error:
+        return str(error)
+    return ""
+
+
+def _checked(connection: sqlite3.Connection, plate: int, base: int) -> int:
+    """The step in force, once it is sure that the plate is still in the state ``base``."""
+    row = connection.execute("SELECT state, step FROM plate WHERE id = ?", (plate,)).fetchone()
+    if row is None:
+        raise NoSuchPlate(f"there is no plate {plate}")
+    if row["state"] != base:
+        raise Conflict(f"the plate has been changed elsewhere: it is at state {row['state']}, not {base}")
+    return int(row["step"])
+
+
+def _advance(connection: sqlite3.Connection, plate: int, step: int) -> None:
+    connection.execute("UPDATE plate SET state = state + 1, step = ?, changed = ? WHERE id = ?", (step, now(), plate))
+
+
+def _stored(connection: sqlite3.Connection, plate: int) -> Stored:
+    row = connection.execute(
+        "SELECT plate.state, plate.step, step.document, step.label FROM plate"
+        " JOIN step ON step.plate = plate.id AND step.number = plate.step WHERE plate.id = ?",
+        (plate,),
+    ).fetchone()
+    if row is None:
+        raise NoSuchPlate(f"there is no plate {plate}")
+    following = connection.execute(
+        "SELECT label FROM step WHERE plate = ? AND number = ?", (plate, row["step"] + 1)
+    ).fetchone()
+    return Stored(
+        id=plate,
+        state=row["state"],
+        text=row["document"],
+        can_undo=row["label"] if row["step"] > 1 else "",
+        can_redo=following["label"] if following else "",
+    )
+
+
+def _revision(row: sqlite3.Row) -> Revision:
+    return Revision(row["number"], row["label"], row["reason"], row["made"], row["document"], json.loads(row["files"]))

@@ -1,0 +1,131 @@
+"""Devices from measured points: a rising curve of pressure against flow, without wiggles.
+
+SI: flow m³/s, pressure Pa. A curve answers for a flow in either direction (an odd function).
+"""
+
+from __future__ import annotations
+
+import bisect
+import math
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import pairwise
+from typing import Protocol
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+#: Least slope of any curve, Pa per m³/s: 1 Pa at 6 l/min. It stands for a device that loses nothing.
+LEAST_SLOPE = 1e4
+#: Below this part of the first point's flow the curve is a straight line through nothing, so that its slope is not 0.
+_STRAIGHT_BELOW = 1e-3
+#: A measured curve that falls is made to rise at least so: p ~ Q^0.1.
+_LEAST_POWER = 0.1
+
+
+class Curve(Protocol):
+    """What a link of the network asks of a device."""
+
+    def loss(self, flow: float) -> tuple[float, float]:
+        """Pressure lost along the flow (Pa) and its slope (Pa per m³/s, above 0)."""
+        ...
+
+
+@dataclass(frozen=True)
+class DeviceCurve:
+    """A passive device.
+
+    Between the points ln p follows a monotone cubic in ln Q (Fritsch and Carlson, SIAM J. Numer. Anal. 17, 1980): a
+    device with p ~ Q^1.8 is met exactly by any two of its points. Beyond them p ~ Q^n goes on with the curve's own n at
+    the end, held between 1 (laminar) and 2 (turbulent). One point alone is a square law.
+
+    Attributes:
+        lowest, highest: the measured range of flow, m³/s; both 0 without points.
+        remarks: what was done to the points, in sentences.
+    """
+
+    lowest: float = 0.0
+    highest: float = 0.0
+    remarks: tuple[str, ...] = ()
+    _x: tuple[float, ...] = field(default=(), repr=False)
+    _cubics: tuple[tuple[float, float, float, float], ...] = field(default=(), repr=False)
+    _ends: tuple[tuple[float, float], tuple[float, float]] = field(default=((0.0, 1.0), (0.0, 1.0)), repr=False)
+
+    def covers(self, flow: float) -> bool:
+        """Whether the flow lies within the measured points; below the first the way to no flow is safe ground."""
+        return abs(flow) <= self.highest * (1 + 1e-9)
+
+    def loss(self, flow: float) -> tuple[float, float]:
+        """Pressure lost along the flow, Pa, and its slope, Pa per m³/s."""
+        if not self._x:
+            return LEAST_SLOPE * flow, LEAST_SLOPE
+        size = abs(flow)
+        straight = self.lowest * _STRAIGHT_BELOW
+        at = max(size, straight)
+        x = math.log(at)
+        if x <= self._x[0]:
+            log_p, power = self._ends[0]
+            log_p += power * (x - self._x[0])
+        elif x >= self._x[-1]:
+            log_p, power = self._ends[1]
+            log_p += power * (x - self._x[-1])
+        else:
+            i = bisect.bisect_right(self._x, x) - 1
+            d = x - self._x[i]
+            c3, c2, c1, c0 = self._cubics[i]
+            log_p = c0 + d * (c1 + d * (c2 + d * c3))
+            power = c1 + d * (2 * c2 + 3 * d * c3)
+        pressure = math.exp(log_p)
+        if size < straight:
+            slope = pressure / straight
+            return slope * flow, max(slope, LEAST_SLOPE)
+        slope = max(power, _LEAST_POWER / 2) * pressure / at
+        return math.copysign(pressure, flow), max(slope, LEAST_SLOPE)
+
+
+Points = tuple[tuple[float, float], ...]
+
+
+@lru_cache(maxsize=512)
+def device_curve(points: Points) -> DeviceCurve:
+    """The curve through measured points (flow m³/s, pressure Pa), in any order; no points: a device without loss."""
+    remarks: list[str] = []
+    if any(flow == 0 and pressure > 0 for flow, pressure in points):
+        remarks.append("a passive device loses nothing at no flow: its point at zero flow was left out")
+    if any(flow > 0 and pressure == 0 for flow, pressure in points):
+        remarks.append("points without a loss at a flow were left out")
+    merged: dict[float, list[float]] = {}
+    for flow, pressure in points:
+        if flow > 0 and pressure > 0:
+            merged.setdefault(flow, []).append(pressure)
+    flows = sorted(merged)
+    pressures = [sum(merged[flow]) / len(merged[flow]) for flow in flows]
+    if not flows:
+        return DeviceCurve(remarks=tuple(remarks))
+    if any(later < earlier for earlier, later in pairwise(pressures)):
+        remarks.append("the points fall somewhere, which no passive device does: neighbours were averaged")
+        pressures = _rising(pressures)
+    for i in range(1, len(flows)):
+        pressures[i] = max(pressures[i], pressures[i - 1] * (flows[i] / flows[i - 1]) ** _LEAST_POWER)
+    if len(flows) == 1:
+        remarks.append("one point only: its loss is taken to grow with the square of the flow")
+        x, log_p = math.log(flows[0]), math.log(pressures[0])
+        return DeviceCurve(flows[0], flows[0], tuple(remarks), (x,), (), ((log_p, 2.0), (log_p, 2.0)))
+    x_all, y_all = np.log(np.array(flows)), np.log(np.array(pressures))
+    fit = PchipInterpolator(x_all, y_all)
+    slope = fit.derivative()
+    ends = tuple((float(y_all[i]), float(min(max(slope(x_all[i]), 1.0), 2.0))) for i in (0, -1))
+    cubics = tuple(tuple(float(c) for c in column) for column in fit.c.T)
+    return DeviceCurve(flows[0], flows[-1], tuple(remarks), tuple(float(x) for x in x_all), cubics, ends)  # type: ignore[arg-type]
+
+
+def _rising(values: list[float]) -> list[float]:
+    """The nearest values that never fall: neighbours that do are pooled to their mean."""
+    pools: list[list[float]] = []
+    for value in values:
+        pools.append([value, 1.0])
+        while len(pools) > 1 and pools[-2][0] > pools[-1][0]:
+            mean, count = pools.pop()
+            before, many = pools[-1]
+            pools[-1] = [(before * many + mean * count) / (many + count), many + count]
+    return [mean for mean, count in pools for _ in range(int(count))]

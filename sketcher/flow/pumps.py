@@ -1,0 +1,142 @@
+"""Pumps from their head curves, at any speed.
+
+SI: flow m³/s, pressure Pa; speed as a part of the speed at which the curve was measured.
+"""
+
+from __future__ import annotations
+
+import bisect
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from sketcher.flow.curves import Points
+
+#: Slopes are held above this part of (shut-off pressure / largest flow): a flat curve would have no single answer.
+_FLATTEST = 1e-4
+
+
+@dataclass(frozen=True)
+class PumpCurve:
+    """A pump at full speed: pressure given against flow, never rising.
+
+    Between the points a monotone cubic (Fritsch and Carlson). Right of the last point, and left of the first (at the
+    least, water pushed backwards through the running pump), a parabola goes on with the curve's own slope. A curve that
+    climbs before it falls is taken flat at its top up to there: of two crossings with a loop's curve only the one on the
+    falling side is stable, and that is met exactly.
+
+    Attributes:
+        lowest, highest: the measured range of flow, m³/s.
+        shut_off: pressure at no flow, Pa.
+        top: flow at the highest pressure, m³/s; 0 when the curve falls all the way.
+        remarks: what was done to the points, in sentences.
+    """
+
+    lowest: float = 0.0
+    highest: float = 0.0
+    shut_off: float = 0.0
+    top: float = 0.0
+    remarks: tuple[str, ...] = ()
+    _q: tuple[float, ...] = field(default=(), repr=False)
+    _cubics: tuple[tuple[float, float, float, float], ...] = field(default=(), repr=False)
+    _ends: tuple[tuple[float, float], tuple[float, float]] = field(default=((0.0, 0.0), (0.0, 0.0)), repr=False)
+    _bend: float = field(default=0.0, repr=False)
+
+    @property
+    def known(self) -> bool:
+        """Whether there is a curve at all."""
+        return bool(self._q)
+
+    def covers(self, flow: float, speed: float = 1.0) -> bool:
+        """Whether the flow lies within the measured points, scaled to the speed."""
+        slack = 1e-9 * self.highest
+        return self.lowest * speed - slack <= flow <= self.highest * speed + slack
+
+    def pressure(self, flow: float, speed: float = 1.0) -> tuple[float, float]:
+        """Pressure given (Pa) and its slope (Pa per m³/s, below 0) at a flow and a speed.
+
+        Affinity laws: flow goes with the speed, pressure with its square. They hold within a few per cent down to
+        about half the speed. Source: any pump handbook, for example Karassik, Pump Handbook.
+        """
+        if not self._q or speed <= 0:
+            return 0.0, 0.0
+        q = flow / speed
+        if q <= self._q[0]:
+            base, slope = self._ends[0]
+            d = q - self._q[0]
+            p, s = base + d * (slope - self._bend * d * (-1.0 if d < 0 else 1.0)), slope - 2 * self._bend * abs(d)
+        elif q >= self._q[-1]:
+            base, slope = self._ends[1]
+            d = q - self._q[-1]
+            p, s = base + d * (slope - self._bend * d), slope - 2 * self._bend * d
+        else:
+            i = bisect.bisect_right(self._q, q) - 1
+            d = q - self._q[i]
+            c3, c2, c1, c0 = self._cubics[i]
+            p, s = c0 + d * (c1 + d * (c2 + d * c3)), c1 + d * (2 * c2 + 3 * d * c3)
+        flattest = -_FLATTEST * self.shut_off / self._q[-1]
+        return p * speed**2, min(s, flattest) * speed
+
+
+@lru_cache(maxsize=512)
+def pump_curve(points: Points) -> PumpCurve:
+    """The curve through measured points (flow m³/s, pressure Pa) at full speed.
+
+    One point with a flow and a pressure is made a parabola with 4/3 of its pressure at no flow and twice its flow at
+    none (the convention of the EPANET 2.2 manual for a single point). Without a usable point the pump gives nothing.
+    """
+    remarks: list[str] = []
+    merged: dict[float, list[float]] = {}
+    for flow, pressure in points:
+        merged.setdefault(flow, []).append(pressure)
+    flows = sorted(merged)
+    pressures = [sum(merged[flow]) / len(merged[flow]) for flow in flows]
+    if not flows or max(pressures) <= 0:
+        return PumpCurve(remarks=("its curve gives no pressure anywhere",) if flows else ("it has no curve",))
+    if len(flows) == 1:
+        if flows[0] == 0:
+            return PumpCurve(remarks=("one point, at no flow: it does not say what the pump moves",))
+        remarks.append("one point only: a parabola with 4/3 of its pressure at no flow and twice its flow at none")
+        one_flow, one_pressure = flows[0], pressures[0]
+        flows = [one_flow * share / 4 for share in range(9)]
+        pressures = [one_pressure * 4 / 3 * (1 - (q / (2 * one_flow)) ** 2) for q in flows]
+    measured = (flows[0], flows[-1]) if len(points) > 1 else (points[0][0], points[0][0])
+    peak = max(range(len(flows)), key=lambda i: (pressures[i], -i))
+    if peak > 0 and pressures[peak] > pressures[0]:
+        remarks.append("the curve climbs before it falls: up to its top it is taken flat")
+    falling = list(pressures)
+    for i in range(len(falling) - 2, -1, -1):
+        falling[i] = max(falling[i], falling[i + 1])
+    top = flows[peak] if pressures[peak] > pressures[0] else 0.0
+    fit = PchipInterpolator(flows, falling)
+    slope = fit.derivative()
+    ends = [(falling[i], min(float(slope(flows[i])), 0.0)) for i in (0, -1)]
+    shut_off = falling[0] - ends[0][1] * flows[0]
+    bend = shut_off / flows[-1] ** 2
+    cubics = tuple(tuple(float(c) for c in column) for column in np.asarray(fit.c).T)
+    return PumpCurve(
+        lowest=measured[0],
+        highest=measured[1],
+        shut_off=shut_off,
+        top=top,
+        remarks=tuple(remarks),
+        _q=tuple(flows),
+        _cubics=cubics,  # type: ignore[arg-type]
+        _ends=(ends[0], ends[1]),
+        _bend=bend,
+    )
+
+
+@dataclass(frozen=True)
+class RunningPump:
+    """A pump at a speed, as a link of the network sees it: a negative loss."""
+
+    curve: PumpCurve
+    speed: float = 1.0
+
+    def loss(self, flow: float) -> tuple[float, float]:
+        """Minus the pressure given, Pa, and its slope, Pa per m³/s, above 0."""
+        pressure, slope = self.curve.pressure(flow, self.speed)
+        return -pressure, -slope

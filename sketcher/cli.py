@@ -189,25 +189,25 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _fit(options: argparse.Namespace) -> int:
-    from sketcher.fit.trial import FitError, read_csv, register
+    from sketcher.fit.readings_csv import ReadingsError, read_file
+    from sketcher.fit.trial import apply, judge
 
     document = _read(options.file)
     try:
-        readings = read_csv(options.readings.read_text(encoding="utf-8-sig"), document)
-        result = register(document, readings)
-    except (FitError, UnicodeDecodeError) as error:
+        trial = judge(document, read_file(options.readings, [port.id for port in document.ports]))
+    except (ReadingsError, ValueError) as error:
         raise Stop(f"{options.readings}: {error}") from None
     except OSError as error:
         raise Stop(f"{options.readings}: {error.strerror or error}; name a CSV of readings") from None
     if options.output is not None:
         try:
-            write(result.moved(document), options.output)
+            write(apply(document, trial), options.output)
         except OSError as error:
             raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
     if options.json:
-        _show(result.as_json())
+        _show(trial.as_json())
     else:
-        print("\n".join(result.words()))
+        print("\n".join(trial.messages))
     return OK
 
 

@@ -6,7 +6,19 @@ from pathlib import Path
 
 from flask import Flask
 
-from sketcher.server import errors, guard, look, page, plates, reference
+from sketcher.server import (
+    errors,
+    fit,
+    guard,
+    look,
+    page,
+    plates,
+    profiles,
+    reference,
+    revisions,
+    screws,
+    survey,
+)
 from sketcher.store import Database, Plates
 
 #: A photo from above is the largest thing that is sent.
@@ -25,6 +37,6 @@ def create_app(data: Path) -> Flask:
     app.extensions["plates"] = Plates(Database(data))
     errors.register(app)
     guard.register(app)
-    for module in (page, plates, look, reference):
+    for module in (page, plates, revisions, look, reference, survey, fit, screws, profiles):
         app.register_blueprint(module.blueprint)
     return app

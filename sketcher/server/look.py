@@ -27,9 +27,10 @@ blueprint = Blueprint("look", __name__)
 class Look:
     """Everything there is to say about one document, each part worked out when it is asked for."""
 
-    def __init__(self, document: Document, drawn: set[str]) -> None:
+    def __init__(self, document: Document, drawn: set[str], quick: bool = False) -> None:
         self.document = document
         self._drawn = drawn
+        self._quick = quick
 
     @cached_property
     def shapes(self) -> Shapes:
@@ -38,8 +39,8 @@ class Look:
 
     @cached_property
     def found(self) -> list[Finding]:
-        """Every finding."""
-        return run(self.document, self.shapes)
+        """Every finding; while an item is dragged, without the rules that take long."""
+        return run(self.document, self.shapes, quick=self._quick)
 
     @cached_property
     def sealing(self) -> SealDesign:
@@ -93,9 +94,9 @@ PARTS: dict[str, Callable[[Look], Any]] = {
 }
 
 
-def answer(document: Document, want: list[str]) -> dict[str, Any]:
+def answer(document: Document, want: list[str], quick: bool = False) -> dict[str, Any]:
     """The parts asked for. A part that is not known is null, with the reason beside it under ``missing``."""
-    look = Look(document, set(want))
+    look = Look(document, set(want), quick)
     found: dict[str, Any] = {}
     missing: dict[str, str] = {}
     for part in want:
@@ -113,7 +114,8 @@ def look_at() -> Response:
     """The live answer for a document that need not be saved."""
     content = requests.body()
     want = content.get("want", list(PARTS))
-    return jsonify(answer(requests.document(content), [str(part) for part in want][:20]))
+    parts = [str(part) for part in want][:20] if isinstance(want, list) else list(PARTS)
+    return jsonify(answer(requests.document(content), parts, quick=content.get("quick") is True))
 
 
 @blueprint.get("/api/plates/<int:plate>/look")

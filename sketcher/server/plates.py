@@ -138,7 +138,7 @@ def download(plate: int) -> Response:
 
 
 def file_stem(name: str, plate: int) -> str:
-    """A file name without its suffix: letters, digits and hyphens of the plate's name, so that it leads nowhere else."""
+    """A file name without its suffix: letters, digits and hyphens of the name; it leads nowhere else."""
     plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60]
     return plain or f"plate-{plate}"
 

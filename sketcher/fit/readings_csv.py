@@ -86,7 +86,8 @@ def _columns(cells: list[str], line: int) -> dict[str, int]:
     names = [cell.strip().lower() for cell in cells]
     for name in COLUMNS[:3]:
         if name not in names:
-            near = difflib.get_close_matches(name, names, n=1)
+            strangers = [other for other in names if other not in (*COLUMNS, "spread_mm")]
+            near = difflib.get_close_matches(name, strangers, n=1, cutoff=0.5)
             hint = f"; rename the column {near[0]!r}" if near else ""
             raise ReadingsError(
                 f"line {line}: the column {name!r} is missing; the first line is {','.join(COLUMNS)}{hint}"

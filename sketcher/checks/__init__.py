@@ -8,6 +8,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     hold_life,
     hold_seal,
     made,
+    measured,
     walls,
 )
 from sketcher.checks.findings import Change, Finding, Fix, counts, findings_json

@@ -103,9 +103,7 @@ def _opening_top(scene: Scene, port_id: str) -> float:
 
 def _lying(scene: Scene, ways: list[Way]) -> Iterator[Finding]:
     limit = scene.limit("air-lying")
-    outlets = {
-        name: port.root for name, port in scene.shapes.ports.items() if port.item.use not in _CLOSED
-    }
+    outlets = {name: port.root for name, port in scene.shapes.ports.items() if port.item.use not in _CLOSED}
     for side, up in _LYING.items():
         pockets = air_pockets(ways, outlets, up, least_mm=limit)
         if not pockets:

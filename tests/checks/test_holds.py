@@ -134,8 +134,10 @@ SLIPS = [
     # 2 · 0.2 · (80/300)² over 0.5 mm of cord.
     (
         "seal-flatness",
-        plate(seal={"cord_mm": 0.5, "cord_tolerance_mm": 0.02, "depth_tolerance_mm": 0.02, "screw_pitch_mm": 80},
-              channels=[C1]),
+        plate(
+            seal={"cord_mm": 0.5, "cord_tolerance_mm": 0.02, "depth_tolerance_mm": 0.02, "screw_pitch_mm": 80},
+            channels=[C1],
+        ),
         set(),
         100 * 2 * 0.2 * (80 / 300) ** 2 / 0.5,
     ),
@@ -146,9 +148,7 @@ SLIPS = [
             ports=[port("P1", 150, 150)],
             floor={
                 "outline": rectangle(200, 150, 400, 300),
-                "obstacles": [
-                    {"id": "O1", "outline": rectangle(150, 150, 60, 60), "bottom_mm": 40, "height_mm": 80}
-                ],
+                "obstacles": [{"id": "O1", "outline": rectangle(150, 150, 60, 60), "bottom_mm": 40, "height_mm": 80}],
             },
         ),
         {"P1", "O1"},

@@ -1,0 +1,40 @@
+/**
+ * Live answers: one question to the server at a time, and always about the newest document. While one is under way the
+ * next waits; one that has been overtaken is never asked.
+ */
+
+/**
+ * @param {{ask: (document: any, want: string[]) => Promise<any>, answered: (look: any, document: any, want: string[]) => void,
+ *   failed?: (error: any) => void}} parts
+ */
+export function createLive({ ask, answered, failed = () => {} }) {
+  let busy = false;
+  /** @type {{document: any, want: string[]}|null} */
+  let waiting = null;
+
+  async function run() {
+    if (busy) return;
+    busy = true;
+    while (waiting) {
+      const { document, want } = waiting;
+      waiting = null;
+      try {
+        answered(await ask(document, want), document, want);
+      } catch (error) {
+        failed(error);
+      }
+    }
+    busy = false;
+  }
+
+  return {
+    /** Asks about a document. A question that has not gone out yet is replaced, and what it wanted is wanted still. @param {any} document @param {string[]} want */
+    ask(document, want) {
+      waiting = { document, want: waiting ? [...new Set([...waiting.want, ...want])] : want };
+      void run();
+    },
+    get idle() {
+      return !busy && !waiting;
+    },
+  };
+}

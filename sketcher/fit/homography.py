@@ -1,0 +1,254 @@
+"""A photo from above, laid flat: the projective map from pixels to millimetres that four known points give.
+
+A flat floor photographed from anywhere is seen through a homography, a 3 by 3 matrix up to its scale (Hartley
+and Zisserman, Multiple View Geometry in Computer Vision, chapter 4). It is found by the direct linear
+transformation on normalised coordinates; with more than four points in the least-squares sense, then refined so
+that the squared distances on the floor are least. What rises above the floor is not where it seems, and lenses
+bend lines: points kept back to check say how far to trust it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from sketcher.document.floor import Photo, PhotoMark
+
+Array = NDArray[np.float64]
+
+#: Three points that span less than this share of the whole's extent count as lying on one line.
+LEAST_SPAN = 0.02
+#: How finely a point is picked in a photo, pixels (common practice, no source).
+PICK_PX = 1.5
+
+
+class PhotoError(ValueError):
+    """The marks cannot place the photo; the message says which and what would."""
+
+
+@dataclass(frozen=True)
+class Rectified:
+    """A placed photo.
+
+    ``matrix`` (3, 3) takes pixels (from the top left, y down) to floor millimetres; ``misses`` (marks, 2), mm,
+    is where each mark comes out less where it is; ``checks`` tells which marks only judge. ``pick_mm`` is what
+    an unsteady hand of 1.5 pixels makes on the floor at the marks' middle.
+    """
+
+    matrix: Array
+    marks: tuple[PhotoMark, ...]
+    misses: Array
+    pick_mm: float
+    horizon_inside: bool
+
+    @property
+    def checks(self) -> tuple[bool, ...]:
+        """Which marks only judge the photo."""
+        return tuple(mark.check for mark in self.marks)
+
+    @property
+    def trust_mm(self) -> float | None:
+        """Root mean square miss of the checking marks, mm; without any, of the surplus placing marks; else None."""
+        judged = np.array(self.checks)
+        if not judged.any():
+            if len(self.marks) <= 4:
+                return None
+            surplus = 2 * len(self.marks) - 8
+            return math.sqrt(float(np.sum(self.misses**2)) / surplus)
+        return math.sqrt(float(np.mean(np.sum(self.misses[judged] ** 2, axis=1))))
+
+    def to_mm(self, pixels: Array) -> Array:
+        """Floor places, mm, of pixels; both (n, 2)."""
+        return _map(self.matrix, np.asarray(pixels, dtype=float))
+
+    def to_px(self, places: Array) -> Array:
+        """Pixels of floor places, mm; both (n, 2)."""
+        return _map(np.asarray(np.linalg.inv(self.matrix)), np.asarray(places, dtype=float))
+
+    @property
+    def messages(self) -> tuple[str, ...]:
+        """How far to trust the photo, in words."""
+        said = []
+        if self.trust_mm is None:
+            said.append(
+                "Four marks place the photo exactly, so nothing checks it: mark a fifth known point to see how far "
+                "to trust it."
+            )
+        else:
+            said.append(f"Known points lie where the photo shows them within {self.trust_mm:.1f} mm.")
+            worst = int(np.argmax(np.hypot(self.misses[:, 0], self.misses[:, 1])))
+            miss = float(np.hypot(*self.misses[worst]))
+            if miss > 3 * max(self.pick_mm, 0.5):
+                mark = self.marks[worst]
+                said.append(
+                    f"The mark at {mark.x_mm:g}, {mark.y_mm:g} mm comes out {miss:.1f} mm away: it may be typed wrong, "
+                    "or stand above the floor."
+                )
+        if self.horizon_inside:
+            said.append("The photo was taken so flat that its far part cannot be laid out: take it more from above.")
+        said.append("What rises above the floor is shown too far out; measure it, do not take it from the photo.")
+        return tuple(said)
+
+    def as_json(self) -> dict[str, Any]:
+        """The result: ``matrix`` row by row, misses by mark, trust, words."""
+        return {
+            "matrix": [[float(value) for value in row] for row in self.matrix],
+            "marks": [
+                {
+                    "x_px": mark.x_px,
+                    "y_px": mark.y_px,
+                    "x_mm": mark.x_mm,
+                    "y_mm": mark.y_mm,
+                    "check": mark.check,
+                    "miss_x_mm": round(float(miss[0]), 6) + 0.0,
+                    "miss_y_mm": round(float(miss[1]), 6) + 0.0,
+                }
+                for mark, miss in zip(self.marks, self.misses, strict=True)
+            ],
+            "trust_mm": None if self.trust_mm is None else round(self.trust_mm, 6),
+            "pick_mm": round(self.pick_mm, 6),
+            "messages": list(self.messages),
+        }
+
+
+def rectify(photo: Photo) -> Rectified:
+    """Place a photo by its marks.
+
+    Raises:
+        PhotoError: fewer than four placing marks, marks in one place or on one line, or in crossed order.
+    """
+    marks = tuple(photo.marks)
+    placing = [mark for mark in marks if not mark.check]
+    if len(placing) < 4:
+        raise PhotoError(f"four known points place a photo; {len(placing)} are marked, mark {4 - len(placing)} more")
+    pixels = np.array([[mark.x_px, mark.y_px] for mark in placing])
+    places = np.array([[mark.x_mm, mark.y_mm] for mark in placing])
+    if not (np.all(np.isfinite(pixels)) and np.all(np.isfinite(places))):
+        raise PhotoError("a mark's place is no number; type it again")
+    for what, points in (("in the photo", pixels), ("on the floor", places)):
+        _refuse_degenerate(what, points, placing)
+    matrix = solve(pixels, places)
+    depth = np.column_stack((pixels, np.ones(len(pixels)))) @ matrix[2]
+    if not (np.all(depth > 0) or np.all(depth < 0)):
+        raise PhotoError("the marks are in crossed order: two known points are mixed up, look at their numbers")
+    if np.all(depth < 0):
+        matrix = -matrix
+    turned = _turned_over(pixels, places)
+    if turned:
+        raise PhotoError("the photo would be seen from below: two known points are mixed up, or the photo is mirrored")
+    corners = np.array([[0, 0], [photo.width_px, 0], [photo.width_px, photo.height_px], [0, photo.height_px]], float)
+    horizon = bool(np.any(np.column_stack((corners, np.ones(4))) @ matrix[2] <= 0))
+    everywhere = np.array([[mark.x_px, mark.y_px] for mark in marks])
+    truth = np.array([[mark.x_mm, mark.y_mm] for mark in marks])
+    behind = np.column_stack((everywhere, np.ones(len(marks)))) @ matrix[2] <= 0
+    if np.any(behind):
+        raise PhotoError("a checking mark lies beyond the photo's horizon; take it out or mark it anew")
+    middle = np.asarray(pixels.mean(axis=0), dtype=np.float64)
+    return Rectified(matrix, marks, _map(matrix, everywhere) - truth, PICK_PX * _scale(matrix, middle), horizon)
+
+
+def solve(pixels: Array, places: Array) -> Array:
+    """The homography from (n, 2) pixels to (n, 2) places, n at least 4, scaled so that the middle's depth is 1."""
+    from_px, from_mm = _normaliser(pixels), _normaliser(places)
+    u, v = _map(from_px, pixels), _map(from_mm, places)
+    rows = []
+    for (x, y), (a, b) in zip(u, v, strict=True):
+        rows.append([x, y, 1, 0, 0, 0, -a * x, -a * y, -a])
+        rows.append([0, 0, 0, x, y, 1, -b * x, -b * y, -b])
+    _, _, vectors = np.linalg.svd(np.array(rows))
+    matrix = np.linalg.inv(from_mm) @ vectors[-1].reshape(3, 3) @ from_px
+    depth = float(np.array([*pixels.mean(axis=0), 1.0]) @ matrix[2])
+    matrix = matrix / depth
+    if len(pixels) > 4:
+        scale = np.abs(matrix).ravel() + 1e-12
+
+        def miss(parameters: Array) -> Array:
+            return (_map((parameters * scale).reshape(3, 3), pixels) - places).ravel()
+
+        best = least_squares(miss, matrix.ravel() / scale, method="lm", xtol=1e-14, ftol=1e-14, gtol=1e-14)
+        matrix = (best.x * scale).reshape(3, 3)
+        matrix = matrix / float(np.array([*pixels.mean(axis=0), 1.0]) @ matrix[2])
+    return np.asarray(matrix, dtype=np.float64)
+
+
+def _map(matrix: Array, points: Array) -> Array:
+    lifted = np.column_stack((points, np.ones(len(points)))) @ matrix.T
+    return np.asarray(lifted[:, :2] / lifted[:, 2:])
+
+
+def _normaliser(points: Array) -> Array:
+    """Moves the points' middle to the origin and their mean distance to the root of two (Hartley 1997)."""
+    middle = points.mean(axis=0)
+    reach = float(np.mean(np.hypot(*(points - middle).T)))
+    s = math.sqrt(2.0) / reach
+    return np.array([[s, 0.0, -s * middle[0]], [0.0, s, -s * middle[1]], [0.0, 0.0, 1.0]])
+
+
+def _refuse_degenerate(what: str, points: Array, marks: Sequence[PhotoMark]) -> None:
+    count = len(points)
+    extent = float(np.max(np.ptp(points, axis=0)))
+    if extent <= 0.0:
+        raise PhotoError(f"all marks lie in one place {what}; spread them over the floor")
+    for i in range(count):
+        for j in range(i + 1, count):
+            if float(np.hypot(*(points[i] - points[j]))) < LEAST_SPAN * extent / 4:
+                raise PhotoError(
+                    f"the marks at {_name(marks[i])} and {_name(marks[j])} lie in one place {what}; move one of them"
+                )
+    # Four points place a photo when no three of them are on one line; of more, some four must be so.
+    if not any(_in_general_position(points[list(four)], extent) for four in _fours(count)):
+        raise PhotoError(f"three of the marks lie on one line {what}; choose four that span the floor, as its corners")
+
+
+def _fours(count: int) -> list[tuple[int, int, int, int]]:
+    return [
+        (a, b, c, d)
+        for a in range(count)
+        for b in range(a + 1, count)
+        for c in range(b + 1, count)
+        for d in range(c + 1, count)
+    ]
+
+
+def _in_general_position(four: Array, extent: float) -> bool:
+    for left_out in range(4):
+        a, b, c = np.delete(four, left_out, axis=0)
+        longest = max(float(np.hypot(*(p - q))) for p, q in ((a, b), (b, c), (c, a)))
+        doubled = abs(float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])))
+        if doubled / longest < LEAST_SPAN * extent:
+            return False
+    return True
+
+
+def _turned_over(pixels: Array, places: Array) -> bool:
+    """Whether the map mirrors. Pixels count y downwards, so a photo from above turns the sense of every triangle."""
+    best, sense = 0.0, 0.0
+    for a in range(len(pixels)):
+        for b in range(a + 1, len(pixels)):
+            for c in range(b + 1, len(pixels)):
+                seen, true = (_area(points[[a, b, c]]) for points in (pixels, places))
+                if abs(seen * true) > best:
+                    best, sense = abs(seen * true), seen * true
+    return sense > 0
+
+
+def _area(triangle: Array) -> float:
+    a, b, c = triangle
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+
+
+def _scale(matrix: Array, pixel: Array) -> float:
+    """Millimetres for a pixel about a place: the root of the map's area ratio."""
+    step = 0.5
+    around = _map(matrix, pixel + np.array([[0.0, 0.0], [step, 0.0], [0.0, step]]))
+    return math.sqrt(abs(_area(around))) / step
+
+
+def _name(mark: PhotoMark) -> str:
+    return f"{mark.x_mm:g}, {mark.y_mm:g} mm"

@@ -114,9 +114,9 @@ def device_curve(points: Points) -> DeviceCurve:
     x_all, y_all = np.log(np.array(flows)), np.log(np.array(pressures))
     fit = PchipInterpolator(x_all, y_all)
     slope = fit.derivative()
-    ends = tuple((float(y_all[i]), float(min(max(slope(x_all[i]), 1.0), 2.0))) for i in (0, -1))
+    ends = tuple((float(y_all[i]), min(max(float(slope(x_all[i])), 1.0), 2.0)) for i in (0, -1))
     cubics = tuple(tuple(float(c) for c in column) for column in fit.c.T)
-    return DeviceCurve(flows[0], flows[-1], tuple(remarks), tuple(float(x) for x in x_all), cubics, ends)  # type: ignore[arg-type]
+    return DeviceCurve(flows[0], flows[-1], tuple(remarks), tuple(math.log(flow) for flow in flows), cubics, ends)  # type: ignore[arg-type]
 
 
 def _rising(values: list[float]) -> list[float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,12 @@ class Links:
 
     def __len__(self) -> int:
         return len(self.ducts) + len(self.curves)
+
+    def with_curves(self, curves: Sequence[Curve]) -> Links:
+        """The same ways with other devices."""
+        found = copy(self)
+        found.curves = tuple(curves)
+        return found
 
     def law(self, density: float, viscosity: Array, sources: Array | None = None) -> Law:
         """The loss of every link as a function of the flows.

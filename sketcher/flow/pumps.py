@@ -24,8 +24,8 @@ class PumpCurve:
 
     Between the points a monotone cubic (Fritsch and Carlson). Right of the last point, and left of the first (at the
     least, water pushed backwards through the running pump), a parabola goes on with the curve's own slope. A curve that
-    climbs before it falls is taken flat at its top up to there: of two crossings with a loop's curve only the one on the
-    falling side is stable, and that is met exactly.
+    climbs before it falls is taken flat at its top up to there: of two crossings with a loop's curve only the one on
+    the falling side is stable, and that is met exactly.
 
     Attributes:
         lowest, highest: the measured range of flow, m³/s.

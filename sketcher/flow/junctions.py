@@ -1,0 +1,188 @@
+"""Where ways meet: the loss of each leg, from the legs' directions, sections and flows. SI units.
+
+Two legs are a turn with or without a change of section, three a tee, more a small chamber. A turn's and a chamber's
+losses go with the leg's own flow and are coefficients of its way; a tee's depend on how the flow divides and are
+worked out again as the flows settle.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sketcher.flow import losses, tees
+
+Array = NDArray[np.float64]
+Vector = tuple[float, float, float]
+
+#: A leg that goes on within this angle of the whole flow's direction is the run; common practice, no source.
+STRAIGHT_DEG = 30.0
+#: Two legs that both turn off by more than this are the arms of a symmetrical tee.
+_OPPOSED_DEG = 60.0
+#: A leg with less than this part of the whole flow has none.
+_NOTHING = 1e-6
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One way at a junction.
+
+    Attributes:
+        link: its index in the network.
+        leaves: whether the link runs from the junction (its flow then counts as leaving).
+        direction: unit vector along the way, away from the junction.
+        area: section, m².
+        drilled: whether it ends in a drill's point.
+    """
+
+    link: int
+    leaves: bool
+    direction: Vector
+    area: float
+    drilled: bool = False
+
+
+@dataclass(frozen=True)
+class EndLoss:
+    """What a way's end at a junction costs, on the way's own velocity: flowing out of the junction, and into it.
+
+    ``low_*`` is divided by Re; ``inlet_low`` is what is lost so at the way's inlet, by whichever leg it is counted.
+    """
+
+    link: int
+    leaves: bool
+    k_out: float = 0.0
+    k_in: float = 0.0
+    low_out: float = 0.0
+    low_in: float = 0.0
+    inlet_low: float = 0.0
+
+
+def turn_deg(a: Leg, b: Leg) -> float:
+    """By how much a flow turns that goes from one leg into the other: 0 straight on, 180 back."""
+    dot = sum(x * y for x, y in zip(a.direction, b.direction, strict=True))
+    return 180.0 - math.degrees(math.acos(max(-1.0, min(1.0, dot))))
+
+
+def fixed_losses(legs: Sequence[Leg]) -> Iterator[EndLoss]:
+    """The losses of a junction of two legs, or of four and more, which go with each leg's own flow.
+
+    A turn's loss is given to the leg with the smaller section. A tee's legs only learn what their inlets lose. Four
+    legs and more: everything loses its velocity head on the way in and pays a sharp entry on the way out (Idelchik,
+    entry and exit of a chamber).
+    """
+    if len(legs) == 2:
+        a, b = legs if legs[0].area <= legs[1].area else (legs[1], legs[0])
+        angle = turn_deg(a, b)
+        drilled = a.drilled or b.drilled
+        low = losses.low_reynolds(angle)
+        # a is the smaller: flow out of the junction into a comes from b, and narrows.
+        yield EndLoss(
+            a.link,
+            a.leaves,
+            k_out=losses.turn_with_change(angle, b.area, a.area, drilled),
+            k_in=losses.turn_with_change(angle, a.area, b.area, drilled),
+            low_out=low,
+            low_in=low,
+            inlet_low=low,
+        )
+        yield EndLoss(b.link, b.leaves, inlet_low=low)
+    elif len(legs) == 3:
+        for leg in legs:
+            yield EndLoss(leg.link, leg.leaves, inlet_low=losses.LOW_BRANCH)
+    elif len(legs) > 3:
+        for leg in legs:
+            yield EndLoss(
+                leg.link, leg.leaves, losses.SHARP_ENTRY, losses.EXIT, losses.LOW_ENTRY, inlet_low=losses.LOW_ENTRY
+            )
+
+
+class Tee:
+    """Three ways that meet."""
+
+    def __init__(self, legs: Sequence[Leg]) -> None:
+        if len(legs) != 3:
+            raise ValueError("a tee has three legs")
+        self.legs = tuple(legs)
+        self.turns = [[turn_deg(a, b) if a is not b else 0.0 for b in legs] for a in legs]
+
+    def losses(self, flow: Array, density: float, viscosity: float) -> list[tuple[int, float]]:
+        """(link, loss along the link in Pa) of the two legs that carry a part of the flow.
+
+        Args:
+            flow: m³/s of every link of the network.
+            density: kg/m³.
+            viscosity: Pa s at the junction.
+        """
+        outward = [float(flow[leg.link]) * (1.0 if leg.leaves else -1.0) for leg in self.legs]
+        total = max(abs(q) for q in outward)
+        if total <= 0:
+            return []
+        # A leg without flow counts as leaving, so that rounding does not decide between dividing and joining.
+        arriving = [i for i in range(3) if outward[i] < -_NOTHING * total]
+        dividing = len(arriving) == 1
+        whole = arriving[0] if dividing else max(range(3), key=lambda i: outward[i])
+        stem = self.legs[whole]
+        velocity = total / stem.area
+        head = 0.5 * density * velocity**2
+        diameter = 2 * math.sqrt(stem.area / math.pi)
+        reynolds = max(density * velocity * diameter / viscosity, 1e-3)
+        others = [i for i in range(3) if i != whole]
+        angles = [self.turns[whole][i] for i in others]
+        found = []
+        for i, (at, other) in enumerate(((others[0], others[1]), (others[1], others[0]))):
+            leg, angle, other_angle = self.legs[at], angles[i], angles[1 - i]
+            share = min(abs(outward[at]) / total, 1.0)
+            k = self._coefficient(leg, self.legs[other], stem, share, angle, other_angle, dividing)
+            low = losses.LOW_RUN if angle < STRAIGHT_DEG <= other_angle else losses.LOW_BRANCH
+            lost = head * (k + low / reynolds * share)
+            # From the junction to the leg when dividing, from the leg to the junction when joining.
+            found.append((leg.link, lost if leg.leaves == dividing else -lost))
+        return found
+
+    @staticmethod
+    def _coefficient(
+        leg: Leg, other: Leg, stem: Leg, share: float, angle: float, other_angle: float, dividing: bool
+    ) -> float:
+        """K of one leg on the whole flow's velocity head; see ``tees``."""
+        if angle < STRAIGHT_DEG <= other_angle:
+            ratio = other.area / stem.area
+            slant = min(max(other_angle, 30.0), 90.0)
+            side = 1 - share
+            k = tees.dividing_run(side, ratio) if dividing else tees.joining_run(side, ratio, slant)
+            narrower, wider = sorted((leg.area, stem.area))
+            widens = (leg.area > stem.area) == dividing
+            change = losses.sudden_expansion if widens else losses.sudden_contraction
+            return k + change(narrower / wider) * (share * stem.area / narrower) ** 2
+        ratio = leg.area / stem.area
+        if angle > _OPPOSED_DEG and other_angle > _OPPOSED_DEG:
+            return tees.opposed_dividing(share, ratio) if dividing else tees.opposed_joining(share, ratio)
+        slant = min(max(angle, 30.0), 90.0)
+        return tees.dividing_branch(share, ratio, slant) if dividing else tees.joining_branch(share, ratio, slant)
+
+    def notes(self, flow: Array) -> list[str]:
+        """What of this tee, at these flows, lies outside the range of its sources."""
+        sizes = [abs(float(flow[leg.link])) for leg in self.legs]
+        whole = max(range(3), key=lambda i: sizes[i])
+        stem = self.legs[whole]
+        found = []
+        for i, leg in enumerate(self.legs):
+            angle = self.turns[whole][i]
+            if i != whole and angle >= STRAIGHT_DEG:
+                note = tees.note(leg.area / stem.area, angle)
+                if note:
+                    found.append(note)
+        return found
+
+
+def add_losses(tee_list: Sequence[Tee], flow: Array, density: float, viscosity: Array) -> Array:
+    """The tees' losses along every link, Pa, (links,); ``viscosity`` is one value a tee."""
+    found = np.zeros(len(flow))
+    for tee, mu in zip(tee_list, viscosity, strict=True):
+        for link, lost in tee.losses(flow, density, float(mu)):
+            found[link] += lost
+    return found

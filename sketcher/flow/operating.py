@@ -1,0 +1,130 @@
+"""The operating point: flows, tee losses and temperatures, until all of them agree. SI units and °C."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sketcher.flow.heat import Temperatures, temperatures
+from sketcher.flow.junctions import add_losses
+from sketcher.flow.network import STILL, solve
+from sketcher.flow.plumbing import Plumbing
+
+Array = NDArray[np.float64]
+
+#: A first guess at every flow, m³/s: 3 l/min.
+_GUESS = 5e-5
+#: Settled when a round changes no flow by more than this part of the largest, and no temperature by more than this, K.
+_FLOW_SETTLED, _KELVIN_SETTLED = 1e-8, 1e-6
+_MOST_ROUNDS = 80
+
+
+@dataclass(frozen=True, eq=False)
+class Operation:
+    """What the loop does.
+
+    Attributes:
+        flow: m³/s of every link, along its drawn direction.
+        drop: Pa lost along every link; below 0 in a pump.
+        viscosity: Pa s in every way.
+        celsius: the coolant's mean temperature in every way.
+        mean_c: the loop's mean, weighted by volume.
+        density, capacity: kg/m³ and ρc, J/(m³ K), at the mean.
+        sources: the part of ``drop`` that belongs to tees, Pa.
+        temperatures: at every node and link.
+        rounds: how many times flows and temperatures were worked out in turn.
+        settled: whether they agree.
+    """
+
+    flow: Array
+    drop: Array
+    viscosity: Array
+    celsius: Array
+    mean_c: float
+    density: float
+    capacity: float
+    sources: Array
+    temperatures: Temperatures
+    rounds: int
+    settled: bool
+
+
+def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = False) -> Operation:
+    """The operating point of a loop.
+
+    Flows are sought at given viscosities and tee losses; then temperatures from the flows, viscosities from those, tee
+    losses from the flows; until a round changes nothing. When rounds swing, each goes only part of the way.
+
+    Args:
+        loop: the network.
+        start: an earlier result of a like loop, to start from.
+        isothermal: keep the temperatures of ``start`` (the room's without it).
+    """
+    links, ways = len(loop.elements), len(loop.links.ducts)
+    room = loop.document.loop.room_c
+    if start is None or len(start.flow) != links or len(start.celsius) != ways or not start.settled:
+        flow, sources = np.full(links, _GUESS), np.zeros(links)
+        celsius, mean = np.full(ways, room), room
+    else:
+        flow, sources, celsius, mean = start.flow, start.sources, start.celsius, start.mean_c
+    tee_c = np.full(len(loop.tees), mean)
+    part, swing = 1.0, np.inf
+    driven = any(pump.curve.known for pump in loop.pumps.values())
+    if not driven:
+        flow = np.zeros(links)
+    found: Temperatures | None = None
+    settled, rounds = False, 0
+    accuracy = 1e-4
+    density, capacity, viscosity = _properties(loop, mean, celsius)
+    drop = np.zeros(links)
+    while rounds < _MOST_ROUNDS and not settled:
+        rounds += 1
+        density, capacity, viscosity = _properties(loop, mean, celsius)
+        before = flow
+        converged = True
+        if driven:
+            solution = solve(loop.graph, loop.links.law(density, viscosity, sources), flow, accuracy)
+            flow, drop, converged = solution.flow, solution.loss, solution.converged
+        largest = max(float(np.abs(flow).max(initial=0.0)), STILL)
+        change = float(np.abs(flow - before).max(initial=0.0)) / largest
+        warming = 0.0
+        if found is None or not isothermal:
+            found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room)
+        if not isothermal:
+            wanted = (found.inlet[:ways] + found.outlet[:ways]) / 2
+            step = part * (wanted - celsius)
+            warming = float(np.abs(wanted - celsius).max(initial=0.0))
+            celsius = celsius + step
+            mean = _mean(loop, flow, celsius, room)
+        if loop.tees:
+            tee_c = found.node[np.array(loop.tee_nodes)] if not isothermal else tee_c
+            wanted_sources = add_losses(loop.tees, flow, density, loop.coolant.viscosity(tee_c))
+            scale = max(float(np.abs(drop).max(initial=0.0)), 1.0)
+            change = max(change, float(np.abs(wanted_sources - sources).max()) / scale)
+            sources = sources + part * (wanted_sources - sources)
+        settled = converged and change <= _FLOW_SETTLED and warming <= _KELVIN_SETTLED
+        now = max(change, warming / 100)
+        if rounds > 3 and now > 0.7 * swing:
+            part = max(part * 0.6, 0.05)
+        swing = now
+        accuracy = min(accuracy, max(1e-11, 0.01 * change))
+        if not driven and rounds > 1:
+            settled = True
+    # The last word on temperatures belongs to the last flows, so that the balance closes.
+    found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room)
+    return Operation(flow, drop, viscosity, celsius, mean, density, capacity, sources, found, rounds, settled)
+
+
+def _properties(loop: Plumbing, mean: float, celsius: Array) -> tuple[float, float, Array]:
+    density = float(loop.coolant.density(mean))
+    return density, density * float(loop.coolant.heat_capacity(mean)), loop.coolant.viscosity(celsius)
+
+
+def _mean(loop: Plumbing, flow: Array, celsius: Array, room: float) -> float:
+    """Mean temperature of the ways that flow, by volume."""
+    ways = len(celsius)
+    weight = np.where(np.abs(flow[:ways]) > STILL, loop.links.ducts.volume, 0.0)
+    total = float(weight.sum())
+    return float(weight @ celsius) / total if total > 0 else room

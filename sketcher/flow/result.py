@@ -1,0 +1,195 @@
+"""The answer for one document: operating point, losses by element, temperatures, findings; as plain data for JSON.
+
+Quantities here are in the units of the boundary (l/min, kPa, °C, W, mm), as their names say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from sketcher.flow.devices import KPA, L_MIN
+from sketcher.flow.diagnosis import diagnose
+from sketcher.flow.ducts import DuctState
+from sketcher.flow.findings import FlowFinding
+from sketcher.flow.network import STILL
+from sketcher.flow.operating import Operation
+from sketcher.flow.plumbing import Plumbing
+
+#: Digits kept in JSON: enough for anything that is drawn or compared, few enough to read.
+_DIGITS = 9
+
+
+@dataclass(frozen=True, eq=False)
+class FlowResult:
+    """A loop and what it does. Everything else is worked out from the two when it is asked for."""
+
+    loop: Plumbing
+    now: Operation
+
+    @cached_property
+    def state(self) -> DuctState:
+        """Reynolds numbers, friction and velocities of the ways."""
+        ways = len(self.loop.links.ducts)
+        return self.loop.links.ducts.state(self.now.flow[:ways], self.now.density, self.now.viscosity)
+
+    @cached_property
+    def findings(self) -> tuple[FlowFinding, ...]:
+        """What is wrong, or worth knowing."""
+        return tuple(diagnose(self.loop, self.now, self.state))
+
+    @property
+    def flows(self) -> bool:
+        """Whether anything flows at all."""
+        return bool(float(np.abs(self.now.flow).max(initial=0.0)) > STILL)
+
+    @cached_property
+    def pump_flow_l_min(self) -> float:
+        """The loop's flow: that of pumps in series, the sum of pumps side by side."""
+        return pumped(self.loop, self.now)[0] / L_MIN
+
+    @cached_property
+    def pump_pressure_kpa(self) -> float:
+        """Pressure that the pumps give together at that flow."""
+        return pumped(self.loop, self.now)[1] / KPA
+
+    def link(self, element: str) -> int:
+        """The link of an element's id. Raises KeyError."""
+        return self._links[element]
+
+    @cached_property
+    def _links(self) -> dict[str, int]:
+        return {element.id: link for link, element in enumerate(self.loop.elements)}
+
+    def as_json(self) -> dict[str, Any]:
+        """The answer with the keys of ``flow --json``; further answers stand in ``answers.further``."""
+        fluid, now = self.loop.coolant, self.now
+        return rounded(
+            {
+                "coolant": {
+                    "name": fluid.name,
+                    "temperature_c": now.mean_c,
+                    "density_kg_m3": now.density,
+                    "viscosity_pa_s": float(fluid.viscosity(now.mean_c)),
+                    "heat_capacity_j_kg_k": now.capacity / now.density,
+                    "conductivity_w_m_k": float(fluid.conductivity(now.mean_c)),
+                },
+                "operating_point": {
+                    "flow_l_min": self.pump_flow_l_min,
+                    "pump_pressure_kpa": self.pump_pressure_kpa,
+                    "settled": now.settled,
+                },
+                "pumps": [self._pump(link) for link in self.loop.pumps],
+                "elements": list(self._elements()),
+                "temperatures": list(self._temperatures()),
+                "heat": {
+                    "into_water_w": float(now.temperatures.heat[now.temperatures.heat > 0].sum()),
+                    "out_of_water_w": float(-now.temperatures.heat[now.temperatures.heat < 0].sum()),
+                    "lost_w": now.temperatures.lost_w,
+                    "room_c": self.loop.document.loop.room_c,
+                },
+                "volume_l": self.loop.volume * 1000,
+                "findings": [finding.as_json() for finding in self.findings],
+            }
+        )
+
+    def _pump(self, link: int) -> dict[str, Any]:
+        pump, flow = self.loop.pumps[link], float(self.now.flow[link])
+        return {
+            "id": self.loop.elements[link].id,
+            "flow_l_min": flow / L_MIN,
+            "pressure_kpa": -float(self.now.drop[link]) / KPA if pump.curve.known else 0.0,
+            "speed_percent": pump.speed * 100,
+            "within_points": pump.curve.covers(flow, pump.speed),
+        }
+
+    @cached_property
+    def _power(self) -> float:
+        """What all passive elements take out of the flow, W of pumping."""
+        power = self.now.flow * self.now.drop
+        return float(sum(power[i] for i in range(len(power)) if i not in self.loop.pumps))
+
+    def _elements(self) -> Iterator[dict[str, Any]]:
+        now, state, ways = self.now, self.state, len(self.loop.links.ducts)
+        for link, element in enumerate(self.loop.elements):
+            flow = float(now.flow[link])
+            still = abs(flow) <= STILL
+            along = 0.0 if still else float(now.drop[link]) * (1 if flow >= 0 else -1)
+            row: dict[str, Any] = {
+                "id": element.id,
+                "kind": element.kind,
+                "item": element.item,
+                "flow_l_min": abs(flow) / L_MIN,
+                "direction": 0 if still else (1 if flow > 0 else -1),
+                "pressure_drop_kpa": along / KPA,
+                "share": 0.0 if link in self.loop.pumps or not self._power else abs(flow) * along / self._power,
+                "inlet_c": None if not self.flows else float(now.temperatures.inlet[link]),
+                "outlet_c": None if not self.flows else float(now.temperatures.outlet[link]),
+            }
+            if link < ways:
+                row |= self._way(link, state, still, along)
+            yield row
+
+    def _way(self, link: int, state: DuctState, still: bool, along: float) -> dict[str, Any]:
+        duct = self.loop.links.ducts.items[link]
+        friction = 0.0 if still else float(state.friction[link])
+        minor = 0.0 if still else along - friction
+        velocity = float(state.velocity[link])
+        head = 0.5 * self.now.density * velocity**2
+        section = (
+            {"diameter_mm": duct.width * 1000}
+            if duct.round
+            else {"width_mm": duct.width * 1000, "depth_mm": duct.depth * 1000}
+        )
+        return section | {
+            "length_mm": duct.length * 1000,
+            "hydraulic_diameter_mm": duct.hydraulic_diameter * 1000,
+            "velocity_m_s": velocity,
+            "reynolds": float(state.reynolds[link]),
+            "friction_factor": None if still else float(state.friction_factor[link]),
+            "friction_kpa": friction / KPA,
+            "minor_loss_coefficient": None if still else minor / head,
+            "minor_kpa": minor / KPA,
+            "viscosity_pa_s": float(self.now.viscosity[link]),
+        }
+
+    def _temperatures(self) -> Iterator[dict[str, Any]]:
+        found = self.now.temperatures
+        for link in range(len(self.loop.links.ducts), len(self.loop.elements)):
+            moving = abs(self.now.flow[link]) > STILL and self.flows
+            yield {
+                "id": self.loop.elements[link].id,
+                "inlet_c": float(found.inlet[link]) if moving else None,
+                "outlet_c": float(found.outlet[link]) if moving else None,
+                "heat_w": float(found.heat[link]) if moving else 0.0,
+            }
+
+
+def pumped(loop: Plumbing, now: Operation) -> tuple[float, float]:
+    """Flow (m³/s) and pressure (Pa) of all pumps together: in series one flow, side by side their sum."""
+    known = [link for link, pump in loop.pumps.items() if pump.curve.known]
+    if not known:
+        return 0.0, 0.0
+    flows = [float(now.flow[link]) for link in known]
+    power = -sum(float(now.flow[link] * now.drop[link]) for link in known)
+    biggest = max(flows)
+    in_series = all(abs(flow - biggest) <= 1e-6 * max(abs(biggest), STILL) for flow in flows)
+    flow = biggest if in_series else sum(flows)
+    if abs(flow) <= STILL:
+        return 0.0, max(-float(now.drop[link]) for link in known)
+    return flow, power / flow
+
+
+def rounded(value: Any) -> Any:
+    """Plain data with its floats rounded to a readable number of significant digits; -0.0 becomes 0.0."""
+    if isinstance(value, dict):
+        return {key: rounded(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [rounded(entry) for entry in value]
+    if isinstance(value, float):
+        return float(f"{value:.{_DIGITS}g}") + 0.0
+    return value

@@ -1,6 +1,6 @@
 """Lines, arcs and circles of a DXF file, mm.
 
-Read by ezdxf. The unit is the header's $INSUNITS (DXF reference, header variables: 1 inches, 2 feet, 4 millimetres, 5
+Read by ezdxf. The unit is the header's $INSUNITS (DXF reference, header variables: 1 inches, 4 millimetres, 5
 centimetres, 6 metres). Arcs stay arcs; ellipses and splines become short lines. Blocks are taken apart. Layers that are
 off or frozen are left out, as are texts, dimensions and hatches.
 """
@@ -20,7 +20,7 @@ from ezdxf.path import make_path
 from sketcher.fit.loops import MOST_PIECES, DrawingError, Piece
 from sketcher.fit.units import Drawing, UnitUnknown, scale_of
 
-#: $INSUNITS to our names; feet are read too, they have a size.
+#: $INSUNITS to our names; any other unit is asked about.
 HEADER_UNITS = {1: "in", 4: "mm", 5: "cm", 6: "m"}
 #: Curves become lines that stray no farther than this, in mm.
 CHORD_MM = 0.02

@@ -1,1 +1,7 @@
 """Files for people and machines: one module per kind."""
+
+from sketcher.export.files import save
+from sketcher.export.sheet import SHEETS, ExportError, Sheet
+from sketcher.export.sheets import export_sheet, make_sheet
+
+__all__ = ["SHEETS", "ExportError", "Sheet", "export_sheet", "make_sheet", "save"]

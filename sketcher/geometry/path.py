@@ -264,3 +264,23 @@ def _turn(before: Point, corner: Point, after: Point) -> float:
 def _towards(start: Point, end: Point, distance: float) -> Point:
     share = distance / math.dist(start, end)
     return (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
+
+
+def part(path: Path, start: float, end: float) -> Path:
+    """The stretch of a path between two distances along it (mm); arcs stay arcs.
+
+    Raises:
+        ValueError: the stretch is empty or reaches beyond the path.
+    """
+    if not -SAME_MM <= start < end <= path.length + SAME_MM:
+        raise ValueError(f"no stretch from {start:g} to {end:g} mm lies on a path of {path.length:g} mm")
+    found: list[Segment] = []
+    passed = 0.0
+    for segment in path.segments:
+        first, last = max(start - passed, 0.0), min(end - passed, segment.length)
+        if last - first > SAME_MM:
+            share = (last - first) / segment.length
+            bulge = math.tan(segment.included_angle * share / 4)
+            found.append(Segment(segment.at(first), segment.at(last), bulge))
+        passed += segment.length
+    return Path(tuple(found))

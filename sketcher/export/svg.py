@@ -1,0 +1,41 @@
+"""SVG in true millimetres; y is turned over in one place."""
+
+from __future__ import annotations
+
+import svgwrite
+
+from sketcher.drawing.marks import number, path_data
+from sketcher.export.sheet import Layer, Sheet
+
+#: Colours of the layers' roles: Okabe and Ito, Color Universal Design, 2008. Hair lines, as cutting programs expect.
+COLOURS = {"inner": "#0072B2", "outer": "#D55E00", "pocket": "#009E73", "mark": "#000000"}
+MARGIN_MM = 2.0
+
+
+def svg(sheet: Sheet) -> bytes:
+    """The sheet as an SVG file: one group for each layer, its name in the group's id."""
+    left, front, right, rear = sheet.box()
+    left, front, right, rear = left - MARGIN_MM, front - MARGIN_MM, right + MARGIN_MM, rear + MARGIN_MM
+    width, height = right - left, rear - front
+    drawing = svgwrite.Drawing(
+        debug=False,
+        size=(f"{number(width)}mm", f"{number(height)}mm"),
+        viewBox=f"{number(left)} {number(-rear)} {number(width)} {number(height)}",
+    )
+    drawing.set_desc(title=sheet.title, desc="; ".join(sheet.notes))
+    plan = drawing.g(transform="scale(1 -1)")
+    for layer in sheet.layers:
+        plan.add(_group(drawing, sheet, layer))
+    drawing.add(plan)
+    return ('<?xml version="1.0" encoding="utf-8"?>\n' + drawing.tostring() + "\n").encode("utf-8")
+
+
+def _group(drawing: svgwrite.Drawing, sheet: Sheet, layer: Layer) -> svgwrite.container.Group:
+    group = drawing.g(id=layer.name, fill="none", stroke=COLOURS[layer.role], stroke_width="0.1")
+    for entity in sheet.on(layer.name):
+        if entity.round is not None:
+            (x, y), radius = entity.round
+            group.add(drawing.circle(center=(number(x), number(y)), r=number(radius)))
+        else:
+            group.add(drawing.path(d=path_data(entity.path)))
+    return group

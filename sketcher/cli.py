@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -131,10 +131,9 @@ def _serve(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from sketcher.checks import findings_json
-    from sketcher.checks.everything import check
+    from sketcher.checks import findings_json, run
 
-    findings = check(_read(options.file))
+    findings = run(_read(options.file))
     if options.json:
         _show(findings_json(findings))
     else:
@@ -150,15 +149,30 @@ def _check(options: argparse.Namespace) -> int:
 
 def _flow(options: argparse.Namespace) -> int:
     from sketcher.flow import solve_loop
+    from sketcher.flow.orders import compare
     from sketcher.geometry import build
 
     document = _read(options.file)
     result = solve_loop(document, build(document))
+    answer = {**result.as_json(), "orders": compare(result)}
     if options.json:
-        _show(result.as_json())
+        _show(answer)
     else:
-        print("\n".join(result.as_text()))
+        print("\n".join(_flow_words(answer)))
     return OK
+
+
+def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
+    coolant, point = answer["coolant"], answer["operating_point"]
+    yield f"{coolant['name']} at {coolant['temperature_c']:.1f} °C"
+    yield f"{point['flow_l_min']:.2f} l/min at {point['pump_pressure_kpa']:.1f} kPa"
+    for row in sorted(answer["elements"], key=lambda row: -float(row["share"])):
+        yield f"  {row['id']:<12} {row['kind']:<10} {row['pressure_drop_kpa']:8.2f} kPa {100 * row['share']:5.1f} %"
+    for row in answer["temperatures"]:
+        if row["inlet_c"] is not None:
+            yield f"  {row['id']:<12} {row['inlet_c']:6.2f} °C in {row['outlet_c']:6.2f} °C out {row['heat_w']:8.1f} W"
+    for finding in answer["findings"]:
+        yield f"{finding['level']}: {finding['rule']}: {finding['message']} {finding['mend']}"
 
 
 def _survey(options: argparse.Namespace) -> int:
@@ -212,14 +226,18 @@ def _fit(options: argparse.Namespace) -> int:
 
 
 def _handoff(options: argparse.Namespace) -> int:
-    from sketcher.checks.everything import check
+    from sketcher.checks import run
     from sketcher.export import ExportError, make_handoff, save
+    from sketcher.flow import solve_loop
     from sketcher.geometry import build
 
     document = _read(options.file)
     shapes = build(document)
+    flow = solve_loop(document, shapes)
+    volume = float(flow.as_json()["volume_l"])
     try:
-        save(options.output, make_handoff(document, shapes, check(document, shapes)))
+        findings = run(document, shapes, flow=flow)
+        save(options.output, make_handoff(document, shapes, findings, volume_l=volume))
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     return OK

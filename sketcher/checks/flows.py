@@ -1,4 +1,4 @@
-"""Does it flow, as far as the drawing alone can tell: ends that reach nothing, ports that nothing reaches."""
+"""Does it flow: ends that reach nothing, ports that nothing reaches, and what the solved loop has to say."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from sketcher.checks.findings import Finding
 from sketcher.checks.registry import Rule, rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.walls import PRACTICE
+from sketcher.flow import RULES
 
 
 @rules(
@@ -55,3 +56,26 @@ def ends(scene: Scene) -> Iterator[Finding]:
                 message=f"{reached[branch.id]} channel(s) meet at the branch {branch.id}; it takes two.",
                 mend="Draw another channel to it, or delete it.",
             )
+
+
+@rules(
+    *(Rule(rule.name, "flows", rule.title, rule.limit, rule.unit, rule.reason, rule.source) for rule in RULES.values()),
+    slow=True,
+)
+def loop(scene: Scene) -> Iterator[Finding]:
+    """What the solved loop has to say, with the places of its items. A plate without devices has no loop yet."""
+    if not scene.document.devices:
+        return
+    for found in scene.flow.findings:
+        places = [place for place in map(scene.place, found.items) if place is not None]
+        yield Finding(
+            rule=found.rule,
+            level=found.level,
+            items=found.items,
+            value=found.value,
+            limit=found.limit,
+            unit=found.unit,
+            at=places[0] if places else None,
+            message=found.message,
+            mend=found.mend,
+        )

@@ -10,6 +10,7 @@ from typing import Literal
 from sketcher.checks.findings import LEVELS, Finding
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
+from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
 
 Question = Literal["fits", "flows", "holds", "made"]
@@ -76,19 +77,18 @@ def limits_of(document: Document) -> dict[str, float]:
 
 
 def run(
-    document: Document, shapes: Shapes | None = None, further: Iterable[Finding] = (), *, quick: bool = False
+    document: Document, shapes: Shapes | None = None, *, flow: FlowResult | None = None, quick: bool = False
 ) -> list[Finding]:
     """Every finding of every rule, most severe first.
 
     Args:
         document: the plate.
         shapes: its shapes, when they are built already.
-        further: findings from elsewhere (the flow's) to be sorted in and accepted like the rest.
-        quick: leave the slow rules out (seal, screws, lid), for a drag over a large plate.
+        flow: the loop's flow, when it is solved already.
+        quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
     """
-    scene = Scene(shapes or build(document), limits_of(document))
+    scene = Scene(shapes or build(document), limits_of(document), flow)
     found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
-    found += further
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     if reasons:
         found = [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]

@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 from shapely import Geometry
 
 from sketcher.document import Document
+from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes
+from sketcher.geometry.path import Point
 
 #: Prisms nearer than this are looked at more closely, mm; a larger limit in the document widens it.
 NEAR_MM = 8.0
@@ -30,14 +32,36 @@ class Neighbours:
 class Scene:
     """One document's shapes as the rules see them."""
 
-    def __init__(self, shapes: Shapes, limits: dict[str, float]) -> None:
+    def __init__(self, shapes: Shapes, limits: dict[str, float], flow: FlowResult | None = None) -> None:
         self.shapes = shapes
+        self._flow = flow
         self.document: Document = shapes.document
         self.limits = limits
 
     def limit(self, rule: str) -> float:
         """The limit in force for a rule: the document's own, or the default."""
         return self.limits[rule]
+
+    @cached_property
+    def flow(self) -> FlowResult:
+        """What the loop does."""
+        return self._flow or solve_loop(self.document, self.shapes)
+
+    def place(self, id_: str) -> Point | None:
+        """Where an item is on the floor, mm; none for what has no place."""
+        shapes = self.shapes
+        if id_ in shapes.ports:
+            return shapes.ports[id_].root
+        if id_ in shapes.channels:
+            path = shapes.channels[id_].path
+            return path.at(path.length / 2) if path.segments else None
+        for branch in self.document.branches:
+            if branch.id == id_:
+                return (branch.x_mm, branch.y_mm)
+        if id_ in shapes.frames:
+            x, y, _ = shapes.frames[id_].origin
+            return (float(x), float(y))
+        return None
 
     @cached_property
     def polygons(self) -> NDArray[np.object_]:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from sketcher.document import Document
 from sketcher.export.dxf import dxf
+from sketcher.export.final import final_sheet
+from sketcher.export.floor_cut import floor_sheet
+from sketcher.export.paper import paper_sheet
+from sketcher.export.pdf import pdf
 from sketcher.export.sheet import SHEETS, ExportError, Sheet
 from sketcher.export.svg import svg
 from sketcher.export.test_piece import trial_sheet
 from sketcher.geometry import Shapes
 
-_MAKERS = {"test-piece": trial_sheet}
-_WRITERS = {"dxf": dxf, "svg": svg}
+_MAKERS = {"test-piece": trial_sheet, "final": final_sheet, "floor-cut": floor_sheet, "paper": paper_sheet}
+KINDS = ("dxf", "svg", "pdf")
 
 
 def make_sheet(document: Document, shapes: Shapes, sheet: str, label: str = "") -> Sheet:
@@ -34,6 +38,13 @@ def export_sheet(
     Raises:
         ExportError: no such sheet, kind of file or paper, or a sheet that cannot be made of this document.
     """
-    if suffix not in _WRITERS:
+    if suffix not in KINDS:
         raise ExportError(f"no file of kind {suffix!r} can be written; end the name in .dxf, .svg or .pdf")
-    return _WRITERS[suffix](make_sheet(document, shapes, sheet, label))
+    made = make_sheet(document, shapes, sheet, label)
+    match suffix:
+        case "dxf":
+            return dxf(made)
+        case "svg":
+            return svg(made)
+        case _:
+            return pdf(made, paper)

@@ -8,6 +8,7 @@ from flask import Flask
 
 from sketcher.server import (
     errors,
+    export,
     fit,
     guard,
     look,
@@ -37,6 +38,6 @@ def create_app(data: Path) -> Flask:
     app.extensions["plates"] = Plates(Database(data))
     errors.register(app)
     guard.register(app)
-    for module in (page, plates, revisions, look, reference, survey, fit, screws, profiles):
+    for module in (page, plates, revisions, export, look, reference, survey, fit, screws, profiles):
         app.register_blueprint(module.blueprint)
     return app

@@ -6,6 +6,7 @@ Each part is worked out at most once for a request; parts that build on others t
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +16,8 @@ from sketcher.checks import Finding, findings_json, run
 from sketcher.document import Document
 from sketcher.drawing.plan import Further, plan
 from sketcher.fit import survey
+from sketcher.flow import FlowResult, solve_loop
+from sketcher.flow.answers import further
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.snaps import snaps_json
 from sketcher.server import requests
@@ -40,7 +43,28 @@ class Look:
     @cached_property
     def found(self) -> list[Finding]:
         """Every finding; while an item is dragged, without the rules that take long."""
-        return run(self.document, self.shapes, quick=self._quick)
+        return run(self.document, self.shapes, flow=self.flowing, quick=self._quick)
+
+    @cached_property
+    def flowing(self) -> FlowResult:
+        """The loop, solved from where the last one ended."""
+        _LAST.result = solve_loop(self.document, self.shapes, _LAST.result)
+        return _LAST.result
+
+    @property
+    def volume_l(self) -> float:
+        """Coolant in the whole loop, litres."""
+        return float(self.flow["volume_l"])
+
+    @cached_property
+    def flow(self) -> dict[str, Any]:
+        """Operating point, losses, temperatures."""
+        return self.flowing.as_json()
+
+    @cached_property
+    def answers(self) -> dict[str, Any]:
+        """What takes a few solutions more: loop orders, half speed, curves, what widening buys."""
+        return further(self.flowing)
 
     @cached_property
     def sealing(self) -> SealDesign:
@@ -77,6 +101,7 @@ class Look:
         """The plan, with those of the other parts drawn in that were asked for."""
         further = Further(
             findings=self.findings["findings"] if "findings" in self._drawn else (),
+            flow=self.flow if "flow" in self._drawn else None,
             seal=self.seal if "seal" in self._drawn else None,
             survey=self.survey if "survey" in self._drawn else None,
         )
@@ -84,8 +109,20 @@ class Look:
         return {"svg": made.svg(alone=False), "box": list(made.box)}
 
 
+@dataclass
+class _Last:
+    """The last loop that was solved: while an item is dragged the next one is nearly the same."""
+
+    result: FlowResult | None = None
+
+
+_LAST = _Last()
+
+
 PARTS: dict[str, Callable[[Look], Any]] = {
     "findings": lambda look: look.findings,
+    "flow": lambda look: look.flow,
+    "answers": lambda look: look.answers,
     "seal": lambda look: look.seal,
     "lid": lambda look: look.lid,
     "survey": lambda look: look.survey,

@@ -1,0 +1,73 @@
+"""Files of a plate: sheets, and the hand-off."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+
+from flask import Blueprint, Response, jsonify, request
+
+from sketcher.document import Document, loads
+from sketcher.export import ExportError, export_sheet, handoff_files, make_sheet, packed
+from sketcher.geometry import build
+from sketcher.server import requests
+from sketcher.server.errors import Refusal
+from sketcher.server.look import Look
+from sketcher.server.plates import file_answer, file_stem
+
+blueprint = Blueprint("export", __name__, url_prefix="/api/plates/<int:plate>")
+
+KINDS = {"dxf": "image/vnd.dxf", "svg": "image/svg+xml", "pdf": "application/pdf"}
+
+
+def _document(plate: int) -> tuple[Document, str]:
+    """The plate as it stands, or the revision that the request names, and the label to be scored into it."""
+    number = request.args.get("revision", type=int)
+    if number is None:
+        return requests.plates().get(plate).document(), request.args.get("label", "")[:40]
+    revision = requests.plates().revision(plate, number)
+    return loads(revision.text), revision.label
+
+
+@blueprint.get("/export")
+def export(plate: int) -> Response:
+    """One sheet as a file: ``sheet``, ``format``, and for a PDF ``paper``; ``revision`` takes a kept one."""
+    document, label = _document(plate)
+    sheet, suffix = request.args.get("sheet", "test-piece"), request.args.get("format", "dxf")
+    try:
+        content = export_sheet(
+            document, build(document), sheet, suffix, label=label, paper=request.args.get("paper", "A4")
+        )
+    except ExportError as error:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
+    return file_answer(content, KINDS[suffix], f"{file_stem(document.name, plate)}-{sheet}.{suffix}")
+
+
+@blueprint.get("/sheet")
+def sheet(plate: int) -> Response:
+    """What a sheet needs and says: its size, the length of its cuts, its layers and notes."""
+    document, label = _document(plate)
+    try:
+        made = make_sheet(document, build(document), request.args.get("sheet", "test-piece"), label)
+    except ExportError as error:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
+    left, front, right, rear = made.box()
+    return jsonify(
+        sheet=made.name,
+        width_mm=round(right - left, 2),
+        depth_mm=round(rear - front, 2),
+        cut_length_mm=round(made.cut_length_mm(), 1),
+        layers=[{"name": layer.name, "about": layer.about, "depth_mm": layer.depth_mm} for layer in made.layers],
+        notes=list(made.notes),
+    )
+
+
+@blueprint.get("/handoff")
+def handoff(plate: int) -> Response:
+    """The zip for the shop. Refused while an error is open."""
+    document, label = _document(plate)
+    look = Look(document, set())
+    try:
+        files = handoff_files(document, look.shapes, look.found, label=label, volume_l=look.volume_l)
+    except ExportError as error:
+        raise Refusal(HTTPStatus.CONFLICT, "open-errors", str(error)) from None
+    return file_answer(packed(files), "application/zip", f"{file_stem(document.name, plate)}-hand-off.zip")

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from sketcher.checks import all_rules, counts, fits, flows, made, registry, run, walls
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.flow import RULES
 from tests.checks.plates import channel, circle, found, plate, rectangle
 
 P = {"id": "P1", "x_mm": 100, "y_mm": 150}
@@ -216,7 +217,27 @@ SAME_CODE = {
 def test_every_rule_of_the_drawing_has_a_slip_here() -> None:
     modules = {module.__name__ for module in (fits, flows, made, registry, walls)}
     rules = {rule.name for rule in all_rules() if registry.home_of(rule.name) in modules}
-    assert rules - {slip[0] for slip in SLIPS} == SAME_CODE
+    assert rules - {slip[0] for slip in SLIPS} - set(RULES) == SAME_CODE
+
+
+def test_what_the_loop_says_stands_among_the_findings_with_its_place() -> None:
+    """A pump whose outlet leads nowhere; the rule itself is tested with the flow."""
+    document = plate(
+        ports=[{**P, "serves": "PUMP.out"}],
+        devices=[
+            {
+                "id": "PUMP",
+                "kind": "pump",
+                "x_mm": 100,
+                "y_mm": 150,
+                "ports": [{"id": "out", "flow": "out"}, {"id": "in", "flow": "in"}],
+                "curve": [{"flow_l_min": 0, "pressure_kpa": 30}, {"flow_l_min": 10, "pressure_kpa": 0}],
+            }
+        ],
+    )
+    (finding,) = found(document, "pump-dead-headed")
+    assert finding.at == (100, 150)
+    assert not [other for other in run(document, quick=True) if other.rule in RULES]
 
 
 def test_a_sound_plate_has_no_findings() -> None:

@@ -221,7 +221,7 @@ def test_every_rule_of_the_drawing_has_a_slip_here() -> None:
 
 
 def test_what_the_loop_says_stands_among_the_findings_with_its_place() -> None:
-    """A pump whose outlet leads nowhere; the rule itself is tested with the flow."""
+    """A pump joined at one side only; the rule itself is tested with the flow."""
     document = plate(
         ports=[{**P, "serves": "PUMP.out"}],
         devices=[
@@ -235,7 +235,7 @@ def test_what_the_loop_says_stands_among_the_findings_with_its_place() -> None:
             }
         ],
     )
-    (finding,) = found(document, "pump-dead-headed")
+    (finding,) = found(document, "device-unconnected")
     assert finding.at == (100, 150)
     assert not [other for other in run(document, quick=True) if other.rule in RULES]
 

@@ -8,8 +8,12 @@ from typing import Any
 
 from flask import Blueprint, Response, jsonify
 
+from sketcher.document import Document
+from sketcher.export import ExportError, export_sheet, fingerprints, handoff_files
+from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
+from sketcher.server.look import Look
 from sketcher.store import Revision
 
 blueprint = Blueprint("revisions", __name__, url_prefix="/api/plates/<int:plate>/revisions")
@@ -19,6 +23,7 @@ def as_json(revision: Revision) -> dict[str, Any]:
     """A revision without its document."""
     return {
         "number": revision.number,
+        "kind": revision.kind,
         "label": revision.label,
         "reason": revision.reason,
         "made": revision.made,
@@ -34,13 +39,41 @@ def listed(plate: int) -> Response:
 
 @blueprint.post("")
 def keep(plate: int) -> tuple[Response, int]:
-    """Keeps the plate as it stands, with a label and a reason."""
+    """Keeps the plate as it stands, with label and reason; a test piece or a hand-off with its files' fingerprints."""
     content = requests.body()
-    label = requests.text(content, "label", most=60).strip()
+    label = requests.text(content, "label", most=40).strip()
+    kind = requests.text(content, "kind", "kept", most=20)
     if not label:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A revision needs a label, such as 'test piece 2'.")
-    kept = requests.plates().keep(plate, label, requests.text(content, "reason"))
+    if kind not in KINDS:
+        raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"A revision is of kind {', '.join(KINDS)}.")
+    document = requests.plates().get(plate).document()
+    try:
+        files = fingerprints(KINDS[kind](document, label))
+    except ExportError as error:
+        raise Refusal(HTTPStatus.CONFLICT, "export", str(error)) from None
+    kept = requests.plates().keep(plate, label, requests.text(content, "reason"), kind, files)
     return jsonify(as_json(kept)), HTTPStatus.CREATED
+
+
+def _no_files(document: Document, label: str) -> dict[str, bytes]:
+    return {}
+
+
+def _test_piece(document: Document, label: str) -> dict[str, bytes]:
+    shapes = build(document)
+    return {
+        f"test-piece.{suffix}": export_sheet(document, shapes, "test-piece", suffix, label=label)
+        for suffix in ("dxf", "svg", "pdf")
+    }
+
+
+def _hand_off(document: Document, label: str) -> dict[str, bytes]:
+    look = Look(document, set())
+    return handoff_files(document, look.shapes, look.found, label=label, volume_l=look.volume_l)
+
+
+KINDS = {"kept": _no_files, "test-piece": _test_piece, "hand-off": _hand_off}
 
 
 @blueprint.get("/<int:number>")

@@ -39,6 +39,7 @@ STEPS = (
     CREATE TABLE revision (
         plate INTEGER NOT NULL REFERENCES plate(id),
         number INTEGER NOT NULL,
+        kind TEXT NOT NULL,               -- test-piece, hand-off or kept
         label TEXT NOT NULL,
         reason TEXT NOT NULL,
         made TEXT NOT NULL,

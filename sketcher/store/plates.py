@@ -48,9 +48,10 @@ class Listed:
 
 @dataclass(frozen=True)
 class Revision:
-    """A kept state. ``files`` maps the name of each file made from it to its SHA-256."""
+    """A kept state, of kind test-piece, hand-off or kept. ``files``: SHA-256 of each file made from it, by name."""
 
     number: int
+    kind: str
     label: str
     reason: str
     made: str
@@ -140,15 +141,17 @@ class Plates:
             if not done.rowcount:
                 raise NoSuchPlate(f"there is no plate {plate}")
 
-    def keep(self, plate: int, label: str, reason: str, files: dict[str, str] | None = None) -> Revision:
+    def keep(
+        self, plate: int, label: str, reason: str, kind: str = "kept", files: dict[str, str] | None = None
+    ) -> Revision:
         """Keeps the plate as it stands as a revision. Raises ``NoSuchPlate``."""
         with self.database.writing() as connection:
             text = _stored(connection, plate).text
             last = connection.execute("SELECT MAX(number) FROM revision WHERE plate = ?", (plate,)).fetchone()[0]
-            kept = Revision((last or 0) + 1, label, reason, now(), text, files or {})
+            kept = Revision((last or 0) + 1, kind, label, reason, now(), text, files or {})
             connection.execute(
-                "INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?, ?)",
-                (plate, kept.number, label, reason, kept.made, text, json.dumps(kept.files, sort_keys=True)),
+                "INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                (plate, kept.number, kind, label, reason, kept.made, text, json.dumps(kept.files, sort_keys=True)),
             )
             return kept
 
@@ -240,4 +243,5 @@ def _stored(connection: sqlite3.Connection, plate: int) -> Stored:
 
 
 def _revision(row: sqlite3.Row) -> Revision:
-    return Revision(row["number"], row["label"], row["reason"], row["made"], row["document"], json.loads(row["files"]))
+    files = json.loads(row["files"])
+    return Revision(row["number"], row["kind"], row["label"], row["reason"], row["made"], row["document"], files)

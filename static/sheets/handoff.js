@@ -1,6 +1,10 @@
 /** Hand off: the seal and the screws, what may stand, and the files for the shop. */
 
 import { h } from "../dom.js";
+import { add, put, remove } from "../edit.js";
+import { button, field } from "../form.js";
+import { format } from "../quantity.js";
+import { revisions } from "./revisions.js";
 import { caution, documentField, fold, part } from "./sheet.js";
 import { files } from "./testpiece.js";
 
@@ -14,11 +18,82 @@ const SEAL = [
   { path: ["seal", "screw_pitch_mm"], label: "Screw pitch", type: "length", above: 0, usual: 40, help: "From screw to screw along the groove." },
 ];
 
+/** Holes for the lid's screws, placed by rule, become one edit. @param {import("./sheet.js").Context} context @param {boolean} anew */
+async function placeScrews({ api, store, actions, local, again }, anew) {
+  try {
+    const { holes } = await api.post("/api/screws", { document: store.get().document, anew });
+    local.screwProblem = holes.length ? "" : "No screw found a place. The findings say why.";
+    actions.edit("Place the lid screws", (/** @type {any} */ d) => {
+      const old = anew ? (d.holes ?? []).filter((/** @type {any} */ hole) => hole.use === "lid" && !hole.locked).map((/** @type {any} */ hole) => hole.id) : [];
+      return holes.reduce((/** @type {any} */ next, /** @type {any} */ hole) => add(next, "hole", hole).document, old.length ? remove(d, old) : d);
+    });
+  } catch (error) {
+    local.screwProblem = /** @type {Error} */ (error).message;
+  }
+  again();
+}
+
+/** What the seal comes to. @param {any} seal */
+function sealing(seal) {
+  if (!seal) return h("p.quiet", {}, "…");
+  if (seal.problem) return h("p.problem", {}, seal.problem);
+  if (seal.kind !== "cord" || !seal.gland) return null;
+  const { gland } = seal;
+  return h("dl.facts", {},
+    h("dt", {}, "Groove"), h("dd", {}, `${format(gland.width_mm, "mm", 2)} mm wide, ${format(gland.depth_mm, "mm", 2)} mm deep`),
+    h("dt", {}, "Cord"), h("dd", {}, `${format((seal.cord_length_mm ?? 0) / 1000, "mm", 2)} m in ${seal.loops.length} piece${seal.loops.length === 1 ? "" : "s"}`),
+    seal.missing.length > 0 && [h("dt", {}, "Missing"), h("dd", {}, `${seal.missing.length} wall${seal.missing.length === 1 ? "" : "s"}: see the findings`)]);
+}
+
+/** @param {import("./sheet.js").Context} context */
+async function fetchPack(context) {
+  const { api, store, local, again } = context;
+  const { plate } = store.get();
+  const answer = await fetch(api.href(plate.id, "handoff"));
+  if (answer.ok) {
+    const link = h("a", { href: URL.createObjectURL(await answer.blob()), download: /filename="([^"]+)"/.exec(answer.headers.get("Content-Disposition") ?? "")?.[1] ?? "hand-off.zip" });
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+    local.packProblem = "";
+  } else {
+    local.packProblem = (await answer.json().catch(() => null))?.error?.message ?? "The server does not answer.";
+  }
+  again();
+}
+
+/** Findings that are let stand, with the reason for each. @param {import("./sheet.js").Context} context */
+function standing({ store, actions }) {
+  const { document, look, unit } = store.get();
+  const open = (look?.findings ?? []).filter((/** @type {any} */ f) => f.level !== "note" || f.accepted);
+  if (!open.length) return h("p.quiet", {}, "Nothing is open.");
+  const same = (/** @type {any} */ a, /** @type {any} */ f) => a.rule === f.rule && [...a.items].sort().join() === [...f.items].sort().join();
+  return h("div.standing", {}, open.map((/** @type {any} */ f) => field(/** @type {any} */ ({ label: `Why “${f.message}” may stand`, type: "text", most: 2000, optional: true, help: `${f.mend} With a reason here it no longer stands in the way, and the reason goes to the shop.` }), f.accepted || null, {
+    unit, keep: `stand-${f.rule}-${f.items.join("-")}`, given: Boolean(f.accepted),
+    change: (reason) => actions.edit("Let a finding stand", (/** @type {any} */ d) => {
+      const rest = (d.accepted ?? []).filter((/** @type {any} */ a) => !same(a, f));
+      const next = reason && reason.trim().length > 2 ? [...rest, { rule: f.rule, items: f.items, reason: reason.trim() }] : rest;
+      return put(d, ["accepted"], next.length ? next : undefined);
+    }),
+  })));
+}
+
 /** @param {import("./sheet.js").Context} context */
 export function handOff(context) {
+  const { store, local } = context;
+  const { document, look, reference } = store.get();
+  const screws = (document.holes ?? []).filter((/** @type {any} */ hole) => hole.use === "lid").length;
+  const cautions = (reference?.cautions ?? []).filter((/** @type {any} */ c) => c.steps.some((/** @type {string} */ s) => ["assemble", "fill", "test", "power"].includes(s)));
   return [
-    part("Files for the shop", files(context, "final", [["dxf", "DXF for milling"], ["pdf", "Drawing, PDF"], ["svg", "SVG"]])),
-    fold("Seal and lid", true, h("div.fields", {}, SEAL.map((f) => documentField(context, f)))),
-    caution("Before water meets the computer.", "Test with water or a hand pump at low pressure, never with shop air. Leak-test for a day with the computer unpowered and unplugged.", "Follow local codes, the makers' instructions, and licensed practice where it applies."),
+    fold("Seal and lid", true, sealing(look?.seal), h("div.fields", {}, SEAL.map((f) => documentField(context, f)))),
+    part("Lid screws", h("p", {}, screws ? `${screws} screws hold the lid.` : "No screw holds the lid yet."),
+      h("div.doings", {}, button(screws ? "Fill the gaps by rule" : "Place them by rule", () => placeScrews(context, false), { "data-keep": "screws-fill" }), screws > 0 && button("Place all anew", () => placeScrews(context, true), { "data-keep": "screws-anew" })),
+      h("div", { role: "status" }, local.screwProblem && h("p.problem", {}, local.screwProblem))),
+    fold("What may stand", (look?.counts?.error ?? 0) > 0, standing(context)),
+    part("Files for the shop", h("p", {}, "One pack: the final sheet, the drawing, hole table, parts list, findings and the plate itself."),
+      h("div.doings", {}, button("Pack the hand-off", () => fetchPack(context), { "data-keep": "pack" })),
+      h("div", { role: "status" }, local.packProblem && h("p.problem", {}, local.packProblem)),
+      h("h4", {}, "Or one by one"), files(context, "final", [["dxf", "DXF for milling"], ["pdf", "PDF at true size"], ["svg", "SVG"]])),
+    revisions(context, "hand-off", "hand-off"),
+    cautions.map((/** @type {any} */ c) => caution(c.title, c.text, c.defer)),
   ];
 }

@@ -1,6 +1,8 @@
 /** Test piece: cut cheap, try it in the case, write down what was wrong, move the ports, cut again. */
 
 import { h } from "../dom.js";
+import { fit } from "./fit.js";
+import { revisions } from "./revisions.js";
 import { caution, documentField, fold, part } from "./sheet.js";
 
 /** @type {any[]} */
@@ -28,6 +30,8 @@ export function testPiece(context) {
     part("Cut it", h("p", {}, "The test piece is a thin sheet with the plate's outline, its holes and cutouts; channels and labels are marks."),
       files(context, "test-piece", [["dxf", "DXF for the cutter"], ["svg", "SVG"], ["pdf", "PDF at true size"]]),
       caution("Laser and fumes.", "Extract the fumes, wear the eye protection of your machine, and never leave it alone. Follow the maker's instructions and local rules.")),
+    fit(context),
+    revisions(context, "test-piece", "test piece"),
     fold("How it is cut", false, h("div.fields", {}, PIECE.map((f) => documentField(context, f)))),
     fold("Other sheets", false, h("h4", {}, "Paper at true size"), files(context, "paper", [["pdf", "PDF"]]), h("h4", {}, "What is cut in the case floor"), files(context, "floor-cut", [["dxf", "DXF"], ["pdf", "PDF"]])),
   ];

@@ -33,9 +33,7 @@ class HoleMove:
     slot_length_mm: float
 
 
-def movement_mm(
-    distance_mm: float, plate_per_k: float, plate_k: float, floor_per_k: float, floor_k: float
-) -> float:
+def movement_mm(distance_mm: float, plate_per_k: float, plate_k: float, floor_per_k: float, floor_k: float) -> float:
     """δ = L (α_p ΔT_p - α_f ΔT_f), mm; positive when the plate grows past the floor."""
     return distance_mm * (plate_per_k * plate_k - floor_per_k * floor_k)
 

@@ -230,9 +230,7 @@ def _floor_spans(document: Document, shapes: Shapes) -> list[tuple[float, tuple[
     return found
 
 
-def _floors(
-    document: Document, spans: list[tuple[float, tuple[str, ...], Span]], load: Load
-) -> list[Bent]:
+def _floors(document: Document, spans: list[tuple[float, tuple[str, ...], Span]], load: Load) -> list[Bent]:
     """The weakest floor: the body left under a channel, as a plate with fixed edges as wide as the water."""
     full = document.plate.body_thickness_mm
     found = []

@@ -143,4 +143,3 @@ def _evenly(
         if not any(add((start + width // 2) % count, max(width // 2 - apart, 0)) for width, start in wide):
             break
     return chosen
-

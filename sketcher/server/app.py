@@ -10,6 +10,7 @@ from sketcher.server import (
     errors,
     export,
     fit,
+    floor,
     guard,
     look,
     page,
@@ -38,6 +39,6 @@ def create_app(data: Path) -> Flask:
     app.extensions["plates"] = Plates(Database(data))
     errors.register(app)
     guard.register(app)
-    for module in (page, plates, revisions, export, look, reference, survey, fit, screws, profiles):
+    for module in (page, plates, revisions, export, look, reference, survey, floor, fit, screws, profiles):
         app.register_blueprint(module.blueprint)
     return app

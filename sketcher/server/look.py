@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from http import HTTPStatus
 from typing import Any
 
 from flask import Blueprint, Response, jsonify, request
@@ -21,6 +22,7 @@ from sketcher.flow.answers import further
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.snaps import snaps_json
 from sketcher.server import requests
+from sketcher.server.errors import Refusal
 from sketcher.strength.lid import lid_report
 from sketcher.strength.seal import SealDesign, design_seal
 
@@ -30,10 +32,11 @@ blueprint = Blueprint("look", __name__)
 class Look:
     """Everything there is to say about one document, each part worked out when it is asked for."""
 
-    def __init__(self, document: Document, drawn: set[str], quick: bool = False) -> None:
+    def __init__(self, document: Document, drawn: set[str], quick: bool = False, ellipse_scale: float = 1.0) -> None:
         self.document = document
         self._drawn = drawn
         self._quick = quick
+        self._ellipse_scale = ellipse_scale
 
     @cached_property
     def shapes(self) -> Shapes:
@@ -104,6 +107,7 @@ class Look:
             flow=self.flow if "flow" in self._drawn else None,
             seal=self.seal if "seal" in self._drawn else None,
             survey=self.survey if "survey" in self._drawn else None,
+            ellipse_scale=self._ellipse_scale,
         )
         made = plan(self.shapes, further)
         return {"svg": made.svg(alone=False), "box": list(made.box)}
@@ -131,9 +135,9 @@ PARTS: dict[str, Callable[[Look], Any]] = {
 }
 
 
-def answer(document: Document, want: list[str], quick: bool = False) -> dict[str, Any]:
+def answer(document: Document, want: list[str], quick: bool = False, ellipse_scale: float = 1.0) -> dict[str, Any]:
     """The parts asked for. A part that is not known is null, with the reason beside it under ``missing``."""
-    look = Look(document, set(want), quick)
+    look = Look(document, set(want), quick, ellipse_scale)
     found: dict[str, Any] = {}
     missing: dict[str, str] = {}
     for part in want:
@@ -152,7 +156,19 @@ def look_at() -> Response:
     content = requests.body()
     want = content.get("want", list(PARTS))
     parts = [str(part) for part in want][:20] if isinstance(want, list) else list(PARTS)
-    return jsonify(answer(requests.document(content), parts, quick=content.get("quick") is True))
+    return jsonify(
+        answer(
+            requests.document(content), parts, quick=content.get("quick") is True, ellipse_scale=_ellipse_scale(content)
+        )
+    )
+
+
+def _ellipse_scale(content: dict[str, Any]) -> float:
+    """How many times as large as they are the error ellipses are drawn, 1 to 1000."""
+    scale = content.get("ellipse_scale", 1)
+    if isinstance(scale, bool) or not isinstance(scale, int | float) or not 1 <= scale <= 1000:
+        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "'ellipse_scale' is a number from 1 to 1000.")
+    return float(scale)
 
 
 @blueprint.get("/api/plates/<int:plate>/look")

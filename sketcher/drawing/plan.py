@@ -233,7 +233,9 @@ def _hole(hole: HoleShape) -> Group:
             [(at[0] + major, at[1], math.tan(math.radians(270) / 4)), (at[0], at[1] - major, 0)], False
         )
         parts.append(marks.drawn(quarter, "thread-mark"))
-    parts += [_cross(at, radius), marks.text(item.id, (at[0] + radius, at[1] + radius), "tag")]
+    parts.append(_cross(at, radius))
+    if item.use != "lid":  # there are dozens of lid screws, all alike: their names would hide the drawing
+        parts.append(marks.text(item.id, (at[0] + radius, at[1] + radius), "tag"))
     return marks.item(item.id, "hole", parts)
 
 

@@ -73,7 +73,9 @@ def _parser() -> argparse.ArgumentParser:
     exporting.add_argument("file", type=Path, metavar="FILE")
     exporting.add_argument("--sheet", choices=SHEETS, required=True)
     exporting.add_argument("-o", "--output", type=Path, required=True, metavar="OUT")
-    exporting.add_argument("--paper", default="A4", help="of a PDF: A4, A3 or Letter")
+    exporting.add_argument("--paper", help="of a PDF: A4, A3 or Letter; without it one page, or A4 for what is printed")
+    exporting.add_argument("--copies", type=int, default=1, metavar="N", help="of a test piece, nested on one sheet")
+    exporting.add_argument("--label", default="", help="the revision, scored into the piece")
 
     fitting = verb("fit", "work out what a tried test piece showed", _fit)
     fitting.add_argument("file", type=Path, metavar="FILE")
@@ -190,15 +192,22 @@ def _survey(options: argparse.Namespace) -> int:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from sketcher.export import ExportError, export_sheet, save
+    from sketcher.export import ExportError, make_sheet, save, write_sheet
     from sketcher.geometry import build
 
     document = _read(options.file)
     suffix = options.output.suffix.lower().lstrip(".")
     try:
-        save(options.output, export_sheet(document, build(document), options.sheet, suffix, paper=options.paper))
+        sheet = make_sheet(document, build(document), options.sheet, options.label, options.copies)
+        save(options.output, write_sheet(sheet, suffix, options.paper))
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
+    left, front, right, rear = sheet.box()
+    print(
+        f"{options.output}: {right - left:.1f} by {rear - front:.1f} mm, {sheet.cut_length_mm() / 1000:.2f} m of cuts"
+    )
+    for note in sheet.notes:
+        print(f"  {note}")
     return OK
 
 

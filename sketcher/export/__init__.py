@@ -3,7 +3,7 @@
 from sketcher.export.files import save
 from sketcher.export.handoff import fingerprints, handoff_files, make_handoff, packed
 from sketcher.export.sheet import SHEETS, ExportError, Sheet
-from sketcher.export.sheets import export_sheet, make_sheet
+from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 
 __all__ = [
     "SHEETS",
@@ -16,4 +16,5 @@ __all__ = [
     "make_sheet",
     "packed",
     "save",
+    "write_sheet",
 ]

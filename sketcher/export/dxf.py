@@ -1,8 +1,15 @@
-"""DXF R2010 in mm: LWPOLYLINE with bulges, CIRCLE, LINE; the same bytes for the same sheet on any day."""
+"""DXF R2010 in mm: LWPOLYLINE with bulges, CIRCLE, LINE; the same bytes for the same sheet on any day.
+
+An entity's handle comes from its layer, its item and its number among that item's entities there. So a change to one
+item changes the lines of that item in the file, and no other.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import io
+import threading
+from collections import Counter
 
 import ezdxf
 from ezdxf import options, units
@@ -13,51 +20,76 @@ from sketcher.export.sheet import Entity, Sheet
 
 #: Coordinates are written to the tenth of a micrometre, so that arithmetic's last digit never shows.
 DIGITS = 7
+#: Handles of entities are spread over these, out of the way of those that ezdxf gives to tables and objects.
+_FIRST_HANDLE, _HANDLES = 0x10000000, 0x10000000
+#: The setting that keeps the time of day out of a file belongs to the whole process.
+_WRITING = threading.Lock()
 
 
 def dxf(sheet: Sheet) -> bytes:
     """The sheet as a DXF file."""
+    # ezdxf writes the time of day into a file both when it is begun and when it is written.
+    with _WRITING:
+        before = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            stream = io.StringIO()
+            _drawing(sheet).write(stream)
+        finally:
+            options.write_fixed_meta_data_for_testing = before
+    return stream.getvalue().encode("utf-8")
+
+
+def _drawing(sheet: Sheet) -> Drawing:
     drawing = ezdxf.new("R2010", setup=False)
     drawing.units = units.MM
     drawing.header["$INSUNITS"] = 4
     drawing.header["$MEASUREMENT"] = 1
-    left, front, right, rear = sheet.box()
-    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = (left, front, 0), (right, rear, 0)
+    left, front, right, rear = (_n(value) for value in sheet.box())
     for layer in sheet.layers:
         made = drawing.layers.add(layer.name, color=layer.colour)
         made.description = layer.about
     space = drawing.modelspace()
+    space.dxf.extmin, space.dxf.extmax = (left, front, 0), (right, rear, 0)
+    handles = _Handles()
     for entity in sheet.entities:
-        _add(space, entity)
-    return _bytes(drawing)
+        _add(space, entity, handles.of(entity))
+    drawing.entitydb.handles.reset(f"{_FIRST_HANDLE + 2 * _HANDLES:X}")
+    return drawing
 
 
-def _add(space: Modelspace, entity: Entity) -> None:
-    place = {"layer": entity.layer}
+class _Handles:
+    """A handle for each entity that depends on nothing but the entity's own name."""
+
+    def __init__(self) -> None:
+        self._counts: Counter[tuple[str, str]] = Counter()
+        self._taken: set[int] = set()
+
+    def of(self, entity: Entity) -> str:
+        name = (entity.layer, entity.item)
+        words = f"{entity.layer}\n{entity.item}\n{self._counts[name]}"
+        self._counts[name] += 1
+        handle = int.from_bytes(hashlib.sha256(words.encode()).digest()[:4]) % _HANDLES
+        while handle in self._taken:
+            handle = (handle + 1) % _HANDLES
+        self._taken.add(handle)
+        return f"{_FIRST_HANDLE + handle:X}"
+
+
+def _add(space: Modelspace, entity: Entity, handle: str) -> None:
+    attributes = {"layer": entity.layer, "handle": handle}
     if entity.round is not None:
         (x, y), radius = entity.round
-        space.add_circle((_n(x), _n(y)), _n(radius), dxfattribs=place)
+        space.add_circle((_n(x), _n(y)), _n(radius), dxfattribs=attributes)
         return
     segments = entity.path.segments
     if len(segments) == 1 and segments[0].straight:
         (x0, y0), (x1, y1) = segments[0].start, segments[0].end
-        space.add_line((_n(x0), _n(y0)), (_n(x1), _n(y1)), dxfattribs=place)
+        space.add_line((_n(x0), _n(y0)), (_n(x1), _n(y1)), dxfattribs=attributes)
         return
     vertices = [(_n(x), _n(y), round(bulge, 12) + 0.0) for x, y, bulge in entity.path.vertices()]
-    space.add_lwpolyline(vertices, format="xyb", close=entity.path.closed, dxfattribs=place)
+    space.add_lwpolyline(vertices, format="xyb", close=entity.path.closed, dxfattribs=attributes)
 
 
 def _n(value: float) -> float:
     return round(value, DIGITS) + 0.0
-
-
-def _bytes(drawing: Drawing) -> bytes:
-    """The file's bytes without the moment at which it was written, which ezdxf otherwise puts in."""
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        stream = io.StringIO()
-        drawing.write(stream)
-    finally:
-        options.write_fixed_meta_data_for_testing = before
-    return stream.getvalue().encode("utf-8")

@@ -35,7 +35,10 @@ def _group(drawing: svgwrite.Drawing, sheet: Sheet, layer: Layer) -> svgwrite.co
     for entity in sheet.on(layer.name):
         if entity.round is not None:
             (x, y), radius = entity.round
-            group.add(drawing.circle(center=(number(x), number(y)), r=number(radius)))
+            drawn = drawing.circle(center=(number(x), number(y)), r=number(radius))
         else:
-            group.add(drawing.path(d=path_data(entity.path)))
+            drawn = drawing.path(d=path_data(entity.path))
+        if entity.item:
+            drawn["data-item"] = entity.item
+        group.add(drawn)
     return group

@@ -28,14 +28,20 @@ def _document(plate: int) -> tuple[Document, str]:
     return loads(revision.text), revision.label
 
 
+def _copies() -> int:
+    """How many test pieces are asked for; one when the number is none."""
+    return request.args.get("copies", default=1, type=int)
+
+
 @blueprint.get("/export")
 def export(plate: int) -> Response:
-    """One sheet as a file: ``sheet``, ``format``, and for a PDF ``paper``; ``revision`` takes a kept one."""
+    """One sheet as a file: ``sheet``, ``format``, for a PDF ``paper``, ``copies`` of a test piece;
+    ``revision`` takes a kept one."""
     document, label = _document(plate)
     sheet, suffix = request.args.get("sheet", "test-piece"), request.args.get("format", "dxf")
     try:
         content = export_sheet(
-            document, build(document), sheet, suffix, label=label, paper=request.args.get("paper", "A4")
+            document, build(document), sheet, suffix, label=label, paper=request.args.get("paper"), copies=_copies()
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
@@ -47,7 +53,7 @@ def sheet(plate: int) -> Response:
     """What a sheet needs and says: its size, the length of its cuts, its layers and notes."""
     document, label = _document(plate)
     try:
-        made = make_sheet(document, build(document), request.args.get("sheet", "test-piece"), label)
+        made = make_sheet(document, build(document), request.args.get("sheet", "test-piece"), label, _copies())
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
     left, front, right, rear = made.box()

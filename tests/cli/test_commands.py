@@ -1,0 +1,187 @@
+"""The command line: exit codes, keys, and errors that a person can act on."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+import urllib.request
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from sketcher.cli import main
+
+ROOT = Path(__file__).parents[2]
+EXAMPLES = {path.stem: path for path in (ROOT / "examples").glob("*.json")}
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, str, str]:
+    code = main([str(argument) for argument in arguments])
+    out, err = capsys.readouterr()
+    return code, out, err
+
+
+def answer(capsys: pytest.CaptureFixture[str], *arguments: object) -> dict:
+    code, out, err = run(capsys, *arguments, "--json")
+    assert code in (0, 1), err
+    return json.loads(out, parse_constant=lambda text: pytest.fail(f"{text} in the answer"))
+
+
+def test_check_says_0_when_nothing_is_an_error_and_1_when_something_is(capsys) -> None:
+    assert run(capsys, "check", EXAMPLES["riser-bench"])[0] == 0
+    code, out, _ = run(capsys, "check", EXAMPLES["wrong-on-purpose"])
+    assert code == 1
+    assert re.search(r"\d+ errors, \d+ warnings?, \d+ notes?", out)
+
+
+def test_check_answers_with_the_agreed_keys(capsys) -> None:
+    found = answer(capsys, "check", EXAMPLES["wrong-on-purpose"])
+    keys = {"rule", "level", "items", "value", "limit", "unit", "at", "message"}
+    assert all(keys <= set(finding) for finding in found["findings"])
+    assert set(found["counts"]) == {"error", "warning", "note"}
+    assert found["counts"]["error"] == sum(finding["level"] == "error" for finding in found["findings"])
+
+
+@pytest.mark.parametrize("name", sorted(EXAMPLES))
+def test_flow_answers_with_the_agreed_keys(capsys, name: str) -> None:
+    found = answer(capsys, "flow", EXAMPLES[name])
+    coolant = {"name", "temperature_c", "density_kg_m3", "viscosity_pa_s", "heat_capacity_j_kg_k"}
+    assert coolant <= set(found["coolant"])
+    assert {"flow_l_min", "pump_pressure_kpa"} <= set(found["operating_point"])
+    channels = [element for element in found["elements"] if element["kind"] == "channel"]
+    keys = {
+        "id", "kind", "flow_l_min", "pressure_drop_kpa", "width_mm", "depth_mm", "length_mm", "hydraulic_diameter_mm",
+        "velocity_m_s", "reynolds", "friction_factor", "friction_kpa", "minor_loss_coefficient", "minor_kpa",
+    }  # fmt: skip
+    assert channels
+    assert all(keys <= set(channel) for channel in channels)
+    assert all({"id", "inlet_c", "outlet_c", "heat_w"} <= set(row) for row in found["temperatures"])
+    assert all({"order", "inlet_c"} <= set(row) for row in found["orders"])
+
+
+def test_survey_answers_with_the_agreed_keys(capsys) -> None:
+    found = answer(capsys, "survey", EXAMPLES["riser-bench"])
+    assert all({"id", "x_mm", "y_mm", "sigma_x_mm", "sigma_y_mm"} <= set(point) for point in found["points"])
+    keys = {"id", "measured_mm", "adjusted_mm", "residual_mm", "standardised_residual", "suspect"}
+    assert all(keys <= set(reading) for reading in found["readings"])
+    assert found["redundancy"] > 0
+
+
+@pytest.mark.parametrize("sheet", ["test-piece", "final", "floor-cut", "paper"])
+@pytest.mark.parametrize("suffix", ["dxf", "svg", "pdf"])
+@pytest.mark.parametrize("name", sorted(EXAMPLES))
+def test_every_sheet_of_every_example_is_written_the_same_twice(capsys, tmp_path, name, sheet, suffix) -> None:
+    one, two = tmp_path / f"one.{suffix}", tmp_path / f"two.{suffix}"
+    for path in (one, two):
+        code, _, err = run(capsys, "export", EXAMPLES[name], "--sheet", sheet, "-o", path)
+        assert code == 0, err
+    assert one.read_bytes() == two.read_bytes()
+
+
+def test_fit_answers_and_writes_the_moved_document(capsys, tmp_path: Path) -> None:
+    readings = tmp_path / "readings.csv"
+    rows = "".join(f"P{n},{1.5 if n == 3 else 0},0,\n" for n in range(1, 9))
+    readings.write_text("port,dx_mm,dy_mm,note\n" + rows, encoding="utf-8")
+    moved = tmp_path / "moved.json"
+    found = answer(capsys, "fit", EXAMPLES["riser-bench"], readings, "-o", moved)
+    assert {"shift_mm", "turn_deg", "residuals", "moves"} <= set(found)
+    assert [move["port"] for move in found["moves"]] == ["P3"]
+    before = {port["id"]: port["x_mm"] for port in json.loads(EXAMPLES["riser-bench"].read_text("utf-8"))["ports"]}
+    after = {port["id"]: port["x_mm"] for port in json.loads(moved.read_text("utf-8"))["ports"]}
+    assert after["P3"] == pytest.approx(before["P3"] + 1.5)
+
+
+def test_handoff_packs_or_refuses(capsys, tmp_path: Path) -> None:
+    pack = tmp_path / "pack.zip"
+    assert run(capsys, "handoff", EXAMPLES["riser-bench"], "-o", pack)[0] == 0
+    assert "parts.csv" in zipfile.ZipFile(pack).namelist()
+    code, _, err = run(capsys, "handoff", EXAMPLES["wrong-on-purpose"], "-o", tmp_path / "no.zip")
+    assert code == 2
+    assert "open" in err
+    assert not (tmp_path / "no.zip").exists()
+
+
+def test_schema_is_a_json_schema(capsys) -> None:
+    code, out, _ = run(capsys, "schema")
+    assert code == 0
+    assert json.loads(out)["$schema"].startswith("https://json-schema.org/")
+
+
+@pytest.mark.parametrize("command", ["check", "flow", "survey"])
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [
+        (b"{", "line 1"),
+        (b"\xff\x00\x01", "UTF-8"),
+        (b'{"version": 1}', "/floor"),
+        (b'{"version": 7}', "newer"),
+        (None, "No such file"),
+    ],
+)
+def test_a_file_that_cannot_be_read_is_named_with_the_place(capsys, tmp_path, command, content, word) -> None:
+    path = tmp_path / "plate.json"
+    if content is not None:
+        path.write_bytes(content)
+    code, out, err = run(capsys, command, path)
+    assert code == 2
+    assert out == ""
+    assert word in err
+    assert str(path) in err
+    assert len(err.strip().splitlines()) <= 2
+    assert "Traceback" not in err
+
+
+def test_a_folder_is_no_document(capsys, tmp_path: Path) -> None:
+    code, _, err = run(capsys, "check", tmp_path)
+    assert code == 2
+    assert "name a plate document" in err
+
+
+@pytest.mark.parametrize("output", ["nowhere/out.dxf", "out.xyz"])
+def test_an_output_that_cannot_be_written_is_named(capsys, tmp_path: Path, output: str) -> None:
+    code, _, err = run(capsys, "export", EXAMPLES["small-board"], "--sheet", "final", "-o", tmp_path / output)
+    assert code == 2
+    assert output in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_bad_readings_are_named_with_their_line(capsys, tmp_path: Path) -> None:
+    readings = tmp_path / "readings.csv"
+    readings.write_text("port,dx_mm,dy_mm\nP1,left,0\n", encoding="utf-8")
+    code, _, err = run(capsys, "fit", EXAMPLES["riser-bench"], readings)
+    assert code == 2
+    assert "line 2" in err
+
+
+def test_words_that_are_no_command_are_refused_in_two_lines(capsys) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main(["bake"])
+    assert stopped.value.code == 2
+    assert "bake" in capsys.readouterr().err
+
+
+def test_the_module_serves_and_stops(tmp_path: Path) -> None:
+    command = [sys.executable, "-u", "-m", "sketcher", "serve", "--port", "0", "--no-browser", "--data", str(tmp_path)]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as server:
+        try:
+            assert server.stdout is not None
+            found = re.search(r"http://127\.0\.0\.1:\d+/", server.stdout.readline())
+            assert found
+            with urllib.request.urlopen(f"{found[0]}api/plates", timeout=10) as answered:
+                assert json.load(answered)["plates"][0]["name"].startswith("Radio-play")
+        finally:
+            server.terminate()
+
+
+def test_a_port_in_use_is_said(capsys, tmp_path: Path) -> None:
+    import socket
+
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        code, _, err = run(capsys, "serve", "--no-browser", "--port", taken.getsockname()[1], "--data", tmp_path)
+    assert code == 2
+    assert "--port" in err

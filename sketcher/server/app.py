@@ -13,6 +13,7 @@ from sketcher.server import (
     floor,
     guard,
     look,
+    openapi,
     page,
     plates,
     profiles,
@@ -39,6 +40,6 @@ def create_app(data: Path) -> Flask:
     app.extensions["plates"] = Plates(Database(data))
     errors.register(app)
     guard.register(app)
-    for module in (page, plates, revisions, export, look, reference, survey, floor, fit, screws, profiles):
+    for module in (page, plates, revisions, export, look, reference, survey, floor, fit, screws, profiles, openapi):
         app.register_blueprint(module.blueprint)
     return app

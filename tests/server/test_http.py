@@ -40,11 +40,11 @@ def refused(answer: Any, status: int, code: str) -> dict[str, Any]:
 
 
 def test_the_page_and_its_modules_are_served(client: FlaskClient) -> None:
-    page = client.get("/")
-    assert page.status_code == 200
-    assert "script-src 'self'" in page.headers["Content-Security-Policy"]
-    module = client.get("/static/main.js")
-    assert module.headers["Content-Type"].startswith("text/javascript")
+    with client.get("/") as page:
+        assert page.status_code == 200
+        assert "script-src 'self'" in page.headers["Content-Security-Policy"]
+    with client.get("/static/main.js") as module:
+        assert module.headers["Content-Type"].startswith("text/javascript")
 
 
 @pytest.mark.parametrize(

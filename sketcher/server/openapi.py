@@ -1,6 +1,7 @@
 """The description of the HTTP interface (OpenAPI 3.1), made from the routes themselves so that the two never part.
 
-``python -m sketcher.server.describe docs/http.md`` writes the table of routes in the docs from it. Paths, methods and summaries come from the routes and their docstrings; what a body or a query holds stands here.
+``python -m sketcher.server.describe docs/http.md`` writes the table of routes in the docs from it. Paths, methods and
+summaries come from the routes and their docstrings; what a body or a query holds stands here.
 """
 
 from __future__ import annotations

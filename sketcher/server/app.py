@@ -20,12 +20,30 @@ from sketcher.server import (
     reference,
     revisions,
     screws,
+    section,
     survey,
 )
 from sketcher.store import Database, Plates
 
 #: A photo from above is the largest thing that is sent.
 LARGEST_BODY_BYTES = 32_000_000
+
+#: One blueprint per resource.
+RESOURCES = (
+    page,
+    plates,
+    revisions,
+    export,
+    look,
+    reference,
+    survey,
+    floor,
+    fit,
+    screws,
+    section,
+    profiles,
+    openapi,
+)
 
 
 def create_app(data: Path) -> Flask:
@@ -40,6 +58,6 @@ def create_app(data: Path) -> Flask:
     app.extensions["plates"] = Plates(Database(data))
     errors.register(app)
     guard.register(app)
-    for module in (page, plates, revisions, export, look, reference, survey, floor, fit, screws, profiles, openapi):
+    for module in RESOURCES:
         app.register_blueprint(module.blueprint)
     return app

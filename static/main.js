@@ -22,6 +22,7 @@ import { createSync } from "./sync.js";
 import { createTools } from "./tools.js";
 import { fitted, makeView } from "./view.js";
 import { createWay } from "./way.js";
+import { createPhoto } from "./survey/photo.js";
 import { LAYER_NAMES, createLayers } from "./layers.js";
 
 const memory = {
@@ -44,9 +45,9 @@ const memory = {
 const store = createStore(/** @type {any} */ ({
   plate: null, document: null, draft: null, selection: [], spot: null, view: makeView(1, 0, 400), size: [800, 600],
   tool: null, course: [], measure: [], marquee: null, sectionLine: null, section: null, snap: null, snapping: true, pointer: null,
-  pen: null, penShown: false, hover: null, finding: null, step: memory.get("step", "lay-out"), look: null, reference: null, plots: [],
+  pen: null, penShown: false, hover: null, finding: null, step: memory.get("step", "lay-out"), look: null, reference: null, photoPlace: null, plots: [],
   revisions: [], layers: memory.get("layers", Object.fromEntries(LAYER_NAMES.map(([name]) => [name, name === "seal" ? "dimmed" : "shown"]))),
-  heights: false, unit: memory.get("unit", "mm"), theme: memory.get("theme", "auto"), link: "saved",
+  heights: false, ellipseScale: 1, unit: memory.get("unit", "mm"), theme: memory.get("theme", "auto"), link: "saved",
 }));
 
 const tab = sessionStorage.getItem("tab") ?? crypto.randomUUID();
@@ -74,7 +75,7 @@ const svg = byId("stage");
 const stage = createStage({ store, svg });
 
 const live = createLive({
-  ask: (document, want) => api.look(document, want),
+  ask: (document, want) => api.look(document, want, { ellipse_scale: store.get().ellipseScale }),
   answered(answer, document, want) {
     const current = store.get().draft ?? store.get().document;
     // An answer about another plate comes too late.
@@ -134,6 +135,7 @@ const actions = createActions({ store, sync, live, say });
 const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 createOverlay({ store, stage, layer: byId("overlay") });
+createPhoto({ store, api, layer: stage.photo });
 createRulers({ store, across: byId("ruler-across"), up: byId("ruler-up"), bar: byId("scale-bar"), place: byId("place") });
 createWay({ store, actions, root: byId("way") });
 createSheets({ store, actions, api, ask, root: byId("sheet") });

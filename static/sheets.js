@@ -47,7 +47,7 @@ export function createSheets({ store, actions, api, ask, root }) {
   }
 
   let waiting = false;
-  store.watch(["step", "document", "look", "unit", "tool", "selection", "plate", "link", "reference", "section", "sectionLine", "plots", "revisions", "snapping"], () => {
+  store.watch(["step", "document", "look", "unit", "tool", "selection", "plate", "link", "reference", "section", "sectionLine", "plots", "revisions", "snapping", "ellipseScale", "photoPlace"], () => {
     if (waiting) return;
     waiting = true;
     requestAnimationFrame(() => {

@@ -3,6 +3,7 @@
 import { h } from "../dom.js";
 import { documentField, part } from "./sheet.js";
 import { tray } from "./layout.js";
+import { survey } from "../survey/sheet.js";
 
 /** @param {import("./sheet.js").Context} context */
 export function measure(context) {
@@ -17,6 +18,7 @@ export function measure(context) {
       documentField(context, { path: ["floor", "clear_height_mm"], label: "Clear height", type: "length", above: 0, optional: true, help: "From the floor to what closes the case above." }),
       documentField(context, { path: ["floor", "thickness_mm"], label: "Floor's thickness", type: "length", above: 0, usual: 2, help: "Of the sheet the case floor is made of." }),
       documentField(context, { path: ["floor", "material"], label: "Floor is of", type: "choice", usual: "aluminium", options: [["aluminium", "Aluminium"], ["steel", "Steel"], ["acrylic", "Acrylic"], ["other", "Something else"]], help: "Warmth makes it grow; the mounting holes must allow for that." }))),
+    ...survey(context),
     part("What stands on it", tray(context, ["obstacle", "opening"])),
   ];
 }

@@ -1,0 +1,69 @@
+/**
+ * Inputs in tables. The sheet is drawn anew whenever an answer comes; what is half typed then stays, because it is kept in
+ * the sheet's memory until it is taken or given up.
+ */
+
+import { h } from "../dom.js";
+import { QuantityError } from "../quantity.js";
+
+/**
+ * @param {import("../sheets/sheet.js").Context} context
+ * @param {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string}} parts
+ *   `take` throws a `QuantityError` with a sentence when the text will not do.
+ */
+export function typed({ local, again }, { keep, label, value, take, class: kind, most, placeholder }) {
+  local.typed ??= {};
+  local.faults ??= {};
+  const fault = local.faults[keep];
+  const input = h("input", {
+    type: "text", autocomplete: "off", spellcheck: "false", "aria-label": label, "data-keep": keep, class: kind, maxlength: most, placeholder,
+    value: local.typed[keep] ?? value, "aria-invalid": fault ? "true" : null, "aria-describedby": fault ? `fault-${keep}` : null,
+  });
+  const done = () => {
+    const text = input.value.trim();
+    if (local.typed[keep] === undefined) return;
+    if (text === value) {
+      forget();
+      return;
+    }
+    try {
+      take(text);
+      forget();
+    } catch (error) {
+      if (!(error instanceof QuantityError)) throw error;
+      local.faults[keep] = error.message;
+      again();
+    }
+  };
+  const forget = () => {
+    const had = local.faults[keep];
+    delete local.typed[keep];
+    delete local.faults[keep];
+    if (had) again();
+  };
+  input.addEventListener("input", () => { local.typed[keep] = input.value; });
+  input.addEventListener("focus", () => { if (local.typed[keep] === undefined) input.select(); });
+  // A redraw takes the focus away and gives it back at once; only when it is truly gone the text is taken.
+  input.addEventListener("blur", () => queueMicrotask(() => {
+    if (/** @type {any} */ (document.activeElement)?.dataset?.keep !== keep) done();
+  }));
+  input.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
+    if (event.key === "Enter") {
+      event.preventDefault();
+      done();
+    }
+    if (event.key === "Escape") {
+      event.stopPropagation();
+      forget();
+      again();
+    }
+  });
+  return fault ? h("span.typed", {}, input, h("span.problem", { id: `fault-${keep}` }, fault)) : input;
+}
+
+/** A choice in a table. @param {{keep: string, label: string, value: string, options: [string, string][], change: (value: string) => void, empty?: string}} parts */
+export function chosen({ keep, label, value, options, change, empty }) {
+  const all = empty === undefined ? options : [/** @type {[string, string]} */ (["", empty]), ...options];
+  return h("select", { "aria-label": label, "data-keep": keep, onchange: (/** @type {any} */ event) => change(event.target.value) },
+    all.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)));
+}

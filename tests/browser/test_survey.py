@@ -1,0 +1,164 @@
+"""The survey sheet as a builder uses it: readings typed, the floor takes shape, a wrong one is named and mended."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import BrowserContext, expect
+
+from tests.browser.conftest import Bench, Server
+
+pytestmark = pytest.mark.browser
+
+#: The true floor, mm: a 400 by 300 rectangle A B C D, and a standoff E in it at 150, 110. Right triangles of whole
+#: numbers where they are (3-4-5 for the diagonals), Pythagoras for the rest.
+READINGS = [
+    ("A", "B", "400"),
+    ("B", "C", "300.2"),
+    ("C", "D", "399.8"),
+    ("D", "A", "30 cm"),
+    ("A", "C", "500"),
+    ("B", "D", "499.9"),
+    ("A", "E", "186.0"),  # √(150² + 110²) = 186.01
+    ("B", "E", "100+173.1"),  # √(250² + 110²) = 273.13
+    ("C", "E", "314.0"),  # √(250² + 190²) = 314.01
+    ("D", "E", "242.1"),  # √(150² + 190²) = 242.07
+]
+
+
+@pytest.fixture
+def empty(context: BrowserContext, server: Server) -> Iterator[Bench]:
+    """A plate just begun, at the step Measure."""
+    start = {"width_mm": 380, "depth_mm": 280, "body_thickness_mm": 20}
+    opened = Bench(context.new_page(), server, server.post("/api/plates", {"start": start})["id"])
+    opened.open()
+    opened.step("Measure")
+    yield opened
+    assert opened.faults == []
+
+
+def name_points(bench: Bench, names: str) -> None:
+    field = bench.page.get_by_label("New points")
+    field.fill(names)
+    field.press("Enter")
+    expect(bench.page.get_by_label(f"Name of point {names.split()[-1]}")).to_be_visible()
+
+
+def read(bench: Bench, first: str, second: str, value: str, number: int) -> None:
+    """One distance, by keyboard: the choices take letters, Enter takes the row."""
+    bench.page.get_by_label("From", exact=True).select_option(first)
+    bench.page.get_by_label("To", exact=True).select_option(second)
+    field = bench.page.get_by_label("Value read")
+    field.fill(value)
+    field.press("Enter")
+    expect(bench.page.get_by_label(f"Value of R{number}", exact=True)).to_be_visible()
+    expect(bench.page.get_by_label("From", exact=True)).to_be_focused()
+
+
+def type_all(bench: Bench) -> None:
+    name_points(bench, "A B C D E")
+    for number, (first, second, value) in enumerate(READINGS, 1):
+        read(bench, first, second, value, number)
+    for number, (kind, point, wall, value) in enumerate(
+        [("Off a wall", "E", ("A", "B"), "110.1"), ("Along a wall", "E", ("A", "B"), "150.1")], len(READINGS) + 1
+    ):
+        bench.page.get_by_label("Kind of reading").select_option(label=kind)
+        bench.page.get_by_label("Point", exact=True).select_option(point)
+        bench.page.get_by_label("Wall from", exact=True).select_option(wall[0])
+        bench.page.get_by_label("Wall to", exact=True).select_option(wall[1])
+        field = bench.page.get_by_label("Value read")
+        field.fill(value)
+        field.press("Enter")
+        expect(bench.page.get_by_label(f"Value of R{number}", exact=True)).to_be_visible()
+    bench.settled()
+
+
+def test_twelve_readings_make_a_floor_and_a_wrong_one_is_named_and_mended(empty: Bench) -> None:
+    type_all(empty)
+    survey = empty.document()["survey"]
+    assert len(survey["readings"]) == 12
+    assert survey["readings"][3] == {"id": "R4", "points": ["D", "A"], "value": 30, "unit": "cm"}
+    points = empty.page.locator('#world g.layer[data-layer="survey"] g.item')
+    expect(points).to_have_count(5)
+    expect(empty.page.get_by_text("The readings agree, and every point is held.")).to_be_visible()
+    place = empty.page.locator('tr[data-point="C"] .place')
+    expect(place).to_contain_text(re.compile(r"x (399|400)\.\d\d ± 0\.\d\d"))
+    expect(place).to_contain_text(re.compile(r"y (299|300)\.\d\d ± 0\.\d\d"))
+
+    # A planted slip: two digits swapped, 242.1 typed as 422.1.
+    field = empty.page.get_by_label("Value of R10", exact=True)
+    field.fill("422.1")
+    field.press("Enter")
+    suspect = empty.page.locator('tbody[data-reading="R10"].suspect')
+    expect(suspect).to_be_visible()
+    expect(suspect.get_by_title("Suspect")).to_have_text("S")
+    expect(empty.page.locator("tbody.suspect")).to_have_count(1)
+    expect(empty.page.locator("#say-survey")).to_contain_text("R10")
+    use = suspect.get_by_role("button", name="Use ").first
+    use.click()
+    expect(empty.page.locator("tbody.suspect")).to_have_count(0)
+    assert empty.document()["survey"]["readings"][9]["value"] == pytest.approx(242.1)
+
+    # The floor, drawn through the corners, becomes one edit that can be undone.
+    corners = empty.page.get_by_label("Corners in order")
+    corners.fill("A B C D")
+    empty.page.get_by_role("button", name="Add outline").click()
+    before = empty.document()["floor"]
+    empty.page.get_by_role("button", name="Draw the floor from these readings").click()
+    expect(empty.page.locator("#notice")).to_contain_text("The floor is drawn")
+    vertices = empty.document()["floor"]["outline"]["vertices"]
+    for vertex, (x, y) in zip(vertices, [(0, 0), (400, 0), (400, 300), (0, 300)], strict=True):
+        assert vertex["x_mm"] == pytest.approx(x, abs=0.6)
+        assert vertex["y_mm"] == pytest.approx(y, abs=0.6)
+    empty.page.get_by_role("button", name="Undo").click()
+    empty.settled()
+    assert empty.document()["floor"] == before
+
+
+def test_points_are_renamed_and_taken_out_with_what_leans_on_them(empty: Bench) -> None:
+    name_points(empty, "A B C")
+    read(empty, "A", "B", "15 3/4 in", 1)
+    reading = empty.document()["survey"]["readings"][0]
+    assert (reading["value"], reading["unit"]) == (15.75, "in")
+    expect(empty.page.locator(".survey-said")).to_contain_text("loose")
+    name = empty.page.get_by_label("Name of point B")
+    name.fill("A")
+    name.press("Enter")
+    expect(empty.page.get_by_text("There is a point A already.")).to_be_visible()
+    name.fill("corner2")
+    name.press("Enter")
+    assert empty.document()["survey"]["readings"][0]["points"] == ["A", "corner2"]
+    empty.page.get_by_label("From", exact=True).select_option("A")
+    empty.page.get_by_label("To", exact=True).select_option("A")
+    empty.page.get_by_label("Value read").fill("20")
+    empty.page.get_by_label("Value read").press("Enter")
+    expect(empty.page.get_by_text("A distance is between two different points.")).to_be_visible()
+    empty.page.get_by_role("button", name="Take out point corner2").click()
+    assert empty.document()["survey"].get("readings", []) == []
+    empty.page.get_by_role("button", name="Undo").click()
+    expect(empty.page.get_by_label("Value of R1", exact=True)).to_be_visible()
+
+
+def test_the_ellipses_are_magnified_with_their_scale_said(empty: Bench) -> None:
+    name_points(empty, "A B C")
+    for number, (first, second, value) in enumerate([("A", "B", "400"), ("B", "C", "300"), ("A", "C", "500")], 1):
+        read(empty, first, second, value, number)
+    empty.settled()
+    ellipse = empty.page.locator('#world g.item[data-id="C"] ellipse')
+    true = float(ellipse.get_attribute("rx") or 0)
+    empty.page.get_by_role("button", name="×10", exact=True).click()
+    expect(empty.page.get_by_text("drawn 10 times as large")).to_be_visible()
+    empty.settled()
+    assert float(ellipse.get_attribute("rx") or 0) == pytest.approx(10 * true, rel=0.01)
+
+
+def test_the_sheet_has_no_serious_fault_of_access(empty: Bench) -> None:
+    name_points(empty, "A B C")
+    read(empty, "A", "B", "300", 1)
+    empty.page.get_by_role("button", name="More about R1").click()
+    found = Axe().run(empty.page, context="#sheet")
+    serious = [v["id"] for v in found.response["violations"] if v["impact"] in ("serious", "critical")]
+    assert serious == []

@@ -9,15 +9,16 @@ from collections.abc import Sequence
 
 from sketcher.checks import Finding
 from sketcher.document import Document, dumps
+from sketcher.export.hole_table import holes_csv
 from sketcher.export.sheet import ExportError
 from sketcher.export.sheets import export_sheet
-from sketcher.export.tables import holes_csv, parts, parts_csv
+from sketcher.export.shop_drawing import shop_drawing_pdf
+from sketcher.export.tables import parts, parts_csv
 from sketcher.geometry import Shapes
 from sketcher.reference import cautions
 
 #: The moment that every file in the zip carries: zip has no "none", and 1980 is where its clock begins.
 _MOMENT = (1980, 1, 1, 0, 0, 0)
-PAPER = "A3"
 
 
 def make_handoff(
@@ -26,6 +27,8 @@ def make_handoff(
     findings: Sequence[Finding],
     *,
     label: str = "",
+    dated: str = "",
+    reason: str = "",
     volume_l: float | None = None,
 ) -> bytes:
     """The zip.
@@ -35,12 +38,14 @@ def make_handoff(
         shapes: its shapes.
         findings: every finding; an open error stands in the way.
         label: the revision's.
+        dated: the revision's own date; the files carry no other.
+        reason: why the revision was made.
         volume_l: coolant in the whole loop, litres, when it is known.
 
     Raises:
         ExportError: an error is open, or a sheet cannot be made.
     """
-    return packed(handoff_files(document, shapes, findings, label=label, volume_l=volume_l))
+    return packed(handoff_files(document, shapes, findings, label=label, dated=dated, reason=reason, volume_l=volume_l))
 
 
 def handoff_files(
@@ -49,26 +54,26 @@ def handoff_files(
     findings: Sequence[Finding],
     *,
     label: str = "",
+    dated: str = "",
+    reason: str = "",
     volume_l: float | None = None,
 ) -> dict[str, bytes]:
-    """The files of the hand-off by name. Raises ``ExportError`` as ``make_handoff`` does."""
-    from sketcher.export.shop_drawing import shop_drawing_pdf
-
+    """The files of the hand-off by name. Arguments and errors as ``make_handoff``."""
     stop = [finding for finding in findings if finding.open_error]
     if stop:
         names = ", ".join(sorted({f"{f.rule} ({', '.join(f.items)})" if f.items else f.rule for f in stop}))
         raise ExportError(f"{len(stop)} error(s) are open: {names}; mend them, or accept each with a reason")
     files = {
-        f"{sheet}.{suffix}": export_sheet(document, shapes, sheet, suffix, label=label, paper=PAPER)
+        f"{sheet}.{suffix}": export_sheet(document, shapes, sheet, suffix, label=label)
         for sheet in ("final", "floor-cut")
         for suffix in ("dxf", "pdf")
     }
-    files["drawing.pdf"] = shop_drawing_pdf(document, shapes, revision=label)
+    files["drawing.pdf"] = shop_drawing_pdf(document, shapes, revision=label, dated=dated, reason=reason)
     files["holes.csv"] = holes_csv(document, shapes).encode()
     files["parts.csv"] = parts_csv(parts(document, shapes, volume_l)).encode()
     files["plate.json"] = dumps(document).encode()
     files["findings.txt"] = _findings(findings).encode()
-    files["README.txt"] = _readme(document, shapes, label).encode()
+    files["README.txt"] = _readme(document, shapes, label, dated, reason).encode()
     files["SHA256SUMS.txt"] = "".join(f"{digest}  {name}\n" for name, digest in fingerprints(files).items()).encode()
     return files
 
@@ -79,12 +84,12 @@ def fingerprints(files: dict[str, bytes]) -> dict[str, str]:
 
 
 def packed(files: dict[str, bytes]) -> bytes:
-    """Files as a zip without times of its own."""
+    """Files as a zip without times of its own. They are stored as they are: packers differ, and so would the bytes."""
     stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_STORED) as archive:
         for name in sorted(files):
             info = zipfile.ZipInfo(name, _MOMENT)
-            info.compress_type = zipfile.ZIP_DEFLATED
+            info.compress_type = zipfile.ZIP_STORED
             info.create_system = 3  # the same on every system
             info.external_attr = 0o644 << 16
             archive.writestr(info, files[name])
@@ -102,21 +107,23 @@ def _findings(findings: Sequence[Finding]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _readme(document: Document, shapes: Shapes, label: str) -> str:
+def _readme(document: Document, shapes: Shapes, label: str, dated: str, reason: str) -> str:
     plate = document.plate
     left, front, right, rear = shapes.plate_polygon.bounds
     mind = "\n".join(f"- {caution.title}: {caution.text} {caution.defer}" for caution in cautions.for_sheet("final"))
-    return f"""{document.name or "Coolant distribution plate"}{f", revision {label}" if label else ""}
+    which = ", ".join(word for word in (f"revision {label}" if label else "", dated, reason) if word)
+    return f"""{document.name or "Coolant distribution plate"}
+{which}
 
 A milled body of {plate.material}, {plate.body_thickness_mm:g} mm,
 closed by a lid of {plate.lid_thickness_mm:g} mm on its {plate.lid_face}.
 It measures {right - left:.1f} x {rear - front:.1f} mm over all. All lengths are millimetres.
 
-final.dxf      every operation on its own layer, named by part, side, operation, size and depth; seen from above
-final.pdf      the same at true size on {PAPER}: check the 100 mm line
-drawing.pdf    plan, sections, hole table, tolerances, notes
-floor-cut.*    for the builder: what is cut and drilled in the case floor
-holes.csv      every hole from the datum, the plate's front left corner
+final.dxf      every operation on a layer of its own, named by part, operation, size, side, depth; all from above
+final.pdf      the same on one page at true size
+drawing.pdf    plan, sections, hole table, sizes, tolerances, notes, cautions
+floor-cut.*    for the builder: what is cut and drilled in the case floor, at true size
+holes.csv      every hole of body and lid from datum A, the front left corner of the box around the plate
 parts.csv      fittings, plugs, cord, screws, tubes, coolant
 findings.txt   what the checks found, with the reasons for what stands
 plate.json     the plate itself

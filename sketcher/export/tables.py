@@ -1,4 +1,4 @@
-"""Tables for people: the holes, and the parts to have at hand."""
+"""Tables for people: CSV that no spreadsheet takes for a formula, and the parts to have at hand."""
 
 from __future__ import annotations
 
@@ -6,37 +6,21 @@ import csv
 import io
 import math
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
-from sketcher.geometry.shapes import PortShape
-from sketcher.strength.seal import design_seal
+from sketcher.strength.seal import SealDesign, design_seal
 
-HOLE_COLUMNS = ("id", "what", "x_mm", "y_mm", "diameter_mm", "depth_mm", "thread", "face", "name")
 #: A tube is cut this much longer than the way it goes, mm: what is too long can be cut again.
 TUBE_SPARE_MM = 20.0
-#: Cord is bought this much longer than its grooves, as a share.
-CORD_SPARE = 0.05
+#: Cord and coolant are bought this much more than they fill, as a share. Common practice, no source.
+CORD_SPARE, COOLANT_SPARE = 0.05, 0.10
 
 
 @dataclass(frozen=True)
-class HoleRow:
-    """A hole, from the datum: the plate's front left corner, x to the right, y to the rear, mm."""
-
-    id: str
-    what: str
-    x: float
-    y: float
-    diameter: float
-    depth: float | None
-    thread: str
-    face: str
-    name: str
-
-
-@dataclass(frozen=True)
-class Part:
+class PartRow:
     """A line of the parts list."""
 
     part: str
@@ -44,52 +28,8 @@ class Part:
     note: str
 
 
-def datum(shapes: Shapes) -> tuple[float, float]:
-    """The hole table's origin on the floor, mm: the front left corner of the box around the plate."""
-    left, front, _, _ = shapes.plate_polygon.bounds
-    return float(left), float(front)
-
-
-def holes(document: Document, shapes: Shapes) -> list[HoleRow]:
-    """Every port and screw hole, from the datum."""
-    ox, oy = datum(shapes)
-    rows = []
-    for id_, port in shapes.ports.items():
-        item = port.item
-        rows.append(
-            HoleRow(id_, "edge port" if port.heading else "port", item.x_mm - ox, item.y_mm - oy, port.bore_diameter,
-                    port_depth(port, shapes), item.thread or "", item.face, item.name)
-        )  # fmt: skip
-    for id_, hole in shapes.holes.items():
-        screw = hole.item
-        thread = screw.screw if screw.kind == "tapped" else ""
-        what = "lid screw" if screw.use == "lid" else f"{screw.kind} hole"
-        rows.append(
-            HoleRow(id_, what, screw.x_mm - ox, screw.y_mm - oy, hole.diameter, screw.depth_mm, thread, screw.face,
-                    screw.name)
-        )  # fmt: skip
-    return rows
-
-
-def port_depth(port: PortShape, shapes: Shapes) -> float:
-    """Depth of a port's bore from its face, mm."""
-    if port.heading is not None:
-        return math.dist(port.at, port.root)
-    return shapes.thickness - port.rise if port.item.face == "top" else port.rise
-
-
-def holes_csv(document: Document, shapes: Shapes) -> str:
-    """The hole table as CSV (RFC 4180), numbers to the micrometre."""
-    rows: list[tuple[str, ...]] = []
-    for row in holes(document, shapes):
-        depth = "through" if row.depth is None else _mm(row.depth)
-        places = (_mm(row.x), _mm(row.y), _mm(row.diameter), depth)
-        rows.append((row.id, row.what, *places, row.thread, row.face, row.name))
-    return table_csv(HOLE_COLUMNS, rows)
-
-
-def table_csv(columns: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
-    """A table as CSV. What a spreadsheet would take for a formula is kept from it by an apostrophe."""
+def table_csv(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A table as CSV (RFC 4180). What a spreadsheet would take for a formula is kept from it by an apostrophe."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(columns)
@@ -98,7 +38,7 @@ def table_csv(columns: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
 
 
 def _plain(cell: str) -> str:
-    return f"'{cell}" if cell[:1] in "=@+\t" or (cell[:1] == "-" and not _is_number(cell)) else cell
+    return f"'{cell}" if cell[:1] in ("=", "@", "+", "-", "\t", "\r") and not _is_number(cell) else cell
 
 
 def _is_number(text: str) -> bool:
@@ -109,48 +49,95 @@ def _is_number(text: str) -> bool:
     return True
 
 
-def _mm(value: float) -> str:
-    return f"{round(value, 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+def millimetres(value: float) -> str:
+    """A length to the micrometre, without trailing zeros."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
 
 
-def parts(document: Document, shapes: Shapes, volume_l: float | None = None) -> list[Part]:
-    """What to have at hand: fittings, plugs, cord, screws, tubes, coolant."""
-    found: list[Part] = []
-    threads = Counter(
-        (port.item.thread, port.item.use == "plugged" or port.item.use in ("fill", "drain", "bleed"))
-        for port in shapes.ports.values()
-        if port.item.thread
-    )
-    for (thread, closed), count in sorted(threads.items(), key=str):
-        if closed:
-            found.append(Part(f"Plug or valve {thread}", str(count), "with its O-ring: fill, drain, spare ports"))
-        else:
-            tube = f"tube {document.loop.tube_outer_diameter_mm:g}/{document.loop.tube_inner_diameter_mm:g} mm"
-            note = "with its O-ring: one at the plate, one at the device"
-            found.append(Part(f"Fitting {thread} for {tube}", str(2 * count), note))
-    seal = design_seal(document, shapes)
-    if seal.kind == "cord" and seal.gland is not None and seal.loops:
-        length = seal.cord_length_mm
-        pieces = ", ".join(f"{loop.cord_length_mm:.0f}" for loop in seal.loops)
-        found.append(
-            Part(f"Seal cord {seal.gland.cord_mm:g} mm", f"{length * (1 + CORD_SPARE) / 1000:.2f} m",
-                 f"pieces of {pieces} mm; 5 % spare is in the length")
-        )  # fmt: skip
-    screws = Counter((hole.item.use, hole.item.screw, hole.item.kind) for hole in shapes.holes.values())
-    for (use, screw, kind), count in sorted(screws.items()):
-        found.append(Part(f"Screw {screw}", str(count), f"{use}, {kind}"))
-    for id_, port in shapes.ports.items():
-        if port.item.serves is not None:
-            length = tube_length(document, shapes, id_)
-            found.append(Part(f"Tube {id_} to {port.item.serves}", f"{length + TUBE_SPARE_MM:.0f} mm",
-                              f"{length:.0f} mm between the two faces; {TUBE_SPARE_MM:.0f} mm spare"))  # fmt: skip
+def parts(document: Document, shapes: Shapes, volume_l: float | None = None) -> list[PartRow]:
+    """What to have at hand: fittings, plugs, cord, screws, tubes, coolant.
+
+    Args:
+        document: the plate.
+        shapes: its shapes.
+        volume_l: coolant in the whole loop, litres, when it is known.
+    """
+    found = [*_fittings(document, shapes), *_seal(design_seal(document, shapes)), *_screws(document, shapes)]
+    found += _tubes(document, shapes)
     if volume_l is not None:
-        found.append(Part("Coolant", f"{volume_l * 1.1:.2f} l", "a tenth more than the loop holds"))
+        litres = f"{volume_l * (1 + COOLANT_SPARE):.2f} l"
+        found.append(PartRow("Coolant", litres, f"the loop holds {volume_l:.2f} l; a tenth more to bleed and top up"))
     return found
 
 
+def _fittings(document: Document, shapes: Shapes) -> Iterator[PartRow]:
+    loop = document.loop
+    tube = f"tube {loop.tube_outer_diameter_mm:g}/{loop.tube_inner_diameter_mm:g} mm"
+    uses = Counter((port.item.thread, port.item.use) for port in shapes.ports.values() if port.item.thread)
+    words = {
+        "fill": ("Plug {}", "fill port; with its O-ring"), "drain": ("Valve or plug {}", "drain; with its O-ring"),
+        "bleed": ("Plug {}", "bleed port; with its O-ring"), "plugged": ("Plug {}", "with its O-ring"),
+        "sensor": ("Sensor {}", "with its O-ring"),
+    }  # fmt: skip
+    for (thread, use), count in sorted(uses.items(), key=str):
+        if use == "loop":
+            yield PartRow(f"Fitting {thread} for {tube}", str(count), "in the plate; with its O-ring")
+        else:
+            part, note = words[use]
+            yield PartRow(part.format(thread), str(count), note)
+    served = {port.serves for port in document.ports if port.serves}
+    ends = len(served | {end for tube_ in loop.tubes for end in (tube_.start, tube_.end)})
+    if ends:
+        yield PartRow(f"Fitting for {tube}", str(ends), "at the devices, in their makers' thread; with its O-ring")
+
+
+def _seal(seal: SealDesign) -> Iterator[PartRow]:
+    if seal.kind == "cord" and seal.gland is not None and seal.loops:
+        length = seal.cord_length_mm
+        pieces = ", ".join(f"{loop.cord_length_mm:.1f}" for loop in seal.loops)
+        yield PartRow(
+            f"Seal cord {seal.gland.cord_mm:g} mm", f"{length * (1 + CORD_SPARE) / 1000:.2f} m",
+            f"cut square to {pieces} mm; {CORD_SPARE:.0%} spare is in the length",
+        )  # fmt: skip
+    elif seal.kind == "gasket":
+        yield PartRow("Gasket sheet", "1", "cut to the plate")
+    elif seal.kind == "bonded":
+        yield PartRow("Solvent cement for the plate's material", "1", "see its safety data sheet")
+
+
+def _screws(document: Document, shapes: Shapes) -> Iterator[PartRow]:
+    counts = Counter(
+        (hole.item.use, hole.item.screw, hole.item.kind, hole.item.depth_mm) for hole in shapes.holes.values()
+    )
+    for (use, screw, kind, depth), count in sorted(counts.items(), key=str):
+        note = f"{use}, {kind} hole"
+        if kind == "tapped" and depth is not None:
+            note += f", {depth:g} mm deep from its face: shorter than that under the head, with a washer"
+        elif kind != "tapped":
+            note += f", plate {shapes.thickness:g} mm thick: length to suit what it goes into"
+        yield PartRow(f"Screw {screw}", str(count), note)
+
+
+def _tubes(document: Document, shapes: Shapes) -> Iterator[PartRow]:
+    spare = f"{TUBE_SPARE_MM:.0f} mm spare"
+    for id_, port in shapes.ports.items():
+        if port.item.serves is not None:
+            length = tube_length(document, shapes, id_)
+            yield PartRow(
+                f"Tube {id_} to {port.item.serves}", f"{length + TUBE_SPARE_MM:.0f} mm",
+                f"{length:.0f} mm from the plate's face to the device's port; {spare}",
+            )  # fmt: skip
+    for tube in document.loop.tubes:
+        a, b = shapes.device_ports[tube.start], shapes.device_ports[tube.end]
+        length = tube.length_mm or math.dist((a.x, a.y, a.z), (b.x, b.y, b.z))
+        note = "as typed" if tube.length_mm else f"straight from port to port; measure the way it bends; {spare}"
+        count = length if tube.length_mm else length + TUBE_SPARE_MM
+        yield PartRow(f"Tube {tube.id}, {tube.start} to {tube.end}", f"{count:.0f} mm", note)
+
+
 def tube_length(document: Document, shapes: Shapes, port: str) -> float:
-    """Straight length from a port's mouth to the device port it serves, mm."""
+    """Straight length from a port's mouth to the device port it serves, mm: the drop's height when it is plumb."""
     shape = shapes.ports[port]
     assert shape.item.serves is not None
     target = shapes.device_ports[shape.item.serves]
@@ -158,6 +145,6 @@ def tube_length(document: Document, shapes: Shapes, port: str) -> float:
     return math.dist((*shape.at, document.plate.z_mm + height), (target.x, target.y, target.z))
 
 
-def parts_csv(rows: list[Part]) -> str:
+def parts_csv(rows: Sequence[PartRow]) -> str:
     """The parts list as CSV."""
     return table_csv(("part", "count", "note"), [(row.part, row.count, row.note) for row in rows])

@@ -7,6 +7,7 @@ still lies fast in its sheet, then the holes, then the outline.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import shapely
@@ -98,8 +99,8 @@ def _narrowest(outline: Contour) -> float:
     polygon = polygon_of(outline)
     if not polygon.is_valid or polygon.is_empty:
         return float("inf")
-    xs, ys = polygon.minimum_rotated_rectangle.exterior.coords.xy
-    edges = [((xs[i + 1] - xs[i]) ** 2 + (ys[i + 1] - ys[i]) ** 2) ** 0.5 for i in range(2)]
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(polygon)).tolist()
+    edges = [math.dist(corners[i], corners[i + 1]) for i in range(2)]
     return min(edges)
 
 

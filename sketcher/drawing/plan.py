@@ -114,7 +114,7 @@ def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:
         for part in drawers[name]:
             layer.add(part)
         root.add(layer)
-    return Plan(_box(shapes), root)
+    return Plan(_box(shapes, further.survey), root)
 
 
 def hatches() -> Iterator[Group]:
@@ -128,10 +128,14 @@ def hatches() -> Iterator[Group]:
         yield pattern
 
 
-def _box(shapes: Shapes) -> tuple[float, float, float, float]:
+def _box(shapes: Shapes, survey: Mapping[str, Any] | None) -> tuple[float, float, float, float]:
     boxes = [shapes.floor_polygon.bounds, shapes.plate_polygon.bounds]
     boxes += [area.polygon.bounds for group in (shapes.boards, shapes.devices) for area in group.values()]
     boxes += [port.fitting.bounds for port in shapes.ports.values()]
+    for point in (survey or {}).get("points") or ():
+        x, y = number_of(point, "x_mm"), number_of(point, "y_mm")
+        if x is not None and y is not None:
+            boxes.append((x, y, x, y))
     return (
         min(box[0] for box in boxes) - MARGIN_MM,
         min(box[1] for box in boxes) - MARGIN_MM,

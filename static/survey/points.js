@@ -54,7 +54,7 @@ function row(context, point, answer) {
       delete local.typed[`point-${point.id}`];
       actions.commit(renamePoint(document, point.id, text), `Rename ${point.id} to ${text}`);
     } })),
-    h("td", {}, typed(context, { keep: `point-name-${point.id}`, label: `What ${point.id} is`, value: point.name ?? "", most: 120, placeholder: "corner, hole…", take: (text) => {
+    h("td", {}, typed(context, { keep: `point-name-${point.id}`, label: `What ${point.id} is`, value: point.name ?? "", most: 120, placeholder: "hole…", take: (text) => {
       actions.commit(setPart(document, "points", surveyOf(document).points.map((/** @type {any} */ p) => (p.id === point.id ? put(p, ["name"], text || undefined) : p))), `Say what ${point.id} is`);
     } })),
     h("td.place", {}, place(answer, unit)),

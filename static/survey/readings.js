@@ -42,7 +42,7 @@ function row(context, reading, answer) {
         local.openReading = open ? null : id;
         context.again();
       }, { class: "small", "aria-expanded": String(open), "aria-label": `More about ${id}`, "data-keep": `more-${id}` }))),
-    suspect && h("tr.mend", {}, h("td", { colspan: 4 }, mend(reading, answer, change))),
+    suspect && h("tr.amends", {}, h("td", { colspan: 4 }, mend(reading, answer, change))),
     open && h("tr.more", {}, h("td", { colspan: 4 }, more(context, reading, change))));
 }
 

@@ -119,7 +119,7 @@ function guess({ document, look }, count) {
 }
 
 /**
- * Keeps the photo under the drawing as the document has it. The layer counts mm with y turned over, as the picture does.
+ * Keeps the photo under the drawing as the document has it. The layer counts mm, y to the rear; the picture is turned over in it.
  * @param {{store: any, api: any, layer: SVGGElement}} parts
  */
 export function createPhoto({ store, api, layer }) {
@@ -158,7 +158,7 @@ export function createPhoto({ store, api, layer }) {
       const blob = await new Promise((done) => canvas.toBlob(done, "image/png"));
       if (mine !== shown || !blob) return;
       const url = URL.createObjectURL(blob);
-      const element = s("image", { href: url, x: box[0], y: -box[3], width: box[2] - box[0], height: box[3] - box[1], preserveAspectRatio: "none", opacity: store.get().document.photo?.opacity ?? 0.5 });
+      const element = s("image", { href: url, x: box[0], y: -box[3], width: box[2] - box[0], height: box[3] - box[1], preserveAspectRatio: "none", transform: "scale(1 -1)", opacity: store.get().document.photo?.opacity ?? 0.5 });
       element.addEventListener("load", () => URL.revokeObjectURL(url));
       layer.replaceChildren(element);
     } catch (error) {

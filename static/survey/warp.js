@@ -80,7 +80,8 @@ function triangle(context, image, from, to) {
   // A little more than the triangle, so that no seams show.
   const [mu, mv] = [(u0 + u1 + u2) / 3, (v0 + v1 + v2) / 3];
   for (const [k, [u, v]] of to.entries()) {
-    const [gu, gv] = [u + Math.sign(u - mu) * 0.6, v + Math.sign(v - mv) * 0.6];
+    const away = Math.hypot(u - mu, v - mv);
+    const [gu, gv] = [u + ((u - mu) / away) * 2.5, v + ((v - mv) / away) * 2.5];
     if (k) context.lineTo(gu, gv);
     else context.moveTo(gu, gv);
   }

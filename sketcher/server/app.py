@@ -7,6 +7,7 @@ from pathlib import Path
 from flask import Flask
 
 from sketcher.server import (
+    compare,
     errors,
     export,
     fit,
@@ -33,6 +34,7 @@ RESOURCES = (
     page,
     plates,
     revisions,
+    compare,
     export,
     look,
     reference,

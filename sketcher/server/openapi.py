@@ -42,6 +42,7 @@ BODIES: dict[str, tuple[dict[str, Any], list[str]]] = {
         {"document": _DOCUMENT, "kind": _TEXT, "unit": _TEXT, "inner": _TEXT, "content_base64": _TEXT},
         ["document", "kind", "content_base64"],
     ),
+    "compare.compare": ({"before": _DOCUMENT, "after": _DOCUMENT}, ["before", "after"]),
     "section.section": ({"document": _DOCUMENT, "line": {"type": "array"}}, ["document", "line"]),
     "floor.place": ({"document": _DOCUMENT}, ["document"]),
 }

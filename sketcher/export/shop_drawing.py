@@ -14,12 +14,13 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from sketcher.document import Document
+from sketcher.drawing.section import Piece, pieces
 from sketcher.export import drawing_page as page
 from sketcher.export.final import final_sheet
 from sketcher.export.hole_table import COLUMNS, DATUM, datum, holes
 from sketcher.export.operations import Operation, operations, parts_of, short
 from sketcher.export.pdf import draw_entity, new_canvas
-from sketcher.export.section import Cut, Slab, section, telling_cut
+from sketcher.export.section import BEYOND_MM, Cut, telling_cut
 from sketcher.export.sheet import Entity
 from sketcher.export.tables import millimetres
 from sketcher.geometry import Shapes
@@ -32,8 +33,11 @@ _LEFT, _TOP = page.FRAME_MM + 22.0, page.HEIGHT_MM - page.FRAME_MM - 14.0
 _ROOM = (page.WIDTH_MM - 2 * page.FRAME_MM - 44.0, page.HEIGHT_MM - 2 * page.FRAME_MM - page.BLOCK_MM[1] - 42.0)
 _ROWS = 45
 _WIDTHS = (14.0, 12.0, 36.0, 18.0, 18.0, 20.0, 17.0, 14.0, 22.0, 14.0, 16.0, 45.0)
-_FILLS = {"body": "#f4f3ee", "lid": "#e4e2d8", "water": "#cfe3f1", "dry": "#ffffff", "thread": "#9bc4e2",
-          "groove": "#f2d7a6"}  # fmt: skip
+_WET, _DRY = "#cfe3f1", "#ffffff"
+_FILLS = {
+    "body": "#f4f3ee", "lid": "#e4e2d8", "channel": _WET, "bore": _WET, "thread": "#9bc4e2", "groove": "#f2d7a6",
+    "pocket": _DRY, "cutout": _DRY, "hole": _DRY, "head": _DRY,
+}  # fmt: skip
 
 Draw = Callable[[Canvas], None]
 
@@ -59,8 +63,8 @@ def shop_drawing_pdf(
     """
     seal = design_seal(document, shapes)
     made = operations(document, shapes, seal)
-    cuts = (("A", telling_cut(shapes, made, "x")), ("B", telling_cut(shapes, made, "y")))
-    pages = [_plan(document, shapes, made, cuts), _sections(document, shapes, made, seal, cuts)]
+    cuts = (("B", telling_cut(shapes, made, "x")), ("C", telling_cut(shapes, made, "y")))
+    pages = [_plan(document, shapes, made, cuts), _sections(document, shapes, seal, cuts)]
     pages += _tables(document, shapes, seal)
     pages += _notes(document, shapes, revision, reason)
     title = _title(document, revision, dated)
@@ -171,16 +175,14 @@ def _cut_lines(
             page.text(canvas, (ex + (1 if cut.along == "x" else 1.5), ey + (-3 if s < 0 else 1)), name, 8, bold=True)
 
 
-def _sections(
-    document: Document, shapes: Shapes, made: list[Operation], seal: SealDesign, cuts: tuple[tuple[str, Cut], ...]
-) -> _Page:
+def _sections(document: Document, shapes: Shapes, seal: SealDesign, cuts: tuple[tuple[str, Cut], ...]) -> _Page:
     left, front, right, rear = (float(value) for value in shapes.plate_polygon.bounds)
     scale = page.scale_for(max(right - left, rear - front), shapes.thickness * 2, _ROOM[0], _ROOM[1] * 0.4)
 
     def draw(canvas: Canvas) -> None:
         foot = _TOP - 12
         for name, cut in cuts:
-            start = left if cut.along == "x" else front
+            (x0, y0), (x1, y1) = cut.line(shapes).coords
             foot -= shapes.thickness * scale + 16
             where = (
                 f"{'y' if cut.along == 'x' else 'x'} = {millimetres(cut.at - (front if cut.along == 'x' else left))}"
@@ -189,8 +191,11 @@ def _sections(
             page.text(canvas, (_LEFT, foot + shapes.thickness * scale + 5), f"{name}–{name}", 10, bold=True)
             words = f"{where} from {DATUM}, {looks}"
             page.text(canvas, (_LEFT + 14, foot + shapes.thickness * scale + 5), words, 8)
-            for slab in section(document, shapes, made, seal, cut):
-                _slab(canvas, slab, (_LEFT, foot), start, scale)
+            for piece in sorted(pieces(shapes, (x0, y0), (x1, y1), seal), key=lambda piece: piece.part == "bore"):
+                port = shapes.ports.get(piece.id)
+                across = 1 if cut.along == "x" else 0
+                lying = port is not None and port.heading is not None and abs(port.heading[across]) > 0.3
+                _piece(canvas, piece, (_LEFT, foot), scale, lying)
             page.dimension(canvas, (_LEFT, foot + shapes.thickness * scale), (_LEFT, foot), 10,
                            short(shapes.thickness))  # fmt: skip
             foot -= 10
@@ -201,18 +206,17 @@ def _sections(
     return _Page("Sections", scale, draw)
 
 
-def _slab(canvas: Canvas, slab: Slab, origin: Point, start: float, scale: float) -> None:
-    canvas.setFillColor(HexColor(_FILLS[slab.look]))
+def _piece(canvas: Canvas, piece: Piece, origin: Point, scale: float, lying: bool) -> None:
+    """A box of the section; a bore that lies across the cut is round in it."""
+    canvas.setFillColor(HexColor(_FILLS[piece.part]))
     canvas.setStrokeColor(page.INK)
     canvas.setLineWidth(0.18 * mm)
-    box = (
-        (origin[0] + (slab.start - start) * scale) * mm, (origin[1] + slab.low * scale) * mm,
-        (slab.end - slab.start) * scale * mm, (slab.high - slab.low) * scale * mm,
-    )  # fmt: skip
-    if slab.round:
-        canvas.ellipse(box[0], box[1], box[0] + box[2], box[1] + box[3], stroke=1, fill=1)
+    left, low = (origin[0] + (piece.start - BEYOND_MM) * scale) * mm, (origin[1] + piece.low * scale) * mm
+    width, height = (piece.end - piece.start) * scale * mm, (piece.high - piece.low) * scale * mm
+    if lying:
+        canvas.ellipse(left, low, left + width, low + height, stroke=1, fill=1)
     else:
-        canvas.rect(*box, stroke=1, fill=1)
+        canvas.rect(left, low, width, height, stroke=1, fill=1)
 
 
 def _tables(document: Document, shapes: Shapes, seal: SealDesign) -> list[_Page]:
@@ -244,14 +248,19 @@ def _tables(document: Document, shapes: Shapes, seal: SealDesign) -> list[_Page]
         (("id", 14), ("width", 18), ("depth", 18), ("length of the middle", 30), ("bend radii of the middle", 50)),
         channels,
     )
-    pages = [_table_page(shown) for shown in hole_table.chunk(_ROWS)]
-    pages += [_table_page(piece) for shown in (area_table, channel_table) if shown.rows for piece in shown.chunk(_ROWS)]
-    return pages
+    others = [shown for shown in (area_table, channel_table) if shown.rows]
+    if sum(len(shown.rows) + 3 for shown in others) <= _ROWS:
+        pages = [others] if others else []
+    else:
+        pages = [[piece] for shown in others for piece in shown.chunk(_ROWS)]
+    return [_table_page([piece]) for piece in hole_table.chunk(_ROWS)] + [_table_page(tables) for tables in pages]
 
 
-def _table_page(shown: page.Table) -> _Page:
+def _table_page(tables: list[page.Table]) -> _Page:
     def draw(canvas: Canvas) -> None:
-        page.table(canvas, (page.FRAME_MM + 8, page.HEIGHT_MM - page.FRAME_MM - 4), shown)
+        y = page.HEIGHT_MM - page.FRAME_MM - 4
+        for shown in tables:
+            y = page.table(canvas, (page.FRAME_MM + 8, y), shown) - 6
 
     return _Page("Tables", None, draw)
 

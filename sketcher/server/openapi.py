@@ -43,6 +43,7 @@ BODIES: dict[str, tuple[dict[str, Any], list[str]]] = {
         ["document", "kind", "content_base64"],
     ),
     "compare.compare": ({"before": _DOCUMENT, "after": _DOCUMENT}, ["before", "after"]),
+    "plots.answers": ({"document": _DOCUMENT, "channel": _TEXT}, ["document"]),
     "section.section": ({"document": _DOCUMENT, "line": {"type": "array"}}, ["document", "line"]),
     "floor.place": ({"document": _DOCUMENT}, ["document"]),
 }

@@ -3,6 +3,7 @@
 import { itemsOf, valueOf } from "../document.js";
 import { h } from "../dom.js";
 import { format } from "../quantity.js";
+import { answers } from "./answers.js";
 import { tray } from "./layout.js";
 import { documentField, fold, part, table } from "./sheet.js";
 
@@ -45,11 +46,9 @@ export function channels(context) {
         }), { class: "wide" })
       : h("p.quiet", {}, "None yet. Take the channel in hand and click from port to port.")),
     chosen ? elementFacts(byId.get(chosen.id), chosen, context) : null,
-    plots(context, chosen?.id),
-    orders(flow),
+    answers(context, chosen?.id),
     temperatures(flow),
     fold("Coolant and loop", false, h("div.fields", {}, LOOP.map((f) => documentField(context, f)))),
-    notes(flow),
   ];
 }
 
@@ -62,30 +61,12 @@ function elementFacts(e, channel, { store }) {
   return part(`${channel.id} in figures`, h("dl.facts", {}, rows.filter(([, v]) => v !== null && v !== undefined).map(([k, v, u]) => [h("dt", {}, k), h("dd", {}, `${v} ${u}`)])), h("p.quiet", {}, `Bend radius ${format(valueOf("channel", channel, "bend_radius_mm"), unit, 1)} ${unit}.`));
 }
 
-/** Plots come drawn from the server. @param {import("./sheet.js").Context} context @param {string|undefined} channel */
-function plots({ store }, channel) {
-  const svgs = /** @type {any[]} */ (store.get().plots ?? []);
-  void channel;
-  if (!svgs.length) return null;
-  return part("Plots", svgs.map((plot) => h("figure.plot", {}, adopted(plot.svg), h("figcaption", {}, plot.title))));
-}
-
 /** An SVG of the server's own, taken in as elements. @param {string} text */
 export function adopted(text) {
   const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
   if (parsed.nodeName !== "svg") return document.createTextNode("The plot could not be read.");
   parsed.querySelectorAll("style, script").forEach((node) => node.remove());
   return document.importNode(parsed, true);
-}
-
-/** @param {any} flow */
-function orders(flow) {
-  const list = flow?.orders ?? [];
-  if (list.length < 2) return null;
-  return fold("Which comes first", false, table("Water into each block, by the order of the loop", ["Order", "Warmest in, °C"], list.map((/** @type {any} */ o) => [
-    Array.isArray(o.order) ? o.order.join(" → ") : String(o.order),
-    typeof o.inlet_c === "number" ? format(o.inlet_c, "mm", 2) : o.inlet_c && typeof o.inlet_c === "object" ? Object.entries(o.inlet_c).map(([k, v]) => `${k} ${format(Number(v), "mm", 2)}`).join(", ") : "—",
-  ])), h("p.quiet", {}, "With enough flow the order changes a block's water by a degree or two: common practice, no source."));
 }
 
 /** @param {any} flow */
@@ -97,10 +78,3 @@ function temperatures(flow) {
 
 /** @param {any} value @param {number} digits */
 const number = (value, digits) => (typeof value === "number" ? format(value, "mm", digits) : "—");
-
-/** @param {any} flow */
-function notes(flow) {
-  const list = flow?.notes ?? [];
-  if (!list.length) return null;
-  return fold(`Notes on the sums (${list.length})`, false, h("ul.plain", {}, list.map((/** @type {any} */ n) => h("li", {}, typeof n === "string" ? n : n.message ?? JSON.stringify(n)))));
-}

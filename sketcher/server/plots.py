@@ -1,0 +1,32 @@
+"""Plots of the loop as SVG: pump and loop, and the chosen channel's loss against its width and depth."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, jsonify
+
+from sketcher.document import items
+from sketcher.document.plate import Channel
+from sketcher.drawing.plots import Plot, channel_plots, plot_svg, pump_and_loop
+from sketcher.flow import solve_loop
+from sketcher.flow.answers import channel_study, further
+from sketcher.geometry import build
+from sketcher.server import requests
+
+blueprint = Blueprint("plots", __name__, url_prefix="/api")
+
+
+@blueprint.post("/answers")
+def answers() -> Response:
+    """What takes a few solutions more: loop orders, half speed, what widening buys, and plots; `channel` names one."""
+    content = requests.body()
+    document = requests.document(content)
+    result = solve_loop(document, build(document))
+    found = further(result)
+    drawn: list[Plot] = []
+    if found["curves"] is not None:
+        drawn.append(pump_and_loop(found["curves"], result.as_json()["operating_point"]))
+    channel = requests.text(content, "channel", most=24)
+    if result.flows and isinstance(items(document).get(channel), Channel):
+        drawn += channel_plots(channel_study(result, channel))
+    plots = [{"title": plot.title, "words": plot.now_words, "svg": plot_svg(plot, alone=False)} for plot in drawn]
+    return jsonify({**found, "plots": plots})

@@ -1,7 +1,7 @@
 """Small plots as SVG: lines over axes with round numbers, and the point that the plate is at.
 
-Colours come from the page's classes or, for a plot that stands alone, from Okabe and Ito's palette; each line also has a
-dash and a word of its own.
+Colours come from the page's classes or, for a plot that stands alone, from Okabe and Ito's palette; each line also has
+a dash and a word of its own.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from sketcher.reference.colours import colour
 Series = Sequence[Sequence[float]]
 
 WIDTH, HEIGHT = 320.0, 210.0
-LEFT, RIGHT, TOP, FOOT = 46.0, 12.0, 14.0, 38.0
+LEFT, RIGHT, TOP, FOOT = 46.0, 12.0, 26.0, 38.0
 #: Lines by number: the palette's colour and the dash.
 LINES = (("blue", ""), ("vermillion", "6 3"), ("bluish green", "2 2"))
 
@@ -82,12 +82,12 @@ def plot_svg(plot: Plot, alone: bool = True) -> str:
     root = drawing.g(class_="plot-root")
     for x in x_ticks:
         root.add(_line(drawing, place(x, y_ticks[0]), place(x, y_ticks[-1]), "grid-rule"))
-        root.add(_text(drawing, f"{x:g}", (place(x, 0)[0], HEIGHT - FOOT + 14), "tick middle"))
+        root.add(_text(drawing, f"{x:g}", (place(x, 0)[0], HEIGHT - FOOT + 14), "step middle"))
     for y in y_ticks:
         root.add(_line(drawing, place(x_ticks[0], y), place(x_ticks[-1], y), "grid-rule"))
-        root.add(_text(drawing, f"{y:g}", (LEFT - 6, place(0, y)[1] + 4), "tick end"))
+        root.add(_text(drawing, f"{y:g}", (LEFT - 6, place(0, y)[1] + 4), "step end"))
     root.add(_text(drawing, plot.x, ((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 6), "axis middle"))
-    root.add(_text(drawing, plot.y, (4, TOP - 3), "axis"))
+    root.add(_text(drawing, plot.y, (4, TOP - 13), "axis"))
     for number, line in enumerate(plot.lines):
         points = [place(float(x), float(y)) for x, y in line.points]
         data = "M" + "L".join(f"{marks.number(x)} {marks.number(y)}" for x, y in points) if points else ""
@@ -98,15 +98,7 @@ def plot_svg(plot: Plot, alone: bool = True) -> str:
     if plot.now is not None:
         x, y = place(*plot.now)
         root.add(drawing.circle(center=(marks.number(x), marks.number(y)), r=4, class_="now-point"))
-        end = x > WIDTH * 0.6
-        root.add(
-            _text(
-                drawing,
-                plot.now_words,
-                (x + (-8 if end else 8), max(y - 8, TOP + 10)),
-                f"now-word{' end' if end else ''}",
-            )
-        )
+        root.add(_text(drawing, plot.now_words, (WIDTH - RIGHT - 4, TOP + 12), "now-word end"))
     drawing.add(root)
     return str(drawing.tostring())
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -79,6 +80,7 @@ class Plumbing:
     """
 
     document: Document
+    shapes: Shapes
     coolant: Coolant
     nodes: tuple[str, ...]
     elements: tuple[Element, ...]
@@ -97,18 +99,13 @@ class Plumbing:
     def at_speed(self, factor: float) -> Plumbing:
         """The same loop with every pump's speed times ``factor``."""
         pumps = {link: replace(pump, speed=pump.speed * factor) for link, pump in self.pumps.items()}
-        return self._with_curves(pumps)
-
-    def with_duct(self, link: int, duct: Duct) -> Plumbing:
-        """The same loop with one way replaced."""
-        ducts = list(self.links.ducts.items)
-        ducts[link] = duct
-        return replace(self, links=Links(ducts, self.links.curves))
-
-    def _with_curves(self, pumps: dict[int, RunningPump]) -> Plumbing:
         first = len(self.links.ducts)
         curves = [pumps.get(first + i, curve) for i, curve in enumerate(self.links.curves)]
         return replace(self, links=self.links.with_curves(curves), pumps=pumps)
+
+    def resized(self, channel: str, width_mm: float, depth_mm: float) -> Plumbing:
+        """The same loop with one channel's section changed, the losses at its ends with it."""
+        return plumbing(self.document, self.shapes, {channel: (width_mm, depth_mm)})
 
 
 @dataclass
@@ -136,15 +133,21 @@ class _Draft:
         self.findings.append(FlowFinding("assumed", "note", (item,), message, mend))
 
 
-def plumbing(document: Document, shapes: Shapes) -> Plumbing:
-    """The network of a document. It never fails: what cannot be joined is left out, with a finding."""
+def plumbing(document: Document, shapes: Shapes, sections: Mapping[str, tuple[float, float]] | None = None) -> Plumbing:
+    """The network of a document. It never fails: what cannot be joined is left out, with a finding.
+
+    Args:
+        document: the plate.
+        shapes: its shapes.
+        sections: width and depth, mm, of channels that are to be tried in another size.
+    """
     draft = _Draft()
     mixture = coolant(document.loop.coolant.kind, document.loop.coolant.strength_percent)
     density = float(mixture.density(25.0))
     joined = _joined_device_ports(document)
     sides = {device.id: _sides(device, joined, draft) for device in document.devices if device.ports}
     for channel_id in sorted(shapes.channels):
-        _channel(draft, shapes.channels[channel_id])
+        _channel(draft, shapes.channels[channel_id], (sections or {}).get(channel_id))
     for port_id in sorted(shapes.ports):
         port = shapes.ports[port_id]
         if port.item.serves is not None and port.item.serves in shapes.device_ports:
@@ -158,7 +161,7 @@ def plumbing(document: Document, shapes: Shapes) -> Plumbing:
     for id_, found in models.items():
         if id_ not in unjoined:
             draft.findings += found.findings
-    return _finish(draft, document, mixture, ducts, models, unjoined)
+    return _finish(draft, document, shapes, mixture, ducts, models, unjoined)
 
 
 def _joined_device_ports(document: Document) -> set[str]:
@@ -195,11 +198,11 @@ def _side(sides: dict[str, dict[str, str]], ref: str) -> str:
     return sides.get(ref.split(".", 1)[0], {}).get(ref, ref)
 
 
-def _channel(draft: _Draft, shape: ChannelShape) -> None:
+def _channel(draft: _Draft, shape: ChannelShape, section: tuple[float, float] | None) -> None:
     item = shape.item
-    width, depth = item.width_mm * MM, item.depth_mm * MM
-    bends = tuple(BendIn(abs(bend.angle_deg), bend.radius / item.width_mm) for bend in shape.bends)
-    duct = Duct(width, depth, max(shape.length_mm * MM, _SHORTEST), roughness=MILLED, bends=bends)
+    width, depth = section or (item.width_mm, item.depth_mm)
+    bends = tuple(BendIn(abs(bend.angle_deg), bend.radius / width) for bend in shape.bends)
+    duct = Duct(width * MM, depth * MM, max(shape.length_mm * MM, _SHORTEST), roughness=MILLED, bends=bends)
     start = item.start or f"{item.id}:start"
     end = item.end or f"{item.id}:end"
     link = draft.way(item.id, "channel", start, end, item.id, duct)
@@ -371,6 +374,7 @@ def _beside(draft: _Draft, device: Device, arrangement: str, models: dict[str, D
 def _finish(
     draft: _Draft,
     document: Document,
+    shapes: Shapes,
     mixture: Coolant,
     ducts: list[Duct],
     models: dict[str, DeviceModel],
@@ -393,6 +397,7 @@ def _finish(
     volume += sum(devices[id_].volume_ml for id_ in models if id_ not in unjoined) * 1e-6
     return Plumbing(
         document=document,
+        shapes=shapes,
         coolant=mixture,
         nodes=tuple(draft.names),
         elements=tuple(elements),

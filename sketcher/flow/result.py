@@ -59,10 +59,11 @@ class FlowResult:
 
     def link(self, element: str) -> int:
         """The link of an element's id. Raises KeyError."""
-        return self._links[element]
+        return self.loop_links[element]
 
     @cached_property
-    def _links(self) -> dict[str, int]:
+    def loop_links(self) -> dict[str, int]:
+        """The link of every element, by its id."""
         return {element.id: link for link, element in enumerate(self.loop.elements)}
 
     def as_json(self) -> dict[str, Any]:

@@ -51,7 +51,8 @@ def test_water_against_check_values():
 )
 def test_ethylene_glycol_density_against_a_printed_table(volume_percent, fahrenheit, pounds_per_cubic_foot):
     """ASHRAE Handbook of Fundamentals, chapter on physical properties of secondary coolants, density of aqueous
-    ethylene glycol by volume (inhibited, which makes it a little heavier: hence 1 %). Volume to mass with the pure densities at 20 °C, 1113 and 998 kg/m³ (from memory).
+    ethylene glycol by volume (inhibited, which makes it a little heavier: hence 1 %). Volume to mass with the pure
+    densities at 20 °C, 1113 and 998 kg/m³ (from memory).
     """
     glycol, water = volume_percent * 1113.0, (100 - volume_percent) * 998.2
     ours = coolant("ethylene-glycol", 100 * glycol / (glycol + water))

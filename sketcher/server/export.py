@@ -8,6 +8,7 @@ from flask import Blueprint, Response, jsonify, request
 
 from sketcher.document import Document, loads
 from sketcher.export import ExportError, export_sheet, handoff_files, make_sheet, packed
+from sketcher.export.readback import read_back
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
@@ -77,3 +78,24 @@ def handoff(plate: int) -> Response:
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "open-errors", str(error)) from None
     return file_answer(packed(files), "application/zip", f"{file_stem(document.name, plate)}-hand-off.zip")
+
+
+@blueprint.post("/returned")
+def returned(plate: int) -> Response:
+    """A DXF or SVG that came back from the shop (the body) compared with our own sheet; `revision` takes a kept one."""
+    document, _ = _document(plate)
+    kind = request.args.get("kind", "dxf")
+    if kind not in ("dxf", "svg"):
+        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A drawing that came back is of kind dxf or svg.")
+    try:
+        answer = read_back(
+            document,
+            build(document),
+            request.get_data(),
+            "dxf" if kind == "dxf" else "svg",
+            sheet=request.args.get("sheet"),
+            unit=request.args.get("unit"),
+        )
+    except ExportError as error:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
+    return jsonify(answer.as_json())

@@ -48,13 +48,14 @@ BODIES: dict[str, tuple[dict[str, Any], list[str]]] = {
     "floor.place": ({"document": _DOCUMENT}, ["document"]),
 }
 #: Bodies that are a file as it is, by endpoint.
-FILES = {"floor.look_into", "floor.put_photo"}
+FILES = {"floor.look_into", "floor.put_photo", "export.returned"}
 #: What may stand in the query, by endpoint.
 QUERIES: dict[str, list[str]] = {
     "look.look_at_saved": ["want"],
     "export.export": ["sheet", "format", "paper", "copies", "label", "revision"],
     "export.sheet": ["sheet", "label", "revision"],
     "export.handoff": ["label", "revision"],
+    "export.returned": ["kind", "sheet", "unit", "revision"],
     "floor.look_into": ["kind", "unit"],
 }
 

@@ -5,7 +5,7 @@ import { add, put, remove } from "../edit.js";
 import { button, field } from "../form.js";
 import { format } from "../quantity.js";
 import { revisions } from "./revisions.js";
-import { caution, documentField, fold, part } from "./sheet.js";
+import { caution, documentField, fold, part, table } from "./sheet.js";
 import { files } from "./testpiece.js";
 
 /** @type {any[]} */
@@ -77,6 +77,24 @@ function standing({ store, actions }) {
   })));
 }
 
+/** A drawing that came back from the shop, compared with ours. @param {import("./sheet.js").Context} context */
+function cameBack({ api, store, local, again }) {
+  const input = h("input", { type: "file", accept: ".dxf,.svg", id: "came-back", onchange: async () => {
+    const file = input.files?.[0];
+    if (!file) return;
+    const kind = file.name.toLowerCase().endsWith(".svg") ? "svg" : "dxf";
+    const answer = await fetch(api.href(store.get().plate.id, "returned", { kind }), { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: file }).catch(() => null);
+    const found = await answer?.json().catch(() => null);
+    Object.assign(local, answer?.ok ? { returned: found, returnedProblem: "" } : { returned: null, returnedProblem: found?.error?.message ?? "The server does not answer." });
+    again();
+  } });
+  const rows = (local.returned?.rows ?? []).filter((/** @type {any} */ row) => row.what !== "same");
+  return fold("A file that came back", false, h("p", {}, "Compare what the shop sent back with what you sent: same ports, what was added, what moved."),
+    h("div.from-file", {}, h("label", { for: "came-back" }, "DXF or SVG from the shop"), input),
+    h("div", { role: "status" }, local.returnedProblem && h("p.problem", {}, local.returnedProblem),
+      local.returned && [local.returned.messages.map((/** @type {string} */ words) => h("p", {}, words)), rows.length > 0 && table("What is not as it was", ["What", "Item", "At, mm"], rows.slice(0, 60).map((/** @type {any} */ row) => [row.what, row.item || "—", row.at.map((/** @type {number} */ v) => format(v, "mm", 2)).join(", ")]))]));
+}
+
 /** @param {import("./sheet.js").Context} context */
 export function handOff(context) {
   const { store, local } = context;
@@ -94,6 +112,7 @@ export function handOff(context) {
       h("div", { role: "status" }, local.packProblem && h("p.problem", {}, local.packProblem)),
       h("h4", {}, "Or one by one"), files(context, "final", [["dxf", "DXF for milling"], ["pdf", "PDF at true size"], ["svg", "SVG"]])),
     revisions(context, "hand-off", "hand-off"),
+    cameBack(context),
     cautions.map((/** @type {any} */ c) => caution(c.title, c.text, c.defer)),
   ];
 }

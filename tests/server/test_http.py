@@ -268,3 +268,13 @@ def test_shop_profiles(client: FlaskClient) -> None:
     assert client.get("/api/shops").get_json()["shops"][0]["least_wall_mm"] == 3
     refused(client.put("/api/shops", json={"name": ""}), 422, "shop")
     refused(client.put("/api/shops", json={"name": "Yard", "least_wall_mm": -1}), 422, "shop")
+
+
+def test_a_drawing_that_came_back_is_compared_with_ours(client: FlaskClient) -> None:
+    made = add(client)
+    at = f"/api/plates/{made['id']}"
+    sent = client.get(f"{at}/export?sheet=final&format=dxf").data
+    same = client.post(f"{at}/returned?kind=dxf", data=sent, content_type="application/octet-stream").get_json()
+    assert {row["what"] for row in same["rows"]} == {"same"}
+    refused(client.post(f"{at}/returned?kind=dxf", data=b"no drawing"), 422, "export")
+    refused(client.post(f"{at}/returned?kind=cake", data=sent), 400, "request")

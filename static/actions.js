@@ -9,8 +9,8 @@ import * as edit from "./edit.js";
  */
 
 /** What the server is asked for while something moves, and what besides when it has come to rest. */
-export const WANT_MOVING = ["drawing", "findings", "flow"];
-export const WANT_RESTING = [...WANT_MOVING, "snaps", "seal", "survey"];
+export const WANT_MOVING = ["findings", "flow"];
+export const WANT_RESTING = ["drawing", ...WANT_MOVING, "snaps", "seal", "survey", "lid"];
 
 /**
  * @param {{store: any, sync: any, live: any, say: (words: string) => void}} parts

@@ -5,9 +5,9 @@
 
 /**
  * @param {{ask: (document: any, want: string[]) => Promise<any>, answered: (look: any, document: any, want: string[]) => void,
- *   failed?: (error: any) => void}} parts
+ *   failed?: (error: any) => void, rest?: (idle: boolean) => void}} parts
  */
-export function createLive({ ask, answered, failed = () => {} }) {
+export function createLive({ ask, answered, failed = () => {}, rest = () => {} }) {
   let busy = false;
   /** @type {{document: any, want: string[]}|null} */
   let waiting = null;
@@ -15,6 +15,7 @@ export function createLive({ ask, answered, failed = () => {} }) {
   async function run() {
     if (busy) return;
     busy = true;
+    rest(false);
     while (waiting) {
       const { document, want } = waiting;
       waiting = null;
@@ -25,12 +26,14 @@ export function createLive({ ask, answered, failed = () => {} }) {
       }
     }
     busy = false;
+    rest(true);
   }
 
   return {
     /** Asks about a document. A question that has not gone out yet is replaced, and what it wanted is wanted still. @param {any} document @param {string[]} want */
     ask(document, want) {
       waiting = { document, want: waiting ? [...new Set([...waiting.want, ...want])] : want };
+      rest(false);
       void run();
     },
     get idle() {

@@ -12,6 +12,7 @@ import { createItems } from "./items.js";
 import { createKeys } from "./keys.js";
 import { createLive } from "./live.js";
 import { takeLook } from "./look.js";
+import { createGhosts } from "./ghosts.js";
 import { createOverlay } from "./overlay.js";
 import { createPointer } from "./pointer.js";
 import { createRulers } from "./rulers.js";
@@ -80,12 +81,16 @@ const live = createLive({
     const current = store.get().draft ?? store.get().document;
     // An answer about another plate comes too late.
     if (!current) return;
-    if (answer.drawing?.svg) stage.adopt(answer.drawing.svg, document);
+    if (answer.drawing?.svg) stage.adopt(answer.drawing.svg, document, want);
+    // While something moves the findings come first, and the drawing when there is time for it.
+    else if (store.get().draft === document) live.ask(document, ["drawing"]);
     const look = takeLook(store.get().look, answer, want);
     const finding = store.get().finding;
     const again = finding ? look.findings?.find((/** @type {any} */ f) => keyOf(f) === keyOf(finding)) ?? null : null;
     store.set({ look, finding: again });
   },
+  // For those who watch the page from outside: whether what it shows is the last word.
+  rest: (idle) => { document.documentElement.dataset.idle = idle ? "yes" : "no"; },
   failed(error) {
     if (error instanceof Refused) store.set({ look: { ...(store.get().look ?? {}), reasons: { findings: error.message } } });
     else if (error instanceof Away) void sync.wakeWhenBack();
@@ -135,6 +140,7 @@ const actions = createActions({ store, sync, live, say });
 const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 createOverlay({ store, stage, layer: byId("overlay") });
+createGhosts({ store, actions, layer: byId("overlay"), svg });
 createPhoto({ store, api, layer: stage.photo });
 createRulers({ store, across: byId("ruler-across"), up: byId("ruler-up"), bar: byId("scale-bar"), place: byId("place") });
 createWay({ store, actions, root: byId("way") });

@@ -5,7 +5,7 @@ import { centreOf, cornersOf, find, itemsOf } from "./document.js";
 import { change, micro, move, movable, put } from "./edit.js";
 import { itemsAt, itemsWithin } from "./pick.js";
 import { distance } from "./path.js";
-import { snap, targetsOf } from "./snap.js";
+import { free, snap, targetsOf } from "./snap.js";
 import { panned, toFloor, zoomed } from "./view.js";
 
 /** @typedef {import("./types.js").Point} Point */
@@ -36,7 +36,7 @@ export function createPointer({ store, actions, tools, stage, svg }) {
   /** @param {Point} floor @param {{reach: number, from?: Point|null, without?: Set<string>, free?: boolean}} options */
   function snapped(floor, options) {
     const { document, look, snapping } = store.get();
-    if (options.free || !snapping) return { point: floor, kind: "", label: "", guides: [] };
+    if (options.free || !snapping) return free(floor);
     const key = [document, look?.snaps];
     if (!targetsFor || targetsFor[0] !== key[0] || targetsFor[1] !== key[1]) {
       targets = targetsOf(document, look?.snaps ?? []);

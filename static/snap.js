@@ -12,6 +12,9 @@
 import { KINDS, centreOf, cornersOf, itemsOf, outlineCorners } from "./document.js";
 import { distance, nearestOn } from "./path.js";
 
+/** Free places are taken to this, mm. */
+const FREE = 0.1;
+
 /**
  * Everything in a document that can be snapped to.
  * @param {PlateDocument} document
@@ -34,7 +37,9 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
       }
       if (kind === "group" || item.held_by) continue;
       const centre = centreOf(document, item.id);
-      if (centre) spots.push({ point: centre, kind: "centre", label: `centre of ${item.id}`, owner: item.id });
+      // Lid screws stand everywhere around the groove: in line with one of them is in line with nothing.
+      const lined = !(kind === "hole" && item.use === "lid");
+      if (centre) spots.push({ point: centre, kind: lined ? "centre" : "screw", label: `centre of ${item.id}`, owner: item.id });
       if (item.outline && kind !== "device") addOutline(spots, edges, item.outline, item.id);
     }
   }
@@ -75,7 +80,7 @@ export function snap(point, targets, { reach, from = null, without = new Set() }
   const spots = targets.spots.filter((spot) => !spot.owner || !without.has(spot.owner));
   const spot = nearest(point, spots, reach);
   if (spot) return { point: spot.point, kind: spot.kind, label: spot.label, guides: [] };
-  const aligned = alignedWith(point, spots, from, reach * 0.75);
+  const aligned = alignedWith(point, spots, from, reach * 0.6, targets.grid);
   if (aligned) return aligned;
   /** @type {Snap|null} */
   let best = null;
@@ -86,12 +91,22 @@ export function snap(point, targets, { reach, from = null, without = new Set() }
   }
   if (best) return best;
   if (targets.grid) {
-    const { pitch, x, y } = targets.grid;
-    const on = /** @type {Point} */ ([x + Math.round((point[0] - x) / pitch) * pitch, y + Math.round((point[1] - y) / pitch) * pitch].map(tidy));
+    const { pitch } = targets.grid;
+    const on = /** @type {Point} */ ([0, 1].map((axis) => rest(point[axis], axis, targets.grid)));
     if (Math.abs(on[0] - point[0]) <= reach && Math.abs(on[1] - point[1]) <= reach) return { point: on, kind: "grid", label: `grid ${tidy(pitch)} mm`, guides: [] };
   }
-  return { point, kind: "", label: "", guides: [] };
+  return free(point);
 }
+
+/** A coordinate on the square grid, or to a tenth of a mm where there is none. @param {number} value @param {number} axis @param {Targets["grid"]} grid */
+function rest(value, axis, grid) {
+  const origin = grid ? (axis ? grid.y : grid.x) : 0;
+  const step = grid ? grid.pitch : FREE;
+  return tidy(origin + Math.round((value - origin) / step) * step);
+}
+
+/** A place that nothing is near: to a tenth of a mm, for no hand is steadier. @param {Point} point @returns {Snap} */
+export const free = (point) => ({ point: /** @type {Point} */ (point.map((v) => tidy(Math.round(v / FREE) * FREE))), kind: "", label: "", guides: [] });
 
 /** @param {number} value */
 const tidy = (value) => Number(value.toPrecision(13));
@@ -107,18 +122,19 @@ function nearest(point, spots, reach) {
   return best;
 }
 
-/** In line with centres to the left and right, to the front and rear, and with 45° from a starting place. @param {Point} point @param {SpotTarget[]} spots @param {Point|null} from @param {number} reach @returns {Snap|null} */
-function alignedWith(point, spots, from, reach) {
+/** In line with centres to the left and right, to the front and rear, and with 45° from a starting place. @param {Point} point @param {SpotTarget[]} spots @param {Point|null} from @param {number} reach @param {Targets["grid"]} grid @returns {Snap|null} */
+function alignedWith(point, spots, from, reach, grid) {
+  const loose = /** @type {Point} */ ([0, 1].map((axis) => rest(point[axis], axis, grid)));
   const centres = spots.filter((spot) => spot.kind === "centre" || spot.kind === "drop" || spot.kind === "hole");
   const level = leastOff(centres, 1, point, reach);
   const plumb = leastOff(centres, 0, point, reach);
   if (from && distance(from, point) > reach) {
-    const diagonal = onDiagonal(from, point);
+    const diagonal = onDiagonal(from, point, grid ? Math.min(1, grid.pitch) : FREE);
     if (distance(diagonal, point) < reach) return { point: diagonal, kind: "45°", label: "45° from the start", guides: [[from, diagonal]] };
     for (const axis of [0, 1]) {
       if (Math.abs(from[axis] - point[axis]) < reach) {
         const crossing = axis === 0 ? level : plumb;
-        const on = /** @type {Point} */ ([...point]);
+        const on = /** @type {Point} */ ([...loose]);
         on[axis] = from[axis];
         if (crossing) on[1 - axis] = crossing.point[1 - axis];
         const guides = /** @type {[Point, Point][]} */ ([[from, on], ...(crossing ? [[crossing.point, on]] : [])]);
@@ -127,7 +143,7 @@ function alignedWith(point, spots, from, reach) {
     }
   }
   if (!level && !plumb) return null;
-  const on = /** @type {Point} */ ([plumb ? plumb.point[0] : point[0], level ? level.point[1] : point[1]]);
+  const on = /** @type {Point} */ ([plumb ? plumb.point[0] : loose[0], level ? level.point[1] : loose[1]]);
   const named = [plumb, level].filter((s) => s !== null);
   return {
     point: on,
@@ -148,9 +164,9 @@ function leastOff(spots, axis, point, reach) {
   return best;
 }
 
-/** @param {Point} from @param {Point} to @returns {Point} */
-function onDiagonal(from, to) {
+/** @param {Point} from @param {Point} to @param {number} step @returns {Point} */
+function onDiagonal(from, to, step) {
   const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
-  const reach = (Math.abs(dx) + Math.abs(dy)) / 2;
+  const reach = Math.round((Math.abs(dx) + Math.abs(dy)) / 2 / step) * step;
   return [from[0] + Math.sign(dx) * reach, from[1] + Math.sign(dy) * reach];
 }

@@ -35,12 +35,17 @@ export function createStage({ store, svg }) {
   /** @type {Set<Element>} */
   let touched = new Set();
 
-  /** Takes in a drawing of a document. @param {string} text @param {PlateDocument} document */
-  function adopt(text, document) {
+  /** Takes in a drawing of a document. Layers it was not asked for stay as they were. @param {string} text @param {PlateDocument} document @param {string[]} want */
+  function adopt(text, document, want) {
     const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
     const plan = parsed.querySelector("g.plan");
     if (!plan) return;
     const root = /** @type {SVGGElement} */ (window.document.importNode(plan, true));
+    for (const name of ["seal", "survey", "flow"]) {
+      if (want.includes(name)) continue;
+      const [old, next] = [world, root].map((part) => part.querySelector(`g.layer[data-layer="${name}"]`));
+      if (old && next) next.replaceWith(old);
+    }
     root.append(added);
     world.replaceChildren(root);
     drawn = document;

@@ -88,7 +88,7 @@ function cameBack({ api, store, local, again }) {
     Object.assign(local, answer?.ok ? { returned: found, returnedProblem: "" } : { returned: null, returnedProblem: found?.error?.message ?? "The server does not answer." });
     again();
   } });
-  const rows = (local.returned?.rows ?? []).filter((/** @type {any} */ row) => row.what !== "same");
+  const rows = local.returned?.rows ?? [];
   return fold("A file that came back", false, h("p", {}, "Compare what the shop sent back with what you sent: same ports, what was added, what moved."),
     h("div.from-file", {}, h("label", { for: "came-back" }, "DXF or SVG from the shop"), input),
     h("div", { role: "status" }, local.returnedProblem && h("p.problem", {}, local.returnedProblem),

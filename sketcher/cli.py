@@ -81,6 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     fitting.add_argument("file", type=Path, metavar="FILE")
     fitting.add_argument("readings", type=Path, metavar="READINGS.csv")
     fitting.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the moved document")
+    fitting.add_argument("--whole", action="store_true", help="move all on the plate by the piece's shift and turn, too")
     fitting.add_argument("--json", action="store_true", help="answer in JSON")
 
     handing = verb("handoff", "pack all that the shop needs", _handoff)
@@ -224,7 +225,7 @@ def _fit(options: argparse.Namespace) -> int:
         raise Stop(f"{options.readings}: {error.strerror or error}; name a CSV of readings") from None
     if options.output is not None:
         try:
-            write(apply(document, trial), options.output)
+            write(apply(document, trial, whole=options.whole), options.output)
         except OSError as error:
             raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
     if options.json:
@@ -236,7 +237,7 @@ def _fit(options: argparse.Namespace) -> int:
 
 def _handoff(options: argparse.Namespace) -> int:
     from sketcher.checks import run
-    from sketcher.export import ExportError, make_handoff, save
+    from sketcher.export import ExportError, handoff_files, packed, save
     from sketcher.flow import solve_loop
     from sketcher.geometry import build
 
@@ -246,7 +247,7 @@ def _handoff(options: argparse.Namespace) -> int:
     volume = float(flow.as_json()["volume_l"])
     try:
         findings = run(document, shapes, flow=flow)
-        save(options.output, make_handoff(document, shapes, findings, volume_l=volume))
+        save(options.output, packed(handoff_files(document, shapes, findings, volume_l=volume)))
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     return OK

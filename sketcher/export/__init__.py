@@ -1,7 +1,7 @@
 """Files for people and machines: one module per kind."""
 
 from sketcher.export.files import save
-from sketcher.export.handoff import fingerprints, handoff_files, make_handoff, packed
+from sketcher.export.handoff import fingerprints, handoff_files, packed
 from sketcher.export.nest import nest
 from sketcher.export.readback import ReadBack, read_back
 from sketcher.export.sheet import SHEETS, ExportError, Sheet
@@ -15,7 +15,6 @@ __all__ = [
     "export_sheet",
     "fingerprints",
     "handoff_files",
-    "make_handoff",
     "make_sheet",
     "nest",
     "packed",

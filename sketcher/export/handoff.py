@@ -21,33 +21,6 @@ from sketcher.reference import cautions
 _MOMENT = (1980, 1, 1, 0, 0, 0)
 
 
-def make_handoff(
-    document: Document,
-    shapes: Shapes,
-    findings: Sequence[Finding],
-    *,
-    label: str = "",
-    dated: str = "",
-    reason: str = "",
-    volume_l: float | None = None,
-) -> bytes:
-    """The zip.
-
-    Args:
-        document: the plate.
-        shapes: its shapes.
-        findings: every finding; an open error stands in the way.
-        label: the revision's.
-        dated: the revision's own date; the files carry no other.
-        reason: why the revision was made.
-        volume_l: coolant in the whole loop, litres, when it is known.
-
-    Raises:
-        ExportError: an error is open, or a sheet cannot be made.
-    """
-    return packed(handoff_files(document, shapes, findings, label=label, dated=dated, reason=reason, volume_l=volume_l))
-
-
 def handoff_files(
     document: Document,
     shapes: Shapes,

@@ -141,7 +141,7 @@ def _straight_near(path: Path, wanted: float, gap: float, reach: float) -> float
     best, passed = wanted, 0.0
     found = reach
     for segment in path.segments:
-        low, high = passed + gap, passed + segment.length - gap
+        low, high = passed + 2 * gap, passed + segment.length - 2 * gap
         if segment.straight and low < high:
             place = min(max(wanted, low), high)
             if abs(place - wanted) < found:

@@ -13,9 +13,9 @@ export const WANT_MOVING = ["findings", "flow"];
 export const WANT_RESTING = ["drawing", ...WANT_MOVING, "snaps", "seal", "survey", "lid"];
 
 /**
- * @param {{store: any, sync: any, live: any, say: (words: string) => void}} parts
+ * @param {{store: any, sync: any, live: any, say: (words: string) => void, whisper: (words: string) => void}} parts
  */
-export function createActions({ store, sync, live, say }) {
+export function createActions({ store, sync, live, say, whisper }) {
   /** The document as it is shown: the draft while something moves. @returns {PlateDocument} */
   const shown = () => store.get().draft ?? store.get().document;
 
@@ -114,6 +114,8 @@ export function createActions({ store, sync, live, say }) {
     undo: () => sync.undo(),
     redo: () => sync.redo(),
     say,
+    /** For those who hear the page; the eye sees it anyway. */
+    whisper,
   };
   return actions;
 }

@@ -58,7 +58,7 @@ export const api = {
   remove: (id) => call("DELETE", plate(id)),
   /** @param {string} id */
   restore: (id) => call("POST", `${plate(id)}/restore`),
-  /** @param {any} document @param {string[]} want @param {{ellipse_scale?: number}} [more] */
+  /** @param {any} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number}} [more] */
   look: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
   /** Any other resource. @param {string} path @param {any} [body] */
   get: (path) => call("GET", path),

@@ -11,6 +11,8 @@ import { QuantityError, format, parseMove, parseQuantity } from "./quantity.js";
 
 /** @param {{store: any, actions: any, stage: any, root: HTMLElement}} parts */
 export function createCard({ store, actions, stage, root }) {
+  let named = false;
+
   function draw() {
     const state = store.get();
     const document = state.draft ?? state.document;
@@ -39,7 +41,7 @@ export function createCard({ store, actions, stage, root }) {
       item.outline?.shape === "polygon" ? vertices(item, state) : null,
       kind === "group" ? null : moves(state),
       doings(kind, [id]),
-      h("details", { class: "more" }, h("summary", {}, "Name and note"), h("div.fields", {}, COMMON.map((f) => itemField(document, kind, item, f, state)))),
+      h("details", { class: "more", open: named, ontoggle: (/** @type {any} */ e) => { named = e.target.open; } }, h("summary", { "data-keep": "named" }, "Name and note"), h("div.fields", {}, COMMON.map((f) => itemField(document, kind, item, f, state)))),
     ];
   }
 

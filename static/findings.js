@@ -33,7 +33,7 @@ export function createFindings({ store, actions, root, live }) {
     const open = found.filter((f) => !f.accepted);
     const accepted = found.filter((f) => f.accepted);
     refill(root,
-      open.length ? null : h("p.all-well", {}, h("span.tick", { "aria-hidden": "true" }, "✓"), " Nothing found. Every rule is kept."),
+      open.some((f) => f.level !== "note") ? null : h("p.all-well", {}, h("span.tick", { "aria-hidden": "true" }, "✓"), open.length ? " Nothing to mend." : " Nothing found. Every rule is kept."),
       LEVELS.map(([level, words]) => group(level, words, open.filter((f) => f.level === level))),
       accepted.length ? h("details.level", {}, h("summary", { "data-keep": "accepted" }, `Let stand, with a reason (${accepted.length})`), h("ul", {}, accepted.map(one))) : null);
     tell(open);

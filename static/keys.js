@@ -115,14 +115,14 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
     if (selection.length && !tool) {
       actions.nudge(ux * by, uy * by);
       const at = centreOf(store.get().document, selection[0]);
-      if (at) actions.say(`${selection.join(", ")} at ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`);
+      if (at) actions.whisper(`${selection.join(", ")} at ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`);
       return;
     }
     showPen();
     const from = store.get().pen ?? pen;
     const next = [Math.round((from[0] + ux * by) * 10) / 10, Math.round((from[1] + uy * by) * 10) / 10];
     store.set({ pen: next, view: shown(view, /** @type {any} */ (next), size, 40), snap: null });
-    actions.say(`Pen at ${next[0]}, ${next[1]}`);
+    actions.whisper(`Pen at ${next[0]}, ${next[1]}`);
   }
 
   /** @param {boolean} keep */
@@ -163,7 +163,7 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
     actions.pick([id]);
     const centre = centreOf(plate, id);
     if (centre) store.set({ view: shown(view, centre, size) });
-    actions.say(`${id} picked.`);
+    actions.whisper(`${id} picked.`);
   }
 
   /** @param {number} factor */

@@ -57,6 +57,8 @@ sessionStorage.setItem("tab", tab);
 navigator.locks?.request(`tab:${tab}`, () => new Promise(() => {}));
 const windows = new BroadcastChannel("plates");
 
+const whisper = (/** @type {string} */ words) => { byId("say").textContent = words; };
+
 const say = (/** @type {string} */ words) => {
   byId("say").textContent = words;
   notice(words);
@@ -76,7 +78,8 @@ const svg = byId("stage");
 const stage = createStage({ store, svg });
 
 const live = createLive({
-  ask: (document, want) => api.look(document, want, { ellipse_scale: store.get().ellipseScale }),
+  // While something moves, the rules that take long wait.
+  ask: (document, want) => api.look(document, want, { quick: !want.includes("snaps"), ellipse_scale: store.get().ellipseScale }),
   answered(answer, document, want) {
     const current = store.get().draft ?? store.get().document;
     // An answer about another plate comes too late.
@@ -136,7 +139,7 @@ const sync = createSync({
   },
 });
 
-const actions = createActions({ store, sync, live, say });
+const actions = createActions({ store, sync, live, say, whisper });
 const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 createOverlay({ store, stage, layer: byId("overlay") });

@@ -62,8 +62,13 @@ export function createOverlay({ store, stage, layer }) {
 function drawFindings(state, at, shift) {
   if (state.layers.findings === "hidden") return [];
   const found = state.look?.findings ?? [];
-  const made = found.filter((/** @type {any} */ f) => f.at && !f.accepted).map((/** @type {any} */ f, /** @type {number} */ i) =>
-    s(`g.mark.${f.level}`, { transform: shift(f.at), dataset: { finding: i } }, s("path", { d: SIGNS[f.level].d }), s("text", { y: f.level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[f.level].letter)));
+  // The sign stands beside its place, so that it hides nothing and what lies there can be taken hold of. Notes wait
+  // until somebody checks.
+  const made = found.filter((/** @type {any} */ f) => f.at && !f.accepted).flatMap((/** @type {any} */ f, /** @type {number} */ i) =>
+    f.level === "note" && state.step !== "check" && f !== state.finding ? [] : [
+      s(`g.mark.${f.level}`, { transform: shift(f.at) }, s("path.mark-lead", { d: "M0 0L-11 -15" }), s("circle.mark-place", { r: 2.5 }),
+        s("g", { transform: "translate(-14 -20)", dataset: { finding: i } }, s("circle.target", { r: 12 }), s("path", { d: SIGNS[f.level].d }), s("text", { y: f.level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[f.level].letter))),
+    ]);
   const shown = state.finding;
   if (shown?.at) {
     if (shown.line) {

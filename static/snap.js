@@ -37,9 +37,9 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
       }
       if (kind === "group" || item.held_by) continue;
       const centre = centreOf(document, item.id);
-      // Lid screws stand everywhere around the groove: in line with one of them is in line with nothing.
-      const lined = !(kind === "hole" && item.use === "lid");
-      if (centre) spots.push({ point: centre, kind: lined ? "centre" : "screw", label: `centre of ${item.id}`, owner: item.id });
+      // Lid screws stand everywhere around the groove: who snaps to them snaps to nothing he wanted.
+      const common = kind === "hole" && item.use === "lid";
+      if (centre && !common) spots.push({ point: centre, kind: "centre", label: `centre of ${item.id}`, owner: item.id });
       if (item.outline && kind !== "device") addOutline(spots, edges, item.outline, item.id);
     }
   }
@@ -125,7 +125,7 @@ function nearest(point, spots, reach) {
 /** In line with centres to the left and right, to the front and rear, and with 45° from a starting place. @param {Point} point @param {SpotTarget[]} spots @param {Point|null} from @param {number} reach @param {Targets["grid"]} grid @returns {Snap|null} */
 function alignedWith(point, spots, from, reach, grid) {
   const loose = /** @type {Point} */ ([0, 1].map((axis) => rest(point[axis], axis, grid)));
-  const centres = spots.filter((spot) => spot.kind === "centre" || spot.kind === "drop" || spot.kind === "hole");
+  const centres = spots.filter((spot) => spot.kind === "centre" || spot.kind === "drop");
   const level = leastOff(centres, 1, point, reach);
   const plumb = leastOff(centres, 0, point, reach);
   if (from && distance(from, point) > reach) {

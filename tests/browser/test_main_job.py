@@ -136,6 +136,7 @@ def test_names_with_markup_in_them_are_text(bench: Bench, name: str) -> None:
 
 def test_the_test_piece_is_exported_a_marker_moved_and_only_it_differs(bench: Bench, tmp_path: Path) -> None:
     first = _test_piece(bench, tmp_path / "first.dxf")
+    bench.step("Lay out")
     bench.click(294, 230)
     bench.page.locator("#stage").focus()
     for _ in range(3):

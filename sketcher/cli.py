@@ -81,7 +81,7 @@ def _parser() -> argparse.ArgumentParser:
     fitting.add_argument("file", type=Path, metavar="FILE")
     fitting.add_argument("readings", type=Path, metavar="READINGS.csv")
     fitting.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the moved document")
-    fitting.add_argument("--whole", action="store_true", help="move all on the plate by the piece's shift and turn, too")
+    fitting.add_argument("--whole", action="store_true", help="follow the whole piece's shift and turn, too")
     fitting.add_argument("--json", action="store_true", help="answer in JSON")
 
     handing = verb("handoff", "pack all that the shop needs", _handoff)

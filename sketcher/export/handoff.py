@@ -31,7 +31,20 @@ def handoff_files(
     reason: str = "",
     volume_l: float | None = None,
 ) -> dict[str, bytes]:
-    """The files of the hand-off by name. Arguments and errors as ``make_handoff``."""
+    """The files of the hand-off by name.
+
+    Args:
+        document: the plate.
+        shapes: its shapes.
+        findings: every finding; an open error stands in the way.
+        label: the revision's.
+        dated: the revision's day.
+        reason: why the revision was kept.
+        volume_l: coolant in the whole loop, litres, when it is known.
+
+    Raises:
+        ExportError: an error is open, or a sheet cannot be made.
+    """
     stop = [finding for finding in findings if finding.open_error]
     if stop:
         names = ", ".join(sorted({f"{f.rule} ({', '.join(f.items)})" if f.items else f.rule for f in stop}))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+import os
+import socket
 import threading
 import webbrowser
 from collections.abc import Callable, Sequence
@@ -10,13 +12,15 @@ from pathlib import Path
 
 import waitress
 
-from sketcher.document import Document, dumps
+from sketcher.document import Document
 from sketcher.server.app import create_app
 from sketcher.store import Plates
 
 HOST = "127.0.0.1"
 #: 0 would be any free port; a fixed one keeps the page's address from one day to the next.
 USUAL_PORT = 8765
+#: Cut off by waitress in its own words. Up to this the application refuses, in the form that the page understands.
+HOPELESS_BODY_BYTES = 256_000_000
 
 
 def serve(
@@ -26,15 +30,16 @@ def serve(
     browser: bool = True,
     say: Callable[[str], None] = print,
 ) -> None:
-    """Serves until interrupted. Documents that the store has as they are already are not added again.
+    """Serves until interrupted. A document that was opened before is not added again: what was made of it is opened.
 
     Raises:
         StoreError: the data folder cannot be used.
         OSError: the port is taken.
     """
     app = create_app(data)
-    opened = [_find_or_add(app.extensions["plates"], document) for document in documents]
-    server = waitress.create_server(app, host=HOST, port=port, threads=6)
+    plates: Plates = app.extensions["plates"]
+    opened = [(plates.find(document) or plates.add(document, "opened from a file")).id for document in documents]
+    server = waitress.create_server(app, host=HOST, port=port, threads=6, max_request_body_size=HOPELESS_BODY_BYTES)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     address = f"http://{HOST}:{server.effective_port}/"
     where = address + (f"#plate={opened[0]}" if opened else "")
@@ -45,11 +50,3 @@ def serve(
         server.run()
     finally:
         server.close()
-
-
-def _find_or_add(plates: Plates, document: Document) -> int:
-    text = dumps(document)
-    for row in plates.listed():
-        if not row.deleted and not row.fault and plates.get(row.id).text == text:
-            return row.id
-    return plates.add(document, "opened from a file").id

@@ -39,7 +39,7 @@ def serve(
     app = create_app(data)
     plates: Plates = app.extensions["plates"]
     opened = [(plates.find(document) or plates.add(document, "opened from a file")).id for document in documents]
-    server = waitress.create_server(app, host=HOST, port=port, threads=6, max_request_body_size=HOPELESS_BODY_BYTES)
+    server = waitress.create_server(app, sockets=[_bound(port)], threads=6, max_request_body_size=HOPELESS_BODY_BYTES)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     address = f"http://{HOST}:{server.effective_port}/"
     where = address + (f"#plate={opened[0]}" if opened else "")
@@ -50,3 +50,16 @@ def serve(
         server.run()
     finally:
         server.close()
+
+
+def _bound(port: int) -> socket.socket:
+    """A socket on this machine's own address. Raises ``OSError`` when the port is taken."""
+    bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        if os.name != "nt":  # there the option would let two servers share a port
+            bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        bound.bind((HOST, port))
+    except OSError:
+        bound.close()
+        raise
+    return bound

@@ -87,7 +87,12 @@ def run(
         flow: the loop's flow, when it is solved already.
         quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
     """
-    scene = Scene(shapes or build(document), limits_of(document), flow)
+    return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick)
+
+
+def look_over(scene: Scene, *, quick: bool = False) -> list[Finding]:
+    """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them."""
+    document = scene.document
     found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     if reasons:

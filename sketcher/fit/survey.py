@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from sketcher.document import Document, DocumentError, with_changes
@@ -151,7 +152,13 @@ def adjust(document: Document) -> SurveyResult:
     Raises:
         DocumentError: a reading that says nothing, or readings that no adjustment can use; names the place.
     """
-    survey = document.survey
+    return _adjusted(document.survey.model_dump_json())
+
+
+@lru_cache(maxsize=8)
+def _adjusted(text: str) -> SurveyResult:
+    """The adjustment of a survey's JSON text, kept: while something on the plate is dragged the survey is the same."""
+    survey = Survey.model_validate_json(text)
     origin, along_x, fixed = _datum(survey)
     network = _network(survey, fixed)
     guesses = {

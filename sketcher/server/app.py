@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from flask import Flask
+from werkzeug.routing import IntegerConverter, Map
 
 from sketcher.server import (
     compare,
@@ -50,6 +51,13 @@ RESOURCES = (
 )
 
 
+class Number(IntegerConverter):
+    """The number of a plate or a revision; one that the store cannot hold leads nowhere."""
+
+    def __init__(self, map: Map) -> None:
+        super().__init__(map, max=2**53)
+
+
 def create_app(data: Path) -> Flask:
     """The Flask application over a data folder.
 
@@ -59,6 +67,7 @@ def create_app(data: Path) -> Flask:
     app = Flask("sketcher", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY_BYTES
     app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.url_map.converters["int"] = Number
     app.extensions["plates"] = Plates(Database(data))
     errors.register(app)
     guard.register(app)

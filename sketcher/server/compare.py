@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from http import HTTPStatus
 from typing import Any
 
@@ -32,7 +33,7 @@ def compare_revisions(plate: int, number: int, other: str) -> Response:
     before = loads(requests.plates().revision(plate, number).text)
     if other == "now":
         after = requests.plates().get(plate).document()
-    elif other.isdigit():
+    elif re.fullmatch(r"[0-9]{1,9}", other):
         after = loads(requests.plates().revision(plate, int(other)).text)
     else:
         raise Refusal(HTTPStatus.NOT_FOUND, "not-found", "Compare with the number of a revision, or with 'now'.")

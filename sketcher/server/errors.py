@@ -60,7 +60,8 @@ def register(app: Flask) -> None:
             most = app.config["MAX_CONTENT_LENGTH"] // 1_000_000
             return answer(status, "too-large", f"More than {most} MB is not taken; a plate document is far smaller.")
         code = {404: "not-found", 405: "method", 415: "media-type", 400: "request"}.get(status, "http")
-        return answer(status, code, error.description or HTTPStatus(status).phrase)
+        mend = {404: "Nothing is at this address; /api/openapi.json lists what there is."}
+        return answer(status, code, mend.get(status) or error.description or HTTPStatus(status).phrase)
 
     @app.errorhandler(Exception)
     def unforeseen(error: Exception) -> tuple[Response, int]:

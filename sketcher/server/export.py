@@ -22,16 +22,16 @@ KINDS = {"dxf": "image/vnd.dxf", "svg": "image/svg+xml", "pdf": "application/pdf
 
 def _document(plate: int) -> tuple[Document, str]:
     """The plate as it stands, or the revision that the request names, and the label to be scored into it."""
-    number = request.args.get("revision", type=int)
-    if number is None:
+    number = requests.number("revision", 0)
+    if not number:
         return requests.plates().get(plate).document(), request.args.get("label", "")[:40]
     revision = requests.plates().revision(plate, number)
     return loads(revision.text), revision.label
 
 
 def _copies() -> int:
-    """How many test pieces are asked for; one when the number is none."""
-    return request.args.get("copies", default=1, type=int)
+    """How many test pieces are asked for."""
+    return requests.number("copies", 1)
 
 
 @blueprint.get("/export")
@@ -72,7 +72,7 @@ def sheet(plate: int) -> Response:
 def handoff(plate: int) -> Response:
     """The zip for the shop. Refused while an error is open."""
     document, label = _document(plate)
-    look = Look(document, set())
+    look = Look(document)
     try:
         files = handoff_files(document, look.shapes, look.found, label=label, volume_l=look.volume_l)
     except ExportError as error:

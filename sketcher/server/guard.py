@@ -31,7 +31,7 @@ def register(app: Flask) -> None:
         if not _local(f"//{request.host}"):
             raise Refusal(HTTPStatus.FORBIDDEN, "host", "This server answers to 127.0.0.1 and localhost only.")
         origin = request.headers.get("Origin")
-        if request.method not in SAFE and origin is not None and urlsplit(origin).netloc != request.host:
+        if request.method not in SAFE and origin not in (None, f"{request.scheme}://{request.host}"):
             raise Refusal(HTTPStatus.FORBIDDEN, "origin", "Changes are taken from this server's own page only.")
 
     @app.after_request

@@ -10,7 +10,7 @@ import re
 from typing import Any
 
 from flask import Blueprint, Flask, Response, current_app, jsonify
-from werkzeug.routing import Rule
+from werkzeug.routing import IntegerConverter, Rule
 
 from sketcher import __version__
 from sketcher.document import schema
@@ -112,7 +112,7 @@ _ERROR = {
 def _operation(app: Flask, rule: Rule, path: str) -> dict[str, Any]:
     view = app.view_functions[rule.endpoint]
     summary = " ".join((view.__doc__ or "").strip().split("\n\n")[0].split()).replace("``", "`")
-    numbers = {name for name, converter in rule._converters.items() if type(converter).__name__ == "IntegerConverter"}
+    numbers = {name for name, converter in rule._converters.items() if isinstance(converter, IntegerConverter)}
     parameters: list[dict[str, Any]] = [
         {"name": name, "in": "path", "required": True, "schema": _WHOLE if name in numbers else _TEXT}
         for name in re.findall(r"{([a-z_]+)}", path)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import suppress
 from http import HTTPStatus
 from typing import Any
 
 from flask import Blueprint, Response, jsonify
 
-from sketcher.document import Document, DocumentError, from_plain, read
+from sketcher.document import Document, DocumentError, from_plain, loads, read, to_plain
 from sketcher.document.begin import begin
 from sketcher.server import requests
 from sketcher.server.errors import Refusal, answer
@@ -19,14 +20,24 @@ blueprint = Blueprint("plates", __name__, url_prefix="/api/plates")
 
 
 def as_json(stored: Stored) -> dict[str, Any]:
-    """A stored plate as the page takes it."""
-    return {
-        "id": stored.id,
-        "state": stored.state,
-        "document": json.loads(stored.text),
-        "can_undo": stored.can_undo,
-        "can_redo": stored.can_redo,
-    }
+    """A stored plate as the page takes it. ``fault`` says why its document cannot be read, and is empty when it can."""
+    document, fault = plain_or_fault(stored.text)
+    return {**_head(stored), "document": document, "fault": fault}
+
+
+def plain_or_fault(text: str) -> tuple[Any, str]:
+    """A stored text as plain values in today's version; one that cannot be read comes as it is, with the reason."""
+    try:
+        return to_plain(loads(text)), ""
+    except DocumentError as error:
+        with suppress(ValueError):
+            return json.loads(text), str(error)
+        return None, str(error)
+
+
+def _head(stored: Stored) -> dict[str, Any]:
+    """``can_undo`` and ``can_redo`` are the labels of the steps there are, empty when there is none."""
+    return {"id": stored.id, "state": stored.state, "can_undo": stored.can_undo, "can_redo": stored.can_redo}
 
 
 @blueprint.get("")
@@ -57,10 +68,10 @@ def _new(content: dict[str, Any]) -> Document:
     if "document" in content:
         return from_plain(content["document"])
     if "example" in content:
-        known = shipped.examples()
-        if content["example"] not in known:
+        known, name = shipped.examples(), requests.text(content, "example")
+        if name not in known:
             raise Refusal(HTTPStatus.NOT_FOUND, "not-found", f"There are the examples {', '.join(known)}.")
-        return read(known[content["example"]])
+        return read(known[name])
     start = content.get("start")
     if not isinstance(start, dict):
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "Give a 'document', an 'example' or a 'start'.")
@@ -81,12 +92,11 @@ def save(plate: int) -> Response | tuple[Response, int]:
     """A finished edit: the whole document, and the state that it was based on."""
     content = requests.body()
     document = requests.document(content)
-    base, label = requests.whole(content, "base"), requests.text(content, "label", "changed", most=200)
+    base, label = requests.whole(content, "base"), requests.text(content, "label", most=200).strip() or "changed"
     try:
-        stored = requests.plates().save(plate, base, document, label)
+        return jsonify(_head(requests.plates().save(plate, base, document, label)))
     except Conflict as error:
         return _conflict(plate, error)
-    return jsonify({key: value for key, value in as_json(stored).items() if key != "document"})
 
 
 @blueprint.post("/<int:plate>/undo")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from http import HTTPStatus
 from typing import Any
 
@@ -32,6 +33,16 @@ def whole(content: dict[str, Any], key: str) -> int:
     if not isinstance(value, int) or isinstance(value, bool):
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"{key!r} is a whole number.")
     return value
+
+
+def number(key: str, default: int) -> int:
+    """A whole number from the query, the default when there is none. Raises ``Refusal``."""
+    value = request.args.get(key, "")
+    if not value:
+        return default
+    if not re.fullmatch(r"[0-9]{1,9}", value):
+        raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"{key!r} is a whole number, not {value[:20]!r}.")
+    return int(value)
 
 
 def text(content: dict[str, Any], key: str, default: str = "", most: int = 2000) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from http import HTTPStatus
 from typing import Any
 
@@ -14,6 +13,7 @@ from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
 from sketcher.server.look import Look
+from sketcher.server.plates import plain_or_fault
 from sketcher.store import Revision
 
 blueprint = Blueprint("revisions", __name__, url_prefix="/api/plates/<int:plate>/revisions")
@@ -69,7 +69,7 @@ def _test_piece(document: Document, label: str) -> dict[str, bytes]:
 
 
 def _hand_off(document: Document, label: str) -> dict[str, bytes]:
-    look = Look(document, set())
+    look = Look(document)
     return handoff_files(document, look.shapes, look.found, label=label, volume_l=look.volume_l)
 
 
@@ -80,4 +80,5 @@ KINDS = {"kept": _no_files, "test-piece": _test_piece, "hand-off": _hand_off}
 def get(plate: int, number: int) -> Response:
     """One revision, with its document."""
     revision = requests.plates().revision(plate, number)
-    return jsonify({**as_json(revision), "document": json.loads(revision.text)})
+    document, fault = plain_or_fault(revision.text)
+    return jsonify({**as_json(revision), "document": document, "fault": fault})

@@ -100,9 +100,16 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """A connection for looking things up."""
-        with closing(self._open()) as connection:
-            yield connection
+        """A connection for looking things up.
+
+        Raises:
+            StoreError: the file is gone, cannot be read, or is damaged.
+        """
+        try:
+            with closing(self._open()) as connection:
+                yield connection
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path}: {error}") from None
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -111,16 +118,14 @@ class Database:
         Raises:
             StoreError: the disk is full or the file cannot be written; nothing has changed then.
         """
-        with closing(self._open()) as connection:
-            try:
-                connection.execute("BEGIN IMMEDIATE")
-                yield connection
-                connection.execute("COMMIT")
-            except sqlite3.Error as error:
-                if connection.in_transaction:
-                    connection.execute("ROLLBACK")
-                raise StoreError(f"{self.path}: {error}; nothing was changed") from None
-            except BaseException:
-                if connection.in_transaction:
-                    connection.execute("ROLLBACK")
-                raise
+        try:
+            with closing(self._open()) as connection:
+                try:
+                    connection.execute("BEGIN IMMEDIATE")
+                    yield connection
+                    connection.execute("COMMIT")
+                finally:
+                    if connection.in_transaction:
+                        connection.execute("ROLLBACK")
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path}: {error}; nothing was changed") from None

@@ -6,6 +6,7 @@ import json
 import sqlite3
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import lru_cache
 
 from sketcher.document import Document, DocumentError, dumps, loads
 from sketcher.store.database import Database, StoreError
@@ -96,6 +97,19 @@ class Plates:
         """The plate as it stands. Raises ``NoSuchPlate``."""
         with self.database.reading() as connection:
             return _stored(connection, plate)
+
+    def find(self, document: Document) -> Stored | None:
+        """A plate that is this document, or else one that was begun from it and has been worked on since.
+
+        What was put away is not found.
+        """
+        with self.database.reading() as connection:
+            row = connection.execute(
+                "SELECT plate.id FROM plate JOIN step ON step.plate = plate.id AND step.number IN (1, plate.step)"
+                " WHERE deleted = 0 AND document = ? ORDER BY number = step DESC, changed DESC, plate.id DESC",
+                (dumps(document),),
+            ).fetchone()
+            return _stored(connection, row["id"]) if row else None
 
     def save(self, plate: int, base: int, document: Document, label: str) -> Stored:
         """A new step after the one in force; steps that were undone are drawn over, and set aside.
@@ -200,7 +214,9 @@ class Plates:
             connection.execute("INSERT OR REPLACE INTO profile VALUES (?, ?)", (name, content))
 
 
+@lru_cache(maxsize=256)
 def _fault(text: str) -> str:
+    """What keeps a text from being a document, empty when nothing does; kept, since every list of plates asks it."""
     try:
         loads(text)
     except DocumentError as error:

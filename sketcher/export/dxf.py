@@ -54,6 +54,9 @@ def _drawing(sheet: Sheet) -> Drawing:
     handles = _Handles()
     for entity in sheet.entities:
         _add(space, entity, handles.of(entity))
+    # ezdxf lists the kinds in use in the order of a set, which is another in every process: here they come by name.
+    for kind in sorted(drawing.entitydb.dxf_types_in_use()):
+        drawing.classes.add_class(kind)
     drawing.entitydb.handles.reset(f"{_FIRST_HANDLE + 2 * _HANDLES:X}")
     return drawing
 

@@ -152,7 +152,9 @@ def _ours(sheet: Sheet) -> Iterator[Feature]:
         if entity.round is not None:
             yield Feature(True, entity.round[0], 2 * entity.round[1], entity.item, entity.layer)
         elif entity.path.closed and abs(entity.path.area) > LEAST_AREA_MM2:
-            yield _outline(entity.path, entity.item, entity.layer)
+            # As a reader sees it: arcs of one circle all the way round are a circle.
+            for loop in closed_loops([Piece(s.start, s.end, s.bulge) for s in entity.path.segments]):
+                yield _feature(loop, entity.item, entity.layer)
 
 
 def _marks(sheet: Sheet) -> Drawing:
@@ -170,11 +172,13 @@ def _theirs(drawing: Drawing) -> Iterator[Feature]:
     if loose:
         with contextlib.suppress(DrawingError):  # marks and words are not closed; there may be nothing else
             loops += closed_loops(loose)
-    for loop in loops:
-        if loop.circle is not None:
-            yield Feature(True, loop.circle[:2], loop.circle[2])
-        else:
-            yield _outline(Path(tuple(Segment(p.start, p.end, p.bulge) for p in loop.pieces), closed=True))
+    yield from (_feature(loop) for loop in loops)
+
+
+def _feature(loop: Loop, item: str = "", layer: str = "") -> Feature:
+    if loop.circle is not None:
+        return Feature(True, loop.circle[:2], loop.circle[2], item, layer)
+    return _outline(Path(tuple(Segment(p.start, p.end, p.bulge) for p in loop.pieces), closed=True), item, layer)
 
 
 def _in_one_go(pieces: Sequence[Piece]) -> tuple[list[Loop], list[Piece]]:

@@ -12,6 +12,7 @@ import os
 import shutil
 import subprocess
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -57,7 +58,7 @@ class Read:
             ]
         found = []
         rows = self.points + ([self.points[0]] if self.closed else [])
-        for (x0, y0, bulge), (x1, y1, _) in zip(rows, rows[1:], strict=False):
+        for (x0, y0, bulge), (x1, y1, _) in pairwise(rows):
             found.append((x0, y0))
             if bulge:
                 angle = 4 * math.atan(bulge)

@@ -94,7 +94,8 @@ def test_places_and_sizes_are_the_documents() -> None:
 @pytest.mark.parametrize(("holes", "diameter"), [("tube", 16.0), ("bore", 11.8), ("fitting", 22.0)])
 def test_port_holes_as_chosen(holes: str, diameter: float) -> None:
     document = simple(
-        ports=[{"id": "P1", "x_mm": 100, "y_mm": 100, "fitting_diameter_mm": 22}, {"id": "P2", "x_mm": 180, "y_mm": 100}],
+        ports=[{"id": "P1", "x_mm": 100, "y_mm": 100, "fitting_diameter_mm": 22},
+               {"id": "P2", "x_mm": 180, "y_mm": 100}],
         loop={"tube_outer_diameter_mm": 16, "tube_inner_diameter_mm": 10},
         test_piece={"port_holes": holes, "kerf_mm": 0},
     )  # fmt: skip
@@ -160,7 +161,8 @@ def test_holes_that_meet_become_one_and_doubles_are_cut_once() -> None:
         holes=[{"id": "H1", "x_mm": 70, "y_mm": 70}, {"id": "H2", "x_mm": 70, "y_mm": 70},
                {"id": "H3", "x_mm": 120, "y_mm": 200}, {"id": "H4", "x_mm": 350, "y_mm": 150},
                {"id": "H5", "x_mm": 390, "y_mm": 150}, {"id": "H6", "x_mm": 280, "y_mm": 110}],
-        cutouts=[{"id": "K1", "outline": rectangle(250, 100, 60, 20, 4)}, {"id": "K2", "outline": circle(120, 200, 20)}],
+        cutouts=[{"id": "K1", "outline": rectangle(250, 100, 60, 20, 4)},
+                 {"id": "K2", "outline": circle(120, 200, 20)}],
         test_piece={"kerf_mm": 0},
     )  # fmt: skip
     found = cut(document)

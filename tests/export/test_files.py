@@ -1,0 +1,68 @@
+"""Writing: whole or not at all, whatever the disk does."""
+
+from __future__ import annotations
+
+import errno
+import os
+from pathlib import Path
+
+import pytest
+
+from sketcher.export import ExportError, save
+
+
+def test_a_file_is_written_and_nothing_is_left_beside_it(tmp_path: Path) -> None:
+    target = tmp_path / "piece.dxf"
+    save(target, b"one")
+    save(target, b"two")
+    assert target.read_bytes() == b"two"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+@pytest.mark.parametrize("step", ["fsync", "replace"])
+def test_a_full_disk_leaves_the_older_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
+    target = tmp_path / "piece.dxf"
+    target.write_bytes(b"older")
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    if step == "fsync":
+        monkeypatch.setattr(os, "fsync", full)
+    else:
+        monkeypatch.setattr(Path, "replace", full)
+    with pytest.raises(ExportError, match=r"No space left.*make room"):
+        save(target, b"newer")
+    assert target.read_bytes() == b"older"
+    assert [path.name for path in tmp_path.iterdir()] == ["piece.dxf"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a device that is always full is Linux's own")
+def test_a_device_that_is_full_is_said(tmp_path: Path) -> None:
+    """The real answer of the system: the file beside the target is /dev/full, which refuses every write."""
+    (tmp_path / "piece.dxf.part").symlink_to("/dev/full")
+    with pytest.raises(ExportError, match="No space left"):
+        save(tmp_path / "piece.dxf", b"x" * 100_000)
+    assert not (tmp_path / "piece.dxf").exists()
+
+
+def test_no_such_folder_and_a_file_as_folder(tmp_path: Path) -> None:
+    with pytest.raises(ExportError, match="No such file or directory"):
+        save(tmp_path / "nowhere" / "piece.dxf", b"x")
+    (tmp_path / "file").write_bytes(b"")
+    with pytest.raises(ExportError, match="choose another place"):
+        save(tmp_path / "file" / "piece.dxf", b"x")
+    (tmp_path / "folder.dxf").mkdir()
+    with pytest.raises(ExportError, match="choose another place"):
+        save(tmp_path / "folder.dxf", b"x")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["file", "folder.dxf"]
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write anywhere")
+def test_an_unwritable_folder_is_said(tmp_path: Path) -> None:
+    tmp_path.chmod(0o500)
+    try:
+        with pytest.raises(ExportError, match="Permission denied"):
+            save(tmp_path / "piece.dxf", b"x")
+    finally:
+        tmp_path.chmod(0o700)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 #: Each step lifts the file by one version; a new file takes them all.
@@ -83,17 +83,28 @@ class Database:
 
     def _lift(self) -> None:
         with closing(self._open()) as connection:
-            version = connection.execute("PRAGMA user_version").fetchone()[0]
-            if version > len(STEPS):
-                raise StoreError(f"{self.path} was written by a newer program; update this one")
-            for number, step in enumerate(STEPS[version:], start=version + 1):
-                connection.executescript(f"BEGIN IMMEDIATE; {step} PRAGMA user_version = {number}; COMMIT;")
+            # The version is read again under the lock: another program may be making the same file just now.
+            if self._version(connection) < len(STEPS):
+                connection.execute("BEGIN IMMEDIATE")
+                for number, step in enumerate(STEPS[self._version(connection) :], start=self._version(connection) + 1):
+                    for statement in step.split(";"):
+                        connection.execute(statement)
+                    connection.execute(f"PRAGMA user_version = {number}")
+                connection.execute("COMMIT")
+
+    def _version(self, connection: sqlite3.Connection) -> int:
+        version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+        if version > len(STEPS):
+            raise StoreError(f"{self.path} was written by a newer program; update this one")
+        return version
 
     def _open(self) -> sqlite3.Connection:
         connection = sqlite3.connect(self.path, timeout=10, isolation_level=None)
         connection.row_factory = sqlite3.Row
         connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA journal_mode = WAL")
+        # Locked here means that another program is switching it just now; either mode is safe.
+        with suppress(sqlite3.OperationalError):
+            connection.execute("PRAGMA journal_mode = WAL")
         # A finished edit survives the machine's going down, not only the program's.
         connection.execute("PRAGMA synchronous = FULL")
         return connection

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 import threading
 from pathlib import Path
 
 import pytest
 
-from sketcher.document import Document, from_plain, to_plain
+from sketcher.document import Document, dumps, from_plain, to_plain
 from sketcher.store import Conflict, Database, NoSuchPlate, Plates, StoreError
 from tests.document.test_files import BARE
+
+ROOT = Path(__file__).parents[2]
 
 
 def named(name: str) -> Document:
@@ -185,3 +189,63 @@ def test_files_and_profiles_are_kept(plates: Plates) -> None:
     plates.put_profile("Shop", '{"name": "Shop"}')
     assert plates.profiles() == {"Shop": '{"name": "Shop"}'}
     assert to_plain(named("x"))["name"] == "x"
+
+
+def test_a_document_opened_again_finds_what_was_made_of_it(plates: Plates) -> None:
+    first = plates.add(named("begun"))
+    assert plates.find(named("begun")) == first
+    assert plates.find(named("other")) is None
+    worked = plates.save(first.id, first.state, named("worked on"), "named")
+    assert plates.find(named("begun")) == worked
+    # A plate that is the document as it stands goes before one that only began so.
+    exact = plates.add(named("begun"))
+    plates.save(first.id, worked.state, named("worked on more"), "named")
+    assert plates.find(named("begun")) == exact
+    plates.set_deleted(exact.id, True)
+    plates.set_deleted(first.id, True)
+    assert plates.find(named("begun")) is None
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from sketcher.document import loads, with_changes
+from sketcher.store import Database, Plates
+plates = Plates(Database(Path(sys.argv[1])))
+document = loads(sys.stdin.read())
+stored = plates.add(document)
+while True:
+    stored = plates.save(stored.id, stored.state, with_changes(document, name=f"name {stored.state + 1}"), "named")
+    print(stored.state, flush=True)
+"""
+
+
+def test_a_program_killed_while_it_writes_loses_nothing_that_it_said_was_saved(tmp_path: Path) -> None:
+    command = [sys.executable, "-c", WRITER, str(tmp_path)]
+    with subprocess.Popen(command, cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as writer:
+        assert writer.stdin is not None
+        assert writer.stdout is not None
+        writer.stdin.write(dumps(named("name 1")))
+        writer.stdin.close()
+        said = [int(writer.stdout.readline()) for _ in range(20)]
+        writer.kill()
+        said += [int(line) for line in writer.stdout.read().splitlines()]
+    plates = Plates(Database(tmp_path))
+    stored = plates.get(1)
+    assert stored.state >= said[-1]
+    assert stored.document().name == f"name {stored.state}"
+    for state in range(stored.state - 1, 0, -1):
+        stored = plates.undo(1, stored.state)
+        assert stored.document().name == f"name {state}"
+
+
+def test_a_store_that_goes_away_is_said(tmp_path: Path) -> None:
+    plates = Plates(Database(tmp_path / "data"))
+    stored = plates.add(named("one"))
+    plates.database.path.write_bytes(b"something else altogether" * 400)
+    for suffix in ("-wal", "-shm"):
+        plates.database.path.with_name(plates.database.path.name + suffix).unlink(missing_ok=True)
+    with pytest.raises(StoreError, match=r"plates\.sqlite3"):
+        plates.get(stored.id)
+    with pytest.raises(StoreError, match="nothing was changed"):
+        plates.save(stored.id, stored.state, named("two"), "named")

@@ -193,6 +193,51 @@ def test_every_part_of_the_live_answer(client: FlaskClient) -> None:
     assert saved["findings"] == answer["findings"]
 
 
+def test_a_part_that_fails_leaves_the_others_standing(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("sketcher.server.look.design_of", fail)
+    document = add(client)["document"]
+    answer = client.post("/api/look", json={"document": document, "want": ["seal", "flow", "findings", "drawing"]})
+    assert answer.status_code == 200
+    found = answer.get_json()
+    assert found["seal"] is None
+    assert "ZeroDivisionError" in found["missing"]["seal"]
+    assert set(found["missing"]) == {"seal"}
+    assert found["flow"]["operating_point"]["flow_l_min"] > 1
+    assert found["findings"]
+    assert found["drawing"]["svg"].startswith("<svg")
+
+
+def test_a_survey_that_cannot_be_adjusted_leaves_the_drawing(client: FlaskClient) -> None:
+    reading = {"id": "R1", "kind": "offset", "points": ["A"], "wall": ["A", "B"], "value": 10}
+    document = {**BARE, "survey": {"points": [{"id": "A"}, {"id": "B"}], "readings": [reading]}}
+    found = client.post("/api/look", json={"document": document, "want": ["survey", "drawing", "findings"]}).get_json()
+    assert found["survey"] is None
+    assert "/survey/readings/0" in found["missing"]["survey"]
+    assert "survey-unusable" in {finding["rule"] for finding in found["findings"]}
+    assert found["drawing"]["svg"].startswith("<svg")
+
+
+@pytest.mark.parametrize("want", ["findings", [1], {"a": 1}, ["x"] * 30])
+def test_a_want_that_is_no_list_of_parts_is_refused(client: FlaskClient, want: Any) -> None:
+    refused(client.post("/api/look", json={"document": BARE, "want": want}), 400, "request")
+
+
+def test_numbers_in_the_query_are_whole(client: FlaskClient) -> None:
+    at = f"/api/plates/{add(client)['id']}/export?sheet=test-piece&format=dxf"
+    refused(client.get(f"{at}&revision=second"), 400, "request")
+    refused(client.get(f"{at}&copies=-3"), 400, "request")
+    refused(client.get(f"{at}&revision=7"), 404, "not-found")
+
+
+def test_a_step_without_a_label_can_be_undone_too(client: FlaskClient) -> None:
+    made = add(client)
+    body = {"base": made["state"], "document": {**made["document"], "name": "x"}, "label": "  "}
+    assert client.put(f"/api/plates/{made['id']}", json=body).get_json()["can_undo"] == "changed"
+
+
 def test_tables_and_schema_are_to_be_had(client: FlaskClient) -> None:
     tables = client.get("/api/reference").get_json()
     assert {"G1/4"} <= {row["name"] for row in tables["threads"]}

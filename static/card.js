@@ -62,7 +62,7 @@ export function createCard({ store, actions, stage, root }) {
     const key = f.path.at(-1);
     if ((key === "x_mm" || key === "y_mm") && edit.movable(item, kind)) {
       // By number as by hand: groups and square legs come along.
-      const now = edit.dig(item, f.path) ?? 0;
+      const now = edit.dig(find(store.get().document, item.id)?.item, f.path) ?? 0;
       const ids = actions.moving([item.id]);
       actions.edit(`Move ${item.id}`, (/** @type {any} */ d) => edit.move(d, ids, key === "x_mm" ? next - now : 0, key === "y_mm" ? next - now : 0));
       return;

@@ -23,6 +23,8 @@ export function field(field, value, { unit, change, keep, given = true, disabled
   } }, "?");
   input.setAttribute("aria-describedby", `${id}-help ${id}-problem`);
 
+  let last = given ? value : null;
+
   function take() {
     const read = readValue(field, input, unit);
     if ("problem" in read) {
@@ -33,7 +35,10 @@ export function field(field, value, { unit, change, keep, given = true, disabled
     }
     problem.hidden = true;
     input.removeAttribute("aria-invalid");
-    if (!same(read.value, given ? value : null)) change(read.value);
+    // Enter takes the value, and leaving the field would take it again.
+    if (same(read.value, last)) return;
+    last = read.value;
+    change(read.value);
   }
 
   input.addEventListener("change", take);

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -12,6 +14,8 @@ from typing import Any
 from sketcher.document import Document, DocumentError, read, schema, write
 
 OK, FOUND, FAILED = 0, 1, 2
+#: Orders of the loop in words; a table of all of them helps nobody.
+MOST_ORDERS = 6
 SHEETS = ("test-piece", "final", "floor-cut", "paper")
 
 
@@ -21,6 +25,10 @@ class Stop(Exception):
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code: 0 well, 1 an error was found, 2 it could not be done."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # Into a pipe or a file as well: not every system writes ° by itself there.
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     options = _parser().parse_args(_with_default(list(sys.argv[1:] if arguments is None else arguments)))
     command: Callable[[argparse.Namespace], int] = options.command
     try:
@@ -31,6 +39,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stderr.close()
     except KeyboardInterrupt:
         print(file=sys.stderr)
+    except Exception as error:
+        if os.environ.get("PLATE_SKETCHER_TRACE"):
+            raise
+        words = f"the program failed ({type(error).__name__}: {error}); no file was changed."
+        print(f"plate-sketcher: {words}\nWith PLATE_SKETCHER_TRACE=1 set it says where.", file=sys.stderr)
     return FAILED
 
 
@@ -87,6 +100,7 @@ def _parser() -> argparse.ArgumentParser:
     handing = verb("handoff", "pack all that the shop needs", _handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
     handing.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.zip")
+    handing.add_argument("--label", default="", help="the revision, as the shop shall name it")
 
     verb("schema", "print the document's JSON Schema", _schema)
     return parser
@@ -174,6 +188,13 @@ def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
     for row in answer["temperatures"]:
         if row["inlet_c"] is not None:
             yield f"  {row['id']:<12} {row['inlet_c']:6.2f} °C in {row['outlet_c']:6.2f} °C out {row['heat_w']:8.1f} W"
+    if answer["orders"]:
+        yield "Orders of the loop, with the water where it enters:"
+    for row in answer["orders"][:MOST_ORDERS]:
+        here = "  as it is" if row["present"] else ""
+        yield "  " + ", ".join(f"{id_} {row['inlet_c'][id_]:.2f} °C" for id_ in row["order"]) + here
+    if len(answer["orders"]) > MOST_ORDERS:
+        yield f"  and {len(answer['orders']) - MOST_ORDERS} more; --json has them all"
     for finding in answer["findings"]:
         yield f"{finding['level']}: {finding['rule']}: {finding['message']} {finding['mend']}"
 
@@ -181,15 +202,38 @@ def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
 def _survey(options: argparse.Namespace) -> int:
     from sketcher.fit.survey import adjust
 
-    result = adjust(_read(options.file))
+    document = _read(options.file)
+    try:
+        answer = adjust(document).as_json()
+    except DocumentError as error:
+        raise Stop(f"{options.file}: {error}") from None
     if options.json:
-        _show(result.as_json())
-        return OK
-    for point in result.as_json()["points"]:
-        print("  ".join(f"{key} {value}" for key, value in point.items() if not isinstance(value, dict | list)))
-    for message in result.messages:
-        print(message)
+        _show(answer)
+    else:
+        print("\n".join(_survey_words(answer)))
     return OK
+
+
+def _survey_words(answer: dict[str, Any]) -> Iterator[str]:
+    if not answer["points"]:
+        yield "Nothing was measured: the document has no survey."
+    for point in answer["points"]:
+        if point["loose"]:
+            yield f"  {point['id']:<6} is held by no reading"
+            continue
+        x, y = (f"{point[f'{axis}_mm']:9.2f} ± {point[f'sigma_{axis}_mm']:.2f}" for axis in "xy")
+        sizes = [
+            f"{size} {point[f'{size}_mm']:.2f} ± {point[f'sigma_{size}_mm']:.2f}"
+            for size in ("diameter", "height")
+            if point.get(f"{size}_mm") is not None
+        ]
+        yield "  ".join([f"  {point['id']:<6} x {x}  y {y} mm", *sizes])
+    for row in answer["readings"]:
+        if row["adjusted_mm"] is None:
+            continue
+        off = f"off by {row['residual_mm']:+.2f}" + ("  SUSPECT" if row["suspect"] else "")
+        yield f"  {row['id']:<6} read {row['measured_mm']:9.2f}  adjusted {row['adjusted_mm']:9.2f} mm  {off}"
+    yield from answer["messages"]
 
 
 def _export(options: argparse.Namespace) -> int:
@@ -247,9 +291,11 @@ def _handoff(options: argparse.Namespace) -> int:
     volume = float(flow.as_json()["volume_l"])
     try:
         findings = run(document, shapes, flow=flow)
-        save(options.output, packed(handoff_files(document, shapes, findings, volume_l=volume)))
+        files = handoff_files(document, shapes, findings, label=options.label, volume_l=volume)
+        save(options.output, packed(files))
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
+    print(f"{options.output}: {', '.join(sorted(files))}")
     return OK
 
 

@@ -14,6 +14,7 @@ from sketcher.server import requests
 from sketcher.server.errors import Refusal
 from sketcher.server.look import Look
 from sketcher.server.plates import file_answer, file_stem
+from sketcher.store import Revision
 
 blueprint = Blueprint("export", __name__, url_prefix="/api/plates/<int:plate>")
 
@@ -22,11 +23,31 @@ KINDS = {"dxf": "image/vnd.dxf", "svg": "image/svg+xml", "pdf": "application/pdf
 
 def _document(plate: int) -> tuple[Document, str]:
     """The plate as it stands, or the revision that the request names, and the label to be scored into it."""
-    number = requests.number("revision", 0)
-    if not number:
-        return requests.plates().get(plate).document(), request.args.get("label", "")[:40]
-    revision = requests.plates().revision(plate, number)
+    revision = _revision(plate)
     return loads(revision.text), revision.label
+
+
+def _revision(plate: int) -> Revision:
+    """The revision that the request names; without one, the plate as it stands, without a moment of its own."""
+    number = requests.number("revision", 0)
+    if number:
+        return requests.plates().revision(plate, number)
+    text = requests.plates().get(plate).text
+    return Revision(0, "kept", request.args.get("label", "")[:40], "", "", text, {})
+
+
+def hand_off(document: Document, revision: Revision) -> dict[str, bytes]:
+    """The files of a hand-off, dated and labelled as the revision is. Raises ``ExportError``."""
+    look = Look(document)
+    return handoff_files(
+        document,
+        look.shapes,
+        look.found,
+        label=revision.label,
+        dated=revision.made[:10],
+        reason=revision.reason,
+        volume_l=look.volume_l,
+    )
 
 
 def _copies() -> int:
@@ -71,10 +92,10 @@ def sheet(plate: int) -> Response:
 @blueprint.get("/handoff")
 def handoff(plate: int) -> Response:
     """The zip for the shop. Refused while an error is open."""
-    document, label = _document(plate)
-    look = Look(document)
+    revision = _revision(plate)
+    document = loads(revision.text)
     try:
-        files = handoff_files(document, look.shapes, look.found, label=label, volume_l=look.volume_l)
+        files = hand_off(document, revision)
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "open-errors", str(error)) from None
     return file_answer(packed(files), "application/zip", f"{file_stem(document.name, plate)}-hand-off.zip")

@@ -8,13 +8,14 @@ from typing import Any
 from flask import Blueprint, Response, jsonify
 
 from sketcher.document import Document
-from sketcher.export import ExportError, export_sheet, fingerprints, handoff_files
+from sketcher.export import ExportError, export_sheet, fingerprints
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
-from sketcher.server.look import Look
+from sketcher.server.export import hand_off
 from sketcher.server.plates import plain_or_fault
-from sketcher.store import Revision
+from sketcher.store import Conflict, Revision
+from sketcher.store.plates import now
 
 blueprint = Blueprint("revisions", __name__, url_prefix="/api/plates/<int:plate>/revisions")
 
@@ -47,33 +48,37 @@ def keep(plate: int) -> tuple[Response, int]:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A revision needs a label, such as 'test piece 2'.")
     if kind not in KINDS:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"A revision is of kind {', '.join(KINDS)}.")
-    document = requests.plates().get(plate).document()
+    stored = requests.plates().get(plate)
+    # The files carry the revision's own moment, so that they are the same whenever they are made again.
+    revision = Revision(0, kind, label, requests.text(content, "reason"), now(), stored.text, {})
     try:
-        files = fingerprints(KINDS[kind](document, label))
+        files = fingerprints(KINDS[kind](stored.document(), revision))
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "export", str(error)) from None
-    kept = requests.plates().keep(plate, label, requests.text(content, "reason"), kind, files)
+    try:
+        kept = requests.plates().keep(
+            plate, label, revision.reason, kind, files, made=revision.made, state=stored.state
+        )
+    except Conflict:
+        raise Refusal(
+            HTTPStatus.CONFLICT, "conflict", "The plate was changed while its files were made; keep it once more."
+        ) from None
     return jsonify(as_json(kept)), HTTPStatus.CREATED
 
 
-def _no_files(document: Document, label: str) -> dict[str, bytes]:
+def _no_files(document: Document, revision: Revision) -> dict[str, bytes]:
     return {}
 
 
-def _test_piece(document: Document, label: str) -> dict[str, bytes]:
+def _test_piece(document: Document, revision: Revision) -> dict[str, bytes]:
     shapes = build(document)
     return {
-        f"test-piece.{suffix}": export_sheet(document, shapes, "test-piece", suffix, label=label)
+        f"test-piece.{suffix}": export_sheet(document, shapes, "test-piece", suffix, label=revision.label)
         for suffix in ("dxf", "svg", "pdf")
     }
 
 
-def _hand_off(document: Document, label: str) -> dict[str, bytes]:
-    look = Look(document)
-    return handoff_files(document, look.shapes, look.found, label=label, volume_l=look.volume_l)
-
-
-KINDS = {"kept": _no_files, "test-piece": _test_piece, "hand-off": _hand_off}
+KINDS = {"kept": _no_files, "test-piece": _test_piece, "hand-off": hand_off}
 
 
 @blueprint.get("/<int:number>")

@@ -156,13 +156,37 @@ class Plates:
                 raise NoSuchPlate(f"there is no plate {plate}")
 
     def keep(
-        self, plate: int, label: str, reason: str, kind: str = "kept", files: dict[str, str] | None = None
+        self,
+        plate: int,
+        label: str,
+        reason: str,
+        kind: str = "kept",
+        files: dict[str, str] | None = None,
+        *,
+        made: str = "",
+        state: int | None = None,
     ) -> Revision:
-        """Keeps the plate as it stands as a revision. Raises ``NoSuchPlate``."""
+        """Keeps the plate as it stands as a revision.
+
+        Args:
+            plate: which one.
+            label: short; it is cut into the piece.
+            reason: why it is kept.
+            kind: test-piece, hand-off or kept.
+            files: SHA-256 of each file made from it, by name.
+            made: its moment, when the files carry it already; without it, now.
+            state: the state that the files were made of.
+
+        Raises:
+            Conflict: the plate is no longer in that state.
+            NoSuchPlate: there is none.
+        """
         with self.database.writing() as connection:
+            if state is not None:
+                _checked(connection, plate, state)
             text = _stored(connection, plate).text
             last = connection.execute("SELECT MAX(number) FROM revision WHERE plate = ?", (plate,)).fetchone()[0]
-            kept = Revision((last or 0) + 1, kind, label, reason, now(), text, files or {})
+            kept = Revision((last or 0) + 1, kind, label, reason, made or now(), text, files or {})
             connection.execute(
                 "INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
                 (plate, kept.number, kind, label, reason, kept.made, text, json.dumps(kept.files, sort_keys=True)),

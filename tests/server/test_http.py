@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import zipfile
 from io import BytesIO
@@ -306,6 +307,16 @@ def test_revisions_are_kept_with_their_files_fingerprints(client: FlaskClient) -
     assert loads(json.dumps(whole["document"])) == from_plain(made["document"])
     labelled = client.get(f"/api/plates/{made['id']}/export?sheet=test-piece&format=dxf&revision=1")
     assert labelled.data != client.get(f"/api/plates/{made['id']}/export?sheet=test-piece&format=dxf").data
+
+
+def test_the_files_of_a_revision_come_again_as_they_were_kept(client: FlaskClient) -> None:
+    made = add(client)
+    at = f"/api/plates/{made['id']}"
+    kept = client.post(f"{at}/revisions", json={"label": "final 1", "reason": "it fits", "kind": "hand-off"}).get_json()
+    client.put(at, json={"base": made["state"], "document": {**made["document"], "name": "Later"}, "label": "rename"})
+    pack = zipfile.ZipFile(BytesIO(client.get(f"{at}/handoff?revision={kept['number']}").data))
+    assert {name: hashlib.sha256(pack.read(name)).hexdigest() for name in pack.namelist()} == kept["files"]
+    assert kept["made"][:10] in pack.read("README.txt").decode()
 
 
 def test_shop_profiles(client: FlaskClient) -> None:

@@ -1,7 +1,8 @@
 """The description of the HTTP interface (OpenAPI 3.1), made from the routes themselves so that the two never part.
 
 ``python -m sketcher.server.describe docs/http.md`` writes the table of routes in the docs from it. Paths, methods and
-summaries come from the routes and their docstrings; what a body or a query holds stands here.
+summaries come from the routes and their docstrings; what a body or a query holds stands here, what an answer holds in
+``answers``.
 """
 
 from __future__ import annotations
@@ -14,38 +15,37 @@ from werkzeug.routing import IntegerConverter, Rule
 
 from sketcher import __version__
 from sketcher.document import schema
+from sketcher.server.answers import ANSWERS, CREATED, DOCUMENT, MEDIA, NUMBER, TEXT, WHOLE, YES
 
 blueprint = Blueprint("openapi", __name__, url_prefix="/api")
 
-_TEXT, _NUMBER, _WHOLE, _YES = {"type": "string"}, {"type": "number"}, {"type": "integer"}, {"type": "boolean"}
-_DOCUMENT = {"$ref": "#/components/schemas/Document"}
-_TEXTS = {"type": "array", "items": _TEXT}
+_TEXTS = {"type": "array", "items": TEXT}
 
 #: What the JSON bodies hold, by endpoint: the keys, and which of them are needed.
 BODIES: dict[str, tuple[dict[str, Any], list[str]]] = {
-    "plates.add": ({"document": _DOCUMENT, "example": _TEXT, "start": {"type": "object"}}, []),
-    "plates.save": ({"base": _WHOLE, "document": _DOCUMENT, "label": _TEXT}, ["base", "document"]),
-    "plates.undo": ({"base": _WHOLE}, ["base"]),
-    "plates.redo": ({"base": _WHOLE}, ["base"]),
+    "plates.add": ({"document": DOCUMENT, "example": TEXT, "start": {"type": "object"}}, []),
+    "plates.save": ({"base": WHOLE, "document": DOCUMENT, "label": TEXT}, ["base", "document"]),
+    "plates.undo": ({"base": WHOLE}, ["base"]),
+    "plates.redo": ({"base": WHOLE}, ["base"]),
     "look.look_at": (
-        {"document": _DOCUMENT, "want": _TEXTS, "quick": _YES, "ellipse_scale": _NUMBER, "channel": _TEXT},
+        {"document": DOCUMENT, "want": _TEXTS, "quick": YES, "ellipse_scale": NUMBER, "channel": TEXT},
         ["document"],
     ),
-    "survey.adjust": ({"document": _DOCUMENT}, ["document"]),
-    "survey.apply": ({"document": _DOCUMENT}, ["document"]),
-    "fit.judge": ({"document": _DOCUMENT, "csv": _TEXT}, ["document"]),
-    "fit.apply": ({"document": _DOCUMENT, "csv": _TEXT, "accept": _TEXTS, "whole": _YES}, ["document"]),
-    "screws.propose": ({"document": _DOCUMENT, "anew": _YES}, ["document"]),
-    "revisions.keep": ({"label": _TEXT, "reason": _TEXT, "kind": _TEXT}, ["label"]),
-    "profiles.keep": ({"name": _TEXT}, ["name"]),
+    "survey.adjust": ({"document": DOCUMENT}, ["document"]),
+    "survey.apply": ({"document": DOCUMENT}, ["document"]),
+    "fit.judge": ({"document": DOCUMENT, "csv": TEXT}, ["document"]),
+    "fit.apply": ({"document": DOCUMENT, "csv": TEXT, "accept": _TEXTS, "whole": YES}, ["document"]),
+    "screws.propose": ({"document": DOCUMENT, "anew": YES}, ["document"]),
+    "revisions.keep": ({"label": TEXT, "reason": TEXT, "kind": TEXT}, ["label"]),
+    "profiles.keep": ({"name": TEXT}, ["name"]),
     "floor.use": (
-        {"document": _DOCUMENT, "kind": _TEXT, "unit": _TEXT, "inner": _TEXT, "content_base64": _TEXT},
+        {"document": DOCUMENT, "kind": TEXT, "unit": TEXT, "inner": TEXT, "content_base64": TEXT},
         ["document", "kind", "content_base64"],
     ),
-    "compare.compare": ({"before": _DOCUMENT, "after": _DOCUMENT}, ["before", "after"]),
-    "plots.answers": ({"document": _DOCUMENT, "channel": _TEXT}, ["document"]),
-    "section.section": ({"document": _DOCUMENT, "line": {"type": "array"}}, ["document", "line"]),
-    "floor.place": ({"document": _DOCUMENT}, ["document"]),
+    "compare.compare": ({"before": DOCUMENT, "after": DOCUMENT}, ["before", "after"]),
+    "plots.answers": ({"document": DOCUMENT, "channel": TEXT}, ["document"]),
+    "section.section": ({"document": DOCUMENT, "line": {"type": "array"}}, ["document", "line"]),
+    "floor.place": ({"document": DOCUMENT}, ["document"]),
 }
 #: Bodies that are a file as it is, by endpoint.
 FILES = {"floor.look_into", "floor.put_photo", "export.returned"}
@@ -99,9 +99,9 @@ _ERROR = {
             "type": "object",
             "required": ["code", "message"],
             "properties": {
-                "code": _TEXT,
-                "message": _TEXT,
-                "pointer": _TEXT,
+                "code": TEXT,
+                "message": TEXT,
+                "pointer": TEXT,
                 "faults": {"type": "array", "items": {"type": "object"}},
             },
         }
@@ -114,15 +114,15 @@ def _operation(app: Flask, rule: Rule, path: str) -> dict[str, Any]:
     summary = " ".join((view.__doc__ or "").strip().split("\n\n")[0].split()).replace("``", "`")
     numbers = {name for name, converter in rule._converters.items() if isinstance(converter, IntegerConverter)}
     parameters: list[dict[str, Any]] = [
-        {"name": name, "in": "path", "required": True, "schema": _WHOLE if name in numbers else _TEXT}
+        {"name": name, "in": "path", "required": True, "schema": WHOLE if name in numbers else TEXT}
         for name in re.findall(r"{([a-z_]+)}", path)
     ]
-    parameters += [{"name": name, "in": "query", "schema": _TEXT} for name in QUERIES.get(rule.endpoint, [])]
+    parameters += [{"name": name, "in": "query", "schema": TEXT} for name in QUERIES.get(rule.endpoint, [])]
     operation: dict[str, Any] = {
         "operationId": rule.endpoint,
         "summary": summary,
         "responses": {
-            "2XX": {"description": "Done."},
+            "201" if rule.endpoint in CREATED else "200": {"description": "Done.", "content": _answer(rule.endpoint)},
             "default": {
                 "description": "It could not be done.",
                 "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Error"}}},
@@ -138,6 +138,12 @@ def _operation(app: Flask, rule: Rule, path: str) -> dict[str, Any]:
     elif rule.endpoint in FILES:
         operation["requestBody"] = {"required": True, "content": {"application/octet-stream": {}}}
     return operation
+
+
+def _answer(endpoint: str) -> dict[str, Any]:
+    if endpoint in MEDIA:
+        return {kind: {} for kind in MEDIA[endpoint]}
+    return {"application/json": {"schema": ANSWERS.get(endpoint, {})}}
 
 
 BEGIN, END = "<!-- routes: begin -->", "<!-- routes: end -->"

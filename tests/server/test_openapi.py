@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import base64
+import io
 from pathlib import Path
+from typing import Any
 
+from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
+from PIL import Image
 
 from sketcher.server import create_app, openapi
+from sketcher.server.answers import ANSWERS, CREATED, MEDIA
 
 DOCS = Path(__file__).parents[2] / "docs" / "http.md"
 
@@ -31,8 +37,104 @@ def test_every_route_has_a_summary_and_every_change_says_what_it_takes(tmp_path:
 def test_what_is_described_by_hand_belongs_to_a_route(tmp_path: Path) -> None:
     endpoints = {rule.endpoint for rule, _, _ in openapi.routes(create_app(tmp_path))}
     assert {*openapi.BODIES, *openapi.FILES, *openapi.QUERIES} <= endpoints
+    assert {*ANSWERS, *MEDIA} == endpoints
+    assert set(ANSWERS) >= CREATED
 
 
 def test_the_docs_have_every_route_as_it_is(tmp_path: Path) -> None:
     text = DOCS.read_text("utf-8")
     assert openapi.renewed(create_app(tmp_path), text) == text, "run: python -m sketcher.server.describe docs/http.md"
+
+
+def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
+    """One good request for every route there is; each answer is held against its schema."""
+    app = create_app(tmp_path)
+    client, described = app.test_client(), openapi.describe(app)
+    document = client.post("/api/plates", json={"example": "riser-bench"}).get_json()["document"]
+    photo = _png(8, 6)
+    marks = [(0, 6, 0, 0), (8, 6, 80, 0), (8, 0, 80, 60), (0, 0, 0, 60)]
+    photographed = {
+        **document,
+        "photo": {
+            "file": "a.png", "width_px": 8, "height_px": 6,
+            "marks": [{"x_px": x, "y_px": y, "x_mm": a, "y_mm": b} for x, y, a, b in marks],
+        },
+    }  # fmt: skip
+    drawing = b"""<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">
+        <rect x="10" y="10" width="280" height="180"/></svg>"""
+    readings = "port,dx_mm,dy_mm\n" + "".join(f"P{n},{1.5 if n == 3 else 0},0\n" for n in range(1, 9))
+    live = {"document": document}
+    tried = {**live, "csv": readings}
+    final = client.get("/api/plates/1/export?sheet=final&format=dxf").data
+    kept = client.put("/api/plates/1/photo", data=photo).get_json()["file"]
+    # In this order: the state counts on, and the revision is there before it is read.
+    requests: list[tuple[str, str, dict[str, Any]]] = [
+        ("POST /api/plates", "", {"json": {"example": "small-board"}}),
+        ("POST /api/plates/{plate}/revisions", "", {"json": {"label": "one", "kind": "hand-off"}}),
+        ("PUT /api/plates/{plate}", "", {"json": {"base": 1, "document": {**document, "name": "x"}, "label": "named"}}),
+        ("POST /api/plates/{plate}/undo", "", {"json": {"base": 2}}),
+        ("POST /api/plates/{plate}/redo", "", {"json": {"base": 3}}),
+        ("DELETE /api/plates/{plate}", "", {}),
+        ("POST /api/plates/{plate}/restore", "", {}),
+        ("PUT /api/plates/{plate}/photo", "", {"data": photo}),
+        ("POST /api/plates/{plate}/returned", "?kind=dxf", {"data": final}),
+        ("PUT /api/shops", "", {"json": {"name": "Yard"}}),
+        ("POST /api/answers", "", {"json": {**live, "channel": "C1"}}),
+        ("POST /api/compare", "", {"json": {"before": document, "after": {**document, "name": "x"}}}),
+        ("POST /api/fit", "", {"json": tried}),
+        ("POST /api/fit/apply", "", {"json": tried}),
+        ("POST /api/floor/import", "?kind=svg", {"data": drawing}),
+        (
+            "POST /api/floor/use",
+            "",
+            {"json": {**live, "kind": "svg", "content_base64": base64.b64encode(drawing).decode()}},
+        ),
+        ("POST /api/photo/place", "", {"json": {"document": photographed}}),
+        ("POST /api/look", "", {"json": live}),
+        ("POST /api/screws", "", {"json": {**live, "anew": True}}),
+        ("POST /api/section", "", {"json": {**live, "line": [[0, 100], [400, 100]]}}),
+        ("POST /api/survey", "", {"json": live}),
+        ("POST /api/survey/apply", "", {"json": live}),
+    ]
+    # A GET takes nothing but its address.
+    requests += [(f"GET {path}", "", {}) for _, path, method in openapi.routes(app) if method == "GET"]
+    assert {route for route, _, _ in requests} == {f"{method} {path}" for _, path, method in openapi.routes(app)}
+    for route, query, sent in requests:
+        method, path = route.split()
+        answer = client.open(path.format(plate=1, number=1, other="now", name=kept) + query, method=method, **sent)
+        ((status, response),) = (
+            (status, response)
+            for status, response in described["paths"][path][method.lower()]["responses"].items()
+            if status != "default"
+        )
+        assert answer.status_code == int(status), (route, answer.get_data(as_text=True)[:400])
+        assert answer.mimetype in response["content"], route
+        part = response["content"][answer.mimetype].get("schema")
+        if part is not None:
+            assert part, f"{route} has no answer described"
+            _hold(answer.get_json(), part, described["components"], route)
+
+
+def test_refusals_are_as_they_are_described(tmp_path: Path) -> None:
+    app = create_app(tmp_path)
+    client, parts = app.test_client(), openapi.describe(app)["components"]
+    for answer in (
+        client.get("/api/plates/9"),
+        client.patch("/api/ping"),
+        client.post("/api/plates", json={"document": {}}),
+        client.get("/api/ping", headers={"Host": "elsewhere"}),
+    ):
+        assert answer.status_code >= 400
+        _hold(answer.get_json(), {"$ref": "#/components/schemas/Error"}, parts, "refusal")
+
+
+def _hold(answer: Any, part: dict[str, Any], components: dict[str, Any], route: str) -> None:
+    """Holds an answer against its schema, and says where it differs."""
+    faults = list(Draft202012Validator({"components": components, **part}).iter_errors(answer))
+    assert not faults, (route, [(fault.json_path, fault.message[:200]) for fault in faults[:3]])
+
+
+def _png(width: int, height: int) -> bytes:
+    held = io.BytesIO()
+    Image.new("RGB", (width, height)).save(held, "PNG")
+    return held.getvalue()

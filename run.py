@@ -30,6 +30,12 @@ def main(arguments: list[str]) -> int:
         print(f"The set-up stopped at: {' '.join(map(str, error.cmd))}", file=sys.stderr)
         print("Read the lines above. Without a network the first set-up cannot work.", file=sys.stderr)
         return 2
+    except OSError as error:
+        print(f"The set-up stopped: {error}. It needs to write in {HERE}.", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("The set-up was stopped; the next run goes on with it.", file=sys.stderr)
+        return 130
     command = ["-m", "pytest", *arguments[1:]] if testing else ["-m", "sketcher", *arguments]
     try:
         return subprocess.call([PYTHON, *command], cwd=HERE if testing else None)
@@ -46,18 +52,22 @@ def install(extra: str) -> None:
     Raises:
         subprocess.CalledProcessError: a step failed.
     """
-    if not PYTHON.exists():
-        print("Making .venv …", flush=True)
-        made = subprocess.run([sys.executable, "-m", "venv", VENV], check=False)
-        if made.returncode:
-            print("Python's venv module is missing; on Debian: apt install python3-venv", file=sys.stderr)
-            raise subprocess.CalledProcessError(made.returncode, made.args)
     wanted = hashlib.sha256((HERE / "pyproject.toml").read_bytes()).hexdigest()
     # The tests' set-up holds all that the plain one does.
     stamps = [VENV / f"installed-{name}" for name in ({extra, "test"})]
-    if any(stamp.exists() and stamp.read_text(encoding="utf-8") == wanted for stamp in stamps):
+    if PYTHON.exists() and any(stamp.exists() and stamp.read_text(encoding="utf-8") == wanted for stamp in stamps):
         return
-    print("Installing; the first time takes a few minutes …", flush=True)
+    # Without its pip, .venv was stopped half-way; making it once more completes it.
+    if (
+        not PYTHON.exists()
+        or subprocess.run([PYTHON, "-c", "import pip"], check=False, stderr=subprocess.DEVNULL).returncode
+    ):
+        print("Making .venv ...", flush=True)
+        made = subprocess.run([sys.executable, "-m", "venv", VENV], check=False)
+        if made.returncode:
+            print("Python's venv module is missing; on Debian or Ubuntu: apt install python3-venv", file=sys.stderr)
+            raise subprocess.CalledProcessError(made.returncode, made.args)
+    print("Installing; the first time takes a few minutes ...", flush=True)
     target = f"{HERE}[{extra}]" if extra else str(HERE)
     quiet = ["--quiet", "--disable-pip-version-check"]
     subprocess.run([PYTHON, "-m", "pip", "install", *quiet, "--editable", target], check=True)

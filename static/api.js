@@ -64,6 +64,8 @@ export const api = {
   get: (path) => call("GET", path),
   /** @param {string} path @param {any} body */
   post: (path, body) => call("POST", path, body),
+  /** @param {string} path @param {any} body */
+  put: (path, body) => call("PUT", path, body),
   /** Where a plate's files are to be had. @param {string} id @param {string} what @param {Record<string, string>} [query] */
   href: (id, what, query = {}) => `${plate(id)}/${what}${Object.keys(query).length ? `?${new URLSearchParams(query)}` : ""}`,
 };

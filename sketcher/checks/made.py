@@ -180,3 +180,43 @@ def names(scene: Scene) -> Iterator[Finding]:
                 message=f"{id_} names the {what} {name!r}, which is in no table here.",
                 mend=f"Choose one of {', '.join(sorted(known))}.",
             )
+
+
+@rules(
+    Rule("stock-thickness", "made", "Body and lid are of a thickness that the shop has", None, "mm",
+         "A sheet that has to be planed down costs a day, and its face its flatness.", PRACTICE),
+    Rule("sheet-size", "made", "The plate goes on the shop's sheet", None, "mm",
+         "What is larger than the sheet cannot be cut from it.", PRACTICE),
+)  # fmt: skip
+def stock(scene: Scene) -> Iterator[Finding]:
+    """The plate against the sheets that the shop has."""
+    shop, plate = scene.document.shop, scene.document.plate
+    for what, thickness in (("body", plate.body_thickness_mm), ("lid", plate.lid_thickness_mm)):
+        if not shop.stock_thicknesses_mm or any(abs(thickness - stock) < 1e-6 for stock in shop.stock_thicknesses_mm):
+            continue
+        near = min(shop.stock_thicknesses_mm, key=lambda stock: abs(stock - thickness))
+        yield Finding(
+            rule="stock-thickness",
+            level="note",
+            items=(),
+            value=thickness,
+            limit=near,
+            unit="mm",
+            message=f"The {what} is {mm(thickness)} thick; the shop's nearest sheet is {mm(near)}.",
+            mend=f"Make it {mm(near)}, or ask the shop to plane it down.",
+        )
+    left, front, right, rear = shapely.bounds(scene.plate)
+    sizes, sheet = sorted((right - left, rear - front)), sorted((shop.sheet_width_mm, shop.sheet_depth_mm))
+    for size, room in zip(sizes, sheet, strict=True):
+        if size > room + 1e-6:
+            yield Finding(
+                rule="sheet-size",
+                level="warning",
+                items=(),
+                value=float(size),
+                limit=room,
+                unit="mm",
+                message=f"The plate measures {mm(float(size))}; the shop's sheet has {mm(room)} that way.",
+                mend="Draw the outline in, or find a shop with larger sheets.",
+            )
+            return

@@ -70,8 +70,14 @@ def home_of(name: str) -> str:
 
 
 def limits_of(document: Document) -> dict[str, float]:
-    """The limit in force for every rule that has one."""
-    found = {rule.name: rule.limit for rule in _RULES.values() if rule.limit is not None}
+    """The limit in force for every rule that has one: the document's, else the default, or the shop's least wall where
+    that is more."""
+    least = document.shop.least_wall_mm
+    found = {
+        rule.name: max(rule.limit, least) if rule.name.startswith("wall-") else rule.limit
+        for rule in _RULES.values()
+        if rule.limit is not None
+    }
     found.update({name: limit for name, limit in document.limits.items() if name in found})
     return found
 

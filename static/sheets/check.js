@@ -5,19 +5,12 @@ import { dig, put } from "../edit.js";
 import { button, field } from "../form.js";
 import { format } from "../quantity.js";
 import { adopted } from "./channels.js";
-import { documentField, fold, part, table } from "./sheet.js";
+import { shop } from "./shop.js";
+import { fold, part, table } from "./sheet.js";
 import { tray } from "./layout.js";
 
 /** @type {[string, string][]} */
 const QUESTIONS = [["fits", "Does it fit?"], ["flows", "Does it flow?"], ["holds", "Does it hold?"], ["made", "Can it be made?"]];
-
-/** @type {any[]} */
-const SHOP = [
-  { path: ["shop", "name"], label: "Shop", type: "text", usual: "", most: 120, help: "Whoever mills the plate." },
-  { path: ["shop", "least_wall_mm"], label: "Least wall", type: "length", above: 0, usual: 2, help: "The thinnest wall the shop leaves standing." },
-  { path: ["shop", "tolerance_mm"], label: "Tolerance", type: "length", above: 0, usual: 0.1, help: "How true the shop cuts." },
-  { path: ["shop", "deepest_by_diameter"], label: "Deepest, in cutter diameters", type: "number", above: 0, usual: 3, help: "A long thin cutter bends." },
-];
 
 /** @param {import("./sheet.js").Context} context */
 export function check(context) {
@@ -35,7 +28,7 @@ export function check(context) {
     }))),
     part("Look inside", tray(context, ["section", "measure"]), section(context)),
     lifted(look),
-    fold("What the shop can do", false, h("div.fields", {}, SHOP.map((f) => documentField(context, f)))),
+    fold("What the shop can do", false, shop(context)),
     fold("Limits of the rules", false, h("p.quiet", {}, "Empty: the usual limit. Every rule has its reason beside it."), h("div.fields", {}, (reference?.rules ?? []).filter((/** @type {any} */ r) => r.limit !== null && r.limit !== undefined).map((/** @type {any} */ r) => limit(context, r)))),
   ];
 }

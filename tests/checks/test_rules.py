@@ -184,6 +184,9 @@ SLIPS = [
         None,
     ),
     ("name-unknown", plate(ports=[{**P, "thread": "G9/9"}]), {"P1"}, None),
+    ("stock-thickness", plate(plate={"body_thickness_mm": 19}), set(), 19.0),
+    # 300 x 200 on a sheet of 400 x 190, whichever way it is turned.
+    ("sheet-size", plate(shop={"sheet_width_mm": 190, "sheet_depth_mm": 400}), set(), 200.0),
     ("limit-unknown", plate(limits={"wall-chanel-edge": 3}), {"wall-chanel-edge"}, None),
 ]
 
@@ -348,3 +351,12 @@ def test_channels_that_leave_a_branch_side_by_side_do() -> None:
         channels=[channel("C1", (300, 150), start="J1"), channel("C2", (300, 160), start="J1")],
     )
     assert found(document, "wall-channel-channel")
+
+
+def test_a_shop_with_thicker_walls_raises_the_defaults_and_not_the_documents_own_limits() -> None:
+    parts = {"channels": [channel("C1", (100, 150), (200, 150)), channel("C2", (100, 162), (200, 162))]}
+    assert not found(plate(**parts), "wall-channel-channel")
+    (finding,) = found(plate(**parts, shop={"least_wall_mm": 5}), "wall-channel-channel")
+    assert finding.limit == 5
+    own = plate(**parts, shop={"least_wall_mm": 5}, limits={"wall-channel-channel": 2})
+    assert not found(own, "wall-channel-channel")

@@ -17,7 +17,7 @@ from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation, operate
 from sketcher.flow.orders import compare
 from sketcher.flow.plumbing import Plumbing
-from sketcher.flow.result import FlowResult, pumped, rounded
+from sketcher.flow.result import FlowResult, in_series, pumped, rounded
 
 #: By how much a channel is widened to say what it would buy.
 _MORE_MM = 2.0
@@ -110,9 +110,7 @@ def pump_points(result: FlowResult, flows: Sequence[float] | np.ndarray) -> list
     pumps = [loop.pumps[link] for link in links]
     if not pumps:
         return []
-    running = [float(result.now.flow[link]) for link in links]
-    biggest = max(running)
-    if all(abs(q - biggest) <= 1e-6 * max(abs(biggest), STILL) for q in running) or biggest <= STILL:
+    if in_series(loop, result.now):
         points = [(float(q), sum(-pump.loss(float(q))[0] for pump in pumps)) for q in flows]
     else:
         highest = max(-pump.loss(0.0)[0] for pump in pumps)

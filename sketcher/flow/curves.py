@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import bisect
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -21,6 +22,8 @@ LEAST_SLOPE = 1e4
 _STRAIGHT_BELOW = 1e-3
 #: A measured curve that falls is made to rise at least so: p ~ Q^0.1.
 _LEAST_POWER = 0.1
+#: Flows nearer to each other, or to nothing, are the same, m³/s: 6 µl/min.
+SAME_FLOW = 1e-10
 
 
 class Curve(Protocol):
@@ -86,20 +89,28 @@ class DeviceCurve:
 Points = tuple[tuple[float, float], ...]
 
 
+def tidied(points: Iterable[tuple[float, float]]) -> tuple[list[float], list[float]]:
+    """Flows, rising, and their values; points at the same flow are averaged."""
+    flows: list[float] = []
+    values: list[list[float]] = []
+    for flow, value in sorted(points):
+        if flows and flow - flows[-1] <= SAME_FLOW:
+            values[-1].append(value)
+        else:
+            flows.append(flow if flow > SAME_FLOW else 0.0)
+            values.append([value])
+    return flows, [sum(several) / len(several) for several in values]
+
+
 @lru_cache(maxsize=512)
 def device_curve(points: Points) -> DeviceCurve:
     """The curve through measured points (flow m³/s, pressure Pa), in any order; no points: a device without loss."""
     remarks: list[str] = []
-    if any(flow == 0 and pressure > 0 for flow, pressure in points):
+    if any(flow <= SAME_FLOW and pressure > 0 for flow, pressure in points):
         remarks.append("a passive device loses nothing at no flow: its point at zero flow was left out")
-    if any(flow > 0 and pressure == 0 for flow, pressure in points):
+    if any(flow > SAME_FLOW and pressure == 0 for flow, pressure in points):
         remarks.append("points without a loss at a flow were left out")
-    merged: dict[float, list[float]] = {}
-    for flow, pressure in points:
-        if flow > 0 and pressure > 0:
-            merged.setdefault(flow, []).append(pressure)
-    flows = sorted(merged)
-    pressures = [sum(merged[flow]) / len(merged[flow]) for flow in flows]
+    flows, pressures = tidied(point for point in points if point[0] > SAME_FLOW and point[1] > 0)
     if not flows:
         return DeviceCurve(remarks=tuple(remarks))
     if any(later < earlier for earlier, later in pairwise(pressures)):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.sparse.linalg import spsolve
 
-from sketcher.flow.curves import Points
+from sketcher.flow.curves import SAME_FLOW, Points, tidied
 from sketcher.flow.network import STILL, Graph
 
 Array = NDArray[np.float64]
@@ -80,17 +80,13 @@ class RadiatorCurve:
 def radiator_curve(points: Points) -> RadiatorCurve:
     """The curve through measured points (flow m³/s, W/K), measured with water near 35 °C."""
     remarks: list[str] = []
-    merged: dict[float, list[float]] = {}
-    for flow, conductance in points:
-        if flow > 0 and conductance > 0:
-            merged.setdefault(flow, []).append(conductance)
-    flows = sorted(merged)
+    flows, conductances = tidied(point for point in points if point[0] > SAME_FLOW and point[1] > 0)
     if not flows:
         return RadiatorCurve()
     walls = []
-    for flow in flows:
+    for flow, conductance in zip(flows, conductances, strict=True):
         stream = flow * _MEASURED_WITH
-        effectiveness = sum(merged[flow]) / len(merged[flow]) / stream
+        effectiveness = conductance / stream
         if effectiveness > _MOST_EFFECTIVE:
             remarks.append("a measured W/K is more than the water carries at that flow: it was taken as 98 % of it")
             effectiveness = _MOST_EFFECTIVE

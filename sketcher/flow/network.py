@@ -26,7 +26,8 @@ Law = Callable[[Array], tuple[Array, Array]]
 
 #: From this many unknown pressures on the equations are kept sparse.
 _SPARSE_FROM = 160
-_TOO_SMALL_TO_SEARCH = 1e-6
+#: Steps smaller than this part of the largest flow may be nothing but rounding.
+_ROUNDING = 1e-6
 #: Flows below this are no flow, m³/s: 0.6 ml/min.
 STILL = 1e-8
 
@@ -73,22 +74,26 @@ class Graph:
             np.bincount(self.start, flow, self.nodes) - np.bincount(self.end, flow, self.nodes), dtype=float
         )
 
-    def newton(self, flow: Array, loss: Array, slope: Array) -> tuple[Array, Array]:
-        """One full Newton step: the new flows, which cancel at every node, and the nodes' pressures."""
+    def newton(self, flow: Array, loss: Array, slope: Array, pressure: Array) -> tuple[Array, Array]:
+        """One full Newton step: by how much the flows change, and the new pressures of the nodes.
+
+        The changes are worked out, not the values: near the end they are small, and so is their rounding. The new flows
+        cancel at every node.
+        """
         a = self._incidence
         conductance = 1 / slope
-        right = -(a @ (flow - loss * conductance))
-        pressure = np.zeros(self.nodes)
+        error = pressure[self.start] - pressure[self.end] - loss
+        right = -(a @ (flow + conductance * error))
+        change = np.zeros(self.nodes)
         if len(self._free):
             if not isinstance(a, np.ndarray):
                 matrix = (a.multiply(conductance) @ a.T).tocsc()
-                pressure[self._free] = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}).solve(
-                    right
-                )
+                factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+                change[self._free] = factors.solve(right)
             else:
-                pressure[self._free] = np.linalg.solve((a * conductance) @ a.T, right)
-        drop = pressure[self.start] - pressure[self.end]
-        return flow + conductance * (drop - loss), pressure
+                change[self._free] = np.linalg.solve((a * conductance) @ a.T, right)
+        move = conductance * (error + change[self.start] - change[self.end])
+        return move, pressure + change
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,15 +122,17 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
     loss, slope = law(flow)
     balanced = bool(np.abs(graph.imbalance(flow)).max() <= 1e-9 * max(float(np.abs(flow).max()), STILL))
     pressure = np.zeros(graph.nodes)
+    last = np.inf
     for step in range(1, most_steps + 1):
-        target, pressure = graph.newton(flow, loss, slope)
-        move = target - flow
-        largest = max(float(np.abs(target).max()), STILL)
-        size = float(np.abs(move).max()) / largest
-        done = size <= tolerance
+        move, pressure = graph.newton(flow, loss, slope, pressure)
+        target = flow + move
+        size = float(np.abs(move).max()) / max(float(np.abs(target).max()), STILL)
+        # Steps that no longer shrink although they are tiny are rounding.
+        done = size <= tolerance or (size <= _ROUNDING and size > 0.5 * last)
+        last = size
         next_loss, next_slope = law(target)
         # Tiny steps are below what the line search can tell from rounding.
-        if balanced and size > _TOO_SMALL_TO_SEARCH:
+        if balanced and size > _ROUNDING:
             target, next_loss, next_slope = _line_search(law, flow, move, loss, target, next_loss, next_slope)
         flow, loss, slope = target, next_loss, next_slope
         balanced = True

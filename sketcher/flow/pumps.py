@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from sketcher.flow.curves import Points
+from sketcher.flow.curves import Points, tidied
 
 #: Slopes are held above this part of (shut-off pressure / largest flow): a flat curve would have no single answer.
 _FLATTEST = 1e-4
@@ -88,11 +88,7 @@ def pump_curve(points: Points) -> PumpCurve:
     none (the convention of the EPANET 2.2 manual for a single point). Without a usable point the pump gives nothing.
     """
     remarks: list[str] = []
-    merged: dict[float, list[float]] = {}
-    for flow, pressure in points:
-        merged.setdefault(flow, []).append(pressure)
-    flows = sorted(merged)
-    pressures = [sum(merged[flow]) / len(merged[flow]) for flow in flows]
+    flows, pressures = tidied(points)
     if not flows or max(pressures) <= 0:
         return PumpCurve(remarks=("its curve gives no pressure anywhere",) if flows else ("it has no curve",))
     if len(flows) == 1:
@@ -102,7 +98,9 @@ def pump_curve(points: Points) -> PumpCurve:
         one_flow, one_pressure = flows[0], pressures[0]
         flows = [one_flow * share / 4 for share in range(9)]
         pressures = [one_pressure * 4 / 3 * (1 - (q / (2 * one_flow)) ** 2) for q in flows]
-    measured = (flows[0], flows[-1]) if len(points) > 1 else (points[0][0], points[0][0])
+        measured = (one_flow, one_flow)
+    else:
+        measured = (flows[0], flows[-1])
     peak = max(range(len(flows)), key=lambda i: (pressures[i], -i))
     if peak > 0 and pressures[peak] > pressures[0]:
         remarks.append("the curve climbs before it falls: up to its top it is taken flat")

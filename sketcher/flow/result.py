@@ -19,6 +19,7 @@ from sketcher.flow.findings import FlowFinding
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
+from sketcher.flow.tracing import passed_by
 
 #: Digits kept in JSON: enough for anything that is drawn or compared, few enough to read.
 _DIGITS = 9
@@ -177,12 +178,19 @@ def pumped(loop: Plumbing, now: Operation) -> tuple[float, float]:
         return 0.0, 0.0
     flows = [float(now.flow[link]) for link in known]
     power = -sum(float(now.flow[link] * now.drop[link]) for link in known)
-    biggest = max(flows)
-    in_series = all(abs(flow - biggest) <= 1e-6 * max(abs(biggest), STILL) for flow in flows)
-    flow = biggest if in_series else sum(flows)
+    flow = max(flows) if in_series(loop, now) else sum(flows)
     if abs(flow) <= STILL:
         return 0.0, max(-float(now.drop[link]) for link in known)
     return flow, power / flow
+
+
+def in_series(loop: Plumbing, now: Operation) -> bool:
+    """Whether all the water of one pump passes every other one; true of a single pump."""
+    known = [link for link, pump in loop.pumps.items() if pump.curve.known]
+    first = max(known, key=lambda link: now.flow[link], default=None)
+    if first is None or len(known) < 2 or now.flow[first] <= STILL:
+        return True
+    return all(passed_by(loop.graph, now.flow, first, [other]) < 1e-6 for other in known if other != first)
 
 
 def rounded(value: Any) -> Any:

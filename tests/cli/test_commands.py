@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -185,3 +186,65 @@ def test_a_port_in_use_is_said(capsys, tmp_path: Path) -> None:
         code, _, err = run(capsys, "serve", "--no-browser", "--port", taken.getsockname()[1], "--data", tmp_path)
     assert code == 2
     assert "--port" in err
+
+
+def test_what_nobody_foresaw_is_two_lines_and_no_traceback(capsys, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.setattr("sketcher.checks.run", fail)
+    code, out, err = run(capsys, "check", EXAMPLES["small-board"])
+    assert (code, out) == (2, "")
+    assert "ZeroDivisionError" in err
+    assert len(err.strip().splitlines()) == 2
+    monkeypatch.setenv("PLATE_SKETCHER_TRACE", "1")
+    with pytest.raises(ZeroDivisionError):
+        main(["check", str(EXAMPLES["small-board"])])
+
+
+def test_flow_in_words_has_the_losses_and_the_orders(capsys) -> None:
+    code, out, _ = run(capsys, "flow", EXAMPLES["riser-bench"])
+    assert code == 0
+    assert re.search(r"\d\.\d\d l/min at \d+\.\d kPa", out)
+    assert re.search(r"CPU +block +\d+\.\d\d kPa", out)
+    assert "as it is" in out.split("Orders of the loop")[1]
+
+
+def test_survey_in_words_has_every_point_and_reading(capsys) -> None:
+    document = json.loads(EXAMPLES["riser-bench"].read_text("utf-8"))
+    code, out, _ = run(capsys, "survey", EXAMPLES["riser-bench"])
+    assert code == 0
+    first = {line.split()[0] for line in out.splitlines() if line.startswith("  ")}
+    assert {point["id"] for point in document["survey"]["points"]} <= first
+    assert {reading["id"] for reading in document["survey"]["readings"]} <= first
+    assert "no survey" in run(capsys, "survey", EXAMPLES["wrong-on-purpose"])[1]
+
+
+def test_a_survey_that_cannot_be_adjusted_is_named_with_its_place(capsys, tmp_path: Path) -> None:
+    document = json.loads(EXAMPLES["small-board"].read_text("utf-8"))
+    reading = {"id": "R1", "kind": "offset", "points": ["A"], "wall": ["A", "B"], "value": 10}
+    document["survey"] = {"points": [{"id": "A"}, {"id": "B"}], "readings": [reading]}
+    path = tmp_path / "plate.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    code, _, err = run(capsys, "survey", path)
+    assert code == 2
+    assert f"{path}: /survey/readings/0" in err
+
+
+def test_output_is_utf8_whatever_the_system_would_write(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "sketcher", "flow", str(EXAMPLES["small-board"])]
+    told = subprocess.run(
+        command, cwd=ROOT, env={**os.environ, "PYTHONIOENCODING": "ascii"}, capture_output=True, check=False
+    )
+    assert told.returncode == 0, told.stderr
+    assert "°C" in told.stdout.decode("utf-8")
+
+
+def test_a_reader_that_goes_away_is_no_trouble() -> None:
+    command = [sys.executable, "-m", "sketcher", "schema"]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as teller:
+        assert teller.stdout is not None
+        assert teller.stderr is not None
+        teller.stdout.read(10)
+        teller.stdout.close()
+        assert teller.stderr.read() == b""

@@ -21,9 +21,12 @@ def plates() -> Plates:
 
 def body() -> dict[str, Any]:
     """The JSON object in the request's body. Raises ``Refusal``."""
+    if not request.is_json:
+        # Anything else could be sent by a form of a page from elsewhere.
+        raise Refusal(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "media-type", "The body is sent as application/json.")
     content = request.get_json(silent=True)
     if not isinstance(content, dict):
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A JSON object belongs in the body, sent as application/json.")
+        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A JSON object belongs in the body.")
     return content
 
 

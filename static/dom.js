@@ -58,13 +58,16 @@ export function byId(id) {
 }
 
 /**
- * Fills a part of the page again, keeping the focus where it was: by the `data-keep` of the focused element.
+ * Fills a part of the page again, keeping the focus where it was, by the `data-keep` of the focused element, and what is
+ * half typed there (`data-typing`): answers come when they come, and must not take words out of one's mouth.
  * @param {Element} parent @param {...Child} children
  */
 export function refill(parent, ...children) {
   const active = /** @type {any} */ (document.activeElement);
   const keep = active && parent.contains(active) ? active.dataset?.keep : null;
   const [start, end] = keep && "selectionStart" in active ? [active.selectionStart, active.selectionEnd] : [null, null];
+  const typed = keep && active.dataset.typing !== undefined ? active.value : null;
+  if (typed !== null) delete active.dataset.typing; // or leaving the page would take it for finished
   const scroll = parent.scrollTop;
   fill(parent, ...children);
   parent.scrollTop = scroll;
@@ -72,5 +75,9 @@ export function refill(parent, ...children) {
   const again = /** @type {any} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`));
   if (!again) return;
   again.focus({ preventScroll: true });
+  if (typed !== null) {
+    again.value = typed;
+    again.dataset.typing = "";
+  }
   if (start !== null && again.setSelectionRange) try { again.setSelectionRange(start, end); } catch { /* a kind of field without a caret */ }
 }

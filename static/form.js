@@ -26,6 +26,7 @@ export function field(field, value, { unit, change, keep, given = true, disabled
   let last = given ? value : null;
 
   function take() {
+    delete input.dataset.typing;
     const read = readValue(field, input, unit);
     if ("problem" in read) {
       problem.textContent = read.problem;
@@ -42,10 +43,13 @@ export function field(field, value, { unit, change, keep, given = true, disabled
   }
 
   input.addEventListener("change", take);
+  input.addEventListener("input", () => { input.dataset.typing = ""; });
+  input.addEventListener("blur", () => { if (input.dataset.typing !== undefined) take(); });
   if (input.tagName === "INPUT" && input.type === "text") {
     input.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
       if (event.key === "Enter") take();
       if (event.key === "Escape") {
+        delete input.dataset.typing;
         input.value = shownText(field, value, unit);
         problem.hidden = true;
         input.removeAttribute("aria-invalid");

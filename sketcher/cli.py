@@ -9,7 +9,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from sketcher.document import Document, DocumentError, read, schema, write
 
@@ -53,12 +53,17 @@ def _with_default(arguments: list[str]) -> list[str]:
     return ["serve", *arguments] if bare else arguments
 
 
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong in one line, like every other error here; how it is right stands in the help."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(FAILED, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
 def _parser() -> argparse.ArgumentParser:
     from sketcher import __version__
 
-    parser = argparse.ArgumentParser(
-        prog="plate-sketcher", description="Sketches, checks and hands off coolant distribution plates."
-    )
+    parser = _Parser(prog="plate-sketcher", description="Sketches, checks and hands off coolant distribution plates.")
     parser.add_argument("--version", action="version", version=__version__)
     verbs = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
@@ -85,7 +90,7 @@ def _parser() -> argparse.ArgumentParser:
     exporting = verb("export", "write a sheet as DXF, SVG or PDF", _export)
     exporting.add_argument("file", type=Path, metavar="FILE")
     exporting.add_argument("--sheet", choices=SHEETS, required=True)
-    exporting.add_argument("-o", "--output", type=Path, required=True, metavar="OUT")
+    exporting.add_argument("-o", "--output", type=_named, required=True, metavar="OUT")
     exporting.add_argument("--paper", help="of a PDF: A4, A3 or Letter; without it one page, or A4 for what is printed")
     exporting.add_argument("--copies", type=int, default=1, metavar="N", help="of a test piece, nested on one sheet")
     exporting.add_argument("--label", default="", help="the revision, scored into the piece")
@@ -93,13 +98,13 @@ def _parser() -> argparse.ArgumentParser:
     fitting = verb("fit", "work out what a tried test piece showed", _fit)
     fitting.add_argument("file", type=Path, metavar="FILE")
     fitting.add_argument("readings", type=Path, metavar="READINGS.csv")
-    fitting.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the moved document")
+    fitting.add_argument("-o", "--output", type=_named, metavar="NEW", help="write the moved document")
     fitting.add_argument("--whole", action="store_true", help="follow the whole piece's shift and turn, too")
     fitting.add_argument("--json", action="store_true", help="answer in JSON")
 
     handing = verb("handoff", "pack all that the shop needs", _handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
-    handing.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.zip")
+    handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
     handing.add_argument("--label", default="", help="the revision, as the shop shall name it")
 
     verb("schema", "print the document's JSON Schema", _schema)
@@ -110,6 +115,13 @@ def _port(text: str) -> int:
     if not text.isdigit() or not 0 <= int(text) <= 65535:
         raise argparse.ArgumentTypeError(f"a port is a number from 0 to 65535, not {text!r}")
     return int(text)
+
+
+def _named(text: str) -> Path:
+    path = Path(text)
+    if not path.name:
+        raise argparse.ArgumentTypeError(f"a file is written, and {text!r} is the name of none")
+    return path
 
 
 def _read(path: Path) -> Document:

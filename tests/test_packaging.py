@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import ast
+import importlib.metadata
 import os
+import re
 import subprocess
 import sys
+import tomllib
 import zipfile
 from pathlib import Path
 
@@ -57,3 +61,68 @@ print(home)
     )
     assert told.returncode == 0, told.stderr
     assert Path(told.stdout.strip()) == tmp_path / "sketcher"
+
+
+def test_every_module_of_the_wheel_can_be_imported(wheel: Path, tmp_path: Path) -> None:
+    zipfile.ZipFile(wheel).extractall(tmp_path)
+    program = """
+import importlib, pkgutil, sketcher
+names = [module.name for module in pkgutil.walk_packages(sketcher.__path__, "sketcher.")]
+for name in names:
+    if not name.endswith((".__main__", ".describe")):  # those two are run, not imported
+        importlib.import_module(name)
+assert len(names) > 80, names
+"""
+    environment = {**os.environ, "PYTHONPATH": str(tmp_path)}
+    subprocess.run([sys.executable, "-c", program], cwd=tmp_path, env=environment, check=True)
+
+
+def test_the_wheel_declares_its_command(wheel: Path) -> None:
+    with zipfile.ZipFile(wheel) as opened:
+        (points,) = [name for name in opened.namelist() if name.endswith("entry_points.txt")]
+        assert "plate-sketcher = sketcher.cli:main" in opened.read(points).decode("utf-8")
+        assert any(name.endswith("licenses/LICENSE") for name in opened.namelist())
+
+
+def _declared() -> tuple[set[str], set[str]]:
+    """The distributions that running needs, and those that the tests need besides."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+
+    def names(requirements: list[str]) -> set[str]:
+        return {re.split(r"[<>=!~; \[]", requirement)[0].lower() for requirement in requirements}
+
+    return names(project["dependencies"]), names(project["optional-dependencies"]["test"])
+
+
+def _imported(folder: str) -> dict[str, Path]:
+    """Every top-level module that is imported from outside, with a file that does it."""
+    found: dict[str, Path] = {}
+    for path in (ROOT / folder).rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                found |= {alias.name.split(".")[0]: path for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.level == 0:
+                found[str(node.module).split(".")[0]] = path
+    return {
+        module: path
+        for module, path in found.items()
+        if module not in sys.stdlib_module_names and module not in ("sketcher", "tests")
+    }
+
+
+@pytest.mark.parametrize("folder", ["sketcher", "tests"])
+def test_everything_that_is_imported_is_declared(folder: str) -> None:
+    needed, for_tests = _declared()
+    allowed = needed if folder == "sketcher" else needed | for_tests
+    homes = importlib.metadata.packages_distributions()
+    for module, path in _imported(folder).items():
+        distributions = {name.lower() for name in homes.get(module, [module])}
+        # Two halves of declared ones: Flask's errors are Werkzeug's, pydantic's are pydantic-core's.
+        assert distributions & (allowed | {"werkzeug", "pydantic_core"}), (module, path)
+
+
+def test_everything_that_is_declared_is_accounted_for() -> None:
+    needed, for_tests = _declared()
+    words = (ROOT / "docs" / "decisions.md").read_text(encoding="utf-8").lower()
+    for name in sorted(needed | for_tests):
+        assert name.removeprefix("types-") in words, name

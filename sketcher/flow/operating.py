@@ -11,6 +11,7 @@ from sketcher.flow.heat import Temperatures, temperatures
 from sketcher.flow.junctions import add_losses
 from sketcher.flow.network import STILL, solve
 from sketcher.flow.plumbing import Plumbing
+from sketcher.flow.settling import Mixer
 
 Array = NDArray[np.float64]
 
@@ -18,7 +19,9 @@ Array = NDArray[np.float64]
 _GUESS = 5e-5
 #: Settled when a round changes no flow by more than this part of the largest, and no temperature by more than this, K.
 _FLOW_SETTLED, _KELVIN_SETTLED = 1e-8, 1e-6
-_MOST_ROUNDS = 80
+_MOST_ROUNDS = 100
+#: A temperature difference that is large, K: the measure of temperatures beside losses.
+_HOT = 100.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,7 +58,7 @@ def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = F
     """The operating point of a loop.
 
     Flows are sought at given viscosities and tee losses; then temperatures from the flows, viscosities from those, tee
-    losses from the flows; until a round changes nothing. When rounds swing, each goes only part of the way.
+    losses from the flows; until a round changes nothing.
 
     Args:
         loop: the network.
@@ -64,57 +67,45 @@ def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = F
     """
     links, ways = len(loop.elements), len(loop.links.ducts)
     room = loop.document.loop.room_c
+    driven = any(pump.curve.known for pump in loop.pumps.values())
     if start is None or len(start.flow) != links or len(start.celsius) != ways or not start.settled:
         flow, sources = np.full(links, _GUESS), np.zeros(links)
         celsius, mean = np.full(ways, room), room
     else:
         flow, sources, celsius, mean = start.flow, start.sources, start.celsius, start.mean_c
-    tee_c = np.full(len(loop.tees), mean)
-    part, swing = 1.0, np.inf
-    driven = any(pump.curve.known for pump in loop.pumps.values())
     if not driven:
-        flow = np.zeros(links)
-    found: Temperatures | None = None
-    settled, rounds = False, 0
-    accuracy = 1e-4
-    density, capacity, viscosity = _properties(loop, mean, celsius)
-    drop = np.zeros(links)
-    while rounds < _MOST_ROUNDS and not settled:
+        flow, sources = np.zeros(links), np.zeros(links)
+    scale = max([1.0, *(pump.curve.shut_off * pump.speed**2 for pump in loop.pumps.values())])
+    tee_nodes = np.array(loop.tee_nodes, dtype=np.intp)
+    mixer, accuracy, rounds = Mixer(), 1e-4, 0
+    while True:
         rounds += 1
         density, capacity, viscosity = _properties(loop, mean, celsius)
-        before = flow
-        converged = True
+        before, drop, converged = flow, np.zeros(links), True
         if driven:
             solution = solve(loop.graph, loop.links.law(density, viscosity, sources), flow, accuracy)
             flow, drop, converged = solution.flow, solution.loss, solution.converged
-        largest = max(float(np.abs(flow).max(initial=0.0)), STILL)
-        change = float(np.abs(flow - before).max(initial=0.0)) / largest
-        warming = 0.0
-        if found is None or not isothermal:
-            found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room)
-        if not isothermal:
-            wanted = (found.inlet[:ways] + found.outlet[:ways]) / 2
-            step = part * (wanted - celsius)
-            warming = float(np.abs(wanted - celsius).max(initial=0.0))
-            celsius = celsius + step
-            mean = _mean(loop, flow, celsius, room)
-        if loop.tees:
-            tee_c = found.node[np.array(loop.tee_nodes)] if not isothermal else tee_c
-            wanted_sources = add_losses(loop.tees, flow, density, loop.coolant.viscosity(tee_c))
-            scale = max(float(np.abs(drop).max(initial=0.0)), 1.0)
-            change = max(change, float(np.abs(wanted_sources - sources).max()) / scale)
-            sources = sources + part * (wanted_sources - sources)
+        found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room)
+        wanted_c = celsius if isothermal else (found.inlet[:ways] + found.outlet[:ways]) / 2
+        wanted_sources = sources
+        if loop.tees and driven:
+            at_tees = loop.coolant.viscosity(np.full(len(tee_nodes), mean) if isothermal else found.node[tee_nodes])
+            wanted_sources = add_losses(loop.tees, flow, density, at_tees)
+        change = max(
+            float(np.abs(flow - before).max(initial=0.0)) / max(float(np.abs(flow).max(initial=0.0)), STILL),
+            float(np.abs(wanted_sources - sources).max(initial=0.0)) / scale,
+        )
+        warming = float(np.abs(wanted_c - celsius).max(initial=0.0))
         settled = converged and change <= _FLOW_SETTLED and warming <= _KELVIN_SETTLED
-        now = max(change, warming / 100)
-        if rounds > 3 and now > 0.7 * swing:
-            part = max(part * 0.6, 0.05)
-        swing = now
+        if settled or rounds == _MOST_ROUNDS:
+            return Operation(flow, drop, viscosity, celsius, mean, density, capacity, sources, found, rounds, settled)
+        mixed = mixer.next(
+            np.concatenate([celsius / _HOT, sources / scale]), np.concatenate([wanted_c / _HOT, wanted_sources / scale])
+        )
+        celsius, sources = mixed[:ways] * _HOT, mixed[ways:] * scale
+        if not isothermal:
+            mean = _mean(loop, flow, celsius, room)
         accuracy = min(accuracy, max(1e-11, 0.01 * change))
-        if not driven and rounds > 1:
-            settled = True
-    # The last word on temperatures belongs to the last flows, so that the balance closes.
-    found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room)
-    return Operation(flow, drop, viscosity, celsius, mean, density, capacity, sources, found, rounds, settled)
 
 
 def _properties(loop: Plumbing, mean: float, celsius: Array) -> tuple[float, float, Array]:

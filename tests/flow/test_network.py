@@ -40,7 +40,7 @@ def some_network(seed, nodes, extra, pumps):
     return Graph(nodes, start, end), Links(ducts, curves)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=30)
 @given(
     st.integers(0, 10**6),
     st.integers(2, 40),

@@ -74,7 +74,7 @@ export async function platesDialog({ api, opened, current, fresh }) {
     try {
       const { plates } = await api.plates();
       const here = current()?.id;
-      const rows = plates.map((/** @type {any} */ p) => h("tr", {}, h("th", { scope: "row" }, p.name || `Plate ${p.id}`, p.id === here ? h("span.quiet", {}, " (open)") : null), h("td", {}, when(p.changed)), h("td", {}, p.fault ? h("span.problem", {}, p.fault) : p.deleted ? "put away" : ""),
+      const rows = plates.map((/** @type {any} */ p) => h("tr", {}, h("th", { scope: "row" }, p.name || `Plate ${p.id}`, p.id === here ? h("span.quiet", {}, " (open)") : null), h("td", {}, when(p.changed)), h("td", {}, p.fault ? h("span.problem", {}, `${p.fault} `, h("a", { href: api.href(p.id, "document.json"), download: "" }, "Save its file")) : p.deleted ? "put away" : ""),
         h("td.row-doings", {}, p.deleted
           ? button("Take back", async () => { await api.restore(p.id); await draw(); }, { "aria-label": `Take back ${p.name || `plate ${p.id}`}` })
           : [button("Open", async () => { opened(await api.open(p.id)); box.close(); }, { "aria-label": `Open ${p.name || `plate ${p.id}`}`, disabled: p.id === here || Boolean(p.fault) }), button("Put away", async () => { await api.remove(p.id); await draw(); }, { "aria-label": `Put away ${p.name || `plate ${p.id}`}`, disabled: p.id === here })])));

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import io
 import math
+from dataclasses import replace
 
+import numpy as np
+from numpy.typing import NDArray
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -39,10 +42,11 @@ def pdf(sheet: Sheet, paper: str | None = None) -> bytes:
     else:
         tiling = tiles.tiling(sheet.box(), paper)
         canvas.setPageSize((tiling.width * mm, tiling.height * mm))
+        boxes = np.array([entity.box() for entity in sheet.entities]).reshape(-1, 4)
         for page in tiling.pages():
             canvas.saveState()
             tiles.open_window(canvas, tiling, page)
-            draw(canvas, sheet)
+            draw(canvas, replace(sheet, entities=_seen(sheet, boxes, tiling, page)))
             canvas.restoreState()
             tiles.frame(canvas, tiling, page)
             tiles.foot(canvas, tiling, page, sheet.title, sheet.name)
@@ -50,6 +54,14 @@ def pdf(sheet: Sheet, paper: str | None = None) -> bytes:
         tiles.last_page(canvas, tiling, sheet)
     canvas.save()
     return stream.getvalue()
+
+
+def _seen(sheet: Sheet, boxes: NDArray[np.float64], tiling: tiles.Tiling, page: tiles.Page) -> tuple[Entity, ...]:
+    """What reaches into a page's window; a line's width is allowed for."""
+    left, front, right, rear = boxes.T
+    near = (right > page.left - 1) & (left < page.left + tiling.window_width + 1)
+    near &= (rear > page.front - 1) & (front < page.front + tiling.window_height + 1)
+    return tuple(sheet.entities[i] for i in np.flatnonzero(near).tolist())
 
 
 def new_canvas(stream: io.BytesIO, title: str, subject: str) -> Canvas:

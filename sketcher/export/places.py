@@ -20,7 +20,7 @@ class Places:
     def __init__(self, free: BaseGeometry) -> None:
         self._free = free
         shapely.prepare(self._free)
-        self._taken: list[BaseGeometry] = []
+        self._taken: list[tuple[float, float, float, float]] = []
 
     def anywhere(self, width: float, height: float, spare: BaseGeometry | None = None) -> Point | None:
         """The front left corner of the first free box of this size, row by row from the front; none when there is none.
@@ -48,20 +48,22 @@ class Places:
         return self._take(places[int(np.argmax(fits))], width, height) if fits.any() else None
 
     def _fit(self, corners: np.ndarray, width: float, height: float) -> np.ndarray:
-        boxes = _boxes(corners, width, height)
-        fits = shapely.contains(self._free, boxes)
-        for taken in self._taken:
-            fits &= ~shapely.intersects(taken, boxes)
-        return np.asarray(fits, dtype=bool)
+        fits = np.asarray(shapely.contains(self._free, _boxes(corners, width, height)), dtype=bool)
+        if self._taken:
+            left, front, right, rear = np.array(self._taken).T
+            x, y = corners[:, :1], corners[:, 1:]
+            apart = (x - MARGIN_MM > right) | (x + width + MARGIN_MM < left)
+            apart |= (y - MARGIN_MM > rear) | (y + height + MARGIN_MM < front)
+            fits &= apart.all(axis=1)
+        return fits
 
     def _take(self, corner: np.ndarray, width: float, height: float) -> Point:
-        self._taken.append(_boxes(corner.reshape(1, 2), width, height)[0])
-        return (float(corner[0]), float(corner[1]))
+        x, y = float(corner[0]), float(corner[1])
+        self._taken.append((x, y, x + width, y + height))
+        return (x, y)
 
 
 def _boxes(corners: np.ndarray, width: float, height: float) -> np.ndarray:
-    x, y = corners[:, 0], corners[:, 1]
-    boxes: np.ndarray = shapely.box(
-        x - MARGIN_MM / 2, y - MARGIN_MM / 2, x + width + MARGIN_MM / 2, y + height + MARGIN_MM / 2
-    )
+    x, y, half = corners[:, 0], corners[:, 1], MARGIN_MM / 2
+    boxes: np.ndarray = shapely.box(x - half, y - half, x + width + half, y + height + half)
     return boxes

@@ -143,17 +143,17 @@ def _serve(options: argparse.Namespace) -> int:
     from sketcher.server.serve import USUAL_PORT, serve
     from sketcher.store import StoreError, shipped
 
-    documents = [_read(path) for path in options.files] or [_read(shipped.examples()[shipped.DEMO])]
+    documents, demo = [_read(path) for path in options.files], _read(shipped.examples()[shipped.DEMO])
     data = options.data or Path(platformdirs.user_data_dir("plate-sketcher", appauthor=False))
     port = USUAL_PORT if options.port is None else options.port
     try:
-        serve(documents, data, port, browser=not options.no_browser)
+        serve(documents, data, port, browser=not options.no_browser, demo=demo)
     except StoreError as error:
         raise Stop(str(error)) from None
     except OSError as error:
         if options.port is not None:
             raise Stop(f"port {port}: {error.strerror or error}; choose another with --port") from None
-        serve(documents, data, 0, browser=not options.no_browser)
+        serve(documents, data, 0, browser=not options.no_browser, demo=demo)
     except KeyboardInterrupt:
         pass
     return OK

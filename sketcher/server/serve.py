@@ -29,8 +29,12 @@ def serve(
     port: int = USUAL_PORT,
     browser: bool = True,
     say: Callable[[str], None] = print,
+    demo: Document | None = None,
 ) -> None:
-    """Serves until interrupted. A document that was opened before is not added again: what was made of it is opened.
+    """Serves until interrupted, and opens the first document.
+
+    A document that was opened before is not added again: what was made of it is opened. Without documents it is the
+    plate that was changed last, or the demo where there is no plate yet.
 
     Raises:
         StoreError: the data folder cannot be used.
@@ -39,6 +43,10 @@ def serve(
     app = create_app(data)
     plates: Plates = app.extensions["plates"]
     opened = [(plates.find(document) or plates.add(document, "opened from a file")).id for document in documents]
+    if not opened:
+        opened = [row.id for row in plates.listed() if not row.deleted and not row.fault][:1]
+    if not opened and demo is not None:
+        opened = [plates.add(demo, "the demo").id]
     server = waitress.create_server(app, sockets=[_bound(port)], threads=6, max_request_body_size=HOPELESS_BODY_BYTES)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     address = f"http://{HOST}:{server.effective_port}/"

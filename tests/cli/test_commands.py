@@ -14,6 +14,8 @@ from pathlib import Path
 import pytest
 
 from sketcher.cli import main
+from sketcher.document import read, with_changes
+from sketcher.store import Database, Plates
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = {path.stem: path for path in (ROOT / "examples").glob("*.json")}
@@ -175,6 +177,25 @@ def test_the_module_serves_and_stops(tmp_path: Path) -> None:
                 assert json.load(answered)["plates"][0]["name"].startswith("Radio-play")
         finally:
             server.terminate()
+
+
+def test_a_bare_start_shows_the_demo_first_and_then_what_was_worked_on(tmp_path: Path, monkeypatch, capsys) -> None:
+    monkeypatch.setattr("waitress.server.TcpWSGIServer.run", lambda self: None)
+    arguments = ["--no-browser", "--port", "0", "--data", str(tmp_path)]
+    assert main(arguments) == 0
+    plates = Plates(Database(tmp_path))
+    (row,) = plates.listed()
+    assert row.name.startswith("Radio-play")
+    mine = plates.add(read(EXAMPLES["small-board"]))
+    assert main(arguments) == 0
+    assert f"#plate={mine.id}" in capsys.readouterr().out
+    assert len(plates.listed()) == 2
+    # A file is opened as what was made of it, not a second time.
+    changed = plates.save(mine.id, mine.state, with_changes(mine.document(), name="Mine"), "named")
+    assert main(["serve", str(EXAMPLES["small-board"]), *arguments]) == 0
+    assert f"#plate={mine.id}" in capsys.readouterr().out
+    assert plates.get(mine.id) == changed
+    assert len(plates.listed()) == 2
 
 
 def test_a_port_in_use_is_said(capsys, tmp_path: Path) -> None:

@@ -1,6 +1,14 @@
-"""What every test shares: the flag for long statistics."""
+"""What every test shares: the flag for long statistics, and one Chromium."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -14,3 +22,17 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         if "long" in item.keywords:
             item.add_marker(skip)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for all tests: Playwright runs once in a thread. Without Chromium the test skips; in CI it fails."""
+    from playwright.sync_api import sync_playwright
+
+    from tests.browser.conftest import ARGUMENTS, chromium_path
+
+    path = chromium_path()
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield opened
+        opened.close()

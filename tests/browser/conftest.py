@@ -1,4 +1,4 @@
-"""The real server on a free port, and the page in the system's Chromium. Without Chromium these tests skip; in CI they fail."""
+"""The real server on a free port, and the page in Chromium: without one these tests skip, in CI they fail."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 ROOT = Path(__file__).resolve().parents[2]
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-color-profile=srgb"]
@@ -50,7 +50,17 @@ class Server:
     def start(self) -> None:
         """Starts it and waits until it says where it is."""
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "sketcher", "serve", "--no-browser", "--port", str(self.port), "--data", str(self.data)],
+            [
+                sys.executable,
+                "-m",
+                "sketcher",
+                "serve",
+                "--no-browser",
+                "--port",
+                str(self.port),
+                "--data",
+                str(self.data),
+            ],
             cwd=ROOT,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
@@ -60,7 +70,10 @@ class Server:
         assert self.process.stdout is not None
         line = self.process.stdout.readline()
         found = re.search(r"http://127\.0\.0\.1:(\d+)/", line)
-        assert found, f"the server did not say where it is: {line}{self.process.stdout.read()}"
+        if found is None:
+            said = line + self.process.stdout.read()
+            self.stop()
+            raise AssertionError(f"the server did not say where it is: {said}")
         self.port = int(found[1])
         self.address = found[0]
         for _ in range(100):
@@ -97,16 +110,6 @@ class Server:
         """A plate's document as it is saved."""
         document: dict[str, Any] = self.get(f"/api/plates/{number}")["document"]
         return document
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One Chromium for all tests."""
-    path = chromium_path()
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="session")

@@ -12,6 +12,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from sketcher.document import read
@@ -186,29 +187,22 @@ def test_a_page_as_large_as_the_piece() -> None:
 
 
 @pytest.mark.browser
-def test_chromium_draws_the_svg_at_true_size(tmp_path: Path) -> None:
+def test_chromium_draws_the_svg_at_true_size(tmp_path: Path, browser: Browser) -> None:
     """In CSS an inch is 96 px (CSS Values and Units 3, 5.2): the drawing's boxes on the page give its millimetres."""
-    from playwright.sync_api import sync_playwright
-
-    from tests.browser.conftest import ARGUMENTS, chromium_path
-
     document = simple()
     file = tmp_path / "piece.svg"
     file.write_bytes(export_sheet(document, build(document), "test-piece", "svg"))
-    path = chromium_path()
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        page = browser.new_page(viewport={"width": 1600, "height": 1200})
-        page.goto(file.as_uri())
-        boxes = page.evaluate(
-            """() => Object.fromEntries(['P1', 'P2', 'H1', 'K1', 'plate'].map((id) => {
-                const box = document.querySelector(`#CUT_INNER [data-item="${id}"], #CUT_OUTER [data-item="${id}"]`)
-                  .getBBox({stroke: false});
-                const on = document.querySelector(`#CUT_INNER [data-item="${id}"], #CUT_OUTER [data-item="${id}"]`)
-                  .getBoundingClientRect();
-                return [id, [box.x, box.y, box.width, box.height, on.width, on.height]]; }))"""
-        )
-        browser.close()
+    page = browser.new_page(viewport={"width": 1600, "height": 1200})
+    page.goto(file.as_uri())
+    boxes = page.evaluate(
+        """() => Object.fromEntries(['P1', 'P2', 'H1', 'K1', 'plate'].map((id) => {
+            const box = document.querySelector(`#CUT_INNER [data-item="${id}"], #CUT_OUTER [data-item="${id}"]`)
+              .getBBox({stroke: false});
+            const on = document.querySelector(`#CUT_INNER [data-item="${id}"], #CUT_OUTER [data-item="${id}"]`)
+              .getBoundingClientRect();
+            return [id, [box.x, box.y, box.width, box.height, on.width, on.height]]; }))"""
+    )
+    page.close()
     for id_, x, y, size in (("P1", 100, 100, 11.6), ("P2", 180.25, 100.125, 11.6), ("H1", 70, 70, 4.3)):
         left, low, width, height, _, _ = boxes[id_]
         assert (left + width / 2, low + height / 2) == pytest.approx((x, y), abs=0.001)

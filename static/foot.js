@@ -34,8 +34,8 @@ export function createFoot({ store, actions, root }) {
     }
     const warm = warmest(flow);
     const parts = shares(flow);
-    const small = parts.filter((p) => p.share < 0.025);
-    const large = parts.filter((p) => p.share >= 0.025);
+    const small = parts.filter((p) => p.share < leastShare(p.id));
+    const large = parts.filter((p) => p.share >= leastShare(p.id));
     const rest = small.reduce((sum, p) => sum + p.share, 0);
     refill(root,
       figure(format(point.flow_l_min, "mm", 2), "l/min", "through the pump"),
@@ -57,6 +57,9 @@ export function createFoot({ store, actions, root }) {
   store.watch(["look"], draw);
   return { draw };
 }
+
+/** The least share that has room for its name. @param {string} id */
+const leastShare = (id) => Math.max(0.025, id.length * 0.0095);
 
 const percent = (/** @type {number} */ share) => `${Math.round(share * 100)} %`;
 

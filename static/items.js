@@ -15,7 +15,7 @@ export function createItems({ store, actions, root }) {
     refill(root, KINDS.map(({ kind, plural }) => {
       const items = itemsOf(document, kind);
       if (!items.length) return null;
-      return h("section", {}, h("h4", { id: `list-${kind}` }, `${plural} (${items.length})`),
+      return h("section", {}, h("h3.list-head", { id: `list-${kind}` }, `${plural} (${items.length})`),
         h("ul.item-list", { "aria-labelledby": `list-${kind}` }, items.map((item) => {
           const at = centreOf(document, item.id);
           const count = troubled.get(item.id);
@@ -39,12 +39,13 @@ export function createItems({ store, actions, root }) {
   }
 
   root.addEventListener("keydown", (event) => {
-    if (event.key !== "ArrowDown" && event.key !== "ArrowUp") return;
+    if (!["ArrowDown", "ArrowUp", "Home", "End"].includes(event.key)) return;
     const rows = /** @type {HTMLElement[]} */ ([...root.querySelectorAll(".item-row")]);
     const at = rows.indexOf(/** @type {any} */ (document.activeElement));
     if (at < 0) return;
     event.preventDefault();
-    rows[Math.max(0, Math.min(rows.length - 1, at + (event.key === "ArrowDown" ? 1 : -1)))].focus();
+    const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: rows.length - 1 }[event.key] ?? at;
+    rows[Math.max(0, Math.min(rows.length - 1, to))].focus();
   });
   store.watch(["document", "selection", "unit", "look"], draw);
   return { draw };

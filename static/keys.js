@@ -140,7 +140,7 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
     }
     if (selection.length) {
       showTab("picked");
-      /** @type {any} */ (window.document.querySelector("#card input, #card select, #card button"))?.focus();
+      /** @type {any} */ (window.document.querySelector("#card .fields input, #card .fields select") ?? window.document.querySelector("#card button"))?.focus();
       return;
     }
     showPen();

@@ -14,7 +14,7 @@ export const LAYER_OF = Object.freeze({
   "keep-out": "keep-outs", obstacle: "floor", opening: "floor", board: "hardware", device: "hardware",
 });
 
-/** The smaller and the more often dragged come first. */
+/** What lies right under the pointer comes before what is only near; then the smaller and the more often dragged. */
 const ORDER = ["hole", "port", "branch", "channel", "cutout", "pocket", "keep-out", "obstacle", "opening"];
 
 /**
@@ -34,7 +34,7 @@ export function itemsAt(document, point, reach, hidden = new Set(), roots) {
       if (away <= reach) found.push({ id: item.id, rank, away });
     }
   }
-  return found.sort((a, b) => a.rank - b.rank || a.away - b.away).map((hit) => hit.id);
+  return found.sort((a, b) => Number(a.away > 0) - Number(b.away > 0) || a.rank - b.rank || a.away - b.away).map((hit) => hit.id);
 }
 
 /** How far a point is from an item, mm; 0 inside. @param {PlateDocument} document @param {string} kind @param {any} item @param {Point} point @param {Map<string, Point>} [roots] */

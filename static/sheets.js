@@ -37,7 +37,7 @@ export function createSheets({ store, actions, api, ask, root }) {
     const context = { store, actions, api, ask, local: memory[step], again: draw };
     const sheet = SHEETS[step];
     const title = STEPS.find((s) => s.step === step)?.title ?? "";
-    refill(root, h("header.sheet-head", {}, h("h2", { id: "sheet-title", tabindex: "-1" }, title), h("p.purpose", {}, sheet.purpose), lead(progressOf(document, look, revisions ?? [])[step])), ...[sheet.draw(context)].flat());
+    refill(root, h("header.sheet-head", {}, h("h2", { id: "sheet-title", tabindex: "-1", "data-keep": "sheet-title" }, title), h("p.purpose", {}, sheet.purpose), lead(progressOf(document, look, revisions ?? [])[step])), ...[sheet.draw(context)].flat());
     if (shownStep !== step) root.scrollTop = 0;
     shownStep = step;
     for (const details of root.querySelectorAll("details.fold")) {

@@ -16,7 +16,8 @@ import { fitted, stepFor, transformOf } from "./view.js";
 export function createStage({ store, svg }) {
   const photo = s("g", { id: "photo-layer" });
   const grid = s("rect.grid", { x: 0, y: 0, width: "100%", height: "100%", fill: "url(#square-grid)" });
-  const world = s("g", { id: "world" });
+  // What the drawing shows stands in the list of items too, in words.
+  const world = s("g", { id: "world", "aria-hidden": "true" });
   const added = s("g.stand-ins");
   const defs = s("defs", {}, hatch("hatch-dry", ["M0 8L8 0", "M-1 1L1 -1", "M7 9L9 7"]), hatch("hatch-forbidden", ["M0 8L8 0", "M0 0L8 8"]),
     s("pattern", { id: "square-grid", patternUnits: "userSpaceOnUse" }, s("path.grid-line")));

@@ -33,7 +33,7 @@ export function channels(context) {
   return [
     part("Draw", tray(context, ["channel", "branch"])),
     part("Channels", list.length
-      ? table("What each channel is and costs", ["", "Section", "m/s", "kPa", "Share"], list.map((c) => {
+      ? table("What each channel is and costs", ["Channel", "Section", "m/s", "kPa", "Share"], list.map((c) => {
           const e = byId.get(c.id);
           const loss = e ? Math.abs(e.pressure_drop_kpa ?? 0) : null;
           return [
@@ -73,7 +73,7 @@ export function adopted(text) {
 function temperatures(flow) {
   const list = flow?.temperatures ?? [];
   if (!list.length) return null;
-  return fold("Water temperatures", false, table("Water at each device, °C", ["", "In", "Out", "W"], list.map((/** @type {any} */ t) => [t.id, number(t.inlet_c, 1), number(t.outlet_c, 1), number(t.heat_w, 0)])));
+  return fold("Water temperatures", false, table("Water at each device, °C", ["Device", "In", "Out", "W"], list.map((/** @type {any} */ t) => [t.id, number(t.inlet_c, 1), number(t.outlet_c, 1), number(t.heat_w, 0)])));
 }
 
 /** @param {any} value @param {number} digits */

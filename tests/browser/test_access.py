@@ -1,0 +1,146 @@
+"""WCAG 2.2 AA as far as axe can tell, on every step, light and dark, at three sizes; nothing is cut off or overlaps."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, expect
+
+from tests.browser.conftest import Bench, Server
+
+pytestmark = pytest.mark.browser
+
+STEPS = ("Measure", "Lay out", "Run channels", "Check", "Test piece", "Hand off")
+SIZES = {"desk": (1280, 800), "large desk": (1920, 1080), "tablet on end": (820, 1180)}
+RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
+
+
+def faults(bench: Bench) -> list[str]:
+    """What axe finds, each in a line that says where."""
+    answer = Axe().run(bench.page, options=RULES).response
+    return [
+        f"{entry['impact']}: {entry['id']}: {node['target']} {node.get('failureSummary', '')[:200]}"
+        for entry in answer["violations"]
+        for node in entry["nodes"][:4]
+    ]
+
+
+@pytest.fixture
+def made(browser: Browser, server: Server, request: pytest.FixtureRequest) -> Bench:
+    """The plate that is wrong on purpose, so that findings of every level are there, in the colours asked for."""
+    scheme, size, example = request.param
+    width, height = SIZES[size]
+    context = browser.new_context(
+        viewport={"width": width, "height": height}, color_scheme=scheme, reduced_motion="reduce", has_touch="tablet" in size
+    )
+    request.addfinalizer(context.close)
+    plate = server.post("/api/plates", {"example": example})["id"]
+    bench = Bench(context.new_page(), server, plate)
+    bench.open()
+    return bench
+
+
+@pytest.mark.parametrize(
+    "made",
+    [("light", "desk", "wrong-on-purpose"), ("dark", "desk", "riser-bench"), ("light", "tablet on end", "riser-bench")],
+    indirect=True,
+    ids=lambda value: " ".join(value),
+)
+def test_axe_finds_nothing_on_any_step(made: Bench) -> None:
+    found = []
+    for step in STEPS:
+        made.step(step)
+        made.settled()
+        made.page.evaluate("() => document.querySelectorAll('#sheet details').forEach((fold) => { fold.open = true; })")
+        found += [f"{step}: {fault}" for fault in faults(made)]
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("made", [("dark", "desk", "riser-bench")], indirect=True, ids=["dark"])
+def test_axe_finds_nothing_in_card_list_dialogs_and_layers(made: Bench) -> None:
+    page = made.page
+    found = []
+    for id_ in ("P1", "C1", "PUMP"):
+        page.get_by_role("tab", name="All items").click()
+        page.locator(f'#items [data-item="{id_}"]').click()
+        expect(page.locator("#card h3 .id")).to_have_text(id_)
+        found += [f"{id_}: {fault}" for fault in faults(made)]
+    page.get_by_role("tab", name="All items").click()
+    found += [f"list: {fault}" for fault in faults(made)]
+    page.get_by_role("button", name="Layers").click()
+    found += [f"layers: {fault}" for fault in faults(made)]
+    page.get_by_role("button", name="Layers").click()
+    for button in ("Keys", "View", "Plates"):
+        page.get_by_role("button", name=button, exact=True).click()
+        expect(page.get_by_role("dialog")).to_be_visible()
+        found += [f"{button}: {fault}" for fault in faults(made)]
+        page.keyboard.press("Escape")
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize(
+    "made", [("light", size, "riser-bench") for size in SIZES], indirect=True, ids=list(SIZES)
+)
+def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
+    page = made.page
+    width, height = page.viewport_size["width"], page.viewport_size["height"]  # type: ignore[index]
+    for step in STEPS:
+        made.step(step)
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= width
+        for name in ("#head", "#sheet", "#board", "#margin", "#foot"):
+            box = page.locator(name).bounding_box()
+            assert box is not None
+            assert box["x"] >= -0.5, name
+            assert box["y"] >= -0.5, name
+            assert box["x"] + box["width"] <= width + 0.5, name
+            assert box["y"] + box["height"] <= height + 0.5, name
+        sheet_overflows = page.evaluate(
+            "() => [...document.querySelectorAll('#sheet *, #card *')].filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1"
+            " && getComputedStyle(e).overflowX === 'visible' && e.clientWidth > 0 && getComputedStyle(e).display !== 'inline' && !e.closest('svg')).map((e) => e.outerHTML.slice(0, 120))"
+        )
+        assert sheet_overflows == []
+    # The drawing keeps at least two fifths of the page's width, and the demo lies whole in it.
+    box = page.locator("#board").bounding_box()
+    assert box is not None
+    assert box["width"] >= 0.4 * width
+    plate = page.locator(".plate-outline").bounding_box()
+    assert plate is not None
+    assert plate["x"] > box["x"]
+    assert plate["x"] + plate["width"] < box["x"] + box["width"]
+
+
+@pytest.mark.parametrize("made", [("light", "tablet on end", "riser-bench")], indirect=True, ids=["tablet"])
+def test_a_finger_taps_and_two_fingers_zoom(made: Bench) -> None:
+    page = made.page
+    made.step("Lay out")
+    page.touchscreen.tap(*made.screen(62, 150))
+    expect(page.locator("#card h3 .id")).to_have_text("P10")
+    before = page.locator("#world").get_attribute("transform")
+    session = page.context.new_cdp_session(page)
+    x, y = made.screen(240, 200)
+
+    def touch(kind: str, spread: float) -> None:
+        points = [] if kind == "touchEnd" else [{"x": x - spread, "y": y, "id": 0}, {"x": x + spread, "y": y, "id": 1}]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    touch("touchStart", 40)
+    for spread in (50, 60, 80):
+        touch("touchMove", spread)
+    touch("touchEnd", 0)
+    page.wait_for_function("(before) => document.querySelector('#world').getAttribute('transform') !== before", arg=before)
+    nx, ny = made.screen(240, 200)
+    assert abs(nx - x) < 3
+    assert abs(ny - y) < 3
+
+
+@pytest.mark.parametrize("made", [("light", "desk", "riser-bench")], indirect=True, ids=["light"])
+def test_what_is_found_is_said_politely(made: Bench) -> None:
+    region = made.page.locator("#say-findings")
+    expect(region).to_have_attribute("aria-live", "polite")
+    made.page.get_by_role("tab", name="All items").click()
+    made.page.locator('#items [data-item="P3"]').click()
+    made.page.locator("#stage").focus()
+    for _ in range(3):
+        made.page.keyboard.press("Shift+ArrowLeft")
+    expect(region).to_contain_text("to mend")
+    expect(region).to_contain_text("First:")

@@ -9,7 +9,7 @@ from flask import Flask, Response, jsonify
 from werkzeug.exceptions import HTTPException
 
 from sketcher.document import DocumentError
-from sketcher.store import Conflict, NoSuchPlate, StoreError
+from sketcher.store import Conflict, LabelTaken, NoSuchPlate, StoreError
 
 
 class Refusal(Exception):
@@ -48,6 +48,12 @@ def register(app: Flask) -> None:
     @app.errorhandler(Conflict)
     def conflict(error: Conflict) -> tuple[Response, int]:
         return answer(HTTPStatus.CONFLICT, "conflict", str(error))
+
+    @app.errorhandler(LabelTaken)
+    def label_taken(error: LabelTaken) -> tuple[Response, int]:
+        return answer(
+            HTTPStatus.CONFLICT, "label-taken", f"{error}; a piece cut from this one needs a label of its own."
+        )
 
     @app.errorhandler(StoreError)
     def not_stored(error: StoreError) -> tuple[Response, int]:

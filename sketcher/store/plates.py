@@ -16,6 +16,10 @@ class NoSuchPlate(StoreError):
     """No plate, revision or file has this number or name."""
 
 
+class LabelTaken(StoreError):
+    """A revision of that label is there already; what is cut from the two could not be told apart."""
+
+
 class Conflict(StoreError):
     """The plate has changed since the state that the change was based on."""
 
@@ -179,14 +183,19 @@ class Plates:
 
         Raises:
             Conflict: the plate is no longer in that state.
+            LabelTaken: another revision of the plate has the label.
             NoSuchPlate: there is none.
         """
         with self.database.writing() as connection:
             if state is not None:
                 _checked(connection, plate, state)
             text = _stored(connection, plate).text
-            last = connection.execute("SELECT MAX(number) FROM revision WHERE plate = ?", (plate,)).fetchone()[0]
-            kept = Revision((last or 0) + 1, kind, label, reason, made or now(), text, files or {})
+            rows = connection.execute("SELECT number, label FROM revision WHERE plate = ?", (plate,)).fetchall()
+            for row in rows:
+                if row["label"].casefold() == label.casefold():
+                    raise LabelTaken(f"the revision {row['number']} has the label {row['label']!r} already")
+            number = max((row["number"] for row in rows), default=0) + 1
+            kept = Revision(number, kind, label, reason, made or now(), text, files or {})
             connection.execute(
                 "INSERT INTO revision VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
                 (plate, kept.number, kind, label, reason, kept.made, text, json.dumps(kept.files, sort_keys=True)),

@@ -301,6 +301,7 @@ def test_revisions_are_kept_with_their_files_fingerprints(client: FlaskClient) -
     kept = client.post(at, json={"label": "piece 1", "reason": "to be tried", "kind": "test-piece"})
     assert kept.status_code == 201
     assert len(kept.get_json()["files"]["test-piece.dxf"]) == 64
+    refused(client.post(at, json={"label": "Piece 1"}), 409, "label-taken")
     (listed,) = client.get(at).get_json()["revisions"]
     assert listed["label"] == "piece 1"
     whole = client.get(f"{at}/1").get_json()

@@ -254,7 +254,17 @@ export function createCard({ store, actions, stage, root }) {
     return h("p.figures", {}, `Between their middles: ${f(Math.hypot(b[0] - a[0], b[1] - a[1]))}; to the right ${f(b[0] - a[0])}, to the rear ${f(b[1] - a[1])}.`);
   }
 
-  store.watch(["selection", "document", "draft", "spot", "unit"], draw);
+  let waiting = false;
+  store.watch(["selection", "document", "draft", "spot", "unit"], (/** @type {any} */ now) => {
+    if (!now.draft) return draw();
+    // While something is dragged the card keeps to the frames; the drawing comes first.
+    if (waiting) return;
+    waiting = true;
+    requestAnimationFrame(() => {
+      waiting = false;
+      draw();
+    });
+  });
   return { draw };
 }
 

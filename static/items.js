@@ -9,7 +9,8 @@ import { shown } from "./view.js";
 export function createItems({ store, actions, root }) {
   function draw() {
     const { document, selection, unit, look } = store.get();
-    if (!document) return;
+    // A list that nobody sees is drawn when it is opened.
+    if (!document || root.hidden || store.get().draft) return;
     const troubled = new Map();
     for (const f of look?.findings ?? []) if (!f.accepted && f.level === "error") for (const id of f.items) troubled.set(id, (troubled.get(id) ?? 0) + 1);
     refill(root, KINDS.map(({ kind, plural }) => {
@@ -47,6 +48,6 @@ export function createItems({ store, actions, root }) {
     const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: rows.length - 1 }[event.key] ?? at;
     rows[Math.max(0, Math.min(rows.length - 1, to))].focus();
   });
-  store.watch(["document", "selection", "unit", "look"], draw);
+  store.watch(["document", "selection", "unit", "look", "tab"], draw);
   return { draw };
 }

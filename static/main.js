@@ -47,7 +47,7 @@ const store = createStore(/** @type {any} */ ({
   plate: null, document: null, draft: null, selection: [], spot: null, view: makeView(1, 0, 400), size: [800, 600],
   tool: null, course: [], measure: [], marquee: null, sectionLine: null, section: null, snap: null, snapping: true, pointer: null,
   pen: null, penShown: false, hover: null, finding: null, step: memory.get("step", "lay-out"), look: null, reference: null, photoPlace: null, plots: [],
-  revisions: [], layers: memory.get("layers", Object.fromEntries(LAYER_NAMES.map(([name]) => [name, name === "seal" ? "dimmed" : "shown"]))),
+  revisions: [], tab: "items", layers: memory.get("layers", Object.fromEntries(LAYER_NAMES.map(([name]) => [name, name === "seal" ? "dimmed" : "shown"]))),
   heights: false, ellipseScale: 1, unit: memory.get("unit", "mm"), theme: memory.get("theme", "auto"), link: "saved",
 }));
 
@@ -204,6 +204,7 @@ function showTab(name) {
     byId(tabId).tabIndex = chosen ? 0 : -1;
     byId(panel).hidden = !chosen;
   }
+  store.set({ tab: name });
 }
 
 function wire() {

@@ -52,6 +52,8 @@ export function createSheets({ store, actions, api, ask, root }) {
     waiting = true;
     requestAnimationFrame(() => {
       waiting = false;
+      // What is dragged changes the figures of two sheets; the others wait for the drag's end.
+      if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
       // While numbers are being typed the sheet holds still.
       draw();
     });

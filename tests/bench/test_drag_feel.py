@@ -1,0 +1,131 @@
+"""How a drag feels: whether the drawing follows in the same frame, and how soon the answer for a move is there.
+
+Measured in the browser, on the demo: a port is dragged about by real pointer events. ``docs/speed.md`` has the
+figures; ``python -m tests.bench.test_drag_feel`` prints them. The yardstick is an empty round trip to the same server
+(``/api/ping``) in the same page, taken in turn with the moves.
+"""
+
+from __future__ import annotations
+
+import statistics
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.browser.conftest import ARGUMENTS, Bench, Server, chromium_path
+
+#: Two frames of a usual screen, ms.
+TWO_FRAMES = 2000 / 60
+MOVES = 60
+
+#: Times every question of the page, and looks at the dragged port at the end of every move's own task: what is set by
+#: then is painted in the same frame.
+PROBE = """(id) => {
+    const seen = { answers: [], empty: [], followed: 0, moves: 0, handling: [], frames: [] };
+    window.seen = seen;
+    const send = window.fetch;
+    window.fetch = async (path, options) => {
+        if (path !== "/api/look" || !JSON.parse(options.body).want.includes("findings")) return send(path, options);
+        const start = performance.now();
+        const answer = await send(path, options);
+        const json = answer.json.bind(answer);
+        answer.json = async () => {
+            const content = await json();
+            seen.answers.push(performance.now() - start);
+            return content;
+        };
+        return answer;
+    };
+    window.emptyTrip = async () => {
+        const start = performance.now();
+        await (await send("/api/ping")).json();
+        seen.empty.push(performance.now() - start);
+    };
+    const stage = document.querySelector("#stage");
+    let began = 0;
+    let last = "";
+    window.addEventListener("pointermove", () => { began = performance.now(); }, { capture: true });
+    window.addEventListener("pointermove", (event) => {
+        if (!event.buttons) return;
+        const now = document.querySelector(`#world g.item[data-id="${id}"]`).getBoundingClientRect();
+        const key = `${now.x.toFixed(2)} ${now.y.toFixed(2)}`;
+        seen.moves += 1;
+        if (key !== last) seen.followed += 1;
+        last = key;
+        seen.handling.push(performance.now() - began);
+        requestAnimationFrame(() => seen.frames.push(performance.now() - event.timeStamp));
+    });
+}"""
+
+
+def measure(browser: Browser, server: Server) -> dict[str, Any]:
+    """One long drag of P5 with snapping held off, every move to a new place; all times in ms."""
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    plate = server.post("/api/plates", {"example": "riser-bench"})["id"]
+    bench = Bench(context.new_page(), server, plate)
+    bench.open()
+    bench.page.evaluate(PROBE, "P5")
+    x, y = bench.screen(294, 230)
+    bench.page.keyboard.down("Alt")
+    bench.page.mouse.move(x, y)
+    bench.page.mouse.down()
+    for i in range(MOVES):
+        bench.page.mouse.move(x + 6 + (i % 20), y + (i * 7) % 23)
+        bench.page.evaluate("() => emptyTrip()")
+        bench.page.wait_for_timeout(40)
+    bench.page.mouse.up()
+    bench.page.keyboard.up("Alt")
+    found: dict[str, Any] = bench.page.evaluate("() => window.seen")
+    context.close()
+    return found
+
+
+@pytest.fixture(scope="module")
+def seen() -> Iterator[dict[str, Any]]:
+    path = chromium_path()
+    with tempfile.TemporaryDirectory() as data, sync_playwright() as playwright:
+        server = Server(Path(data))
+        server.start()
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        try:
+            yield measure(browser, server)
+        finally:
+            browser.close()
+            server.stop()
+
+
+@pytest.mark.browser
+def test_the_drawing_follows_in_the_same_frame(seen: dict[str, Any]) -> None:
+    # The first moves may still be a click; after that no move goes by unfollowed.
+    assert seen["moves"] >= MOVES * 0.8
+    assert seen["followed"] >= seen["moves"] - 2
+
+
+@pytest.mark.browser
+def test_the_answer_is_a_small_multiple_of_an_empty_round_trip(seen: dict[str, Any]) -> None:
+    assert len(seen["answers"]) >= MOVES / 3
+    assert statistics.median(seen["answers"]) <= 15 * statistics.median(seen["empty"])
+
+
+def main() -> None:
+    """Prints the figures for ``docs/speed.md``."""
+    with tempfile.TemporaryDirectory() as data, sync_playwright() as playwright:
+        server = Server(Path(data))
+        server.start()
+        browser = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
+        found = measure(browser, server)
+        browser.close()
+        server.stop()
+    answer, empty = statistics.median(found["answers"]), statistics.median(found["empty"])
+    print(f"moves {found['moves']}, followed in their own frame {found['followed']}")
+    print(f"handling a move {statistics.median(found['handling']):.1f} ms, to the frame {statistics.median(found['frames']):.1f} ms")
+    print(f"answers {len(found['answers'])}: median {answer:.1f} ms, ninth tenth {sorted(found['answers'])[int(0.9 * len(found['answers']))]:.1f} ms")
+    print(f"empty round trip {empty:.1f} ms; ratio {answer / empty:.1f}; two frames {TWO_FRAMES:.1f} ms")
+
+
+if __name__ == "__main__":
+    main()

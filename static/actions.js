@@ -50,7 +50,12 @@ export function createActions({ store, sync, live, say, whisper }) {
     show(document) {
       const { selection, spot } = store.get();
       const kept = selection.filter((/** @type {string} */ id) => find(document, id));
-      store.set({ document, draft: null, selection: kept, spot: spot && find(document, spot.id)?.item.points?.[spot.index] ? spot : null });
+      store.set({
+        document,
+        draft: null,
+        selection: kept,
+        spot: spot && find(document, spot.id)?.item.points?.[spot.index] ? spot : null,
+      });
       live.ask(document, WANT_RESTING);
     },
     /** @param {string[]} ids @param {{adding?: boolean, spot?: any}} [options] */
@@ -74,12 +79,25 @@ export function createActions({ store, sync, live, say, whisper }) {
       if (spot) {
         const point = find(document, spot.id)?.item.points[spot.index];
         if (!point) return;
-        actions.edit(`Move a corner of ${spot.id}`, (d) => edit.change(d, spot.id, (channel) => edit.put(channel, ["points", spot.index], { ...point, x_mm: edit.micro(point.x_mm + dx), y_mm: edit.micro(point.y_mm + dy) })));
+        actions.edit(`Move a corner of ${spot.id}`, (d) =>
+          edit.change(d, spot.id, (channel) =>
+            edit.put(channel, ["points", spot.index], {
+              ...point,
+              x_mm: edit.micro(point.x_mm + dx),
+              y_mm: edit.micro(point.y_mm + dy),
+            }),
+          ),
+        );
         return;
       }
       const ids = actions.moving(selection);
       const moved = edit.move(document, ids, dx, dy);
-      if (moved === document || !ids.some((id) => edit.movable(/** @type {any} */ (find(document, id)).item, /** @type {any} */ (find(document, id)).kind))) {
+      if (
+        moved === document ||
+        !ids.some((id) =>
+          edit.movable(/** @type {any} */ (find(document, id)).item, /** @type {any} */ (find(document, id)).kind),
+        )
+      ) {
         say(why(document, selection));
         return;
       }
@@ -88,10 +106,17 @@ export function createActions({ store, sync, live, say, whisper }) {
     remove() {
       const { selection, spot, document } = store.get();
       if (spot) {
-        actions.edit(`Take a corner out of ${spot.id}`, (d) => edit.change(d, spot.id, (channel) => {
-          const points = channel.points.filter((/** @type {any} */ _, /** @type {number} */ i) => i !== spot.index);
-          return points.length + (channel.start ? 1 : 0) + (channel.end ? 1 : 0) < 2 ? channel : { ...channel, points };
-        }), { spot: null });
+        actions.edit(
+          `Take a corner out of ${spot.id}`,
+          (d) =>
+            edit.change(d, spot.id, (channel) => {
+              const points = channel.points.filter((/** @type {any} */ _, /** @type {number} */ i) => i !== spot.index);
+              return points.length + (channel.start ? 1 : 0) + (channel.end ? 1 : 0) < 2
+                ? channel
+                : { ...channel, points };
+            }),
+          { spot: null },
+        );
         return;
       }
       const free = selection.filter((/** @type {string} */ id) => !find(document, id)?.item.locked);

@@ -67,5 +67,6 @@ export const api = {
   /** @param {string} path @param {any} body */
   put: (path, body) => call("PUT", path, body),
   /** Where a plate's files are to be had. @param {string} id @param {string} what @param {Record<string, string>} [query] */
-  href: (id, what, query = {}) => `${plate(id)}/${what}${Object.keys(query).length ? `?${new URLSearchParams(query)}` : ""}`,
+  href: (id, what, query = {}) =>
+    `${plate(id)}/${what}${Object.keys(query).length ? `?${new URLSearchParams(query)}` : ""}`,
 };

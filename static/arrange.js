@@ -10,7 +10,19 @@ import { centreOf, find, outlineCorners } from "./document.js";
 import { add, micro, move, movable, outlineMoved, put } from "./edit.js";
 
 /** Kinds whose copies make sense; a copied port serves nothing yet, for one tube needs one port. */
-const COPIED = new Set(["port", "branch", "channel", "cutout", "pocket", "hole", "keep-out", "obstacle", "opening", "board", "device"]);
+const COPIED = new Set([
+  "port",
+  "branch",
+  "channel",
+  "cutout",
+  "pocket",
+  "hole",
+  "keep-out",
+  "obstacle",
+  "opening",
+  "board",
+  "device",
+]);
 
 /**
  * Copies of the items, so far away; channels between copied ends join the copies.
@@ -26,7 +38,9 @@ function copyBy(document, ids, place) {
   /** @type {Map<string, string>} */
   const names = new Map();
   let next = document;
-  const order = [...ids].sort((a, b) => Number(find(document, a)?.kind === "channel") - Number(find(document, b)?.kind === "channel"));
+  const order = [...ids].sort(
+    (a, b) => Number(find(document, a)?.kind === "channel") - Number(find(document, b)?.kind === "channel"),
+  );
   for (const id of order) {
     const found = find(document, id);
     if (!found || !COPIED.has(found.kind)) continue;
@@ -42,7 +56,11 @@ function copyBy(document, ids, place) {
           const held = find(document, values[end]);
           const at = held ? place(held.item, held.kind) : null;
           delete values[end];
-          if (at) values.points = end === "start" ? [{ x_mm: at.x_mm, y_mm: at.y_mm }, ...(values.points ?? [])] : [...(values.points ?? []), { x_mm: at.x_mm, y_mm: at.y_mm }];
+          if (at)
+            values.points =
+              end === "start"
+                ? [{ x_mm: at.x_mm, y_mm: at.y_mm }, ...(values.points ?? [])]
+                : [...(values.points ?? []), { x_mm: at.x_mm, y_mm: at.y_mm }];
         }
       }
     }
@@ -55,7 +73,15 @@ function copyBy(document, ids, place) {
 
 /** @param {Item} item @param {string} kind @param {number} dx @param {number} dy @returns {Item} */
 function shifted(item, kind, dx, dy) {
-  if (kind === "channel") return { ...item, points: (item.points ?? []).map((/** @type {Item} */ p) => ({ ...p, x_mm: micro(p.x_mm + dx), y_mm: micro(p.y_mm + dy) })) };
+  if (kind === "channel")
+    return {
+      ...item,
+      points: (item.points ?? []).map((/** @type {Item} */ p) => ({
+        ...p,
+        x_mm: micro(p.x_mm + dx),
+        y_mm: micro(p.y_mm + dy),
+      })),
+    };
   if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
   return { ...item, x_mm: micro((item.x_mm ?? 0) + dx), y_mm: micro((item.y_mm ?? 0) + dy) };
 }
@@ -95,10 +121,18 @@ function mirrored(item, kind, axis, at) {
     if (outline.shape === "polygon") {
       // Mirrored corners run the other way round, so each edge's arc goes with its other end.
       const turned = [...outline.vertices].reverse().map(flip);
-      const bulges = [...outline.vertices].reverse().map((/** @type {Item} */ v, i, all) => all[(i + 1) % all.length].bulge ?? 0);
-      return { ...item, outline: { ...outline, vertices: turned.map((v, i) => put(v, ["bulge"], bulges[i] || undefined)) } };
+      const bulges = [...outline.vertices]
+        .reverse()
+        .map((/** @type {Item} */ v, i, all) => all[(i + 1) % all.length].bulge ?? 0);
+      return {
+        ...item,
+        outline: { ...outline, vertices: turned.map((v, i) => put(v, ["bulge"], bulges[i] || undefined)) },
+      };
     }
-    return { ...item, outline: { ...flip(outline), ...(outline.turn_deg ? { turn_deg: angle(outline.turn_deg) } : {}) } };
+    return {
+      ...item,
+      outline: { ...flip(outline), ...(outline.turn_deg ? { turn_deg: angle(outline.turn_deg) } : {}) },
+    };
   }
   const turned = flip(item);
   if (turned.heading_deg !== undefined) turned.heading_deg = angle(turned.heading_deg);
@@ -113,7 +147,12 @@ export function reachOf(document, id) {
   if (!found || !centre) return null;
   if (found.item.outline && found.kind !== "device") {
     const corners = outlineCorners(found.item.outline);
-    return [Math.min(...corners.map((c) => c[0])), Math.min(...corners.map((c) => c[1])), Math.max(...corners.map((c) => c[0])), Math.max(...corners.map((c) => c[1]))];
+    return [
+      Math.min(...corners.map((c) => c[0])),
+      Math.min(...corners.map((c) => c[1])),
+      Math.max(...corners.map((c) => c[0])),
+      Math.max(...corners.map((c) => c[1])),
+    ];
   }
   return [centre[0], centre[1], centre[0], centre[1]];
 }
@@ -155,4 +194,3 @@ export function spread(document, ids, axis) {
     return move(next, [id], axis === "x" ? shift : 0, axis === "y" ? shift : 0);
   }, document);
 }
-

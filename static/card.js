@@ -19,7 +19,14 @@ export function createCard({ store, actions, stage, root }) {
     if (!document) return;
     const picked = state.selection.filter((/** @type {string} */ id) => find(document, id));
     if (!picked.length) {
-      refill(root, h("p.quiet", {}, "Nothing is picked. Click an item on the drawing, or choose one under “All items”. Shift adds to what is picked; Shift and a drag on empty floor picks all within."));
+      refill(
+        root,
+        h(
+          "p.quiet",
+          {},
+          "Nothing is picked. Click an item on the drawing, or choose one under “All items”. Shift adds to what is picked; Shift and a drag on empty floor picks all within.",
+        ),
+      );
     } else if (picked.length === 1) {
       refill(root, one(document, picked[0], state));
     } else {
@@ -32,16 +39,75 @@ export function createCard({ store, actions, stage, root }) {
     const { kind, item } = /** @type {any} */ (find(document, id));
     const group = (document.groups ?? []).find((/** @type {any} */ g) => (g.members ?? []).includes(id));
     return [
-      h("header.card-head", {}, h("h3", {}, h("span.id", {}, id), " ", kindInfo(kind).title, item.name ? h("span.quiet", {}, ` ${item.name}`) : null),
-        h("label.lock", {}, h("input", { type: "checkbox", checked: Boolean(item.locked), "data-keep": "lock", onchange: (/** @type {any} */ e) => actions.edit(`${e.target.checked ? "Lock" : "Unlock"} ${id}`, (/** @type {any} */ d) => edit.lock(d, [id], e.target.checked)) }), "Locked")),
-      group ? h("p.quiet", {}, "Moves with ", button(called(group), () => actions.pick([group.id]), { class: "link" }), ".") : null,
-      item.held_by ? h("p.quiet", {}, "Stands in ", button(item.held_by, () => actions.pick([item.held_by]), { class: "link" }), " and moves with it.") : null,
-      h("div.fields", {}, fieldsOf(kind, item).map((f) => itemField(document, kind, item, f, state))),
+      h(
+        "header.card-head",
+        {},
+        h(
+          "h3",
+          {},
+          h("span.id", {}, id),
+          " ",
+          kindInfo(kind).title,
+          item.name ? h("span.quiet", {}, ` ${item.name}`) : null,
+        ),
+        h(
+          "label.lock",
+          {},
+          h("input", {
+            type: "checkbox",
+            checked: Boolean(item.locked),
+            "data-keep": "lock",
+            onchange: (/** @type {any} */ e) =>
+              actions.edit(`${e.target.checked ? "Lock" : "Unlock"} ${id}`, (/** @type {any} */ d) =>
+                edit.lock(d, [id], e.target.checked),
+              ),
+          }),
+          "Locked",
+        ),
+      ),
+      group
+        ? h(
+            "p.quiet",
+            {},
+            "Moves with ",
+            button(called(group), () => actions.pick([group.id]), { class: "link" }),
+            ".",
+          )
+        : null,
+      item.held_by
+        ? h(
+            "p.quiet",
+            {},
+            "Stands in ",
+            button(item.held_by, () => actions.pick([item.held_by]), { class: "link" }),
+            " and moves with it.",
+          )
+        : null,
+      h(
+        "div.fields",
+        {},
+        fieldsOf(kind, item).map((f) => itemField(document, kind, item, f, state)),
+      ),
       kind === "channel" ? course(document, item, state) : null,
       item.outline?.shape === "polygon" ? vertices(item, state) : null,
       kind === "group" ? null : moves(state),
       doings(kind, [id]),
-      h("details", { class: "more", open: named, ontoggle: (/** @type {any} */ e) => { named = e.target.open; } }, h("summary", { "data-keep": "named" }, "Name and note"), h("div.fields", {}, COMMON.map((f) => itemField(document, kind, item, f, state)))),
+      h(
+        "details",
+        {
+          class: "more",
+          open: named,
+          ontoggle: (/** @type {any} */ e) => {
+            named = e.target.open;
+          },
+        },
+        h("summary", { "data-keep": "named" }, "Name and note"),
+        h(
+          "div.fields",
+          {},
+          COMMON.map((f) => itemField(document, kind, item, f, state)),
+        ),
+      ),
     ];
   }
 
@@ -52,7 +118,9 @@ export function createCard({ store, actions, stage, root }) {
     const given = edit.dig(item, f.path);
     const value = given ?? f.usual ?? valueOf(kind, item, String(f.path.at(-1)));
     return field(f, value, {
-      unit: state.unit, keep: `${item.id}-${f.path.join("-")}`, given: given !== undefined && given !== null,
+      unit: state.unit,
+      keep: `${item.id}-${f.path.join("-")}`,
+      given: given !== undefined && given !== null,
       change: (next) => change(item, kind, f, next),
     });
   }
@@ -64,15 +132,21 @@ export function createCard({ store, actions, stage, root }) {
       // By number as by hand: groups and square legs come along.
       const now = edit.dig(find(store.get().document, item.id)?.item, f.path) ?? 0;
       const ids = actions.moving([item.id]);
-      actions.edit(`Move ${item.id}`, (/** @type {any} */ d) => edit.move(d, ids, key === "x_mm" ? next - now : 0, key === "y_mm" ? next - now : 0));
+      actions.edit(`Move ${item.id}`, (/** @type {any} */ d) =>
+        edit.move(d, ids, key === "x_mm" ? next - now : 0, key === "y_mm" ? next - now : 0),
+      );
       return;
     }
     if (kind === "port" && key === "thread" && next === null) {
-      actions.edit(`Make ${item.id} a marker`, (/** @type {any} */ d) => edit.change(d, item.id, (i) => ({ ...i, thread: null })));
+      actions.edit(`Make ${item.id} a marker`, (/** @type {any} */ d) =>
+        edit.change(d, item.id, (i) => ({ ...i, thread: null })),
+      );
       return;
     }
     const usual = f.usual !== undefined && next === f.usual && !f.path.includes("outline");
-    actions.edit(`Change ${f.label.toLowerCase()} of ${item.id}`, (/** @type {any} */ d) => edit.setValue(d, item.id, f.path, usual || next === "" ? null : next));
+    actions.edit(`Change ${f.label.toLowerCase()} of ${item.id}`, (/** @type {any} */ d) =>
+      edit.setValue(d, item.id, f.path, usual || next === "" ? null : next),
+    );
   }
 
   /** @param {any} document @param {string} kind @param {any} item @param {any} f @returns {[string, string][]|null} */
@@ -80,27 +154,86 @@ export function createCard({ store, actions, stage, root }) {
     const key = f.path[0];
     if (kind === "port" && key === "thread") return f.options.map((/** @type {[string, string]} */ o) => o);
     if (key === "serves") {
-      const taken = new Set(itemsOf(document, "port").filter((p) => p.id !== item.id).map((p) => p.serves));
-      return itemsOf(document, "device").flatMap((d) => (d.ports ?? []).map((/** @type {any} */ p) => [`${d.id}.${p.id}`, `${d.id}.${p.id}${d.name ? ` (${d.name})` : ""}`])).filter(([ref]) => !taken.has(ref));
+      const taken = new Set(
+        itemsOf(document, "port")
+          .filter((p) => p.id !== item.id)
+          .map((p) => p.serves),
+      );
+      return itemsOf(document, "device")
+        .flatMap((d) =>
+          (d.ports ?? []).map((/** @type {any} */ p) => [
+            `${d.id}.${p.id}`,
+            `${d.id}.${p.id}${d.name ? ` (${d.name})` : ""}`,
+          ]),
+        )
+        .filter(([ref]) => !taken.has(ref));
     }
-    if (key === "start" || key === "end") return [...itemsOf(document, "port"), ...itemsOf(document, "branch")].map((i) => [i.id, called(i)]);
-    if (key === "held_by") return itemsOf(document, "board").filter((b) => b.id !== item.id).map((b) => [b.id, called(b)]);
+    if (key === "start" || key === "end")
+      return [...itemsOf(document, "port"), ...itemsOf(document, "branch")].map((i) => [i.id, called(i)]);
+    if (key === "held_by")
+      return itemsOf(document, "board")
+        .filter((b) => b.id !== item.id)
+        .map((b) => [b.id, called(b)]);
     return null;
   }
 
   /** Corners of a channel, one row each. @param {any} document @param {any} channel @param {any} state */
   function course(document, channel, state) {
     const points = channel.points ?? [];
-    return h("section.sub", { "aria-label": "Corners" }, h("h4", {}, `Corners (${points.length})`),
-      points.length ? h("ol.corners", {}, points.map((/** @type {any} */ p, /** @type {number} */ i) => h("li", { class: state.spot?.index === i ? "chosen" : null },
-        coordinate(channel.id, ["points", i, "x_mm"], p.x_mm, `Corner ${i + 1} from the left`, state),
-        coordinate(channel.id, ["points", i, "y_mm"], p.y_mm, `Corner ${i + 1} from the front`, state),
-        coordinate(channel.id, ["points", i, "bend_radius_mm"], p.bend_radius_mm ?? null, `Corner ${i + 1} bend radius`, state, "R"),
-        button("∟", () => actions.edit(`Square corner ${i + 1} of ${channel.id}`, (/** @type {any} */ d) => straighten(d, channel.id, i, "square", stage.roots)), { "aria-label": `Make corner ${i + 1} square`, title: "Square", "data-keep": `sq-${i}` }),
-        button("45°", () => actions.edit(`Slant corner ${i + 1} of ${channel.id}`, (/** @type {any} */ d) => straighten(d, channel.id, i, "slant", stage.roots)), { "aria-label": `Make corner ${i + 1} a 45° one`, title: "One leg at 45°", "data-keep": `sl-${i}` }),
-        button("×", () => actions.edit(`Take corner ${i + 1} out of ${channel.id}`, (/** @type {any} */ d) => removePoint(d, channel.id, i), { spot: null }), { "aria-label": `Take out corner ${i + 1}`, "data-keep": `rm-${i}` }),
-      ))) : h("p.quiet", {}, "It runs straight."),
-      button("Add a corner", () => addCorner(document, channel), { "data-keep": "add-corner" }));
+    return h(
+      "section.sub",
+      { "aria-label": "Corners" },
+      h("h4", {}, `Corners (${points.length})`),
+      points.length
+        ? h(
+            "ol.corners",
+            {},
+            points.map((/** @type {any} */ p, /** @type {number} */ i) =>
+              h(
+                "li",
+                { class: state.spot?.index === i ? "chosen" : null },
+                coordinate(channel.id, ["points", i, "x_mm"], p.x_mm, `Corner ${i + 1} from the left`, state),
+                coordinate(channel.id, ["points", i, "y_mm"], p.y_mm, `Corner ${i + 1} from the front`, state),
+                coordinate(
+                  channel.id,
+                  ["points", i, "bend_radius_mm"],
+                  p.bend_radius_mm ?? null,
+                  `Corner ${i + 1} bend radius`,
+                  state,
+                  "R",
+                ),
+                button(
+                  "∟",
+                  () =>
+                    actions.edit(`Square corner ${i + 1} of ${channel.id}`, (/** @type {any} */ d) =>
+                      straighten(d, channel.id, i, "square", stage.roots),
+                    ),
+                  { "aria-label": `Make corner ${i + 1} square`, title: "Square", "data-keep": `sq-${i}` },
+                ),
+                button(
+                  "45°",
+                  () =>
+                    actions.edit(`Slant corner ${i + 1} of ${channel.id}`, (/** @type {any} */ d) =>
+                      straighten(d, channel.id, i, "slant", stage.roots),
+                    ),
+                  { "aria-label": `Make corner ${i + 1} a 45° one`, title: "One leg at 45°", "data-keep": `sl-${i}` },
+                ),
+                button(
+                  "×",
+                  () =>
+                    actions.edit(
+                      `Take corner ${i + 1} out of ${channel.id}`,
+                      (/** @type {any} */ d) => removePoint(d, channel.id, i),
+                      { spot: null },
+                    ),
+                  { "aria-label": `Take out corner ${i + 1}`, "data-keep": `rm-${i}` },
+                ),
+              ),
+            ),
+          )
+        : h("p.quiet", {}, "It runs straight."),
+      button("Add a corner", () => addCorner(document, channel), { "data-keep": "add-corner" }),
+    );
   }
 
   /** A corner in the middle of the longest leg. @param {any} document @param {any} channel */
@@ -113,43 +246,102 @@ export function createCard({ store, actions, stage, root }) {
     }
     const [a, b] = [corners[best], corners[best + 1]];
     const spot = a && b && placeOnCourse(document, channel.id, [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], stage.roots);
-    if (spot) actions.edit(`Add a corner to ${channel.id}`, (/** @type {any} */ d) => insertPoint(d, channel.id, spot.index, spot.point), { spot: { id: channel.id, index: spot.index } });
+    if (spot)
+      actions.edit(
+        `Add a corner to ${channel.id}`,
+        (/** @type {any} */ d) => insertPoint(d, channel.id, spot.index, spot.point),
+        { spot: { id: channel.id, index: spot.index } },
+      );
   }
 
   /** @param {any} item @param {any} state */
   function vertices(item, state) {
-    return h("section.sub", { "aria-label": "Corners of the outline" }, h("h4", {}, "Corners"),
-      h("ol.corners", {}, item.outline.vertices.map((/** @type {any} */ v, /** @type {number} */ i) => h("li", {},
-        coordinate(item.id, ["outline", "vertices", i, "x_mm"], v.x_mm, `Corner ${i + 1} from the left`, state),
-        coordinate(item.id, ["outline", "vertices", i, "y_mm"], v.y_mm, `Corner ${i + 1} from the front`, state),
-        coordinate(item.id, ["outline", "vertices", i, "corner_radius_mm"], v.corner_radius_mm ?? null, `Corner ${i + 1} radius`, state, "R"),
-        item.outline.vertices.length > 3 ? button("×", () => actions.edit(`Take corner ${i + 1} out of ${item.id}`, (/** @type {any} */ d) => edit.change(d, item.id, (it) => edit.put(it, ["outline", "vertices"], it.outline.vertices.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i)))), { "aria-label": `Take out corner ${i + 1}` }) : null,
-      ))));
+    return h(
+      "section.sub",
+      { "aria-label": "Corners of the outline" },
+      h("h4", {}, "Corners"),
+      h(
+        "ol.corners",
+        {},
+        item.outline.vertices.map((/** @type {any} */ v, /** @type {number} */ i) =>
+          h(
+            "li",
+            {},
+            coordinate(item.id, ["outline", "vertices", i, "x_mm"], v.x_mm, `Corner ${i + 1} from the left`, state),
+            coordinate(item.id, ["outline", "vertices", i, "y_mm"], v.y_mm, `Corner ${i + 1} from the front`, state),
+            coordinate(
+              item.id,
+              ["outline", "vertices", i, "corner_radius_mm"],
+              v.corner_radius_mm ?? null,
+              `Corner ${i + 1} radius`,
+              state,
+              "R",
+            ),
+            item.outline.vertices.length > 3
+              ? button(
+                  "×",
+                  () =>
+                    actions.edit(`Take corner ${i + 1} out of ${item.id}`, (/** @type {any} */ d) =>
+                      edit.change(d, item.id, (it) =>
+                        edit.put(
+                          it,
+                          ["outline", "vertices"],
+                          it.outline.vertices.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i),
+                        ),
+                      ),
+                    ),
+                  { "aria-label": `Take out corner ${i + 1}` },
+                )
+              : null,
+          ),
+        ),
+      ),
+    );
   }
 
   /** A number without a label of its own to see. @param {string} id @param {(string|number)[]} path @param {number|null} value @param {string} name @param {any} state @param {string} [hint] */
   function coordinate(id, path, value, name, state, hint = "") {
-    const input = h("input", { type: "text", "aria-label": name, placeholder: hint, autocomplete: "off", "data-keep": `${id}-${path.join("-")}`, value: value === null ? "" : format(value, state.unit, 3), onchange: () => {
-      const text = input.value.trim();
-      try {
-        const next = text ? parseQuantity(text, "length", state.unit) : null;
-        if (next === null && !hint) throw new QuantityError("A number belongs here.");
-        if (next !== null && hint && next < 0) throw new QuantityError("A radius is 0 or more.");
-        input.removeAttribute("aria-invalid");
-        actions.edit(`Change ${name.toLowerCase()} of ${id}`, (/** @type {any} */ d) => edit.setValue(d, id, path, next));
-      } catch (error) {
-        if (!(error instanceof QuantityError)) throw error;
-        input.setAttribute("aria-invalid", "true");
-        actions.say(error.message);
-      }
-    } });
+    const input = h("input", {
+      type: "text",
+      "aria-label": name,
+      placeholder: hint,
+      autocomplete: "off",
+      "data-keep": `${id}-${path.join("-")}`,
+      value: value === null ? "" : format(value, state.unit, 3),
+      onchange: () => {
+        const text = input.value.trim();
+        try {
+          const next = text ? parseQuantity(text, "length", state.unit) : null;
+          if (next === null && !hint) throw new QuantityError("A number belongs here.");
+          if (next !== null && hint && next < 0) throw new QuantityError("A radius is 0 or more.");
+          input.removeAttribute("aria-invalid");
+          actions.edit(`Change ${name.toLowerCase()} of ${id}`, (/** @type {any} */ d) =>
+            edit.setValue(d, id, path, next),
+          );
+        } catch (error) {
+          if (!(error instanceof QuantityError)) throw error;
+          input.setAttribute("aria-invalid", "true");
+          actions.say(error.message);
+        }
+      },
+    });
     return input;
   }
 
   /** Relative moves in words. @param {any} state */
   function moves(state) {
     const problem = h("p.problem", { hidden: true, id: "move-problem" });
-    const input = h("input", { type: "text", id: "move-by", placeholder: "30 mm to the front", autocomplete: "off", "data-keep": "move-by", "aria-describedby": "move-problem", onkeydown: (/** @type {KeyboardEvent} */ event) => { if (event.key === "Enter") go(); } });
+    const input = h("input", {
+      type: "text",
+      id: "move-by",
+      placeholder: "30 mm to the front",
+      autocomplete: "off",
+      "data-keep": "move-by",
+      "aria-describedby": "move-problem",
+      onkeydown: (/** @type {KeyboardEvent} */ event) => {
+        if (event.key === "Enter") go();
+      },
+    });
     const go = () => {
       try {
         const { dx, dy } = parseMove(input.value, state.unit);
@@ -162,22 +354,39 @@ export function createCard({ store, actions, stage, root }) {
         problem.hidden = false;
       }
     };
-    return h("div.move-by", {}, h("label", { for: "move-by" }, "Move it by"), h("span.entry", {}, input), button("Move", go, { "data-keep": "move-go" }), problem);
+    return h(
+      "div.move-by",
+      {},
+      h("label", { for: "move-by" }, "Move it by"),
+      h("span.entry", {}, input),
+      button("Move", go, { "data-keep": "move-go" }),
+      problem,
+    );
   }
 
   /** @param {string} kind @param {string[]} ids */
   function doings(kind, ids) {
     const many = ids.length > 1;
-    return h("div.doings", { role: "group", "aria-label": "What to do with it" },
-      button(many ? "Copy all" : "Copy", () => place((d) => arrange.copy(d, ids, 20, -20), `Copy ${ids.join(", ")}`), { "data-keep": "copy" }),
+    return h(
+      "div.doings",
+      { role: "group", "aria-label": "What to do with it" },
+      button(many ? "Copy all" : "Copy", () => place((d) => arrange.copy(d, ids, 20, -20), `Copy ${ids.join(", ")}`), {
+        "data-keep": "copy",
+      }),
       kind === "group" ? null : details("Row…", rowForm(ids)),
       kind === "group" ? null : details("Mirror…", mirrorForm(ids)),
-      kind === "group" ? button("Dissolve", () => actions.edit(`Dissolve ${ids[0]}`, (/** @type {any} */ d) => edit.remove(d, ids), { selection: [] })) : null,
-      button("Delete", () => actions.remove(), { "data-keep": "delete", class: "careful" }));
+      kind === "group"
+        ? button("Dissolve", () =>
+            actions.edit(`Dissolve ${ids[0]}`, (/** @type {any} */ d) => edit.remove(d, ids), { selection: [] }),
+          )
+        : null,
+      button("Delete", () => actions.remove(), { "data-keep": "delete", class: "careful" }),
+    );
   }
 
   /** @param {string} words @param {any} content */
-  const details = (words, content) => h("details.popover", {}, h("summary", { "data-keep": words }, words), h("div.popover-body", {}, content));
+  const details = (words, content) =>
+    h("details.popover", {}, h("summary", { "data-keep": words }, words), h("div.popover-body", {}, content));
 
   /** @param {(document: any) => {document: any, ids: string[]}} make @param {string} label */
   function place(make, label) {
@@ -193,14 +402,18 @@ export function createCard({ store, actions, stage, root }) {
     const dx = h("input", { type: "text", value: format(20.32, unit), "aria-label": "Each farther to the right" });
     const dy = h("input", { type: "text", value: "0", "aria-label": "Each farther to the rear" });
     return [
-      h("label", {}, "In all ", count), h("label", {}, "Each to the right ", dx), h("label", {}, "Each to the rear ", dy),
-      button("Make the row", () => tried(() => {
-        const n = Math.round(parseQuantity(count.value, "number"));
-        if (n < 2 || n > 200) throw new QuantityError("A row has 2 to 200 in all.");
-        const [x, y] = [parseQuantity(dx.value, "length", unit), parseQuantity(dy.value, "length", unit)];
-        if (!x && !y) throw new QuantityError("They would all stand in the same place.");
-        place((d) => arrange.row(d, ids, n, x, y), `Row of ${ids.join(", ")}`);
-      })),
+      h("label", {}, "In all ", count),
+      h("label", {}, "Each to the right ", dx),
+      h("label", {}, "Each to the rear ", dy),
+      button("Make the row", () =>
+        tried(() => {
+          const n = Math.round(parseQuantity(count.value, "number"));
+          if (n < 2 || n > 200) throw new QuantityError("A row has 2 to 200 in all.");
+          const [x, y] = [parseQuantity(dx.value, "length", unit), parseQuantity(dy.value, "length", unit)];
+          if (!x && !y) throw new QuantityError("They would all stand in the same place.");
+          place((d) => arrange.row(d, ids, n, x, y), `Row of ${ids.join(", ")}`);
+        }),
+      ),
     ];
   }
 
@@ -208,10 +421,28 @@ export function createCard({ store, actions, stage, root }) {
   function mirrorForm(ids) {
     const { unit, document } = store.get();
     const plate = plateMiddle(document);
-    const axis = h("select", { "aria-label": "Which way" }, h("option", { value: "x" }, "left and right"), h("option", { value: "y" }, "front and rear"));
+    const axis = h(
+      "select",
+      { "aria-label": "Which way" },
+      h("option", { value: "x" }, "left and right"),
+      h("option", { value: "y" }, "front and rear"),
+    );
     const at = h("input", { type: "text", value: format(plate[0], unit), "aria-label": "About the line at" });
-    axis.addEventListener("change", () => { at.value = format(plate[axis.value === "x" ? 0 : 1], unit); });
-    return [h("label", {}, "Swap ", axis), h("label", {}, "About the line at ", at), button("Make the mirror image", () => tried(() => place((d) => arrange.mirror(d, ids, axis.value, parseQuantity(at.value, "length", unit)), `Mirror ${ids.join(", ")}`)))];
+    axis.addEventListener("change", () => {
+      at.value = format(plate[axis.value === "x" ? 0 : 1], unit);
+    });
+    return [
+      h("label", {}, "Swap ", axis),
+      h("label", {}, "About the line at ", at),
+      button("Make the mirror image", () =>
+        tried(() =>
+          place(
+            (d) => arrange.mirror(d, ids, axis.value, parseQuantity(at.value, "length", unit)),
+            `Mirror ${ids.join(", ")}`,
+          ),
+        ),
+      ),
+    ];
   }
 
   /** @param {() => void} act */
@@ -227,21 +458,96 @@ export function createCard({ store, actions, stage, root }) {
   /** @param {any} document @param {string[]} ids @param {any} state */
   function several(document, ids, state) {
     /** @type {[import("./arrange.js").Side, string][]} */
-    const sides = [["left", "Left edges"], ["middle", "Middles, left to right"], ["right", "Right edges"], ["front", "Front edges"], ["centre", "Middles, front to rear"], ["rear", "Rear edges"]];
+    const sides = [
+      ["left", "Left edges"],
+      ["middle", "Middles, left to right"],
+      ["right", "Right edges"],
+      ["front", "Front edges"],
+      ["centre", "Middles, front to rear"],
+      ["rear", "Rear edges"],
+    ];
     const allLocked = ids.every((id) => find(document, id)?.item.locked);
     return [
-      h("header.card-head", {}, h("h3", {}, `${ids.length} items`), h("label.lock", {}, h("input", { type: "checkbox", checked: allLocked, "data-keep": "lock", onchange: (/** @type {any} */ e) => actions.edit(e.target.checked ? "Lock several" : "Unlock several", (/** @type {any} */ d) => edit.lock(d, ids, e.target.checked)) }), "Locked")),
-      h("ul.chips", {}, ids.map((id) => h("li", {}, button(id, () => actions.pick([id]), { class: "chip", "data-keep": `chip-${id}` })))),
+      h(
+        "header.card-head",
+        {},
+        h("h3", {}, `${ids.length} items`),
+        h(
+          "label.lock",
+          {},
+          h("input", {
+            type: "checkbox",
+            checked: allLocked,
+            "data-keep": "lock",
+            onchange: (/** @type {any} */ e) =>
+              actions.edit(e.target.checked ? "Lock several" : "Unlock several", (/** @type {any} */ d) =>
+                edit.lock(d, ids, e.target.checked),
+              ),
+          }),
+          "Locked",
+        ),
+      ),
+      h(
+        "ul.chips",
+        {},
+        ids.map((id) =>
+          h(
+            "li",
+            {},
+            button(id, () => actions.pick([id]), { class: "chip", "data-keep": `chip-${id}` }),
+          ),
+        ),
+      ),
       moves(state),
-      h("section.sub", { "aria-label": "Align and spread" }, h("h4", {}, `In line with ${ids[0]}`),
-        h("div.doings", {}, sides.map(([side, words]) => button(words, () => actions.edit(`Align ${ids.length} items`, (/** @type {any} */ d) => arrange.align(d, ids, side)), { "data-keep": `align-${side}` }))),
+      h(
+        "section.sub",
+        { "aria-label": "Align and spread" },
+        h("h4", {}, `In line with ${ids[0]}`),
+        h(
+          "div.doings",
+          {},
+          sides.map(([side, words]) =>
+            button(
+              words,
+              () => actions.edit(`Align ${ids.length} items`, (/** @type {any} */ d) => arrange.align(d, ids, side)),
+              { "data-keep": `align-${side}` },
+            ),
+          ),
+        ),
         h("h4", {}, "Spread evenly"),
-        h("div.doings", {}, button("Left to right", () => actions.edit("Spread evenly", (/** @type {any} */ d) => arrange.spread(d, ids, "x")), { disabled: ids.length < 3 }), button("Front to rear", () => actions.edit("Spread evenly", (/** @type {any} */ d) => arrange.spread(d, ids, "y")), { disabled: ids.length < 3 }))),
+        h(
+          "div.doings",
+          {},
+          button(
+            "Left to right",
+            () => actions.edit("Spread evenly", (/** @type {any} */ d) => arrange.spread(d, ids, "x")),
+            { disabled: ids.length < 3 },
+          ),
+          button(
+            "Front to rear",
+            () => actions.edit("Spread evenly", (/** @type {any} */ d) => arrange.spread(d, ids, "y")),
+            { disabled: ids.length < 3 },
+          ),
+        ),
+      ),
       doings("", ids),
-      h("div.doings", {}, button("Move together from now on", () => {
-        const made = edit.group(store.get().document, ids, "");
-        actions.commit(made.document, `Group ${made.id}`, { selection: [made.id] });
-      }), button("No longer together", () => actions.edit("Dissolve groups", (/** @type {any} */ d) => edit.ungroup(d, ids)), { disabled: !(document.groups ?? []).some((/** @type {any} */ g) => ids.some((id) => (g.members ?? []).includes(id))) })),
+      h(
+        "div.doings",
+        {},
+        button("Move together from now on", () => {
+          const made = edit.group(store.get().document, ids, "");
+          actions.commit(made.document, `Group ${made.id}`, { selection: [made.id] });
+        }),
+        button(
+          "No longer together",
+          () => actions.edit("Dissolve groups", (/** @type {any} */ d) => edit.ungroup(d, ids)),
+          {
+            disabled: !(document.groups ?? []).some((/** @type {any} */ g) =>
+              ids.some((id) => (g.members ?? []).includes(id)),
+            ),
+          },
+        ),
+      ),
       ids.length === 2 ? between(document, ids, state) : null,
     ];
   }
@@ -251,7 +557,11 @@ export function createCard({ store, actions, stage, root }) {
     const [a, b] = ids.map((id) => centreOf(document, id));
     if (!a || !b) return null;
     const f = (/** @type {number} */ v) => `${format(v, state.unit, 2)} ${state.unit}`;
-    return h("p.figures", {}, `Between their middles: ${f(Math.hypot(b[0] - a[0], b[1] - a[1]))}; to the right ${f(b[0] - a[0])}, to the rear ${f(b[1] - a[1])}.`);
+    return h(
+      "p.figures",
+      {},
+      `Between their middles: ${f(Math.hypot(b[0] - a[0], b[1] - a[1]))}; to the right ${f(b[0] - a[0])}, to the rear ${f(b[1] - a[1])}.`,
+    );
   }
 
   let waiting = false;

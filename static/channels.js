@@ -24,7 +24,9 @@ export function insertPoint(document, id, index, point) {
 
 /** @param {PlateDocument} document @param {string} id @param {number} index @param {Point} point */
 export function movePoint(document, id, index, point) {
-  return change(document, id, (channel) => put(channel, ["points", index], { ...channel.points[index], ...place(point) }));
+  return change(document, id, (channel) =>
+    put(channel, ["points", index], { ...channel.points[index], ...place(point) }),
+  );
 }
 
 /** A point taken out; the last two places of a channel stay. @param {PlateDocument} document @param {string} id @param {number} index */
@@ -74,7 +76,11 @@ function candidatesFor(a, p, b, manner) {
     const end = a ?? b;
     return end ? [along(end, p, manner === "square" ? 90 : 45)] : [];
   }
-  if (manner === "square") return [[a[0], b[1]], [b[0], a[1]]];
+  if (manner === "square")
+    return [
+      [a[0], b[1]],
+      [b[0], a[1]],
+    ];
   // One leg along an axis, the other at 45 degrees: the four meeting places of the two.
   const [dx, dy] = [b[0] - a[0], b[1] - a[1]];
   const [sx, sy] = [Math.sign(dx) || 1, Math.sign(dy) || 1];
@@ -95,7 +101,8 @@ export function along(from, to, step) {
 }
 
 /** @param {number} value */
-const tidyTrig = (value) => (Math.abs(value) < 1e-12 ? 0 : Math.abs(Math.abs(value) - 1) < 1e-12 ? Math.sign(value) : value);
+const tidyTrig = (value) =>
+  Math.abs(value) < 1e-12 ? 0 : Math.abs(Math.abs(value) - 1) < 1e-12 ? Math.sign(value) : value;
 
 /**
  * A channel drawn through places; each is a port's or a branch's id, or a free point. Width and depth are as the last
@@ -118,7 +125,12 @@ export function draw(document, places) {
     return { x_mm: item?.x_mm ?? 0, y_mm: item?.y_mm ?? 0 };
   });
   if (values.start && values.start === values.end && values.points.length < 2) return null;
-  return add(document, "channel", { ...values, width_mm: last?.width_mm ?? 10, depth_mm: last?.depth_mm ?? 8, bend_radius_mm: last?.bend_radius_mm ?? 10 });
+  return add(document, "channel", {
+    ...values,
+    width_mm: last?.width_mm ?? 10,
+    depth_mm: last?.depth_mm ?? 8,
+    bend_radius_mm: last?.bend_radius_mm ?? 10,
+  });
 }
 
 /**

@@ -10,7 +10,17 @@ export function differences(a, b) {
     for (const [id, text] of left) if (right.get(id) !== text) found.push(id);
     for (const id of right.keys()) if (!left.has(id)) found.push(id);
   }
-  for (const [key, words] of Object.entries({ name: "the name", plate: "the plate", survey: "the survey", loop: "the loop", seal: "the seal", shop: "the shop", test_piece: "the test piece", fit_readings: "the fit readings", limits: "the limits" })) {
+  for (const [key, words] of Object.entries({
+    name: "the name",
+    plate: "the plate",
+    survey: "the survey",
+    loop: "the loop",
+    seal: "the seal",
+    shop: "the shop",
+    test_piece: "the test piece",
+    fit_readings: "the fit readings",
+    limits: "the limits",
+  })) {
     if (JSON.stringify(a[key]) !== JSON.stringify(b[key])) found.push(words);
   }
   if (JSON.stringify(a.floor?.outline) !== JSON.stringify(b.floor?.outline)) found.push("the floor");

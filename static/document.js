@@ -77,8 +77,37 @@ export const DEFAULTS = Object.freeze({
   "keep-out": { refuses: ["port", "channel", "cutout", "pocket", "hole"] },
   obstacle: { bottom_mm: 0 },
   opening: {},
-  board: { x_mm: 0, y_mm: 0, z_mm: 0, turn_deg: 0, roll_deg: 0, posture: "lying", role: "mainboard", thickness_mm: 1.6, parts_height_mm: 40, slots: 0, slot_pitch_mm: 20.32, holes: [] },
-  device: { x_mm: 0, y_mm: 0, z_mm: 0, turn_deg: 0, roll_deg: 0, posture: "lying", height_mm: 0, ports: [], curve: [], speed_percent: 100, heat_w: 0, conductance: [], volume_ml: 0, metal: "none", fans: 0 },
+  board: {
+    x_mm: 0,
+    y_mm: 0,
+    z_mm: 0,
+    turn_deg: 0,
+    roll_deg: 0,
+    posture: "lying",
+    role: "mainboard",
+    thickness_mm: 1.6,
+    parts_height_mm: 40,
+    slots: 0,
+    slot_pitch_mm: 20.32,
+    holes: [],
+  },
+  device: {
+    x_mm: 0,
+    y_mm: 0,
+    z_mm: 0,
+    turn_deg: 0,
+    roll_deg: 0,
+    posture: "lying",
+    height_mm: 0,
+    ports: [],
+    curve: [],
+    speed_percent: 100,
+    heat_w: 0,
+    conductance: [],
+    volume_ml: 0,
+    metal: "none",
+    fans: 0,
+  },
   group: { members: [] },
 });
 
@@ -101,7 +130,9 @@ export function centreOf(document, id) {
     return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
   }
   if (kind === "group") {
-    const places = /** @type {Point[]} */ ((item.members ?? []).map((/** @type {string} */ m) => centreOf(document, m)).filter(Boolean));
+    const places = /** @type {Point[]} */ (
+      (item.members ?? []).map((/** @type {string} */ m) => centreOf(document, m)).filter(Boolean)
+    );
     if (!places.length) return null;
     return [mean(places.map((p) => p[0])), mean(places.map((p) => p[1]))];
   }
@@ -124,14 +155,27 @@ export function outlineCentre(outline) {
 export function outlineCorners(outline) {
   if (outline.shape === "polygon") return outline.vertices.map((/** @type {Item} */ v) => [v.x_mm, v.y_mm]);
   const [w, d] =
-    outline.shape === "circle" ? [outline.diameter_mm, outline.diameter_mm]
-    : outline.shape === "slot" ? [outline.length_mm, outline.width_mm]
-    : [outline.width_mm, outline.depth_mm];
+    outline.shape === "circle"
+      ? [outline.diameter_mm, outline.diameter_mm]
+      : outline.shape === "slot"
+        ? [outline.length_mm, outline.width_mm]
+        : [outline.width_mm, outline.depth_mm];
   const turn = ((outline.turn_deg ?? 0) * Math.PI) / 180;
   const [c, s] = [Math.cos(turn), Math.sin(turn)];
-  const places = outline.shape === "circle"
-    ? [[-w / 2, 0], [0, -d / 2], [w / 2, 0], [0, d / 2]]
-    : [[-w / 2, -d / 2], [w / 2, -d / 2], [w / 2, d / 2], [-w / 2, d / 2]];
+  const places =
+    outline.shape === "circle"
+      ? [
+          [-w / 2, 0],
+          [0, -d / 2],
+          [w / 2, 0],
+          [0, d / 2],
+        ]
+      : [
+          [-w / 2, -d / 2],
+          [w / 2, -d / 2],
+          [w / 2, d / 2],
+          [-w / 2, d / 2],
+        ];
   return places.map(([x, y]) => [outline.x_mm + c * x - s * y, outline.y_mm + s * x + c * y]);
 }
 

@@ -79,5 +79,10 @@ export function refill(parent, ...children) {
     again.value = typed;
     again.dataset.typing = "";
   }
-  if (start !== null && again.setSelectionRange) try { again.setSelectionRange(start, end); } catch { /* a kind of field without a caret */ }
+  if (start !== null && again.setSelectionRange)
+    try {
+      again.setSelectionRange(start, end);
+    } catch {
+      /* a kind of field without a caret */
+    }
 }

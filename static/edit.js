@@ -56,7 +56,11 @@ export function outlineMoved(outline, dx, dy) {
 }
 
 /** @param {Item} place @param {number} dx @param {number} dy */
-const placeMoved = (place, dx, dy) => ({ ...place, x_mm: micro((place.x_mm ?? 0) + dx), y_mm: micro((place.y_mm ?? 0) + dy) });
+const placeMoved = (place, dx, dy) => ({
+  ...place,
+  x_mm: micro((place.x_mm ?? 0) + dx),
+  y_mm: micro((place.y_mm ?? 0) + dy),
+});
 
 /** Whether an item can be moved: it is not locked, and nothing else holds it. @param {Item} item @param {string} kind */
 export const movable = (item, kind) => !item.locked && !item.held_by && kind !== "group";
@@ -70,22 +74,29 @@ export const movable = (item, kind) => !item.locked && !item.held_by && kind !==
  */
 export function move(document, ids, dx, dy, { square = true } = {}) {
   if (!dx && !dy) return document;
-  const moved = new Set(ids.filter((id) => {
-    const found = find(document, id);
-    return found && movable(found.item, found.kind);
-  }));
+  const moved = new Set(
+    ids.filter((id) => {
+      const found = find(document, id);
+      return found && movable(found.item, found.kind);
+    }),
+  );
   let next = document;
   for (const { kind } of KINDS) {
     const items = itemsOf(document, kind);
     if (!items.some((item) => moved.has(item.id))) continue;
-    next = withItems(next, kind, items.map((item) => (moved.has(item.id) ? itemMoved(item, kind, dx, dy) : item)));
+    next = withItems(
+      next,
+      kind,
+      items.map((item) => (moved.has(item.id) ? itemMoved(item, kind, dx, dy) : item)),
+    );
   }
   return square ? withSquareLegs(document, next, moved, dx, dy) : next;
 }
 
 /** @param {Item} item @param {string} kind @param {number} dx @param {number} dy @returns {Item} */
 function itemMoved(item, kind, dx, dy) {
-  if (kind === "channel") return { ...item, points: (item.points ?? []).map((/** @type {Item} */ p) => placeMoved(p, dx, dy)) };
+  if (kind === "channel")
+    return { ...item, points: (item.points ?? []).map((/** @type {Item} */ p) => placeMoved(p, dx, dy)) };
   // A device's outline is in its own axes: only its place moves.
   if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
   return placeMoved(item, dx, dy);
@@ -114,8 +125,10 @@ function withSquareLegs(before, after, moved, dx, dy) {
 /** A corner next to a moved end, if both its legs run along the axes. @param {Item} corner @param {Item} held @param {Item|null|undefined} next @param {number} dx @param {number} dy */
 function legMoved(corner, held, next, dx, dy) {
   const same = (/** @type {number} */ a, /** @type {number} */ b) => Math.abs(a - b) < 1e-6;
-  if (same(corner.x_mm, held.x_mm) && !same(corner.y_mm, held.y_mm) && (!next || same(next.y_mm, corner.y_mm))) return placeMoved(corner, dx, 0);
-  if (same(corner.y_mm, held.y_mm) && !same(corner.x_mm, held.x_mm) && (!next || same(next.x_mm, corner.x_mm))) return placeMoved(corner, 0, dy);
+  if (same(corner.x_mm, held.x_mm) && !same(corner.y_mm, held.y_mm) && (!next || same(next.y_mm, corner.y_mm)))
+    return placeMoved(corner, dx, 0);
+  if (same(corner.y_mm, held.y_mm) && !same(corner.x_mm, held.x_mm) && (!next || same(next.x_mm, corner.x_mm)))
+    return placeMoved(corner, 0, dy);
   return corner;
 }
 
@@ -130,16 +143,35 @@ export function remove(document, ids) {
   let next = document;
   for (const { kind } of KINDS) {
     const items = itemsOf(document, kind);
-    if (items.some((item) => gone.has(item.id))) next = withItems(next, kind, items.filter((item) => !gone.has(item.id)));
+    if (items.some((item) => gone.has(item.id)))
+      next = withItems(
+        next,
+        kind,
+        items.filter((item) => !gone.has(item.id)),
+      );
   }
   const devicePorts = new Set(
-    itemsOf(document, "device").filter((d) => gone.has(d.id)).flatMap((d) => (d.ports ?? []).map((/** @type {Item} */ p) => `${d.id}.${p.id}`)),
+    itemsOf(document, "device")
+      .filter((d) => gone.has(d.id))
+      .flatMap((d) => (d.ports ?? []).map((/** @type {Item} */ p) => `${d.id}.${p.id}`)),
   );
-  next = withItems(next, "channel", itemsOf(next, "channel").map((channel) => freed(document, channel, gone)).filter(hasCourse));
-  const lost = itemsOf(document, "channel").map((c) => c.id).filter((id) => !find(next, id));
+  next = withItems(
+    next,
+    "channel",
+    itemsOf(next, "channel")
+      .map((channel) => freed(document, channel, gone))
+      .filter(hasCourse),
+  );
+  const lost = itemsOf(document, "channel")
+    .map((c) => c.id)
+    .filter((id) => !find(next, id));
   lost.forEach((id) => gone.add(id));
   if (devicePorts.size) {
-    next = withItems(next, "port", itemsOf(next, "port").map((port) => (devicePorts.has(port.serves) ? put(port, ["serves"], undefined) : port)));
+    next = withItems(
+      next,
+      "port",
+      itemsOf(next, "port").map((port) => (devicePorts.has(port.serves) ? put(port, ["serves"], undefined) : port)),
+    );
     const tubes = next.loop?.tubes ?? [];
     const kept = tubes.filter((/** @type {Item} */ tube) => !devicePorts.has(tube.start) && !devicePorts.has(tube.end));
     if (kept.length < tubes.length) next = put(next, ["loop", "tubes"], kept);
@@ -147,16 +179,41 @@ export function remove(document, ids) {
   for (const kind of ["board", "device"]) {
     const items = itemsOf(next, kind);
     if (items.some((item) => gone.has(item.held_by))) {
-      next = withItems(next, kind, items.map((item) => (gone.has(item.held_by) ? put(put(item, ["held_by"], undefined), ["slot"], undefined) : item)));
+      next = withItems(
+        next,
+        kind,
+        items.map((item) =>
+          gone.has(item.held_by) ? put(put(item, ["held_by"], undefined), ["slot"], undefined) : item,
+        ),
+      );
     }
   }
-  if ((next.groups ?? []).some((/** @type {Item} */ group) => (group.members ?? []).some((/** @type {string} */ m) => gone.has(m)))) {
-    next = put(next, ["groups"], next.groups.map((/** @type {Item} */ group) => ({ ...group, members: (group.members ?? []).filter((/** @type {string} */ m) => !gone.has(m)) })));
+  if (
+    (next.groups ?? []).some((/** @type {Item} */ group) =>
+      (group.members ?? []).some((/** @type {string} */ m) => gone.has(m)),
+    )
+  ) {
+    next = put(
+      next,
+      ["groups"],
+      next.groups.map((/** @type {Item} */ group) => ({
+        ...group,
+        members: (group.members ?? []).filter((/** @type {string} */ m) => !gone.has(m)),
+      })),
+    );
   }
   if ((next.fit_readings ?? []).some((/** @type {Item} */ reading) => gone.has(reading.port))) {
-    next = put(next, ["fit_readings"], next.fit_readings.filter((/** @type {Item} */ reading) => !gone.has(reading.port)));
+    next = put(
+      next,
+      ["fit_readings"],
+      next.fit_readings.filter((/** @type {Item} */ reading) => !gone.has(reading.port)),
+    );
   }
-  return put(next, ["retired_ids"], [...(document.retired_ids ?? []), ...[...gone].filter((id) => !(document.retired_ids ?? []).includes(id))]);
+  return put(
+    next,
+    ["retired_ids"],
+    [...(document.retired_ids ?? []), ...[...gone].filter((id) => !(document.retired_ids ?? []).includes(id))],
+  );
 }
 
 /** A channel whose lost ends have become free points in the same place. @param {PlateDocument} document @param {Item} channel @param {Set<string>} gone @returns {Item} */
@@ -183,15 +240,30 @@ export function lock(document, ids, locked) {
 /** A new group of the items; an item already in another group leaves it. @param {PlateDocument} document @param {string[]} ids @param {string} name */
 export function group(document, ids, name) {
   const members = ids.filter((id) => find(document, id)?.kind !== "group");
-  const thinned = put(document, ["groups"], (document.groups ?? []).map((/** @type {Item} */ g) => ({ ...g, members: (g.members ?? []).filter((/** @type {string} */ m) => !members.includes(m)) })));
-  const emptied = (thinned.groups ?? []).filter((/** @type {Item} */ g) => !g.members.length).map((/** @type {Item} */ g) => g.id);
+  const thinned = put(
+    document,
+    ["groups"],
+    (document.groups ?? []).map((/** @type {Item} */ g) => ({
+      ...g,
+      members: (g.members ?? []).filter((/** @type {string} */ m) => !members.includes(m)),
+    })),
+  );
+  const emptied = (thinned.groups ?? [])
+    .filter((/** @type {Item} */ g) => !g.members.length)
+    .map((/** @type {Item} */ g) => g.id);
   return add(emptied.length ? remove(thinned, emptied) : thinned, "group", { name, members });
 }
 
 /** Groups that hold any of the items, dissolved. @param {PlateDocument} document @param {string[]} ids */
 export function ungroup(document, ids) {
-  const groups = (document.groups ?? []).filter((/** @type {Item} */ g) => ids.includes(g.id) || (g.members ?? []).some((/** @type {string} */ m) => ids.includes(m)));
-  return remove(document, groups.map((/** @type {Item} */ g) => g.id));
+  const groups = (document.groups ?? []).filter(
+    (/** @type {Item} */ g) =>
+      ids.includes(g.id) || (g.members ?? []).some((/** @type {string} */ m) => ids.includes(m)),
+  );
+  return remove(
+    document,
+    groups.map((/** @type {Item} */ g) => g.id),
+  );
 }
 
 /** The values of a certain mend, set at their JSON pointers. @param {PlateDocument} document @param {{pointer: string, value: any}[]} changes */
@@ -202,10 +274,13 @@ export function applyChanges(document, changes) {
 /** A JSON pointer (RFC 6901) as a path of keys. @param {any} document @param {string} pointer @returns {(string|number)[]} */
 export function pointerPath(document, pointer) {
   let part = document;
-  return pointer.split("/").slice(1).map((raw) => {
-    const key = raw.replaceAll("~1", "/").replaceAll("~0", "~");
-    const step = Array.isArray(part) ? Number(key) : key;
-    part = part?.[step];
-    return step;
-  });
+  return pointer
+    .split("/")
+    .slice(1)
+    .map((raw) => {
+      const key = raw.replaceAll("~1", "/").replaceAll("~0", "~");
+      const step = Array.isArray(part) ? Number(key) : key;
+      part = part?.[step];
+      return step;
+    });
 }

@@ -11,7 +11,11 @@ import { shown } from "./view.js";
 /** @typedef {import("./types.js").Finding} Finding */
 
 /** @type {["error"|"warning"|"note", string][]} */
-const LEVELS = [["error", "Must be mended"], ["warning", "Look at these"], ["note", "Worth knowing"]];
+const LEVELS = [
+  ["error", "Must be mended"],
+  ["warning", "Look at these"],
+  ["note", "Worth knowing"],
+];
 
 /** What makes a finding the same one in the next answer. @param {Finding} f */
 export const keyOf = (f) => `${f.rule}|${f.items.join(",")}`;
@@ -27,23 +31,67 @@ export function createFindings({ store, actions, root, live }) {
     const { look, link } = store.get();
     const found = /** @type {Finding[]|null} */ (look?.findings ?? null);
     if (!found) {
-      refill(root, h("p.quiet", {}, link === "away" ? "The server is away; findings come back with it." : look?.reasons?.findings ?? "Looking…"));
+      refill(
+        root,
+        h(
+          "p.quiet",
+          {},
+          link === "away" ? "The server is away; findings come back with it." : (look?.reasons?.findings ?? "Looking…"),
+        ),
+      );
       return;
     }
     const open = found.filter((f) => !f.accepted);
     const accepted = found.filter((f) => f.accepted);
-    refill(root,
-      open.some((f) => f.level !== "note") ? null : h("p.all-well", {}, h("span.tick", { "aria-hidden": "true" }, "✓"), open.length ? " Nothing to mend." : " Nothing found. Every rule is kept."),
-      LEVELS.map(([level, words]) => group(level, words, open.filter((f) => f.level === level))),
-      accepted.length ? h("details.level", {}, h("summary", { "data-keep": "accepted" }, `Let stand, with a reason (${accepted.length})`), h("ul", {}, accepted.map(one))) : null);
+    refill(
+      root,
+      open.some((f) => f.level !== "note")
+        ? null
+        : h(
+            "p.all-well",
+            {},
+            h("span.tick", { "aria-hidden": "true" }, "✓"),
+            open.length ? " Nothing to mend." : " Nothing found. Every rule is kept.",
+          ),
+      LEVELS.map(([level, words]) =>
+        group(
+          level,
+          words,
+          open.filter((f) => f.level === level),
+        ),
+      ),
+      accepted.length
+        ? h(
+            "details.level",
+            {},
+            h("summary", { "data-keep": "accepted" }, `Let stand, with a reason (${accepted.length})`),
+            h("ul", {}, accepted.map(one)),
+          )
+        : null,
+    );
     tell(open);
   }
 
   /** @param {"error"|"warning"|"note"} level @param {string} words @param {Finding[]} found */
   function group(level, words, found) {
     if (!found.length) return null;
-    const details = h("details.level", { open: !(closed[level] ?? false) || (level === "note" && found.length < 3), ontoggle: () => { closed[level] = !details.open; } },
-      h("summary", { "data-keep": `level-${level}` }, sign(level), h("span", {}, words), h("span.count", {}, String(found.length))), h("ul", {}, found.map(one)));
+    const details = h(
+      "details.level",
+      {
+        open: !(closed[level] ?? false) || (level === "note" && found.length < 3),
+        ontoggle: () => {
+          closed[level] = !details.open;
+        },
+      },
+      h(
+        "summary",
+        { "data-keep": `level-${level}` },
+        sign(level),
+        h("span", {}, words),
+        h("span.count", {}, String(found.length)),
+      ),
+      h("ul", {}, found.map(one)),
+    );
     return details;
   }
 
@@ -51,13 +99,24 @@ export function createFindings({ store, actions, root, live }) {
   function one(f) {
     const key = keyOf(f);
     const focusIt = () => store.set({ finding: f });
-    const leave = () => { if (store.get().finding && keyOf(store.get().finding) === key) store.set({ finding: null }); };
-    return h(`li.found.${f.level}`, { dataset: { rule: f.rule, items: f.items.join(" ") }, onmouseenter: focusIt, onmouseleave: leave, onfocusin: focusIt, onfocusout: leave },
+    const leave = () => {
+      if (store.get().finding && keyOf(store.get().finding) === key) store.set({ finding: null });
+    };
+    return h(
+      `li.found.${f.level}`,
+      {
+        dataset: { rule: f.rule, items: f.items.join(" ") },
+        onmouseenter: focusIt,
+        onmouseleave: leave,
+        onfocusin: focusIt,
+        onfocusout: leave,
+      },
       h("button.found-words", { type: "button", "data-keep": `find-${key}`, onclick: () => go(f) }, f.message),
       f.value !== null && f.limit !== null ? gauge(f) : null,
       f.mend ? h("p.mend", {}, f.mend) : null,
       f.fix ? button(f.fix.label, () => mend(f), { class: "do", "data-keep": `mend-${key}` }) : null,
-      f.accepted ? h("p.quiet", {}, `Let stand: ${f.accepted}`) : null);
+      f.accepted ? h("p.quiet", {}, `Let stand: ${f.accepted}`) : null,
+    );
   }
 
   /** How far the value is from the limit, drawn. @param {Finding} f */
@@ -90,7 +149,9 @@ export function createFindings({ store, actions, root, live }) {
   /** Says what has changed, once things have settled. @param {Finding[]} open */
   function tell(open) {
     const errors = open.filter((f) => f.level === "error");
-    const words = open.length ? `${errors.length} to mend, ${open.filter((f) => f.level === "warning").length} to look at.${errors[0] ? ` First: ${errors[0].message}` : ""}` : "Nothing found.";
+    const words = open.length
+      ? `${errors.length} to mend, ${open.filter((f) => f.level === "warning").length} to look at.${errors[0] ? ` First: ${errors[0].message}` : ""}`
+      : "Nothing found.";
     if (words === told || store.get().draft) return;
     clearTimeout(timer);
     timer = window.setTimeout(() => {

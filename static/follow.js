@@ -17,9 +17,16 @@ import { pathData } from "./path.js";
  */
 export function changesBetween(drawn, now, drawnRoots = new Map()) {
   /** @type {Changes} */
-  const changes = { moved: new Map(), courses: new Map(), gone: new Set(), added: new Map(), roots: new Map(drawnRoots) };
+  const changes = {
+    moved: new Map(),
+    courses: new Map(),
+    gone: new Set(),
+    added: new Map(),
+    roots: new Map(drawnRoots),
+  };
   if (drawn === now) return changes;
-  const hardware = itemsOf(drawn, "board") !== itemsOf(now, "board") || itemsOf(drawn, "device") !== itemsOf(now, "device");
+  const hardware =
+    itemsOf(drawn, "board") !== itemsOf(now, "board") || itemsOf(drawn, "device") !== itemsOf(now, "device");
   for (const { kind } of KINDS) {
     if (kind === "channel" || kind === "group") continue;
     const [before, after] = [itemsOf(drawn, kind), itemsOf(now, kind)];
@@ -56,7 +63,8 @@ function courses(drawn, now, drawnRoots, changes) {
     if (was === channel && !(ends && (changes.moved.has(channel.start) || changes.moved.has(channel.end)))) continue;
     const data = pathData(cornersOf(now, channel, changes.roots), radiiOf(channel));
     if (!was) changes.added.set(channel.id, data);
-    else if (data !== pathData(cornersOf(drawn, was, drawnRoots), radiiOf(was)) || was.width_mm !== channel.width_mm) changes.courses.set(channel.id, data);
+    else if (data !== pathData(cornersOf(drawn, was, drawnRoots), radiiOf(was)) || was.width_mm !== channel.width_mm)
+      changes.courses.set(channel.id, data);
   }
   for (const id of old.keys()) changes.gone.add(id);
 }
@@ -64,7 +72,7 @@ function courses(drawn, now, drawnRoots, changes) {
 /** A plain outline for an item that the server has not drawn yet. @param {string} kind @param {any} item */
 export function standIn(kind, item) {
   if (item.outline && kind !== "device") return outlinePath(item.outline);
-  const radius = (kind === "port" ? valueOf(kind, item, "fitting_diameter_mm") : item.diameter_mm ?? 6) / 2;
+  const radius = (kind === "port" ? valueOf(kind, item, "fitting_diameter_mm") : (item.diameter_mm ?? 6)) / 2;
   return circlePath([item.x_mm ?? 0, item.y_mm ?? 0], radius);
 }
 
@@ -75,14 +83,16 @@ export function outlinePath(outline) {
     const turn = ((outline.turn_deg ?? 0) * Math.PI) / 180;
     const [r, half] = [outline.width_mm / 2, (outline.length_mm - outline.width_mm) / 2];
     const [c, s] = [Math.cos(turn), Math.sin(turn)];
-    const at = (/** @type {number} */ u, /** @type {number} */ v) => `${outline.x_mm + c * u - s * v} ${outline.y_mm + s * u + c * v}`;
+    const at = (/** @type {number} */ u, /** @type {number} */ v) =>
+      `${outline.x_mm + c * u - s * v} ${outline.y_mm + s * u + c * v}`;
     return `M${at(-half, -r)}L${at(half, -r)}A${r} ${r} 0 0 1 ${at(half, r)}L${at(-half, r)}A${r} ${r} 0 0 1 ${at(-half, -r)}Z`;
   }
-  return `M${outlineCorners(outline).map((p) => p.join(" ")).join("L")}Z`;
+  return `M${outlineCorners(outline)
+    .map((p) => p.join(" "))
+    .join("L")}Z`;
 }
 
 /** @param {Point} centre @param {number} radius */
 export function circlePath([x, y], radius) {
   return `M${x + radius} ${y}A${radius} ${radius} 0 0 1 ${x - radius} ${y}A${radius} ${radius} 0 0 1 ${x + radius} ${y}Z`;
 }
-

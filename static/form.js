@@ -17,10 +17,21 @@ export function field(field, value, { unit, change, keep, given = true, disabled
   const input = makeInput(field, value, { unit, keep, id, disabled });
   const problem = h("p.problem", { id: `${id}-problem`, hidden: true });
   const help = h("p.help", { id: `${id}-help`, hidden: true }, field.help);
-  const ask = h("button.ask", { type: "button", "aria-expanded": "false", "aria-controls": `${id}-help`, "aria-label": `What is “${field.label}”?`, "data-keep": `${keep}-help`, onclick: () => {
-    help.hidden = !help.hidden;
-    ask.setAttribute("aria-expanded", String(!help.hidden));
-  } }, "?");
+  const ask = h(
+    "button.ask",
+    {
+      type: "button",
+      "aria-expanded": "false",
+      "aria-controls": `${id}-help`,
+      "aria-label": `What is “${field.label}”?`,
+      "data-keep": `${keep}-help`,
+      onclick: () => {
+        help.hidden = !help.hidden;
+        ask.setAttribute("aria-expanded", String(!help.hidden));
+      },
+    },
+    "?",
+  );
   input.setAttribute("aria-describedby", `${id}-help ${id}-problem`);
 
   let last = given ? value : null;
@@ -43,8 +54,12 @@ export function field(field, value, { unit, change, keep, given = true, disabled
   }
 
   input.addEventListener("change", take);
-  input.addEventListener("input", () => { input.dataset.typing = ""; });
-  input.addEventListener("blur", () => { if (input.dataset.typing !== undefined) take(); });
+  input.addEventListener("input", () => {
+    input.dataset.typing = "";
+  });
+  input.addEventListener("blur", () => {
+    if (input.dataset.typing !== undefined) take();
+  });
   if (input.tagName === "INPUT" && input.type === "text") {
     input.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
       if (event.key === "Enter") take();
@@ -59,8 +74,15 @@ export function field(field, value, { unit, change, keep, given = true, disabled
     input.addEventListener("focus", () => input.select());
   }
   const word = unitWord(field, unit);
-  return h("div.field", { dataset: { type: field.type } },
-    h("label", { for: id }, field.label), h("span.entry", {}, input, word && h("span.unit", { "aria-hidden": "true" }, word)), ask, help, problem);
+  return h(
+    "div.field",
+    { dataset: { type: field.type } },
+    h("label", { for: id }, field.label),
+    h("span.entry", {}, input, word && h("span.unit", { "aria-hidden": "true" }, word)),
+    ask,
+    help,
+    problem,
+  );
 }
 
 /** @param {any} a @param {any} b */
@@ -70,13 +92,25 @@ const same = (a, b) => a === b || (Array.isArray(a) && Array.isArray(b) && a.joi
 function makeInput(field, value, { unit, keep, id, disabled }) {
   const common = { id, "data-keep": keep, disabled };
   if (field.type === "choice") {
-    const options = field.optional ? [["", "—"], ...(field.options ?? [])] : field.options ?? [];
-    return h("select", common, options.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)));
+    const options = field.optional ? [["", "—"], ...(field.options ?? [])] : (field.options ?? []);
+    return h(
+      "select",
+      common,
+      options.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)),
+    );
   }
   if (field.type === "yes") return h("input", { ...common, type: "checkbox", checked: Boolean(value) });
   if (field.rows) return h("textarea", { ...common, rows: field.rows, value: value ?? "" });
   const plain = field.type === "text" || field.type === "ids";
-  return h("input", { ...common, type: "text", inputmode: plain ? null : "text", autocomplete: "off", spellcheck: "false", maxlength: field.type === "text" ? field.most : null, value: shownText(field, value, unit) });
+  return h("input", {
+    ...common,
+    type: "text",
+    inputmode: plain ? null : "text",
+    autocomplete: "off",
+    spellcheck: "false",
+    maxlength: field.type === "text" ? field.most : null,
+    value: shownText(field, value, unit),
+  });
 }
 
 /** @param {Field} field @param {any} value @param {"mm"|"in"} unit */
@@ -103,11 +137,15 @@ export function readValue(field, input, unit) {
   if (!text) return field.optional ? { value: null } : { problem: "A number belongs here." };
   try {
     const value = parseQuantity(text, /** @type {any} */ (field.type), field.type === "length" ? unit : undefined);
-    const words = (/** @type {number} */ v) => `${format(v, field.type === "length" ? unit : "mm")} ${unitWord(field, unit)}`.trim();
-    if (field.above !== undefined && value <= field.above) return { problem: `It must be more than ${words(field.above)}.` };
-    if (field.least !== undefined && value < field.least) return { problem: `It must be at least ${words(field.least)}.` };
+    const words = (/** @type {number} */ v) =>
+      `${format(v, field.type === "length" ? unit : "mm")} ${unitWord(field, unit)}`.trim();
+    if (field.above !== undefined && value <= field.above)
+      return { problem: `It must be more than ${words(field.above)}.` };
+    if (field.least !== undefined && value < field.least)
+      return { problem: `It must be at least ${words(field.least)}.` };
     if (field.most !== undefined && value > field.most) return { problem: `It must be at most ${words(field.most)}.` };
-    if (field.type === "length" && Math.abs(value) > 5000) return { problem: "Nothing on a case floor is farther away than 5 m." };
+    if (field.type === "length" && Math.abs(value) > 5000)
+      return { problem: "Nothing on a case floor is farther away than 5 m." };
     return { value };
   } catch (error) {
     if (error instanceof QuantityError) return { problem: error.message };

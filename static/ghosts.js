@@ -23,16 +23,26 @@ export function createGhosts({ store, actions, layer, svg }) {
       group.replaceChildren();
       return;
     }
-    const readings = new Map((document.fit_readings ?? []).map((/** @type {any} */ r) => [r.port, [r.dx_mm ?? 0, r.dy_mm ?? 0]]));
-    group.replaceChildren(...(document.ports ?? []).map((/** @type {any} */ port) => {
-      const [dx, dy] = held?.port.id === port.id ? held.reading : readings.get(port.id) ?? [0, 0];
-      const read = readings.has(port.id) || held?.port.id === port.id;
-      const [x0, y0] = toScreen(view, [port.x_mm, port.y_mm]);
-      const [x, y] = toScreen(view, [port.x_mm + dx, port.y_mm + dy]);
-      const words = read ? `${dx.toFixed(2)}, ${dy.toFixed(2)}` : "";
-      return s("g.ghost", { class: read ? "ghost read" : "ghost", dataset: { ghost: port.id } }, s("title", {}, `Where ${port.id} should be`),
-        s("line", { x1: x0, y1: y0, x2: x, y2: y }), s("circle", { cx: x, cy: y, r: 13 }), words && s("text", { x: x + 16, y: y + 4 }, words));
-    }));
+    const readings = new Map(
+      (document.fit_readings ?? []).map((/** @type {any} */ r) => [r.port, [r.dx_mm ?? 0, r.dy_mm ?? 0]]),
+    );
+    group.replaceChildren(
+      ...(document.ports ?? []).map((/** @type {any} */ port) => {
+        const [dx, dy] = held?.port.id === port.id ? held.reading : (readings.get(port.id) ?? [0, 0]);
+        const read = readings.has(port.id) || held?.port.id === port.id;
+        const [x0, y0] = toScreen(view, [port.x_mm, port.y_mm]);
+        const [x, y] = toScreen(view, [port.x_mm + dx, port.y_mm + dy]);
+        const words = read ? `${dx.toFixed(2)}, ${dy.toFixed(2)}` : "";
+        return s(
+          "g.ghost",
+          { class: read ? "ghost read" : "ghost", dataset: { ghost: port.id } },
+          s("title", {}, `Where ${port.id} should be`),
+          s("line", { x1: x0, y1: y0, x2: x, y2: y }),
+          s("circle", { cx: x, cy: y, r: 13 }),
+          words && s("text", { x: x + 16, y: y + 4 }, words),
+        );
+      }),
+    );
   }
 
   /** @param {PointerEvent} event @returns {import("./types.js").Point} */
@@ -63,7 +73,9 @@ export function createGhosts({ store, actions, layer, svg }) {
       window.removeEventListener("pointercancel", cancel);
       const reading = held?.reading ?? [start[0], start[1]];
       held = null;
-      actions.edit(`Fit reading of ${port.id}`, (/** @type {any} */ d) => withReading(d, port.id, { dx_mm: reading[0], dy_mm: reading[1] }));
+      actions.edit(`Fit reading of ${port.id}`, (/** @type {any} */ d) =>
+        withReading(d, port.id, { dx_mm: reading[0], dy_mm: reading[1] }),
+      );
       draw();
     };
     const cancel = () => {

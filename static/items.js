@@ -12,23 +12,59 @@ export function createItems({ store, actions, root }) {
     // A list that nobody sees is drawn when it is opened.
     if (!document || root.hidden || store.get().draft) return;
     const troubled = new Map();
-    for (const f of look?.findings ?? []) if (!f.accepted && f.level === "error") for (const id of f.items) troubled.set(id, (troubled.get(id) ?? 0) + 1);
-    refill(root, KINDS.map(({ kind, plural }) => {
-      const items = itemsOf(document, kind);
-      if (!items.length) return null;
-      return h("section", {}, h("h3.list-head", { id: `list-${kind}` }, `${plural} (${items.length})`),
-        h("ul.item-list", { "aria-labelledby": `list-${kind}` }, items.map((item) => {
-          const at = centreOf(document, item.id);
-          const count = troubled.get(item.id);
-          return h("li", {}, h("button.item-row", {
-            type: "button", "aria-pressed": String(selection.includes(item.id)), "data-keep": `item-${item.id}`, dataset: { item: item.id },
-            onclick: (/** @type {MouseEvent} */ e) => choose(item.id, e.shiftKey || e.ctrlKey || e.metaKey),
-            onfocus: () => store.set({ hover: item.id }), onblur: () => store.set({ hover: null }),
-            onmouseenter: () => store.set({ hover: item.id }), onmouseleave: () => store.set({ hover: null }),
-          }, h("span.id", {}, item.id), h("span.row-name", {}, item.name || "—"), h("span.place", {}, at ? `${format(at[0], unit, 1)}, ${format(at[1], unit, 1)}` : ""),
-          count ? h("span.trouble", {}, h("span.unseen", {}, `, ${count} to mend`), h("span", { "aria-hidden": "true" }, `! ${count}`)) : item.locked ? h("span.quiet", {}, "locked") : null));
-        })));
-    }));
+    for (const f of look?.findings ?? [])
+      if (!f.accepted && f.level === "error") for (const id of f.items) troubled.set(id, (troubled.get(id) ?? 0) + 1);
+    refill(
+      root,
+      KINDS.map(({ kind, plural }) => {
+        const items = itemsOf(document, kind);
+        if (!items.length) return null;
+        return h(
+          "section",
+          {},
+          h("h3.list-head", { id: `list-${kind}` }, `${plural} (${items.length})`),
+          h(
+            "ul.item-list",
+            { "aria-labelledby": `list-${kind}` },
+            items.map((item) => {
+              const at = centreOf(document, item.id);
+              const count = troubled.get(item.id);
+              return h(
+                "li",
+                {},
+                h(
+                  "button.item-row",
+                  {
+                    type: "button",
+                    "aria-pressed": String(selection.includes(item.id)),
+                    "data-keep": `item-${item.id}`,
+                    dataset: { item: item.id },
+                    onclick: (/** @type {MouseEvent} */ e) => choose(item.id, e.shiftKey || e.ctrlKey || e.metaKey),
+                    onfocus: () => store.set({ hover: item.id }),
+                    onblur: () => store.set({ hover: null }),
+                    onmouseenter: () => store.set({ hover: item.id }),
+                    onmouseleave: () => store.set({ hover: null }),
+                  },
+                  h("span.id", {}, item.id),
+                  h("span.row-name", {}, item.name || "—"),
+                  h("span.place", {}, at ? `${format(at[0], unit, 1)}, ${format(at[1], unit, 1)}` : ""),
+                  count
+                    ? h(
+                        "span.trouble",
+                        {},
+                        h("span.unseen", {}, `, ${count} to mend`),
+                        h("span", { "aria-hidden": "true" }, `! ${count}`),
+                      )
+                    : item.locked
+                      ? h("span.quiet", {}, "locked")
+                      : null,
+                ),
+              );
+            }),
+          ),
+        );
+      }),
+    );
   }
 
   /** @param {string} id @param {boolean} adding */

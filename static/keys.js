@@ -8,10 +8,60 @@ import { itemsAt } from "./pick.js";
 
 /** The sheet of keys, as the help shows it. @type {[string, [string, string][]][]} */
 export const SHEET = [
-  ["Anywhere", [["Ctrl Z", "Undo"], ["Ctrl Shift Z, Ctrl Y", "Redo"], ["Alt 1 … Alt 6", "The steps of the way"], ["Alt D", "To the drawing"], ["Alt F", "To the findings"], ["Alt I", "To the list of all items"], ["F1", "This sheet"]]],
-  ["On the drawing", [["Arrows", "Move the pen; or nudge what is picked by 1 mm"], ["Shift + arrows", "By 10 mm"], ["Ctrl + arrows", "By 0.1 mm"], ["Enter", "Pick at the pen; set down what is in hand; go to the card of what is picked"], [", and .", "The item before, the item after"], ["Delete", "Delete what is picked"], ["Escape", "Put away, step by step"], ["+ − 0", "Larger, smaller, whole"], ["Page up, Page down", "Larger, smaller"], ["Ctrl A", "Pick all"], ["Ctrl D", "Copy what is picked"], ["Alt while dragging", "Free of snapping"]]],
-  ["Take in hand, on the drawing", [["P", "Port"], ["H", "Screw hole"], ["C", "Channel"], ["J", "Branch"], ["K", "Round cutout"], ["R", "Pocket"], ["Z", "Keep-out"], ["O, W", "Obstacle, opening in the floor"], ["M", "Measure"], ["X", "Section"]]],
-  ["By hand", [["Drag empty floor", "Moves the view"], ["Shift + drag", "Picks all within"], ["Wheel, pinch", "Larger, smaller, about the pointer"], ["Click again", "Picks what lies beneath"], ["Shift + click", "Adds to what is picked"]]],
+  [
+    "Anywhere",
+    [
+      ["Ctrl Z", "Undo"],
+      ["Ctrl Shift Z, Ctrl Y", "Redo"],
+      ["Alt 1 … Alt 6", "The steps of the way"],
+      ["Alt D", "To the drawing"],
+      ["Alt F", "To the findings"],
+      ["Alt I", "To the list of all items"],
+      ["F1", "This sheet"],
+    ],
+  ],
+  [
+    "On the drawing",
+    [
+      ["Arrows", "Move the pen; or nudge what is picked by 1 mm"],
+      ["Shift + arrows", "By 10 mm"],
+      ["Ctrl + arrows", "By 0.1 mm"],
+      ["Enter", "Pick at the pen; set down what is in hand; go to the card of what is picked"],
+      [", and .", "The item before, the item after"],
+      ["Delete", "Delete what is picked"],
+      ["Escape", "Put away, step by step"],
+      ["+ − 0", "Larger, smaller, whole"],
+      ["Page up, Page down", "Larger, smaller"],
+      ["Ctrl A", "Pick all"],
+      ["Ctrl D", "Copy what is picked"],
+      ["Alt while dragging", "Free of snapping"],
+    ],
+  ],
+  [
+    "Take in hand, on the drawing",
+    [
+      ["P", "Port"],
+      ["H", "Screw hole"],
+      ["C", "Channel"],
+      ["J", "Branch"],
+      ["K", "Round cutout"],
+      ["R", "Pocket"],
+      ["Z", "Keep-out"],
+      ["O, W", "Obstacle, opening in the floor"],
+      ["M", "Measure"],
+      ["X", "Section"],
+    ],
+  ],
+  [
+    "By hand",
+    [
+      ["Drag empty floor", "Moves the view"],
+      ["Shift + drag", "Picks all within"],
+      ["Wheel, pinch", "Larger, smaller, about the pointer"],
+      ["Click again", "Picks what lies beneath"],
+      ["Shift + click", "Adds to what is picked"],
+    ],
+  ],
 ];
 
 /** @param {{store: any, actions: any, tools: any, pointer: any, stage: any, svg: SVGSVGElement, help: () => void, showTab: (tab: string) => void}} parts */
@@ -35,10 +85,15 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
       event.preventDefault();
       const key = event.key.toLowerCase();
       if (key === "d") svg.focus();
-      else if (key === "f") /** @type {any} */ (document.querySelector("#findings .found-words") ?? document.getElementById("findings"))?.focus();
+      else if (key === "f")
+        /** @type {any} */ (
+          document.querySelector("#findings .found-words") ?? document.getElementById("findings")
+        )?.focus();
       else {
         showTab("items");
-        /** @type {any} */ (document.querySelector("#items .item-row[aria-pressed=true]") ?? document.querySelector("#items .item-row"))?.focus();
+        /** @type {any} */ (
+          document.querySelector("#items .item-row[aria-pressed=true]") ?? document.querySelector("#items .item-row")
+        )?.focus();
       }
     } else if (event.key === "F1") {
       event.preventDefault();
@@ -47,7 +102,11 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
       if (pointer.cancel() || tools.escape()) return;
       if (store.get().spot) store.set({ spot: null });
       else actions.pick([]);
-    } else if ((event.key === "Delete" || event.key === "Backspace") && !typing(event.target) && !(event.target instanceof HTMLButtonElement && event.key === "Backspace")) {
+    } else if (
+      (event.key === "Delete" || event.key === "Backspace") &&
+      !typing(event.target) &&
+      !(event.target instanceof HTMLButtonElement && event.key === "Backspace")
+    ) {
       if (store.get().selection.length) {
         event.preventDefault();
         actions.remove();
@@ -63,7 +122,11 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
       arrow(key, event);
     } else if (command && key.toLowerCase() === "a") {
       event.preventDefault();
-      actions.pick(KINDS.filter((k) => !["group", "board", "device"].includes(k.kind)).flatMap(({ kind }) => itemsOf(store.get().document, kind)).map((item) => item.id));
+      actions.pick(
+        KINDS.filter((k) => !["group", "board", "device"].includes(k.kind))
+          .flatMap(({ kind }) => itemsOf(store.get().document, kind))
+          .map((item) => item.id),
+      );
     } else if (command && key.toLowerCase() === "d") {
       event.preventDefault();
       /** @type {any} */ (document.querySelector('[data-keep="copy"]'))?.click();
@@ -87,7 +150,9 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
     } else if (key === "?") {
       help();
     } else {
-      const tool = Object.values(TOOLS).find((t) => t.letter === key.toLowerCase()) ?? (key.toLowerCase() === "k" ? TOOLS["cutout-circle"] : null);
+      const tool =
+        Object.values(TOOLS).find((t) => t.letter === key.toLowerCase()) ??
+        (key.toLowerCase() === "k" ? TOOLS["cutout-circle"] : null);
       if (tool) {
         actions.tool(store.get().tool?.name === tool.name ? null : tool);
         if (store.get().tool) showPen();
@@ -95,7 +160,9 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
     }
   });
 
-  svg.addEventListener("focus", () => { if (svg.matches(":focus-visible")) showPen(); });
+  svg.addEventListener("focus", () => {
+    if (svg.matches(":focus-visible")) showPen();
+  });
   svg.addEventListener("blur", () => store.set({ penShown: false }));
 
   function showPen() {
@@ -140,7 +207,10 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
     }
     if (selection.length) {
       showTab("picked");
-      /** @type {any} */ (window.document.querySelector("#card .fields input, #card .fields select") ?? window.document.querySelector("#card button"))?.focus();
+      /** @type {any} */ (
+        window.document.querySelector("#card .fields input, #card .fields select") ??
+          window.document.querySelector("#card button")
+      )?.focus();
       return;
     }
     showPen();
@@ -156,7 +226,9 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
   /** To the next item of the document. @param {number} by */
   function step(by) {
     const { document: plate, selection, view, size } = store.get();
-    const ids = KINDS.filter((k) => k.kind !== "group").flatMap(({ kind }) => itemsOf(plate, kind)).map((item) => item.id);
+    const ids = KINDS.filter((k) => k.kind !== "group")
+      .flatMap(({ kind }) => itemsOf(plate, kind))
+      .map((item) => item.id);
     if (!ids.length) return;
     const at = ids.indexOf(selection.at(-1));
     const id = ids[(at + by + ids.length) % ids.length];
@@ -169,7 +241,8 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
   /** @param {number} factor */
   function zoom(factor) {
     const { view, size, pen, penShown } = store.get();
-    const about = penShown && pen ? [view.x + pen[0] * view.scale, view.y - pen[1] * view.scale] : [size[0] / 2, size[1] / 2];
+    const about =
+      penShown && pen ? [view.x + pen[0] * view.scale, view.y - pen[1] * view.scale] : [size[0] / 2, size[1] / 2];
     store.set({ view: zoomed(view, factor, /** @type {any} */ (about)) });
   }
 

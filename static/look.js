@@ -20,5 +20,9 @@ const HARDWARE = { "board-hole": "hole", slot: "slot", "fan-hole": "hole", "devi
 export function hardwareSnaps(snaps) {
   return (snaps?.places ?? snaps?.snaps ?? [])
     .filter((/** @type {any} */ s) => s.kind in HARDWARE)
-    .map((/** @type {any} */ s) => ({ point: [s.x_mm ?? s.x, s.y_mm ?? s.y], kind: HARDWARE[/** @type {keyof typeof HARDWARE} */ (s.kind)], label: s.label }));
+    .map((/** @type {any} */ s) => ({
+      point: [s.x_mm ?? s.x, s.y_mm ?? s.y],
+      kind: HARDWARE[/** @type {keyof typeof HARDWARE} */ (s.kind)],
+      label: s.label,
+    }));
 }

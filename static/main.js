@@ -43,13 +43,46 @@ const memory = {
   },
 };
 
-const store = createStore(/** @type {any} */ ({
-  plate: null, document: null, draft: null, selection: [], spot: null, view: makeView(1, 0, 400), size: [800, 600],
-  tool: null, course: [], measure: [], marquee: null, sectionLine: null, section: null, snap: null, snapping: true, pointer: null,
-  pen: null, penShown: false, hover: null, finding: null, step: memory.get("step", "lay-out"), look: null, reference: null, photoPlace: null, plots: [],
-  revisions: [], tab: "items", layers: memory.get("layers", Object.fromEntries(LAYER_NAMES.map(([name]) => [name, name === "seal" ? "dimmed" : "shown"]))),
-  heights: false, ellipseScale: 1, unit: memory.get("unit", "mm"), theme: memory.get("theme", "auto"), link: "saved",
-}));
+const store = createStore(
+  /** @type {any} */ ({
+    plate: null,
+    document: null,
+    draft: null,
+    selection: [],
+    spot: null,
+    view: makeView(1, 0, 400),
+    size: [800, 600],
+    tool: null,
+    course: [],
+    measure: [],
+    marquee: null,
+    sectionLine: null,
+    section: null,
+    snap: null,
+    snapping: true,
+    pointer: null,
+    pen: null,
+    penShown: false,
+    hover: null,
+    finding: null,
+    step: memory.get("step", "lay-out"),
+    look: null,
+    reference: null,
+    photoPlace: null,
+    plots: [],
+    revisions: [],
+    tab: "items",
+    layers: memory.get(
+      "layers",
+      Object.fromEntries(LAYER_NAMES.map(([name]) => [name, name === "seal" ? "dimmed" : "shown"])),
+    ),
+    heights: false,
+    ellipseScale: 1,
+    unit: memory.get("unit", "mm"),
+    theme: memory.get("theme", "auto"),
+    link: "saved",
+  }),
+);
 
 const tab = sessionStorage.getItem("tab") ?? crypto.randomUUID();
 sessionStorage.setItem("tab", tab);
@@ -57,7 +90,9 @@ sessionStorage.setItem("tab", tab);
 navigator.locks?.request(`tab:${tab}`, () => new Promise(() => {}));
 const windows = new BroadcastChannel("plates");
 
-const whisper = (/** @type {string} */ words) => { byId("say").textContent = words; };
+const whisper = (/** @type {string} */ words) => {
+  byId("say").textContent = words;
+};
 
 const say = (/** @type {string} */ words) => {
   byId("say").textContent = words;
@@ -71,7 +106,9 @@ function notice(words) {
   line.textContent = words;
   line.hidden = !words;
   clearTimeout(noticeTimer);
-  noticeTimer = window.setTimeout(() => { line.hidden = true; }, 5000);
+  noticeTimer = window.setTimeout(() => {
+    line.hidden = true;
+  }, 5000);
 }
 
 const svg = byId("stage");
@@ -79,7 +116,8 @@ const stage = createStage({ store, svg });
 
 const live = createLive({
   // While something moves, the rules that take long wait.
-  ask: (document, want) => api.look(document, want, { quick: !want.includes("snaps"), ellipse_scale: store.get().ellipseScale }),
+  ask: (document, want) =>
+    api.look(document, want, { quick: !want.includes("snaps"), ellipse_scale: store.get().ellipseScale }),
   answered(answer, document, want) {
     const current = store.get().draft ?? store.get().document;
     // An answer about another plate comes too late.
@@ -89,28 +127,39 @@ const live = createLive({
     else if (store.get().draft === document) live.ask(document, ["drawing"]);
     const look = takeLook(store.get().look, answer, want);
     const finding = store.get().finding;
-    const again = finding ? look.findings?.find((/** @type {any} */ f) => keyOf(f) === keyOf(finding)) ?? null : null;
+    const again = finding ? (look.findings?.find((/** @type {any} */ f) => keyOf(f) === keyOf(finding)) ?? null) : null;
     store.set({ look, finding: again });
   },
   // For those who watch the page from outside: whether what it shows is the last word.
-  rest: (idle) => { document.documentElement.dataset.idle = idle ? "yes" : "no"; },
+  rest: (idle) => {
+    document.documentElement.dataset.idle = idle ? "yes" : "no";
+  },
   failed(error) {
-    if (error instanceof Refused) store.set({ look: { ...(store.get().look ?? {}), reasons: { findings: error.message } } });
+    if (error instanceof Refused)
+      store.set({ look: { ...(store.get().look ?? {}), reasons: { findings: error.message } } });
     else if (error instanceof Away) void sync.wakeWhenBack();
     else throw error;
   },
 });
 
 const sync = createSync({
-  api, tab, storage: localStorage,
+  api,
+  tab,
+  storage: localStorage,
   wait: (ms) => new Promise((done) => setTimeout(done, ms)),
   onLink(link, waiting) {
     store.set({ link });
-    const words = { saved: "Saved", saving: "Saving…", away: `Server away; ${waiting === 1 ? "1 change" : `${waiting} changes`} kept here`, conflict: "Changed in another window" };
+    const words = {
+      saved: "Saved",
+      saving: "Saving…",
+      away: `Server away; ${waiting === 1 ? "1 change" : `${waiting} changes`} kept here`,
+      conflict: "Changed in another window",
+    };
     const signElement = byId("link-sign");
     signElement.textContent = words[link];
     signElement.dataset.link = link;
-    if (link === "saved" && store.get().plate) windows.postMessage({ id: store.get().plate.id, state: store.get().plate.state });
+    if (link === "saved" && store.get().plate)
+      windows.postMessage({ id: store.get().plate.id, state: store.get().plate.state });
   },
   onState(plate) {
     store.set({ plate });
@@ -119,7 +168,13 @@ const sync = createSync({
   },
   onDocument(document, why) {
     actions.show(document);
-    const words = { undo: "Undone.", redo: "Done again.", theirs: "The other window's plate is shown.", refused: "", elsewhere: "Changed in another window; shown here now." };
+    const words = {
+      undo: "Undone.",
+      redo: "Done again.",
+      theirs: "The other window's plate is shown.",
+      refused: "",
+      elsewhere: "Changed in another window; shown here now.",
+    };
     if (words[why]) say(words[why]);
   },
   onConflict(theirs, mine) {
@@ -145,7 +200,13 @@ const pointer = createPointer({ store, actions, tools, stage, svg });
 createOverlay({ store, stage, layer: byId("overlay") });
 createGhosts({ store, actions, layer: byId("overlay"), svg });
 createPhoto({ store, api, layer: stage.photo });
-createRulers({ store, across: byId("ruler-across"), up: byId("ruler-up"), bar: byId("scale-bar"), place: byId("place") });
+createRulers({
+  store,
+  across: byId("ruler-across"),
+  up: byId("ruler-up"),
+  bar: byId("scale-bar"),
+  place: byId("place"),
+});
 createWay({ store, actions, root: byId("way") });
 createSheets({ store, actions, api, ask, root: byId("sheet") });
 createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });
@@ -169,7 +230,20 @@ let fresh = true;
 /** Takes up a plate. @param {any} plate */
 function opened(plate) {
   window.history.replaceState(null, "", `#plate=${plate.id}`);
-  store.set({ selection: [], spot: null, draft: null, look: null, finding: null, tool: null, course: [], measure: [], sectionLine: null, section: null, revisions: [], plots: [] });
+  store.set({
+    selection: [],
+    spot: null,
+    draft: null,
+    look: null,
+    finding: null,
+    tool: null,
+    course: [],
+    measure: [],
+    sectionLine: null,
+    section: null,
+    revisions: [],
+    plots: [],
+  });
   fresh = true;
   void orphans(plate.id).then((left) => {
     const document = sync.open(plate, left);
@@ -184,7 +258,9 @@ function opened(plate) {
 async function orphans(id) {
   const held = new Set(((await navigator.locks?.query())?.held ?? []).map((lock) => lock.name));
   const prefix = `pending:${id}:`;
-  return Object.keys(localStorage).filter((key) => key.startsWith(prefix) && !held.has(`tab:${key.slice(prefix.length)}`));
+  return Object.keys(localStorage).filter(
+    (key) => key.startsWith(prefix) && !held.has(`tab:${key.slice(prefix.length)}`),
+  );
 }
 
 /** Everything on the screen. */
@@ -192,13 +268,25 @@ function fit() {
   const { document, size, look } = store.get();
   if (!document) return;
   const outline = document.floor.outline;
-  const box = look?.drawing?.box ?? (outline.shape === "rectangle" ? [outline.x_mm - outline.width_mm / 2, outline.y_mm - outline.depth_mm / 2, outline.x_mm + outline.width_mm / 2, outline.y_mm + outline.depth_mm / 2] : [0, 0, 400, 300]);
+  const box =
+    look?.drawing?.box ??
+    (outline.shape === "rectangle"
+      ? [
+          outline.x_mm - outline.width_mm / 2,
+          outline.y_mm - outline.depth_mm / 2,
+          outline.x_mm + outline.width_mm / 2,
+          outline.y_mm + outline.depth_mm / 2,
+        ]
+      : [0, 0, 400, 300]);
   store.set({ view: fitted(/** @type {any} */ (box), size, 16) });
 }
 
 /** @param {string} name */
 function showTab(name) {
-  for (const [key, tabId, panel] of [["picked", "tab-picked", "card"], ["items", "tab-items", "items"]]) {
+  for (const [key, tabId, panel] of [
+    ["picked", "tab-picked", "card"],
+    ["items", "tab-items", "items"],
+  ]) {
     const chosen = key === name;
     byId(tabId).setAttribute("aria-selected", String(chosen));
     byId(tabId).tabIndex = chosen ? 0 : -1;
@@ -212,7 +300,9 @@ function wire() {
   byId("redo").addEventListener("click", () => actions.redo());
   byId("help").addEventListener("click", keysDialog);
   byId("settings").addEventListener("click", () => viewDialog({ store }));
-  byId("open-plates").addEventListener("click", () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }));
+  byId("open-plates").addEventListener("click", () =>
+    platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }),
+  );
   byId("zoom-in").addEventListener("click", () => keys.zoom(1.25));
   byId("zoom-out").addEventListener("click", () => keys.zoom(0.8));
   byId("zoom-fit").addEventListener("click", fit);
@@ -231,7 +321,9 @@ function wire() {
     });
   }
   const name = byId("plate-name");
-  name.addEventListener("change", () => actions.edit("Name the plate", (/** @type {any} */ d) => ({ ...d, name: name.value.trim() })));
+  name.addEventListener("change", () =>
+    actions.edit("Name the plate", (/** @type {any} */ d) => ({ ...d, name: name.value.trim() })),
+  );
   store.watch(["document"], (now) => {
     const words = now.document?.name ?? "";
     if (document.activeElement !== name) name.value = words;
@@ -242,12 +334,24 @@ function wire() {
     byId("heights").setAttribute("aria-pressed", String(now.heights));
     const hand = byId("in-hand");
     hand.hidden = !now.tool;
-    hand.replaceChildren(...(now.tool ? [h("strong", {}, now.tool.title), ` ${now.tool.help} `, h("button", { type: "button", onclick: () => actions.tool(null) }, "Put away")] : []));
+    hand.replaceChildren(
+      ...(now.tool
+        ? [
+            h("strong", {}, now.tool.title),
+            ` ${now.tool.help} `,
+            h("button", { type: "button", onclick: () => actions.tool(null) }, "Put away"),
+          ]
+        : []),
+    );
     svg.classList.toggle("with-tool", Boolean(now.tool));
   });
   store.watch(["theme"], theme);
-  store.watch(["theme", "unit", "layers", "step"], (now) => { for (const key of ["theme", "unit", "layers", "step"]) memory.set(key, now[key]); });
-  store.watch(["selection"], (now) => { if (now.selection.length) showTab("picked"); });
+  store.watch(["theme", "unit", "layers", "step"], (now) => {
+    for (const key of ["theme", "unit", "layers", "step"]) memory.set(key, now[key]);
+  });
+  store.watch(["selection"], (now) => {
+    if (now.selection.length) showTab("picked");
+  });
   store.watch(["look"], () => {
     // The first drawing says how far everything reaches.
     if (fresh && store.get().look?.drawing) {
@@ -293,7 +397,10 @@ function begin() {
 async function start() {
   wire();
   theme();
-  void api.reference().then((reference) => store.set({ reference }), () => {});
+  void api.reference().then(
+    (reference) => store.set({ reference }),
+    () => {},
+  );
   const asked = /plate=(\d+)/.exec(window.location.hash)?.[1];
   try {
     if (asked) {

@@ -19,7 +19,8 @@ export function rounded(corners, radii) {
     const [a, b, c] = [corners[i - 1], corners[i], corners[i + 1]];
     const [ux, uy, vx, vy] = [b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]];
     turns[i] = Math.atan2(ux * vy - uy * vx, ux * vx + uy * vy);
-    if (Math.abs(turns[i]) > 1e-9 && Math.abs(turns[i]) < Math.PI - 1e-9) tangents[i] = radii[i] * Math.tan(Math.abs(turns[i]) / 2);
+    if (Math.abs(turns[i]) > 1e-9 && Math.abs(turns[i]) < Math.PI - 1e-9)
+      tangents[i] = radii[i] * Math.tan(Math.abs(turns[i]) / 2);
   }
   const shrink = corners.map(() => 1);
   for (let i = 0; i + 1 < corners.length; i += 1) {

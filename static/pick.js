@@ -10,8 +10,17 @@ import { distance, nearestOn } from "./path.js";
 
 /** Which layer of the drawing a kind of item is in. */
 export const LAYER_OF = Object.freeze({
-  port: "ports", branch: "channels", channel: "channels", cutout: "cutouts", pocket: "pockets", hole: "holes",
-  "keep-out": "keep-outs", obstacle: "floor", opening: "floor", board: "hardware", device: "hardware",
+  port: "ports",
+  branch: "channels",
+  channel: "channels",
+  cutout: "cutouts",
+  pocket: "pockets",
+  hole: "holes",
+  "keep-out": "keep-outs",
+  obstacle: "floor",
+  opening: "floor",
+  board: "hardware",
+  device: "hardware",
 });
 
 /** What lies right under the pointer comes before what is only near; then the smaller and the more often dragged. */
@@ -34,33 +43,43 @@ export function itemsAt(document, point, reach, hidden = new Set(), roots) {
       if (away <= reach) found.push({ id: item.id, rank, away });
     }
   }
-  return found.sort((a, b) => Number(a.away > 0) - Number(b.away > 0) || a.rank - b.rank || a.away - b.away).map((hit) => hit.id);
+  return found
+    .sort((a, b) => Number(a.away > 0) - Number(b.away > 0) || a.rank - b.rank || a.away - b.away)
+    .map((hit) => hit.id);
 }
 
 /** How far a point is from an item, mm; 0 inside. @param {PlateDocument} document @param {string} kind @param {any} item @param {Point} point @param {Map<string, Point>} [roots] */
 export function distanceTo(document, kind, item, point, roots) {
   const from = (/** @type {number} */ radius) => Math.max(0, distance(point, [item.x_mm, item.y_mm]) - radius);
   switch (kind) {
-    case "port": return from((valueOf(kind, item, "fitting_diameter_mm") ?? 20) / 2);
-    case "branch": return from(6);
-    case "hole": return from((item.diameter_mm ?? 4.5) / 2);
+    case "port":
+      return from((valueOf(kind, item, "fitting_diameter_mm") ?? 20) / 2);
+    case "branch":
+      return from(6);
+    case "hole":
+      return from((item.diameter_mm ?? 4.5) / 2);
     case "channel": {
       const corners = cornersOf(document, item, roots);
       let least = Infinity;
-      for (let i = 0; i + 1 < corners.length; i += 1) least = Math.min(least, distance(point, nearestOn(point, corners[i], corners[i + 1])));
+      for (let i = 0; i + 1 < corners.length; i += 1)
+        least = Math.min(least, distance(point, nearestOn(point, corners[i], corners[i + 1])));
       return Math.max(0, least - item.width_mm / 2);
     }
-    default: return item.outline ? outlineDistance(item.outline, point) : Infinity;
+    default:
+      return item.outline ? outlineDistance(item.outline, point) : Infinity;
   }
 }
 
 /** @param {any} outline @param {Point} point */
 function outlineDistance(outline, point) {
-  if (outline.shape === "circle") return Math.max(0, distance(point, [outline.x_mm, outline.y_mm]) - outline.diameter_mm / 2);
+  if (outline.shape === "circle")
+    return Math.max(0, distance(point, [outline.x_mm, outline.y_mm]) - outline.diameter_mm / 2);
   const corners = outlineCorners(outline);
   if (contains(corners, point)) return 0;
   let least = Infinity;
-  corners.forEach((corner, i) => { least = Math.min(least, distance(point, nearestOn(point, corner, corners[(i + 1) % corners.length]))); });
+  corners.forEach((corner, i) => {
+    least = Math.min(least, distance(point, nearestOn(point, corner, corners[(i + 1) % corners.length])));
+  });
   return least;
 }
 

@@ -30,8 +30,14 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     const box = svg.getBoundingClientRect();
     return /** @type {Point} */ ([event.clientX - box.left, event.clientY - box.top]);
   };
-  const kindOf = (/** @type {PointerEvent} */ event) => /** @type {"mouse"|"pen"|"touch"} */ (event.pointerType in REACH ? event.pointerType : "mouse");
-  const hidden = () => new Set(Object.entries(store.get().layers).filter(([, state]) => state === "hidden").map(([name]) => name));
+  const kindOf = (/** @type {PointerEvent} */ event) =>
+    /** @type {"mouse"|"pen"|"touch"} */ (event.pointerType in REACH ? event.pointerType : "mouse");
+  const hidden = () =>
+    new Set(
+      Object.entries(store.get().layers)
+        .filter(([, state]) => state === "hidden")
+        .map(([name]) => name),
+    );
 
   /** @param {Point} floor @param {{reach: number, from?: Point|null, without?: Set<string>, free?: boolean}} options */
   function snapped(floor, options) {
@@ -62,7 +68,16 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     const state = store.get();
     const floor = toFloor(state.view, at);
     const reach = REACH[kind] / state.view.scale;
-    press = { mode: "", start: at, floor, reach, kind, dragging: false, adding: event.shiftKey, before: state.document };
+    press = {
+      mode: "",
+      start: at,
+      floor,
+      reach,
+      kind,
+      dragging: false,
+      adding: event.shiftKey,
+      before: state.document,
+    };
     if (event.button === 1 || event.buttons === 4) {
       press.mode = "pan";
       return;
@@ -76,7 +91,9 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     const mark = /** @type {Element} */ (event.target).closest?.("[data-finding]");
     if (mark && !state.tool) {
       press.mode = "finding";
-      press.finding = (state.look?.findings ?? []).filter((/** @type {any} */ f) => f.at && !f.accepted)[Number(/** @type {HTMLElement} */ (mark).dataset.finding)];
+      press.finding = (state.look?.findings ?? []).filter((/** @type {any} */ f) => f.at && !f.accepted)[
+        Number(/** @type {HTMLElement} */ (mark).dataset.finding)
+      ];
     }
     if (state.tool) {
       press.mode = "tool";
@@ -84,7 +101,8 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     }
     const ids = itemsAt(state.document, floor, reach, hidden(), stage.roots);
     const drawn = /** @type {HTMLElement|null} */ (/** @type {Element} */ (event.target).closest?.("g.item[data-id]"));
-    if (!ids.length && drawn && find(state.document, drawn.dataset.id ?? "")) ids.push(/** @type {string} */ (drawn.dataset.id));
+    if (!ids.length && drawn && find(state.document, drawn.dataset.id ?? ""))
+      ids.push(/** @type {string} */ (drawn.dataset.id));
     press.ids = ids;
     if (press.mode === "finding") return;
     if (!ids.length) {
@@ -129,18 +147,31 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     store.set({ pointer: floor });
     const free = event.altKey;
     switch (press.mode) {
-      case "pan": store.set({ view: panned(press.view, dx, dy) }); break;
-      case "marquee": store.set({ marquee: [press.floor, floor] }); break;
-      case "item": dragItems(floor, free); break;
-      case "handle": dragHandle(floor, free); break;
-      case "tool": store.set({ snap: snapped(floor, { reach: press.reach, from: lastPlace(state), free }) }); break;
+      case "pan":
+        store.set({ view: panned(press.view, dx, dy) });
+        break;
+      case "marquee":
+        store.set({ marquee: [press.floor, floor] });
+        break;
+      case "item":
+        dragItems(floor, free);
+        break;
+      case "handle":
+        dragHandle(floor, free);
+        break;
+      case "tool":
+        store.set({ snap: snapped(floor, { reach: press.reach, from: lastPlace(state), free }) });
+        break;
       default:
     }
   }
 
   /** @param {any} state @returns {Point|null} */
   function lastPlace(state) {
-    const last = (state.course ?? []).at(-1) ?? (state.measure?.length === 1 ? state.measure[0] : null) ?? (state.sectionLine?.length === 1 ? state.sectionLine[0] : null);
+    const last =
+      (state.course ?? []).at(-1) ??
+      (state.measure?.length === 1 ? state.measure[0] : null) ??
+      (state.sectionLine?.length === 1 ? state.sectionLine[0] : null);
     if (!last) return null;
     if (typeof last !== "string") return last;
     const item = find(state.document, last)?.item;
@@ -163,8 +194,16 @@ export function createPointer({ store, actions, tools, stage, svg }) {
       return;
     }
     // Channels that follow along would pull the snap after themselves.
-    const without = new Set([...can, ...itemsOf(document, "channel").filter((c) => can.includes(c.start) || can.includes(c.end)).map((c) => c.id)]);
-    const wanted = /** @type {Point} */ ([press.centre[0] + floor[0] - press.floor[0], press.centre[1] + floor[1] - press.floor[1]]);
+    const without = new Set([
+      ...can,
+      ...itemsOf(document, "channel")
+        .filter((c) => can.includes(c.start) || can.includes(c.end))
+        .map((c) => c.id),
+    ]);
+    const wanted = /** @type {Point} */ ([
+      press.centre[0] + floor[0] - press.floor[0],
+      press.centre[1] + floor[1] - press.floor[1],
+    ]);
     const found = snapped(wanted, { reach: press.reach, from: press.centre, without, free });
     store.set({ snap: found });
     actions.draft(move(document, can, found.point[0] - press.centre[0], found.point[1] - press.centre[1]));
@@ -180,7 +219,17 @@ export function createPointer({ store, actions, tools, stage, svg }) {
       const port = find(press.before, press.handle.port)?.item;
       if (!port) return;
       const rounded = (/** @type {number} */ v) => Math.round(v * 10) / 10;
-      actions.draft(put(press.before, ["fit_readings"], press.before.fit_readings.map((/** @type {any} */ r) => (r.port === port.id ? { ...r, dx_mm: rounded(floor[0] - port.x_mm), dy_mm: rounded(floor[1] - port.y_mm) } : r))));
+      actions.draft(
+        put(
+          press.before,
+          ["fit_readings"],
+          press.before.fit_readings.map((/** @type {any} */ r) =>
+            r.port === port.id
+              ? { ...r, dx_mm: rounded(floor[0] - port.x_mm), dy_mm: rounded(floor[1] - port.y_mm) }
+              : r,
+          ),
+        ),
+      );
       return;
     }
     if (!found) return;
@@ -188,7 +237,17 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     if (press.handle.handle === "insert" && !press.inserted) {
       const spot = placeOnCourse(press.before, id, press.floor, stage.roots);
       if (!spot) return;
-      press.before = change(press.before, id, (c) => put(c, ["points"], [...(c.points ?? []).slice(0, spot.index), { x_mm: spot.point[0], y_mm: spot.point[1] }, ...(c.points ?? []).slice(spot.index)]));
+      press.before = change(press.before, id, (c) =>
+        put(
+          c,
+          ["points"],
+          [
+            ...(c.points ?? []).slice(0, spot.index),
+            { x_mm: spot.point[0], y_mm: spot.point[1] },
+            ...(c.points ?? []).slice(spot.index),
+          ],
+        ),
+      );
       press.inserted = true;
       press.handle = { handle: "corner", index: spot.index };
       store.set({ spot: { id, index: spot.index } });
@@ -212,13 +271,25 @@ export function createPointer({ store, actions, tools, stage, svg }) {
         const inward = 1 / Math.cos(turn / 2) - 1;
         const radius = inward > 1e-6 ? Math.round((reach / inward) * 2) / 2 : 0;
         store.set({ spot: { id, index } });
-        actions.draft(change(press.before, id, (c) => put(c, ["points", index, "bend_radius_mm"], Math.max(0, Math.min(radius, 500)))));
+        actions.draft(
+          change(press.before, id, (c) =>
+            put(c, ["points", index, "bend_radius_mm"], Math.max(0, Math.min(radius, 500))),
+          ),
+        );
         break;
       }
       case "vertex": {
         const rest = snapped(floor, { reach: press.reach, without: new Set([id]), free });
         store.set({ snap: rest, spot: { id, index } });
-        actions.draft(change(press.before, id, (i) => put(i, ["outline", "vertices", index], { ...i.outline.vertices[index], x_mm: micro(rest.point[0]), y_mm: micro(rest.point[1]) })));
+        actions.draft(
+          change(press.before, id, (i) =>
+            put(i, ["outline", "vertices", index], {
+              ...i.outline.vertices[index],
+              x_mm: micro(rest.point[0]),
+              y_mm: micro(rest.point[1]),
+            }),
+          ),
+        );
         break;
       }
       case "size": {
@@ -245,14 +316,21 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     if (!done) return;
     const state = store.get();
     if (done.dragging && (done.mode === "item" || done.mode === "handle")) {
-      const label = done.mode === "item" ? `Move ${state.selection.join(", ")}` : `Shape ${state.selection[0] ?? "a ghost marker"}`;
+      const label =
+        done.mode === "item" ? `Move ${state.selection.join(", ")}` : `Shape ${state.selection[0] ?? "a ghost marker"}`;
       if (state.draft) actions.commit(state.draft, label, { snap: null });
       else store.set({ snap: null });
       return;
     }
     if (done.mode === "marquee") {
       if (state.marquee) {
-        const ids = itemsWithin(state.document, state.marquee[0], state.marquee[1], (id) => centreOf(state.document, id), hidden());
+        const ids = itemsWithin(
+          state.document,
+          state.marquee[0],
+          state.marquee[1],
+          (id) => centreOf(state.document, id),
+          hidden(),
+        );
         actions.pick([...new Set([...state.selection, ...ids])]);
         actions.say(`${ids.length} picked.`);
       }
@@ -260,7 +338,11 @@ export function createPointer({ store, actions, tools, stage, svg }) {
       return;
     }
     if (done.mode === "tool") {
-      const rest = snapped(toFloor(state.view, here(event)), { reach: done.reach, from: lastPlace(state), free: event.altKey });
+      const rest = snapped(toFloor(state.view, here(event)), {
+        reach: done.reach,
+        from: lastPlace(state),
+        free: event.altKey,
+      });
       tools.at(rest.point, { keep: event.shiftKey, reach: done.reach });
       return;
     }
@@ -274,7 +356,23 @@ export function createPointer({ store, actions, tools, stage, svg }) {
       const [id] = state.selection;
       if (done.handle.handle === "insert") {
         const spot = placeOnCourse(state.document, id, done.floor, stage.roots);
-        if (spot) actions.edit(`Add a corner to ${id}`, (/** @type {any} */ d) => change(d, id, (c) => put(c, ["points"], [...(c.points ?? []).slice(0, spot.index), { x_mm: micro(spot.point[0]), y_mm: micro(spot.point[1]) }, ...(c.points ?? []).slice(spot.index)])), { spot: { id, index: spot.index } });
+        if (spot)
+          actions.edit(
+            `Add a corner to ${id}`,
+            (/** @type {any} */ d) =>
+              change(d, id, (c) =>
+                put(
+                  c,
+                  ["points"],
+                  [
+                    ...(c.points ?? []).slice(0, spot.index),
+                    { x_mm: micro(spot.point[0]), y_mm: micro(spot.point[1]) },
+                    ...(c.points ?? []).slice(spot.index),
+                  ],
+                ),
+              ),
+            { spot: { id, index: spot.index } },
+          );
       } else if (done.handle.index !== undefined) {
         store.set({ spot: { id, index: Number(done.handle.index) } });
       }
@@ -283,7 +381,8 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     if (done.mode === "item") {
       if (done.adding) actions.pick([done.ids[0]], { adding: true });
       // A second click in the same place goes on to what lies beneath.
-      else if (done.was && done.ids.length > 1) actions.pick([done.ids[(done.ids.indexOf(done.id) + 1) % done.ids.length]]);
+      else if (done.was && done.ids.length > 1)
+        actions.pick([done.ids[(done.ids.indexOf(done.id) + 1) % done.ids.length]]);
       else actions.pick([done.id]);
       return;
     }
@@ -326,9 +425,13 @@ export function createPointer({ store, actions, tools, stage, svg }) {
   svg.addEventListener("pointermove", moveTo);
   svg.addEventListener("pointerup", up);
   svg.addEventListener("pointercancel", cancel);
-  svg.addEventListener("pointerleave", () => { if (!press) store.set({ pointer: null, hover: null, snap: null }); });
+  svg.addEventListener("pointerleave", () => {
+    if (!press) store.set({ pointer: null, hover: null, snap: null });
+  });
   svg.addEventListener("wheel", wheel, { passive: false });
-  svg.addEventListener("dblclick", () => { if (store.get().tool?.course) tools.finish(); });
+  svg.addEventListener("dblclick", () => {
+    if (store.get().tool?.course) tools.finish();
+  });
 
   return { cancel, snapped };
 }
@@ -337,14 +440,22 @@ export function createPointer({ store, actions, tools, stage, svg }) {
 function turnAt(corners, i) {
   const [a, b, c] = [corners[i - 1], corners[i], corners[i + 1]];
   if (!a || !c) return 0;
-  return Math.abs(Math.atan2((b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]), (b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1])));
+  return Math.abs(
+    Math.atan2(
+      (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]),
+      (b[0] - a[0]) * (c[0] - b[0]) + (b[1] - a[1]) * (c[1] - b[1]),
+    ),
+  );
 }
 
 /** An outline whose corner has been pulled to a place; its middle stays. @param {any} outline @param {Point} to */
 export function resized(outline, to) {
   const turn = (-(outline.turn_deg ?? 0) * Math.PI) / 180;
   const [dx, dy] = [to[0] - outline.x_mm, to[1] - outline.y_mm];
-  const [u, v] = [Math.abs(dx * Math.cos(turn) - dy * Math.sin(turn)), Math.abs(dx * Math.sin(turn) + dy * Math.cos(turn))];
+  const [u, v] = [
+    Math.abs(dx * Math.cos(turn) - dy * Math.sin(turn)),
+    Math.abs(dx * Math.sin(turn) + dy * Math.cos(turn)),
+  ];
   const size = (/** @type {number} */ value) => Math.max(0.5, micro(Math.round(2 * value * 10) / 10));
   if (outline.shape === "circle") return { ...outline, diameter_mm: size(Math.hypot(dx, dy)) };
   if (outline.shape === "slot") {
@@ -353,5 +464,10 @@ export function resized(outline, to) {
   }
   const [width, depth] = [size(u), size(v)];
   const radius = Math.min(outline.corner_radius_mm ?? 0, Math.min(width, depth) / 2);
-  return { ...outline, width_mm: width, depth_mm: depth, ...(outline.corner_radius_mm ? { corner_radius_mm: radius } : {}) };
+  return {
+    ...outline,
+    width_mm: width,
+    depth_mm: depth,
+    ...(outline.corner_radius_mm ? { corner_radius_mm: radius } : {}),
+  };
 }

@@ -6,7 +6,18 @@
 
 /** Units by the kind of quantity, and how many of the kind's own unit each is. */
 export const UNITS = Object.freeze({
-  length: { mm: 1, cm: 10, m: 1000, in: 25.4, inch: 25.4, inches: 25.4, '"': 25.4, "″": 25.4, thou: 0.0254, mil: 0.0254 },
+  length: {
+    mm: 1,
+    cm: 10,
+    m: 1000,
+    in: 25.4,
+    inch: 25.4,
+    inches: 25.4,
+    '"': 25.4,
+    "″": 25.4,
+    thou: 0.0254,
+    mil: 0.0254,
+  },
   angle: { deg: 1, "°": 1, rad: 180 / Math.PI },
   flow: { "l/min": 1, lpm: 1, "l/h": 1 / 60, "ml/s": 0.06 },
   pressure: { kpa: 1, bar: 100, mbar: 0.1, pa: 0.001, mh2o: 9.80665 },
@@ -19,7 +30,15 @@ export const UNITS = Object.freeze({
 
 /** The unit each kind is kept in. */
 export const OWN_UNIT = Object.freeze({
-  length: "mm", angle: "°", flow: "l/min", pressure: "kPa", temperature: "°C", heat: "W", percent: "%", volume: "ml", number: "",
+  length: "mm",
+  angle: "°",
+  flow: "l/min",
+  pressure: "kPa",
+  temperature: "°C",
+  heat: "W",
+  percent: "%",
+  volume: "ml",
+  number: "",
 });
 
 /** @typedef {keyof typeof UNITS} Kind */
@@ -67,9 +86,10 @@ export function parseQuantity(text, kind = "length", unit = undefined) {
         at += 1;
         const right = factor();
         if (token === "/" && right.value === 0) throw new QuantityError("Nothing can be divided by 0.");
-        left = token === "*"
-          ? { value: left.value * right.value, power: left.power + right.power }
-          : { value: left.value / right.value, power: left.power - right.power };
+        left =
+          token === "*"
+            ? { value: left.value * right.value, power: left.power + right.power }
+            : { value: left.value / right.value, power: left.power - right.power };
       } else if (typeof token === "string" && token in units) {
         if (left.power !== 0) throw new QuantityError(`The unit “${token}” stands where one is given already.`);
         at += 1;
@@ -120,7 +140,15 @@ function tokenise(text, units) {
   const tokens = [];
   // Longest first, so that "mm" is not read as "m" and a stray "m".
   const names = Object.keys(units).sort((a, b) => b.length - a.length);
-  let rest = text.trim().toLowerCase().replaceAll("×", "*").replaceAll("−", "-").replaceAll("÷", "/").replaceAll("½", "1/2").replaceAll("¼", "1/4").replaceAll("¾", "3/4");
+  let rest = text
+    .trim()
+    .toLowerCase()
+    .replaceAll("×", "*")
+    .replaceAll("−", "-")
+    .replaceAll("÷", "/")
+    .replaceAll("½", "1/2")
+    .replaceAll("¼", "1/4")
+    .replaceAll("¾", "3/4");
   while (rest) {
     const mixed = /^(\d+)\s+(\d+)\s*\/\s*(\d+)/.exec(rest);
     const number = /^(\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?/.exec(rest);
@@ -150,7 +178,14 @@ function tokenise(text, units) {
 
 /** Ways a thing can be moved, as unit steps. */
 const WAYS = Object.freeze({
-  left: [-1, 0], right: [1, 0], front: [0, -1], forward: [0, -1], forwards: [0, -1], rear: [0, 1], back: [0, 1], rearward: [0, 1],
+  left: [-1, 0],
+  right: [1, 0],
+  front: [0, -1],
+  forward: [0, -1],
+  forwards: [0, -1],
+  rear: [0, 1],
+  back: [0, 1],
+  rearward: [0, 1],
 });
 
 /**
@@ -159,7 +194,10 @@ const WAYS = Object.freeze({
  * @returns {{dx: number, dy: number}} mm
  */
 export function parseMove(text, unit = "mm") {
-  const parts = text.split(/[;]|,(?!\d)|\band\b/).map((part) => part.trim()).filter(Boolean);
+  const parts = text
+    .split(/[;]|,(?!\d)|\band\b/)
+    .map((part) => part.trim())
+    .filter(Boolean);
   if (!parts.length) throw new QuantityError("Say how far and which way: “30 mm to the front”.");
   let [dx, dy] = [0, 0];
   for (const part of parts) {

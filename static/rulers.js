@@ -29,14 +29,24 @@ export function createRulers({ store, across, up, bar, place }) {
     const { view, size, unit } = store.get();
     const [left, rear] = toFloor(view, [0, 0]);
     const [right, front] = toFloor(view, size);
-    across.replaceChildren(...ticks(left, right, view.scale, unit).flatMap(({ at, long, words }) => {
-      const x = view.x + at * view.scale;
-      return [s(`path.tick${long ? ".long" : ""}`, { d: `M${x} ${WIDE}V${long ? 8 : 16}` }), long ? s("text", { x: x + 3, y: 13 }, words) : null].filter(Boolean);
-    }));
-    up.replaceChildren(...ticks(front, rear, view.scale, unit).flatMap(({ at, long, words }) => {
-      const y = view.y - at * view.scale;
-      return [s(`path.tick${long ? ".long" : ""}`, { d: `M${WIDE} ${y}H${long ? 8 : 16}` }), long ? s("text", { transform: `translate(13 ${y - 3}) rotate(-90)` }, words) : null].filter(Boolean);
-    }));
+    across.replaceChildren(
+      ...ticks(left, right, view.scale, unit).flatMap(({ at, long, words }) => {
+        const x = view.x + at * view.scale;
+        return [
+          s(`path.tick${long ? ".long" : ""}`, { d: `M${x} ${WIDE}V${long ? 8 : 16}` }),
+          long ? s("text", { x: x + 3, y: 13 }, words) : null,
+        ].filter(Boolean);
+      }),
+    );
+    up.replaceChildren(
+      ...ticks(front, rear, view.scale, unit).flatMap(({ at, long, words }) => {
+        const y = view.y - at * view.scale;
+        return [
+          s(`path.tick${long ? ".long" : ""}`, { d: `M${WIDE} ${y}H${long ? 8 : 16}` }),
+          long ? s("text", { transform: `translate(13 ${y - 3}) rotate(-90)` }, words) : null,
+        ].filter(Boolean);
+      }),
+    );
     const step = stepFor(view.scale, 64, unit);
     bar.replaceChildren(h("span.bar-line", {}), h("span", {}, `${format(step, unit, 2)} ${unit}`));
     /** @type {HTMLElement} */ (bar.firstChild).style.width = `${step * view.scale}px`;
@@ -46,7 +56,9 @@ export function createRulers({ store, across, up, bar, place }) {
   function pointer() {
     const { pointer, pen, penShown, snap, unit } = store.get();
     const at = snap?.point ?? (penShown ? pen : pointer);
-    const words = at ? `${format(at[0], unit, unit === "in" ? 3 : 2)} right, ${format(at[1], unit, unit === "in" ? 3 : 2)} rear` : "";
+    const words = at
+      ? `${format(at[0], unit, unit === "in" ? 3 : 2)} right, ${format(at[1], unit, unit === "in" ? 3 : 2)} rear`
+      : "";
     if (place.textContent !== words) place.textContent = words;
   }
 

@@ -32,12 +32,23 @@ export function createSheets({ store, actions, api, ask, root }) {
     const { step, document, look, revisions } = store.get();
     if (!document) return;
     // What the reader has folded open stays so.
-    for (const details of root.querySelectorAll("details.fold")) open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {any} */ (details).open;
+    for (const details of root.querySelectorAll("details.fold"))
+      open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {any} */ (details).open;
     memory[step] ??= {};
     const context = { store, actions, api, ask, local: memory[step], again: draw };
     const sheet = SHEETS[step];
     const title = STEPS.find((s) => s.step === step)?.title ?? "";
-    refill(root, h("header.sheet-head", {}, h("h2", { id: "sheet-title", tabindex: "-1", "data-keep": "sheet-title" }, title), h("p.purpose", {}, sheet.purpose), lead(progressOf(document, look, revisions ?? [])[step])), ...[sheet.draw(context)].flat());
+    refill(
+      root,
+      h(
+        "header.sheet-head",
+        {},
+        h("h2", { id: "sheet-title", tabindex: "-1", "data-keep": "sheet-title" }, title),
+        h("p.purpose", {}, sheet.purpose),
+        lead(progressOf(document, look, revisions ?? [])[step]),
+      ),
+      ...[sheet.draw(context)].flat(),
+    );
     if (shownStep !== step) root.scrollTop = 0;
     shownStep = step;
     for (const details of root.querySelectorAll("details.fold")) {
@@ -47,16 +58,36 @@ export function createSheets({ store, actions, api, ask, root }) {
   }
 
   let waiting = false;
-  store.watch(["step", "document", "look", "unit", "tool", "selection", "plate", "link", "reference", "section", "sectionLine", "plots", "revisions", "snapping", "ellipseScale", "photoPlace"], () => {
-    if (waiting) return;
-    waiting = true;
-    requestAnimationFrame(() => {
-      waiting = false;
-      // What is dragged changes the figures of two sheets; the others wait for the drag's end.
-      if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
-      // While numbers are being typed the sheet holds still.
-      draw();
-    });
-  });
+  store.watch(
+    [
+      "step",
+      "document",
+      "look",
+      "unit",
+      "tool",
+      "selection",
+      "plate",
+      "link",
+      "reference",
+      "section",
+      "sectionLine",
+      "plots",
+      "revisions",
+      "snapping",
+      "ellipseScale",
+      "photoPlace",
+    ],
+    () => {
+      if (waiting) return;
+      waiting = true;
+      requestAnimationFrame(() => {
+        waiting = false;
+        // What is dragged changes the figures of two sheets; the others wait for the drag's end.
+        if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
+        // While numbers are being typed the sheet holds still.
+        draw();
+      });
+    },
+  );
   return { draw };
 }

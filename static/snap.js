@@ -31,7 +31,9 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
     for (const item of itemsOf(document, kind)) {
       if (kind === "channel") {
         const corners = cornersOf(document, item);
-        corners.forEach((point) => spots.push({ point, kind: "corner", label: `corner of ${item.id}`, owner: item.id }));
+        corners.forEach((point) =>
+          spots.push({ point, kind: "corner", label: `corner of ${item.id}`, owner: item.id }),
+        );
         edges.push(...legs(corners, false, item.id));
         continue;
       }
@@ -39,7 +41,8 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
       const centre = centreOf(document, item.id);
       // Lid screws stand everywhere around the groove: who snaps to them snaps to nothing he wanted.
       const common = kind === "hole" && item.use === "lid";
-      if (centre && !common) spots.push({ point: centre, kind: "centre", label: `centre of ${item.id}`, owner: item.id });
+      if (centre && !common)
+        spots.push({ point: centre, kind: "centre", label: `centre of ${item.id}`, owner: item.id });
       if (item.outline && kind !== "device") addOutline(spots, edges, item.outline, item.id);
     }
   }
@@ -59,14 +62,27 @@ function addOutline(spots, edges, outline, owner) {
   corners.forEach((point, i) => {
     const next = corners[(i + 1) % corners.length];
     spots.push({ point, kind: "corner", label: `corner of ${owner}`, owner });
-    spots.push({ point: [(point[0] + next[0]) / 2, (point[1] + next[1]) / 2], kind: "midpoint", label: `midpoint on ${owner}`, owner });
+    spots.push({
+      point: [(point[0] + next[0]) / 2, (point[1] + next[1]) / 2],
+      kind: "midpoint",
+      label: `midpoint on ${owner}`,
+      owner,
+    });
   });
   edges.push(...legs(corners, true, owner));
 }
 
 /** @param {Point[]} corners @param {boolean} closed @param {string} owner @returns {EdgeTarget[]} */
 function legs(corners, closed, owner) {
-  return corners.slice(0, closed ? undefined : -1).map((from, i) => ({ from, to: corners[(i + 1) % corners.length], kind: "edge", label: `edge of ${owner}`, owner }));
+  return corners
+    .slice(0, closed ? undefined : -1)
+    .map((from, i) => ({
+      from,
+      to: corners[(i + 1) % corners.length],
+      kind: "edge",
+      label: `edge of ${owner}`,
+      owner,
+    }));
 }
 
 /**
@@ -87,13 +103,15 @@ export function snap(point, targets, { reach, from = null, without = new Set() }
   for (const edge of targets.edges) {
     if (edge.owner && without.has(edge.owner)) continue;
     const on = nearestOn(point, edge.from, edge.to);
-    if (distance(point, on) < (best ? distance(point, best.point) : reach)) best = { point: on, kind: edge.kind, label: edge.label, guides: [[edge.from, edge.to]] };
+    if (distance(point, on) < (best ? distance(point, best.point) : reach))
+      best = { point: on, kind: edge.kind, label: edge.label, guides: [[edge.from, edge.to]] };
   }
   if (best) return best;
   if (targets.grid) {
     const { pitch } = targets.grid;
     const on = /** @type {Point} */ ([0, 1].map((axis) => rest(point[axis], axis, targets.grid)));
-    if (Math.abs(on[0] - point[0]) <= reach && Math.abs(on[1] - point[1]) <= reach) return { point: on, kind: "grid", label: `grid ${tidy(pitch)} mm`, guides: [] };
+    if (Math.abs(on[0] - point[0]) <= reach && Math.abs(on[1] - point[1]) <= reach)
+      return { point: on, kind: "grid", label: `grid ${tidy(pitch)} mm`, guides: [] };
   }
   return free(point);
 }
@@ -106,7 +124,12 @@ function rest(value, axis, grid) {
 }
 
 /** A place that nothing is near: to a tenth of a mm, for no hand is steadier. @param {Point} point @returns {Snap} */
-export const free = (point) => ({ point: /** @type {Point} */ (point.map((v) => tidy(Math.round(v / FREE) * FREE))), kind: "", label: "", guides: [] });
+export const free = (point) => ({
+  point: /** @type {Point} */ (point.map((v) => tidy(Math.round(v / FREE) * FREE))),
+  kind: "",
+  label: "",
+  guides: [],
+});
 
 /** @param {number} value */
 const tidy = (value) => Number(value.toPrecision(13));
@@ -130,7 +153,8 @@ function alignedWith(point, spots, from, reach, grid) {
   const plumb = leastOff(centres, 0, point, reach);
   if (from && distance(from, point) > reach) {
     const diagonal = onDiagonal(from, point, grid ? Math.min(1, grid.pitch) : FREE);
-    if (distance(diagonal, point) < reach) return { point: diagonal, kind: "45°", label: "45° from the start", guides: [[from, diagonal]] };
+    if (distance(diagonal, point) < reach)
+      return { point: diagonal, kind: "45°", label: "45° from the start", guides: [[from, diagonal]] };
     for (const axis of [0, 1]) {
       if (Math.abs(from[axis] - point[axis]) < reach) {
         const crossing = axis === 0 ? level : plumb;
@@ -138,7 +162,12 @@ function alignedWith(point, spots, from, reach, grid) {
         on[axis] = from[axis];
         if (crossing) on[1 - axis] = crossing.point[1 - axis];
         const guides = /** @type {[Point, Point][]} */ ([[from, on], ...(crossing ? [[crossing.point, on]] : [])]);
-        return { point: on, kind: "square", label: crossing ? `square, in line with ${crossing.owner ?? crossing.label}` : "square to the start", guides };
+        return {
+          point: on,
+          kind: "square",
+          label: crossing ? `square, in line with ${crossing.owner ?? crossing.label}` : "square to the start",
+          guides,
+        };
       }
     }
   }
@@ -159,7 +188,8 @@ function leastOff(spots, axis, point, reach) {
   let least = reach;
   for (const spot of spots) {
     const off = Math.abs(spot.point[axis] - point[axis]);
-    if (off < least || (best && off === least && distance(spot.point, point) < distance(best.point, point))) [best, least] = [spot, off];
+    if (off < least || (best && off === least && distance(spot.point, point) < distance(best.point, point)))
+      [best, least] = [spot, off];
   }
   return best;
 }

@@ -19,8 +19,13 @@ export function createStage({ store, svg }) {
   // What the drawing shows stands in the list of items too, in words.
   const world = s("g", { id: "world", "aria-hidden": "true" });
   const added = s("g.stand-ins");
-  const defs = s("defs", {}, hatch("hatch-dry", ["M0 8L8 0", "M-1 1L1 -1", "M7 9L9 7"]), hatch("hatch-forbidden", ["M0 8L8 0", "M0 0L8 8"]),
-    s("pattern", { id: "square-grid", patternUnits: "userSpaceOnUse" }, s("path.grid-line")));
+  const defs = s(
+    "defs",
+    {},
+    hatch("hatch-dry", ["M0 8L8 0", "M-1 1L1 -1", "M7 9L9 7"]),
+    hatch("hatch-forbidden", ["M0 8L8 0", "M0 0L8 8"]),
+    s("pattern", { id: "square-grid", patternUnits: "userSpaceOnUse" }, s("path.grid-line")),
+  );
   svg.prepend(defs, photo, grid, world);
 
   /** @type {PlateDocument|null} */
@@ -89,7 +94,8 @@ export function createStage({ store, svg }) {
         group.classList.add("on-the-move");
         touched.add(group);
         for (const path of group.querySelectorAll(".bed, .centreline")) {
-          if (!originals.has(path)) originals.set(path, [path.getAttribute("d") ?? "", path.getAttribute("stroke-width") ?? ""]);
+          if (!originals.has(path))
+            originals.set(path, [path.getAttribute("d") ?? "", path.getAttribute("stroke-width") ?? ""]);
           path.setAttribute("d", data);
           if (path.classList.contains("bed")) path.setAttribute("stroke-width", channel.width_mm);
         }
@@ -135,7 +141,8 @@ export function createStage({ store, svg }) {
     const px = step * view.scale;
     const pattern = defs.querySelector("#square-grid");
     const [ox, oy] = [(document?.grid?.x_mm ?? 0) * view.scale, (document?.grid?.y_mm ?? 0) * view.scale];
-    for (const [key, value] of Object.entries({ width: px, height: px, x: (view.x + ox) % px, y: (view.y - oy) % px })) pattern.setAttribute(key, String(value));
+    for (const [key, value] of Object.entries({ width: px, height: px, x: (view.x + ox) % px, y: (view.y - oy) % px }))
+      pattern.setAttribute(key, String(value));
     pattern.firstChild.setAttribute("d", `M0 0H${px}M0 0V${px}`);
     void size;
   }
@@ -189,5 +196,9 @@ export function createStage({ store, svg }) {
 
 /** @param {string} id @param {string[]} strokes */
 function hatch(id, strokes) {
-  return s("pattern", { id, patternUnits: "userSpaceOnUse", width: 8, height: 8 }, strokes.map((d) => s(`path.${id}-line`, { d })));
+  return s(
+    "pattern",
+    { id, patternUnits: "userSpaceOnUse", width: 8, height: 8 },
+    strokes.map((d) => s(`path.${id}-line`, { d })),
+  );
 }

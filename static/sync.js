@@ -27,7 +27,18 @@ const MOST_WAITING = 60;
  *   onBack?: () => void,
  * }} parts
  */
-export function createSync({ api, storage, tab, wait, onLink, onState, onDocument, onConflict, onRefused, onBack = () => {} }) {
+export function createSync({
+  api,
+  storage,
+  tab,
+  wait,
+  onLink,
+  onState,
+  onDocument,
+  onConflict,
+  onRefused,
+  onBack = () => {},
+}) {
   let id = "";
   let base = 0;
   /** @type {PlateDocument} */

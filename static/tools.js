@@ -13,7 +13,11 @@ import { itemsAt } from "./pick.js";
 
 /** @param {string} name @param {string} title @param {string} kind @param {string} [letter] @param {string} [shape] @returns {Tool} */
 const place = (name, title, kind, letter, shape) => ({
-  name, title, kind, letter, shape,
+  name,
+  title,
+  kind,
+  letter,
+  shape,
   help: `${title} in hand. Click where it belongs, or move the pen with the arrow keys and press Enter. Escape puts it away.`,
 });
 
@@ -24,14 +28,39 @@ export const TOOLS = {
   "cutout-circle": place("cutout-circle", "Round cutout", "cutout", "k", "circle"),
   "cutout-slot": place("cutout-slot", "Slot cutout", "cutout", undefined, "slot"),
   "cutout-rectangle": place("cutout-rectangle", "Rectangular cutout", "cutout", undefined, "rectangle"),
-  "cutout-polygon": { name: "cutout-polygon", title: "Cutout by corners", kind: "cutout", shape: "polygon", course: true, help: "Click the corners one by one; Enter, or a click on the first, closes it. Escape starts over." },
+  "cutout-polygon": {
+    name: "cutout-polygon",
+    title: "Cutout by corners",
+    kind: "cutout",
+    shape: "polygon",
+    course: true,
+    help: "Click the corners one by one; Enter, or a click on the first, closes it. Escape starts over.",
+  },
   pocket: place("pocket", "Pocket", "pocket", "r", "rectangle"),
   "keep-out": place("keep-out", "Keep-out", "keep-out", "z", "rectangle"),
   obstacle: place("obstacle", "Obstacle on the floor", "obstacle", "o", "rectangle"),
   opening: place("opening", "Opening in the floor", "opening", "w", "rectangle"),
-  branch: { name: "branch", title: "Branch", kind: "branch", letter: "j", help: "Click a channel where another shall meet it." },
-  channel: { name: "channel", title: "Channel", kind: "channel", letter: "c", course: true, help: "Click where the channel begins, its corners, and where it ends: ports, branches or free places. Enter ends it." },
-  measure: { name: "measure", title: "Measure", letter: "m", help: "Click two places; the distance stays until the next click." },
+  branch: {
+    name: "branch",
+    title: "Branch",
+    kind: "branch",
+    letter: "j",
+    help: "Click a channel where another shall meet it.",
+  },
+  channel: {
+    name: "channel",
+    title: "Channel",
+    kind: "channel",
+    letter: "c",
+    course: true,
+    help: "Click where the channel begins, its corners, and where it ends: ports, branches or free places. Enter ends it.",
+  },
+  measure: {
+    name: "measure",
+    title: "Measure",
+    letter: "m",
+    help: "Click two places; the distance stays until the next click.",
+  },
   section: { name: "section", title: "Section", letter: "x", help: "Click the two ends of the line to cut along." },
 };
 
@@ -46,7 +75,8 @@ const OUTLINE = {
 const VALUES = { pocket: { depth_mm: 4 }, obstacle: { height_mm: 10 } };
 
 /** The second click of a double click sets nothing more down. @param {string|Point|undefined} a @param {string|Point} b */
-const samePlace = (a, b) => a === b || (Array.isArray(a) && Array.isArray(b) && Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6);
+const samePlace = (a, b) =>
+  a === b || (Array.isArray(a) && Array.isArray(b) && Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6);
 
 /** @param {{store: any, actions: any, stage: any}} parts */
 export function createTools({ store, actions, stage }) {
@@ -72,7 +102,12 @@ export function createTools({ store, actions, stage }) {
     if (tool.shape) values.outline = { ...OUTLINE[tool.shape], x_mm: micro(point[0]), y_mm: micro(point[1]) };
     else Object.assign(values, { x_mm: micro(point[0]), y_mm: micro(point[1]) });
     const made = add(document, tool.kind, values);
-    actions.commit(made.document, `Add ${made.id}`, { selection: [made.id], spot: null, snap: null, ...(keep ? {} : { tool: null }) });
+    actions.commit(made.document, `Add ${made.id}`, {
+      selection: [made.id],
+      spot: null,
+      snap: null,
+      ...(keep ? {} : { tool: null }),
+    });
     actions.say(`${tool.title} ${made.id} set down.`);
   }
 
@@ -80,7 +115,11 @@ export function createTools({ store, actions, stage }) {
   function endAt(point, reach) {
     const { document, layers } = store.get();
     const hidden = new Set(Object.keys(layers).filter((name) => layers[name] === "hidden"));
-    return itemsAt(document, point, reach, hidden, stage.roots).find((id) => ["port", "branch"].includes(find(document, id)?.kind ?? "")) ?? point;
+    return (
+      itemsAt(document, point, reach, hidden, stage.roots).find((id) =>
+        ["port", "branch"].includes(find(document, id)?.kind ?? ""),
+      ) ?? point
+    );
   }
 
   /** @param {Point} point @param {number} reach */
@@ -97,8 +136,12 @@ export function createTools({ store, actions, stage }) {
   /** @param {Point} point @param {number} reach */
   function branchPlace(point, reach) {
     const { document } = store.get();
-    const id = itemsAt(document, point, reach, new Set(), stage.roots).find((one) => find(document, one)?.kind === "channel");
-    const made = id ? channels.branchAt(document, id, point, stage.roots) : add(document, "branch", { x_mm: micro(point[0]), y_mm: micro(point[1]) });
+    const id = itemsAt(document, point, reach, new Set(), stage.roots).find(
+      (one) => find(document, one)?.kind === "channel",
+    );
+    const made = id
+      ? channels.branchAt(document, id, point, stage.roots)
+      : add(document, "branch", { x_mm: micro(point[0]), y_mm: micro(point[1]) });
     if (!made) return;
     actions.commit(made.document, `Add ${made.id}`, { selection: [made.id], tool: null, snap: null });
     actions.say(id ? `Branch ${made.id} put into ${id}.` : `Branch ${made.id} set down.`);
@@ -131,7 +174,10 @@ export function createTools({ store, actions, stage }) {
       return;
     }
     const vertices = corners.map(([x, y]) => ({ x_mm: micro(x), y_mm: micro(y) }));
-    const made = add(document, tool.kind ?? "cutout", { ...VALUES[tool.kind ?? ""], outline: { shape: "polygon", vertices } });
+    const made = add(document, tool.kind ?? "cutout", {
+      ...VALUES[tool.kind ?? ""],
+      outline: { shape: "polygon", vertices },
+    });
     actions.commit(made.document, `Add ${made.id}`, { selection: [made.id], course: [], tool: null, snap: null });
     actions.say(`${made.id} set down.`);
   }
@@ -140,7 +186,8 @@ export function createTools({ store, actions, stage }) {
   function escape() {
     const { tool, course, measure, sectionLine } = store.get();
     if (course?.length) store.set({ course: [] });
-    else if (tool) store.set({ tool: null, snap: null, measure: [], sectionLine: sectionLine?.length === 2 ? sectionLine : null });
+    else if (tool)
+      store.set({ tool: null, snap: null, measure: [], sectionLine: sectionLine?.length === 2 ? sectionLine : null });
     else if (measure?.length) store.set({ measure: [] });
     else if (sectionLine) store.set({ sectionLine: null, section: null });
     else return false;

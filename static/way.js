@@ -36,18 +36,60 @@ export function progressOf(document, look, revisions = []) {
   const handed = revisions.filter((r) => r.kind === "hand-off");
   const served = new Set(ports.map((p) => p.serves).filter(Boolean));
   const tubed = new Set((document.loop?.tubes ?? []).flatMap((/** @type {any} */ t) => [t.start, t.end]));
-  const unserved = itemsOf(document, "device").flatMap((d) => (d.ports ?? []).map((/** @type {any} */ p) => `${d.id}.${p.id}`)).filter((ref) => !served.has(ref) && !tubed.has(ref));
+  const unserved = itemsOf(document, "device")
+    .flatMap((d) => (d.ports ?? []).map((/** @type {any} */ p) => `${d.id}.${p.id}`))
+    .filter((ref) => !served.has(ref) && !tubed.has(ref));
   return {
     measure: readings.length
-      ? { words: suspects ? some(suspects, "suspect reading") : some(readings.length, "reading"), done: !suspects, missing: suspects ? "A reading does not agree with the others." : "" }
-      : { words: "floor typed in", done: true, missing: "The floor was typed in, not surveyed: nothing says how sure it is." },
-    "lay-out": { words: unserved.length ? `${some(unserved.length, "tube")} to place` : some(ports.length, "port"), done: ports.length > 0 && !unserved.length, missing: unserved.length ? `No port serves ${unserved.join(", ")} yet.` : ports.length ? "" : "No port is set down yet." },
-    channels: { words: loose.length ? `${some(loose.length, "port")} dry` : some(channels.length, "channel"), done: channels.length > 0 && !loose.length, missing: loose.length ? `No channel reaches ${loose.map((p) => p.id).join(", ")}.` : channels.length ? "" : "No channel is drawn yet." },
+      ? {
+          words: suspects ? some(suspects, "suspect reading") : some(readings.length, "reading"),
+          done: !suspects,
+          missing: suspects ? "A reading does not agree with the others." : "",
+        }
+      : {
+          words: "floor typed in",
+          done: true,
+          missing: "The floor was typed in, not surveyed: nothing says how sure it is.",
+        },
+    "lay-out": {
+      words: unserved.length ? `${some(unserved.length, "tube")} to place` : some(ports.length, "port"),
+      done: ports.length > 0 && !unserved.length,
+      missing: unserved.length
+        ? `No port serves ${unserved.join(", ")} yet.`
+        : ports.length
+          ? ""
+          : "No port is set down yet.",
+    },
+    channels: {
+      words: loose.length ? `${some(loose.length, "port")} dry` : some(channels.length, "channel"),
+      done: channels.length > 0 && !loose.length,
+      missing: loose.length
+        ? `No channel reaches ${loose.map((p) => p.id).join(", ")}.`
+        : channels.length
+          ? ""
+          : "No channel is drawn yet.",
+    },
     check: counts
-      ? { words: counts.error ? `${counts.error} to mend` : counts.warning ? `${counts.warning} to look at` : "all kept", done: !counts.error && (flowing || !channels.length), missing: counts.error ? "Errors stand in the way of a hand-off." : "" }
+      ? {
+          words: counts.error
+            ? `${counts.error} to mend`
+            : counts.warning
+              ? `${counts.warning} to look at`
+              : "all kept",
+          done: !counts.error && (flowing || !channels.length),
+          missing: counts.error ? "Errors stand in the way of a hand-off." : "",
+        }
       : { words: "looking", done: false, missing: "" },
-    "test-piece": pieces.length ? { words: some(pieces.length, "cut"), done: true, missing: "" } : { words: "none cut", done: false, missing: "No test piece has been tried in the case." },
-    "hand-off": handed.length ? { words: "handed off", done: true, missing: "" } : { words: counts?.error ? "held back" : "not yet", done: false, missing: counts?.error ? "Mend the errors first, or write why they may stand." : "" },
+    "test-piece": pieces.length
+      ? { words: some(pieces.length, "cut"), done: true, missing: "" }
+      : { words: "none cut", done: false, missing: "No test piece has been tried in the case." },
+    "hand-off": handed.length
+      ? { words: "handed off", done: true, missing: "" }
+      : {
+          words: counts?.error ? "held back" : "not yet",
+          done: false,
+          missing: counts?.error ? "Mend the errors first, or write why they may stand." : "",
+        },
   };
 }
 
@@ -57,13 +99,33 @@ export function createWay({ store, actions, root }) {
     const { document, look, step, revisions } = store.get();
     if (!document) return;
     const progress = progressOf(document, look, revisions ?? []);
-    refill(root, h("ol", {}, STEPS.map(({ step: name, title }, i) => {
-      const { words, done, missing } = progress[name];
-      return h("li", { class: `${name === step ? "here" : ""} ${done ? "done" : ""}`.trim() || null },
-        h("button", { type: "button", "aria-current": name === step ? "step" : null, "data-keep": `way-${name}`, title: missing || null, dataset: { step: name }, onclick: () => actions.step(name) },
-          h("span.station", { "aria-hidden": "true" }, done ? "✓" : String(i + 1)),
-          h("span.way-words", {}, h("span.way-title", {}, title), h("span.way-state", {}, words))));
-    })));
+    refill(
+      root,
+      h(
+        "ol",
+        {},
+        STEPS.map(({ step: name, title }, i) => {
+          const { words, done, missing } = progress[name];
+          return h(
+            "li",
+            { class: `${name === step ? "here" : ""} ${done ? "done" : ""}`.trim() || null },
+            h(
+              "button",
+              {
+                type: "button",
+                "aria-current": name === step ? "step" : null,
+                "data-keep": `way-${name}`,
+                title: missing || null,
+                dataset: { step: name },
+                onclick: () => actions.step(name),
+              },
+              h("span.station", { "aria-hidden": "true" }, done ? "✓" : String(i + 1)),
+              h("span.way-words", {}, h("span.way-title", {}, title), h("span.way-state", {}, words)),
+            ),
+          );
+        }),
+      ),
+    );
   }
   store.watch(["document", "look", "step", "revisions"], draw);
   return { draw };

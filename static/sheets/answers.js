@@ -27,37 +27,78 @@ export function answers(context, channel) {
 async function ask({ api, local }, document, channel) {
   try {
     const found = await api.post("/api/answers", { document, channel });
-    if (local.answersFor === document && local.answersChannel === channel) Object.assign(local, { answers: found, answersProblem: "" });
+    if (local.answersFor === document && local.answersChannel === channel)
+      Object.assign(local, { answers: found, answersProblem: "" });
   } catch (error) {
     local.answersProblem = /** @type {Error} */ (error).message;
   }
 }
 
 /** @param {any[]} list */
-const plots = (list) => (list.length ? part("Plots", list.map((plot) => h("figure.plot", {}, adopted(plot.svg), h("figcaption", {}, `${plot.title}: ${plot.words}`)))) : null);
+const plots = (list) =>
+  list.length
+    ? part(
+        "Plots",
+        list.map((plot) =>
+          h("figure.plot", {}, adopted(plot.svg), h("figcaption", {}, `${plot.title}: ${plot.words}`)),
+        ),
+      )
+    : null;
 
 /** @param {any[]} rows */
 function widening(rows) {
   if (!rows?.length) return null;
   const signed = (/** @type {number} */ value) => (typeof value === "number" ? `+${format(value, "mm", 2)}` : "—");
-  return fold("What 2 mm more would buy", false, table("In flow through the pump, l/min", ["Channel", "Wider", "Deeper"], rows.map((row) => [row.id, signed(row.wider_2mm_gains_l_min), signed(row.deeper_2mm_gains_l_min)])));
+  return fold(
+    "What 2 mm more would buy",
+    false,
+    table(
+      "In flow through the pump, l/min",
+      ["Channel", "Wider", "Deeper"],
+      rows.map((row) => [row.id, signed(row.wider_2mm_gains_l_min), signed(row.deeper_2mm_gains_l_min)]),
+    ),
+  );
 }
 
 /** @param {any} found */
 function halfSpeed({ half_speed: slow }) {
   if (!slow) return null;
-  const inlets = Object.entries(slow.inlet_c).map(([id, value]) => `${id} ${format(Number(value), "mm", 1)} °C`).join(", ");
-  return fold("At half the pump's speed", false, h("p", {}, `${format(slow.flow_l_min, "mm", 2)} l/min at ${format(slow.pump_pressure_kpa, "mm", 1)} kPa; water into the blocks: ${inlets}.`));
+  const inlets = Object.entries(slow.inlet_c)
+    .map(([id, value]) => `${id} ${format(Number(value), "mm", 1)} °C`)
+    .join(", ");
+  return fold(
+    "At half the pump's speed",
+    false,
+    h(
+      "p",
+      {},
+      `${format(slow.flow_l_min, "mm", 2)} l/min at ${format(slow.pump_pressure_kpa, "mm", 1)} kPa; water into the blocks: ${inlets}.`,
+    ),
+  );
 }
 
 /** @param {any[]} list */
 function orders(list) {
   if (!list || list.length < 2) return null;
   const blocks = Object.keys(list[0].difference_k ?? {});
-  return fold("Which comes first", false,
-    table("Water into each block by the order of the loop, °C", ["Order", ...blocks], list.map((order) => [
-      h("span", {}, order.order.join(" → "), order.present && h("strong", {}, " (now)")),
-      ...blocks.map((block) => `${format(order.inlet_c[block], "mm", 2)}${order.present ? "" : ` (${order.difference_k[block] > 0 ? "+" : ""}${format(order.difference_k[block], "mm", 2)})`}`),
-    ])),
-    h("p.quiet", {}, "With enough flow the order changes a block's water by a degree or two: common practice, no source."));
+  return fold(
+    "Which comes first",
+    false,
+    table(
+      "Water into each block by the order of the loop, °C",
+      ["Order", ...blocks],
+      list.map((order) => [
+        h("span", {}, order.order.join(" → "), order.present && h("strong", {}, " (now)")),
+        ...blocks.map(
+          (block) =>
+            `${format(order.inlet_c[block], "mm", 2)}${order.present ? "" : ` (${order.difference_k[block] > 0 ? "+" : ""}${format(order.difference_k[block], "mm", 2)})`}`,
+        ),
+      ]),
+    ),
+    h(
+      "p.quiet",
+      {},
+      "With enough flow the order changes a block's water by a degree or two: common practice, no source.",
+    ),
+  );
 }

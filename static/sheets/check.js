@@ -10,7 +10,12 @@ import { fold, part, table } from "./sheet.js";
 import { tray } from "./layout.js";
 
 /** @type {[string, string][]} */
-const QUESTIONS = [["fits", "Does it fit?"], ["flows", "Does it flow?"], ["holds", "Does it hold?"], ["made", "Can it be made?"]];
+const QUESTIONS = [
+  ["fits", "Does it fit?"],
+  ["flows", "Does it flow?"],
+  ["holds", "Does it hold?"],
+  ["made", "Can it be made?"],
+];
 
 /** @param {import("./sheet.js").Context} context */
 export function check(context) {
@@ -19,17 +24,46 @@ export function check(context) {
   const rules = new Map((reference?.rules ?? []).map((/** @type {any} */ r) => [r.name, r]));
   const open = (look?.findings ?? []).filter((/** @type {any} */ f) => !f.accepted);
   return [
-    part("Four questions", h("ul.questions", {}, QUESTIONS.map(([key, words]) => {
-      const found = open.filter((/** @type {any} */ f) => rules.get(f.rule)?.question === key);
-      const errors = found.filter((/** @type {any} */ f) => f.level === "error").length;
-      const warnings = found.filter((/** @type {any} */ f) => f.level === "warning").length;
-      const answer = !look?.findings ? "…" : errors ? `No: ${errors} to mend` : warnings ? `Look at ${warnings}` : "Yes";
-      return h(`li.question.${errors ? "bad" : warnings ? "maybe" : "good"}`, {}, h("span.question-words", {}, words), h("span.answer", {}, answer));
-    }))),
+    part(
+      "Four questions",
+      h(
+        "ul.questions",
+        {},
+        QUESTIONS.map(([key, words]) => {
+          const found = open.filter((/** @type {any} */ f) => rules.get(f.rule)?.question === key);
+          const errors = found.filter((/** @type {any} */ f) => f.level === "error").length;
+          const warnings = found.filter((/** @type {any} */ f) => f.level === "warning").length;
+          const answer = !look?.findings
+            ? "…"
+            : errors
+              ? `No: ${errors} to mend`
+              : warnings
+                ? `Look at ${warnings}`
+                : "Yes";
+          return h(
+            `li.question.${errors ? "bad" : warnings ? "maybe" : "good"}`,
+            {},
+            h("span.question-words", {}, words),
+            h("span.answer", {}, answer),
+          );
+        }),
+      ),
+    ),
     part("Look inside", tray(context, ["section", "measure"]), section(context)),
     lifted(look),
     fold("What the shop can do", false, shop(context)),
-    fold("Limits of the rules", false, h("p.quiet", {}, "Empty: the usual limit. Every rule has its reason beside it."), h("div.fields", {}, (reference?.rules ?? []).filter((/** @type {any} */ r) => r.limit !== null && r.limit !== undefined).map((/** @type {any} */ r) => limit(context, r)))),
+    fold(
+      "Limits of the rules",
+      false,
+      h("p.quiet", {}, "Empty: the usual limit. Every rule has its reason beside it."),
+      h(
+        "div.fields",
+        {},
+        (reference?.rules ?? [])
+          .filter((/** @type {any} */ r) => r.limit !== null && r.limit !== undefined)
+          .map((/** @type {any} */ r) => limit(context, r)),
+      ),
+    ),
   ];
 }
 
@@ -37,22 +71,59 @@ export function check(context) {
 function limit({ store, actions }, rule) {
   const { document, unit } = store.get();
   const given = dig(document, ["limits", rule.name]);
-  const spec = { path: ["limits", rule.name], label: rule.title, type: rule.unit === "mm" ? "length" : "number", least: 0, optional: true, help: `${rule.reason} (${rule.source}) Usual: ${format(rule.limit)} ${rule.unit}.` };
-  return field(/** @type {any} */ (spec), given ?? null, { unit, keep: `limit-${rule.name}`, given: given !== undefined, change: (next) => actions.edit(`Limit of ${rule.name}`, (/** @type {any} */ d) => put(d, ["limits", rule.name], next ?? undefined)) });
+  const spec = {
+    path: ["limits", rule.name],
+    label: rule.title,
+    type: rule.unit === "mm" ? "length" : "number",
+    least: 0,
+    optional: true,
+    help: `${rule.reason} (${rule.source}) Usual: ${format(rule.limit)} ${rule.unit}.`,
+  };
+  return field(/** @type {any} */ (spec), given ?? null, {
+    unit,
+    keep: `limit-${rule.name}`,
+    given: given !== undefined,
+    change: (next) =>
+      actions.edit(`Limit of ${rule.name}`, (/** @type {any} */ d) => put(d, ["limits", rule.name], next ?? undefined)),
+  });
 }
 
 /** @param {import("./sheet.js").Context} context */
 function section({ store }) {
   const { sectionLine, section } = store.get();
-  if (!sectionLine || sectionLine.length < 2) return h("p.quiet", {}, "Take the section in hand and click two places: the plate is shown cut along that line, for depth mistakes hide in a top view.");
+  if (!sectionLine || sectionLine.length < 2)
+    return h(
+      "p.quiet",
+      {},
+      "Take the section in hand and click two places: the plate is shown cut along that line, for depth mistakes hide in a top view.",
+    );
   if (!section) return h("p.quiet", {}, "Cutting…");
   if (section.reason) return h("p.problem", {}, section.reason);
-  return h("figure.section-figure", {}, adopted(section.svg), h("figcaption", {}, "Section A–B, seen from the front or the right. Heights from the plate's underside."), button("Put the section away", () => store.set({ sectionLine: null, section: null })));
+  return h(
+    "figure.section-figure",
+    {},
+    adopted(section.svg),
+    h("figcaption", {}, "Section A–B, seen from the front or the right. Heights from the plate's underside."),
+    button("Put the section away", () => store.set({ sectionLine: null, section: null })),
+  );
 }
 
 /** Bending of lid and floor. @param {any} look */
 function lifted(look) {
   const strength = look?.strength;
   if (!strength?.panels?.length) return null;
-  return fold("How lid and floor bend", false, table("At the test pressure", ["Over", "Span, mm", "Bends, mm", "Stress, MPa"], strength.panels.map((/** @type {any} */ p) => [(p.items ?? []).join(", ") || p.part, format(p.span_mm ?? 0, "mm", 1), format(p.deflection_mm ?? 0, "mm", 3), format(p.stress_mpa ?? 0, "mm", 2)])));
+  return fold(
+    "How lid and floor bend",
+    false,
+    table(
+      "At the test pressure",
+      ["Over", "Span, mm", "Bends, mm", "Stress, MPa"],
+      strength.panels.map((/** @type {any} */ p) => [
+        (p.items ?? []).join(", ") || p.part,
+        format(p.span_mm ?? 0, "mm", 1),
+        format(p.deflection_mm ?? 0, "mm", 3),
+        format(p.stress_mpa ?? 0, "mm", 2),
+      ]),
+    ),
+  );
 }

@@ -14,8 +14,13 @@ export function documentField({ store, actions }, spec, more = {}) {
   const { document, unit } = store.get();
   const given = dig(document, spec.path);
   return field(spec, given ?? spec.usual ?? more.usual ?? null, {
-    unit, keep: spec.path.join("-"), given: given !== undefined && given !== null,
-    change: (next) => actions.edit(`Change ${spec.label.toLowerCase()}`, (/** @type {any} */ d) => put(d, spec.path, next === null || (next === spec.usual && !spec.always) ? undefined : next)),
+    unit,
+    keep: spec.path.join("-"),
+    given: given !== undefined && given !== null,
+    change: (next) =>
+      actions.edit(`Change ${spec.label.toLowerCase()}`, (/** @type {any} */ d) =>
+        put(d, spec.path, next === null || (next === spec.usual && !spec.always) ? undefined : next),
+      ),
   });
 }
 
@@ -23,16 +28,49 @@ export function documentField({ store, actions }, spec, more = {}) {
 export const part = (title, ...children) => h("section.part", {}, h("h3", {}, title), ...children);
 
 /** A part that opens when it is wanted. @param {string} title @param {boolean} open @param {...any} children */
-export const fold = (title, open, ...children) => h("details.part.fold", { open }, h("summary", { "data-keep": `fold-${title}` }, h("span.fold-title", {}, title)), ...children);
+export const fold = (title, open, ...children) =>
+  h(
+    "details.part.fold",
+    { open },
+    h("summary", { "data-keep": `fold-${title}` }, h("span.fold-title", {}, title)),
+    ...children,
+  );
 
 /** What is missing on the step, in a sentence; or that nothing is. @param {{missing: string, done: boolean}} progress */
-export const lead = (progress) => (progress.missing ? h("p.missing", {}, h("span.missing-sign", { "aria-hidden": "true" }, "→"), ` ${progress.missing}`) : null);
+export const lead = (progress) =>
+  progress.missing
+    ? h("p.missing", {}, h("span.missing-sign", { "aria-hidden": "true" }, "→"), ` ${progress.missing}`)
+    : null;
 
 /** A caution where the work is. @param {string} title @param {...any} words */
-export const caution = (title, ...words) => h("div.caution", { role: "note" }, h("strong", {}, title), ...words.map((w) => h("p", {}, w)));
+export const caution = (title, ...words) =>
+  h("div.caution", { role: "note" }, h("strong", {}, title), ...words.map((w) => h("p", {}, w)));
 
 /** A table of plain rows. @param {string} caption @param {string[]} heads @param {any[][]} rows @param {Record<string, any>} [more] */
 export function table(caption, heads, rows, more = {}) {
-  return h("table", more, h("caption", {}, caption), h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head)))),
-    h("tbody", {}, rows.map((cells) => h("tr", {}, cells.map((cell, i) => (i ? h("td", {}, cell) : h("th", { scope: "row" }, cell)))))));
+  return h(
+    "table",
+    more,
+    h("caption", {}, caption),
+    h(
+      "thead",
+      {},
+      h(
+        "tr",
+        {},
+        heads.map((head) => h("th", { scope: "col" }, head)),
+      ),
+    ),
+    h(
+      "tbody",
+      {},
+      rows.map((cells) =>
+        h(
+          "tr",
+          {},
+          cells.map((cell, i) => (i ? h("td", {}, cell) : h("th", { scope: "row" }, cell))),
+        ),
+      ),
+    ),
+  );
 }

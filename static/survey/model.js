@@ -37,8 +37,12 @@ const ID = /^[A-Za-z][A-Za-z0-9_-]{0,23}$/;
 export function surveyOf(document) {
   const survey = document.survey ?? {};
   return {
-    tools: survey.tools ?? [...USUAL_TOOLS], points: survey.points ?? [], readings: survey.readings ?? [], outlines: survey.outlines ?? [],
-    origin: survey.origin ?? null, along_x: survey.along_x ?? null,
+    tools: survey.tools ?? [...USUAL_TOOLS],
+    points: survey.points ?? [],
+    readings: survey.readings ?? [],
+    outlines: survey.outlines ?? [],
+    origin: survey.origin ?? null,
+    along_x: survey.along_x ?? null,
   };
 }
 
@@ -62,12 +66,14 @@ export const idsIn = (text) => text.split(/[\s,;]+/).filter(Boolean);
 /** Why a name cannot be a new point's; empty when it can. @param {PlateDocument} document @param {string} name @param {string} [own] the point's name so far */
 export function nameFault(document, name, own) {
   if (!ID.test(name)) return `“${name}” will not do: a letter first, then letters, digits, - or _, at most 24.`;
-  if (name !== own && surveyOf(document).points.some((/** @type {Item} */ p) => p.id === name)) return `There is a point ${name} already.`;
+  if (name !== own && surveyOf(document).points.some((/** @type {Item} */ p) => p.id === name))
+    return `There is a point ${name} already.`;
   return "";
 }
 
 /** @param {PlateDocument} document @param {string[]} names */
-export const addPoints = (document, names) => setPart(document, "points", [...surveyOf(document).points, ...names.map((id) => ({ id }))]);
+export const addPoints = (document, names) =>
+  setPart(document, "points", [...surveyOf(document).points, ...names.map((id) => ({ id }))]);
 
 /** A point under another id, everywhere it is named. @param {PlateDocument} document @param {string} from @param {string} to */
 export function renamePoint(document, from, to) {
@@ -76,8 +82,16 @@ export function renamePoint(document, from, to) {
   const next = {
     ...document.survey,
     points: survey.points.map((/** @type {Item} */ p) => (p.id === from ? { ...p, id: to } : p)),
-    readings: survey.readings.map((/** @type {Item} */ r) => ({ ...r, points: r.points.map(other), ...(r.wall ? { wall: r.wall.map(other) } : {}) })),
-    outlines: survey.outlines.map((/** @type {Item} */ o) => ({ ...o, ...(o.corners ? { corners: o.corners.map(other) } : {}), ...(o.centre ? { centre: other(o.centre) } : {}) })),
+    readings: survey.readings.map((/** @type {Item} */ r) => ({
+      ...r,
+      points: r.points.map(other),
+      ...(r.wall ? { wall: r.wall.map(other) } : {}),
+    })),
+    outlines: survey.outlines.map((/** @type {Item} */ o) => ({
+      ...o,
+      ...(o.corners ? { corners: o.corners.map(other) } : {}),
+      ...(o.centre ? { centre: other(o.centre) } : {}),
+    })),
   };
   for (const key of ["origin", "along_x"]) if (survey[/** @type {"origin"} */ (key)] === from) next[key] = to;
   return put(document, ["survey"], next);
@@ -87,8 +101,12 @@ export function renamePoint(document, from, to) {
 export function leaning(document, id) {
   const { readings, outlines } = surveyOf(document);
   return {
-    readings: readings.filter((/** @type {Item} */ r) => r.points.includes(id) || r.wall?.includes(id)).map((/** @type {Item} */ r) => r.id),
-    outlines: outlines.filter((/** @type {Item} */ o) => o.centre === id || o.corners?.includes(id)).map((/** @type {Item} */ o) => o.id),
+    readings: readings
+      .filter((/** @type {Item} */ r) => r.points.includes(id) || r.wall?.includes(id))
+      .map((/** @type {Item} */ r) => r.id),
+    outlines: outlines
+      .filter((/** @type {Item} */ o) => o.centre === id || o.corners?.includes(id))
+      .map((/** @type {Item} */ o) => o.id),
   };
 }
 
@@ -101,8 +119,11 @@ export function removePoint(document, id) {
     ...document.survey,
     points: survey.points.filter((/** @type {Item} */ p) => p.id !== id),
     readings: survey.readings.filter((/** @type {Item} */ r) => !gone.has(r.id)),
-    outlines: survey.outlines.filter((/** @type {Item} */ o) => o.centre !== id)
-      .map((/** @type {Item} */ o) => (o.corners ? { ...o, corners: o.corners.filter((/** @type {string} */ c) => c !== id) } : o))
+    outlines: survey.outlines
+      .filter((/** @type {Item} */ o) => o.centre !== id)
+      .map((/** @type {Item} */ o) =>
+        o.corners ? { ...o, corners: o.corners.filter((/** @type {string} */ c) => c !== id) } : o,
+      )
       .filter((/** @type {Item} */ o) => o.centre || o.corners.length >= 3),
   };
   for (const key of ["origin", "along_x"]) if (next[key] === id) delete next[key];
@@ -118,8 +139,10 @@ function nextId(items, letter) {
 /** Why a reading cannot be; empty when it can. @param {Item} reading */
 export function readingFault(reading) {
   const kind = READING_KINDS[/** @type {keyof typeof READING_KINDS} */ (reading.kind)];
-  if (reading.points.slice(0, kind.points).some((/** @type {string} */ p) => !p)) return kind.points === 2 ? "Choose both points." : "Choose the point.";
-  if (kind.points === 2 && reading.points[0] === reading.points[1]) return "A distance is between two different points.";
+  if (reading.points.slice(0, kind.points).some((/** @type {string} */ p) => !p))
+    return kind.points === 2 ? "Choose both points." : "Choose the point.";
+  if (kind.points === 2 && reading.points[0] === reading.points[1])
+    return "A distance is between two different points.";
   if (kind.wall && (!reading.wall?.[0] || !reading.wall?.[1])) return "Choose the two points the wall runs through.";
   if (kind.wall && reading.wall[0] === reading.wall[1]) return "A wall of no length: choose two different points.";
   return "";
@@ -141,11 +164,20 @@ export function addReading(document, reading) {
 
 /** @param {PlateDocument} document @param {string} id @param {Item} values */
 export function changeReading(document, id, values) {
-  return setPart(document, "readings", surveyOf(document).readings.map((/** @type {Item} */ r) => (r.id === id ? tidyReading({ ...r, ...values }) : r)));
+  return setPart(
+    document,
+    "readings",
+    surveyOf(document).readings.map((/** @type {Item} */ r) => (r.id === id ? tidyReading({ ...r, ...values }) : r)),
+  );
 }
 
 /** @param {PlateDocument} document @param {string} id */
-export const removeReading = (document, id) => setPart(document, "readings", surveyOf(document).readings.filter((/** @type {Item} */ r) => r.id !== id));
+export const removeReading = (document, id) =>
+  setPart(
+    document,
+    "readings",
+    surveyOf(document).readings.filter((/** @type {Item} */ r) => r.id !== id),
+  );
 
 /**
  * A value as it was read, in the unit it was read in: `11 13/16 in` stays inches, `30 + 0.5` counts in the row's unit.
@@ -153,7 +185,9 @@ export const removeReading = (document, id) => setPart(document, "readings", sur
  * @throws {QuantityError}
  */
 export function readingValue(text, unit) {
-  const said = [...text.toLowerCase().matchAll(/mm|cm|in(?:ch(?:es)?)?|["″]/g)].map(([word]) => (word === "mm" || word === "cm" ? word : "in"));
+  const said = [...text.toLowerCase().matchAll(/mm|cm|in(?:ch(?:es)?)?|["″]/g)].map(([word]) =>
+    word === "mm" || word === "cm" ? word : "in",
+  );
   const own = said.length ? said[said.length - 1] : unit;
   const value = Number((parseQuantity(text, "length", unit) / UNIT_MM[own]).toPrecision(12));
   if (value <= 0) throw new QuantityError("A reading is more than nothing: type what the tool shows.");
@@ -165,13 +199,20 @@ export function readingValue(text, unit) {
 export function between(reading) {
   const [a, b] = reading.points;
   switch (reading.kind ?? "distance") {
-    case "distance": return `${a}–${b}`;
-    case "offset": return `${a} off ${reading.wall?.join("–")}`;
-    case "along": return `${a} along ${reading.wall?.join("–")}`;
-    case "x": return `${a} from left`;
-    case "y": return `${a} from front`;
-    case "diameter": return `⌀ at ${a}`;
-    default: return `${a} high`;
+    case "distance":
+      return `${a}–${b}`;
+    case "offset":
+      return `${a} off ${reading.wall?.join("–")}`;
+    case "along":
+      return `${a} along ${reading.wall?.join("–")}`;
+    case "x":
+      return `${a} from left`;
+    case "y":
+      return `${a} from front`;
+    case "diameter":
+      return `⌀ at ${a}`;
+    default:
+      return `${a} high`;
   }
 }
 
@@ -183,7 +224,12 @@ export function addTool(document) {
 }
 
 /** @param {PlateDocument} document @param {string} id @param {Item} values */
-export const changeTool = (document, id, values) => setPart(document, "tools", surveyOf(document).tools.map((/** @type {Item} */ t) => (t.id === id ? { ...t, ...values } : t)));
+export const changeTool = (document, id, values) =>
+  setPart(
+    document,
+    "tools",
+    surveyOf(document).tools.map((/** @type {Item} */ t) => (t.id === id ? { ...t, ...values } : t)),
+  );
 
 /** @param {PlateDocument} document @param {Item} outline without an id */
 export function addOutline(document, outline) {
@@ -195,10 +241,22 @@ export function addOutline(document, outline) {
 }
 
 /** @param {PlateDocument} document @param {string} id @param {Item} values */
-export const changeOutline = (document, id, values) => setPart(document, "outlines", surveyOf(document).outlines.map((/** @type {Item} */ o) => (o.id === id ? put({ ...o, ...values }, ["height_mm"], values.height_mm ?? o.height_mm) : o)));
+export const changeOutline = (document, id, values) =>
+  setPart(
+    document,
+    "outlines",
+    surveyOf(document).outlines.map((/** @type {Item} */ o) =>
+      o.id === id ? put({ ...o, ...values }, ["height_mm"], values.height_mm ?? o.height_mm) : o,
+    ),
+  );
 
 /** @param {PlateDocument} document @param {string} id */
-export const removeOutline = (document, id) => setPart(document, "outlines", surveyOf(document).outlines.filter((/** @type {Item} */ o) => o.id !== id));
+export const removeOutline = (document, id) =>
+  setPart(
+    document,
+    "outlines",
+    surveyOf(document).outlines.filter((/** @type {Item} */ o) => o.id !== id),
+  );
 
 /** Why corners cannot be an outline's; empty when they can. @param {PlateDocument} document @param {string[]} corners */
 export function cornersFault(document, corners) {

@@ -3,11 +3,24 @@
 import { h } from "../dom.js";
 import { button } from "../form.js";
 import { QuantityError, format, parseQuantity } from "../quantity.js";
-import { addOutline, addTool, changeOutline, changeTool, cornersFault, idsIn, removeOutline, surveyOf } from "./model.js";
+import {
+  addOutline,
+  addTool,
+  changeOutline,
+  changeTool,
+  cornersFault,
+  idsIn,
+  removeOutline,
+  surveyOf,
+} from "./model.js";
 import { chosen, typed } from "./typed.js";
 
 /** @type {[string, string][]} */
-const WHAT = [["floor", "Floor"], ["obstacle", "Obstacle"], ["opening", "Opening"]];
+const WHAT = [
+  ["floor", "Floor"],
+  ["obstacle", "Obstacle"],
+  ["opening", "Opening"],
+];
 
 /** @param {import("../sheets/sheet.js").Context} context */
 export function outlines(context) {
@@ -15,16 +28,39 @@ export function outlines(context) {
   const { document, look } = store.get();
   const survey = surveyOf(document);
   if (survey.points.length < 3) return h("p.quiet", {}, "Three points make an outline.");
-  const loose = (look?.survey?.points ?? []).filter((/** @type {any} */ p) => p.loose).map((/** @type {any} */ p) => p.id);
+  const loose = (look?.survey?.points ?? [])
+    .filter((/** @type {any} */ p) => p.loose)
+    .map((/** @type {any} */ p) => p.id);
   return [
-    survey.outlines.length > 0 && h("ul.survey-outlines", {}, survey.outlines.map((/** @type {any} */ o) => one(context, o))),
+    survey.outlines.length > 0 &&
+      h(
+        "ul.survey-outlines",
+        {},
+        survey.outlines.map((/** @type {any} */ o) => one(context, o)),
+      ),
     fresh(context),
-    survey.outlines.length > 0 && h("div.doings", {}, button("Draw the floor from these readings", () => ask("The floor", async () => {
-      const answer = await api.post("/api/survey/apply", { document: store.get().document });
-      actions.commit(answer.document, "Draw the floor from the readings");
-      actions.say("The floor is drawn from the readings. Undo brings the old one back.");
-    }), { class: "do", "data-keep": "draw-floor" })),
-    survey.outlines.length > 0 && loose.length > 0 && h("p.quiet", {}, `${loose.join(", ")} ${loose.length === 1 ? "is" : "are"} loose; nothing can be drawn through ${loose.length === 1 ? "it" : "them"} yet.`),
+    survey.outlines.length > 0 &&
+      h(
+        "div.doings",
+        {},
+        button(
+          "Draw the floor from these readings",
+          () =>
+            ask("The floor", async () => {
+              const answer = await api.post("/api/survey/apply", { document: store.get().document });
+              actions.commit(answer.document, "Draw the floor from the readings");
+              actions.say("The floor is drawn from the readings. Undo brings the old one back.");
+            }),
+          { class: "do", "data-keep": "draw-floor" },
+        ),
+      ),
+    survey.outlines.length > 0 &&
+      loose.length > 0 &&
+      h(
+        "p.quiet",
+        {},
+        `${loose.join(", ")} ${loose.length === 1 ? "is" : "are"} loose; nothing can be drawn through ${loose.length === 1 ? "it" : "them"} yet.`,
+      ),
   ];
 }
 
@@ -33,21 +69,49 @@ function one(context, outline) {
   const { store, actions } = context;
   const { document, unit } = store.get();
   const title = WHAT.find(([key]) => key === (outline.what ?? "obstacle"))?.[1] ?? "";
-  return h("li", { dataset: { outline: outline.id } },
+  return h(
+    "li",
+    { dataset: { outline: outline.id } },
     h("span.outline-what", {}, title, outline.what === "floor" ? "" : ` ${outline.id}`),
-    outline.centre ? h("span", {}, `round, about ${outline.centre}`)
-      : typed(context, { keep: `corners-${outline.id}`, label: `Corners of ${title.toLowerCase()} ${outline.id}, in order`, value: outline.corners.join(" "), take: (text) => {
-        const corners = idsIn(text);
-        const fault = cornersFault(document, corners);
-        if (fault) throw new QuantityError(fault);
-        actions.commit(changeOutline(document, outline.id, { corners }), `Change the corners of ${outline.id}`);
-      } }),
-    button("×", () => actions.commit(removeOutline(document, outline.id), `Take out outline ${outline.id}`), { class: "small", "aria-label": `Take out outline ${outline.id}`, "data-keep": `outline-out-${outline.id}` }),
-    (outline.what ?? "obstacle") === "obstacle" && h("label.outline-height", {}, h("span", {}, `Height, ${unit}`), typed(context, { keep: `height-${outline.id}`, label: `Height of ${outline.id}`, value: outline.height_mm ? format(outline.height_mm, unit) : "", placeholder: "as read", take: (text) => {
-      const height = text ? parseQuantity(text, "length", unit) : undefined;
-      if (height !== undefined && height <= 0) throw new QuantityError("It must be more than 0.");
-      actions.commit(changeOutline(document, outline.id, { height_mm: height }), `Change the height of ${outline.id}`);
-    } })));
+    outline.centre
+      ? h("span", {}, `round, about ${outline.centre}`)
+      : typed(context, {
+          keep: `corners-${outline.id}`,
+          label: `Corners of ${title.toLowerCase()} ${outline.id}, in order`,
+          value: outline.corners.join(" "),
+          take: (text) => {
+            const corners = idsIn(text);
+            const fault = cornersFault(document, corners);
+            if (fault) throw new QuantityError(fault);
+            actions.commit(changeOutline(document, outline.id, { corners }), `Change the corners of ${outline.id}`);
+          },
+        }),
+    button("×", () => actions.commit(removeOutline(document, outline.id), `Take out outline ${outline.id}`), {
+      class: "small",
+      "aria-label": `Take out outline ${outline.id}`,
+      "data-keep": `outline-out-${outline.id}`,
+    }),
+    (outline.what ?? "obstacle") === "obstacle" &&
+      h(
+        "label.outline-height",
+        {},
+        h("span", {}, `Height, ${unit}`),
+        typed(context, {
+          keep: `height-${outline.id}`,
+          label: `Height of ${outline.id}`,
+          value: outline.height_mm ? format(outline.height_mm, unit) : "",
+          placeholder: "as read",
+          take: (text) => {
+            const height = text ? parseQuantity(text, "length", unit) : undefined;
+            if (height !== undefined && height <= 0) throw new QuantityError("It must be more than 0.");
+            actions.commit(
+              changeOutline(document, outline.id, { height_mm: height }),
+              `Change the height of ${outline.id}`,
+            );
+          },
+        }),
+      ),
+  );
 }
 
 /** A new outline. @param {import("../sheets/sheet.js").Context} context */
@@ -61,24 +125,73 @@ function fresh(context) {
   const what = now.what ?? (hasFloor ? "obstacle" : "floor");
   const corners = now.corners ?? (what === "floor" ? survey.points.map((/** @type {any} */ p) => p.id).join(" ") : "");
   const points = survey.points.map((/** @type {any} */ p) => /** @type {[string, string]} */ ([p.id, p.id]));
-  return h("fieldset.survey-outline", {}, h("legend", {}, "New outline"),
-    chosen({ keep: "outline-what", label: "What is outlined", value: what, options: WHAT, change: (value) => { now.what = value; again(); } }),
-    chosen({ keep: "outline-shape", label: "Shape of the outline", value: now.round ? "round" : "corners", options: [["corners", "through corners"], ["round", "round, about"]], change: (value) => { now.round = value === "round"; again(); } }),
-    now.round ? chosen({ keep: "outline-centre", label: "Middle of the round outline", value: now.centre, empty: "–", options: points, change: (value) => { now.centre = value; } })
-      : h("input", { type: "text", "aria-label": "Corners in order", "data-keep": "outline-corners", autocomplete: "off", spellcheck: "false", value: corners, oninput: (/** @type {any} */ event) => { now.corners = event.target.value; } }),
-    button("Add outline", () => {
-      const ids = idsIn(corners === now.corners || now.corners === null ? corners : now.corners);
-      now.fault = now.round ? (now.centre ? "" : "Choose the point in its middle.") : cornersFault(document, ids);
-      if (what === "floor" && hasFloor) now.fault = "There is a floor outline already; change its corners.";
-      if (now.fault) {
+  return h(
+    "fieldset.survey-outline",
+    {},
+    h("legend", {}, "New outline"),
+    chosen({
+      keep: "outline-what",
+      label: "What is outlined",
+      value: what,
+      options: WHAT,
+      change: (value) => {
+        now.what = value;
         again();
-        return;
-      }
-      const made = addOutline(document, { what, ...(now.round ? { centre: now.centre } : { corners: ids }) });
-      local.outline = null;
-      actions.commit(made.document, `Outline ${made.id}`);
-    }, { "data-keep": "add-outline" }),
-    h("p.problem", { role: "alert" }, now.fault));
+      },
+    }),
+    chosen({
+      keep: "outline-shape",
+      label: "Shape of the outline",
+      value: now.round ? "round" : "corners",
+      options: [
+        ["corners", "through corners"],
+        ["round", "round, about"],
+      ],
+      change: (value) => {
+        now.round = value === "round";
+        again();
+      },
+    }),
+    now.round
+      ? chosen({
+          keep: "outline-centre",
+          label: "Middle of the round outline",
+          value: now.centre,
+          empty: "–",
+          options: points,
+          change: (value) => {
+            now.centre = value;
+          },
+        })
+      : h("input", {
+          type: "text",
+          "aria-label": "Corners in order",
+          "data-keep": "outline-corners",
+          autocomplete: "off",
+          spellcheck: "false",
+          value: corners,
+          oninput: (/** @type {any} */ event) => {
+            now.corners = event.target.value;
+          },
+        }),
+    button(
+      "Add outline",
+      () => {
+        const ids = idsIn(corners === now.corners || now.corners === null ? corners : now.corners);
+        now.fault = now.round ? (now.centre ? "" : "Choose the point in its middle.") : cornersFault(document, ids);
+        if (what === "floor" && hasFloor) now.fault = "There is a floor outline already; change its corners.";
+        if (now.fault) {
+          again();
+          return;
+        }
+        const made = addOutline(document, { what, ...(now.round ? { centre: now.centre } : { corners: ids }) });
+        local.outline = null;
+        actions.commit(made.document, `Outline ${made.id}`);
+      },
+      { "data-keep": "add-outline" },
+    ),
+    h("p.problem", { role: "alert" }, now.fault),
+  );
 }
 
 /** The tools and their spread. @param {import("../sheets/sheet.js").Context} context */
@@ -86,15 +199,61 @@ export function tools(context) {
   const { store, actions } = context;
   const { document } = store.get();
   return [
-    h("p.quiet", {}, "The spread is one standard deviation of a single reading, in mm. Everything that follows is as good as these."),
-    h("table.survey-tools", {}, h("caption.unseen", {}, "Tools"), h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Tool"), h("th", { scope: "col" }, "Spread, mm"))),
-      h("tbody", {}, surveyOf(document).tools.map((/** @type {any} */ tool) => h("tr", {},
-        h("th", { scope: "row" }, typed(context, { keep: `tool-name-${tool.id}`, label: `Name of the tool ${tool.id}`, value: tool.name ?? "", most: 120, take: (name) => actions.commit(changeTool(document, tool.id, { name }), `Name the tool ${tool.id}`) })),
-        h("td", {}, typed(context, { keep: `spread-${tool.id}`, label: `Spread of the ${(tool.name || tool.id).toLowerCase()} in mm`, value: format(tool.spread_mm, "mm", 4), take: (text) => {
-          const spread = parseQuantity(text, "length", "mm");
-          if (spread <= 0) throw new QuantityError("A spread is more than nothing.");
-          actions.commit(changeTool(document, tool.id, { spread_mm: spread }), `Change the spread of ${tool.id}`);
-        } })))))),
-    h("div.doings", {}, button("Add a tool of your own", () => actions.commit(addTool(document).document, "Add a tool"), { "data-keep": "add-tool" })),
+    h(
+      "p.quiet",
+      {},
+      "The spread is one standard deviation of a single reading, in mm. Everything that follows is as good as these.",
+    ),
+    h(
+      "table.survey-tools",
+      {},
+      h("caption.unseen", {}, "Tools"),
+      h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Tool"), h("th", { scope: "col" }, "Spread, mm"))),
+      h(
+        "tbody",
+        {},
+        surveyOf(document).tools.map((/** @type {any} */ tool) =>
+          h(
+            "tr",
+            {},
+            h(
+              "th",
+              { scope: "row" },
+              typed(context, {
+                keep: `tool-name-${tool.id}`,
+                label: `Name of the tool ${tool.id}`,
+                value: tool.name ?? "",
+                most: 120,
+                take: (name) => actions.commit(changeTool(document, tool.id, { name }), `Name the tool ${tool.id}`),
+              }),
+            ),
+            h(
+              "td",
+              {},
+              typed(context, {
+                keep: `spread-${tool.id}`,
+                label: `Spread of the ${(tool.name || tool.id).toLowerCase()} in mm`,
+                value: format(tool.spread_mm, "mm", 4),
+                take: (text) => {
+                  const spread = parseQuantity(text, "length", "mm");
+                  if (spread <= 0) throw new QuantityError("A spread is more than nothing.");
+                  actions.commit(
+                    changeTool(document, tool.id, { spread_mm: spread }),
+                    `Change the spread of ${tool.id}`,
+                  );
+                },
+              }),
+            ),
+          ),
+        ),
+      ),
+    ),
+    h(
+      "div.doings",
+      {},
+      button("Add a tool of your own", () => actions.commit(addTool(document).document, "Add a tool"), {
+        "data-keep": "add-tool",
+      }),
+    ),
   ];
 }

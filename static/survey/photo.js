@@ -18,31 +18,72 @@ export function photo(context) {
   const { store, actions, local, again } = context;
   const { document, plate } = store.get();
   const kept = document.photo;
-  const choose = h("input", { type: "file", id: "floor-photo", accept: "image/png,image/jpeg", "data-keep": "floor-photo", onchange: async (/** @type {any} */ event) => {
-    const file = event.target.files[0];
-    if (!file || !plate) return;
-    local.photoProblem = "";
-    try {
-      const { ok, content } = await send("PUT", `/api/plates/${plate.id}/photo`, file);
-      if (ok) actions.commit(put(store.get().document, ["photo"], content), "Lay a photo under the drawing");
-      else local.photoProblem = content?.error?.message ?? "The server did not take the photo.";
-    } catch (error) {
-      local.photoProblem = sentence(error);
-    }
-    again();
-  } });
+  const choose = h("input", {
+    type: "file",
+    id: "floor-photo",
+    accept: "image/png,image/jpeg",
+    "data-keep": "floor-photo",
+    onchange: async (/** @type {any} */ event) => {
+      const file = event.target.files[0];
+      if (!file || !plate) return;
+      local.photoProblem = "";
+      try {
+        const { ok, content } = await send("PUT", `/api/plates/${plate.id}/photo`, file);
+        if (ok) actions.commit(put(store.get().document, ["photo"], content), "Lay a photo under the drawing");
+        else local.photoProblem = content?.error?.message ?? "The server did not take the photo.";
+      } catch (error) {
+        local.photoProblem = sentence(error);
+      }
+      again();
+    },
+  });
   const placed = store.get().photoPlace;
-  return h("div.survey-file", {},
+  return h(
+    "div.survey-file",
+    {},
     h("p.quiet", {}, "Four points whose places you know lay a photo flat. Only what lies on the floor is true in it."),
-    h("label", { for: "floor-photo" }, kept ? "Another photo, PNG or JPEG" : "Photo from above, PNG or JPEG"), choose,
+    h("label", { for: "floor-photo" }, kept ? "Another photo, PNG or JPEG" : "Photo from above, PNG or JPEG"),
+    choose,
     h("p.problem", { role: "alert" }, local.photoProblem ?? ""),
     kept && [
       h("p", {}, `${kept.width_px} × ${kept.height_px} pixels, ${(kept.marks ?? []).length} marks.`),
       placed?.problem && h("p.problem", {}, placed.problem),
-      placed?.answer && h("div", { role: "status" }, placed.answer.trust_mm !== null && h("p", {}, `Trust it to about ${placed.answer.trust_mm.toFixed(1)} mm.`), placed.answer.messages.map((/** @type {string} */ words) => h("p.quiet", {}, words))),
-      h("label", {}, `How strongly it shows: ${Math.round((kept.opacity ?? 0.5) * 100)} %`, h("input", { type: "range", min: 0, max: 100, step: 5, value: Math.round((kept.opacity ?? 0.5) * 100), "data-keep": "photo-opacity", onchange: (/** @type {any} */ event) => actions.edit("Change how strongly the photo shows", (/** @type {any} */ d) => put(d, ["photo", "opacity"], Number(event.target.value) / 100)) })),
-      h("div.doings", {}, button("Mark points in it", () => marking(context), { "data-keep": "mark-photo" }), button("Take it away", () => actions.edit("Take the photo away", (/** @type {any} */ d) => put(d, ["photo"], undefined)), { "data-keep": "photo-out" })),
-    ]);
+      placed?.answer &&
+        h(
+          "div",
+          { role: "status" },
+          placed.answer.trust_mm !== null && h("p", {}, `Trust it to about ${placed.answer.trust_mm.toFixed(1)} mm.`),
+          placed.answer.messages.map((/** @type {string} */ words) => h("p.quiet", {}, words)),
+        ),
+      h(
+        "label",
+        {},
+        `How strongly it shows: ${Math.round((kept.opacity ?? 0.5) * 100)} %`,
+        h("input", {
+          type: "range",
+          min: 0,
+          max: 100,
+          step: 5,
+          value: Math.round((kept.opacity ?? 0.5) * 100),
+          "data-keep": "photo-opacity",
+          onchange: (/** @type {any} */ event) =>
+            actions.edit("Change how strongly the photo shows", (/** @type {any} */ d) =>
+              put(d, ["photo", "opacity"], Number(event.target.value) / 100),
+            ),
+        }),
+      ),
+      h(
+        "div.doings",
+        {},
+        button("Mark points in it", () => marking(context), { "data-keep": "mark-photo" }),
+        button(
+          "Take it away",
+          () => actions.edit("Take the photo away", (/** @type {any} */ d) => put(d, ["photo"], undefined)),
+          { "data-keep": "photo-out" },
+        ),
+      ),
+    ],
+  );
 }
 
 /** The dialog in which points are marked. @param {import("../sheets/sheet.js").Context} context */
@@ -51,8 +92,18 @@ function marking({ store, actions }) {
   const first = store.get().document.photo;
   const shown = Math.min(1, 860 / first.width_px);
   const layer = s("g");
-  const picture = s("svg", { width: first.width_px * shown, height: first.height_px * shown, viewBox: `0 0 ${first.width_px} ${first.height_px}`, role: "img", "aria-label": "The photo; click a point whose place you know" },
-    s("image", { href: `/api/plates/${plate.id}/files/${first.file}`, width: first.width_px, height: first.height_px }), layer);
+  const picture = s(
+    "svg",
+    {
+      width: first.width_px * shown,
+      height: first.height_px * shown,
+      viewBox: `0 0 ${first.width_px} ${first.height_px}`,
+      role: "img",
+      "aria-label": "The photo; click a point whose place you know",
+    },
+    s("image", { href: `/api/plates/${plate.id}/files/${first.file}`, width: first.width_px, height: first.height_px }),
+    layer,
+  );
   const list = h("div");
   /** @type {Record<string, any>} */
   const local = {};
@@ -62,11 +113,19 @@ function marking({ store, actions }) {
   };
   picture.addEventListener("click", (/** @type {MouseEvent} */ event) => {
     const box = picture.getBoundingClientRect();
-    const at = { x_px: Math.round(((event.clientX - box.left) / box.width) * first.width_px * 10) / 10, y_px: Math.round(((event.clientY - box.top) / box.height) * first.height_px * 10) / 10 };
+    const at = {
+      x_px: Math.round(((event.clientX - box.left) / box.width) * first.width_px * 10) / 10,
+      y_px: Math.round(((event.clientY - box.top) / box.height) * first.height_px * 10) / 10,
+    };
     const marks = store.get().document.photo?.marks ?? [];
     // Corners of the floor come first, in their order, as the likeliest; any mark beyond the fourth checks.
-    change("Mark a point in the photo", [...marks, { ...at, ...guess(store.get(), marks.length), ...(marks.length >= 4 ? { check: true } : {}) }]);
-    requestAnimationFrame(() => /** @type {any} */ (list.querySelector(`[data-keep="mark-x-${marks.length}"]`))?.focus());
+    change("Mark a point in the photo", [
+      ...marks,
+      { ...at, ...guess(store.get(), marks.length), ...(marks.length >= 4 ? { check: true } : {}) },
+    ]);
+    requestAnimationFrame(() =>
+      /** @type {any} */ (list.querySelector(`[data-keep="mark-x-${marks.length}"]`))?.focus(),
+    );
   });
 
   function draw() {
@@ -75,32 +134,113 @@ function marking({ store, actions }) {
     const marks = kept.marks ?? [];
     const unit = store.get().unit;
     const size = 9 / shown;
-    layer.replaceChildren(...marks.map((/** @type {any} */ m, /** @type {number} */ i) => s("g.photo-mark", { class: m.check ? "photo-mark check" : "photo-mark" },
-      s("circle", { cx: m.x_px, cy: m.y_px, r: size }), s("path", { d: `M${m.x_px - size} ${m.y_px}h${2 * size}M${m.x_px} ${m.y_px - size}v${2 * size}`, stroke: "#cc79a7", "vector-effect": "non-scaling-stroke" }), s("text", { x: m.x_px + size, y: m.y_px - size, "font-size": 16 / shown, "stroke-width": 3 / shown }, i + 1))));
-    const set = (/** @type {number} */ i, /** @type {any} */ values) => change(`Change mark ${i + 1}`, marks.map((/** @type {any} */ m, /** @type {number} */ k) => (k === i ? { ...m, ...values } : m)));
-    const input = (/** @type {number} */ i, /** @type {"x_mm"|"y_mm"} */ key, /** @type {string} */ label, /** @type {string} */ keep) => typed(/** @type {any} */ ({ local, again: draw }), { keep: `${keep}-${i}`, label: `Mark ${i + 1}, ${label}`, value: format(marks[i][key], unit), take: (text) => {
-      const value = parseQuantity(text, "length", unit);
-      if (Math.abs(value) > 5000) throw new QuantityError("Nothing on a case floor is farther away than 5 m.");
-      delete local.typed[`${keep}-${i}`];
-      set(i, { [key]: value });
-    } });
+    layer.replaceChildren(
+      ...marks.map((/** @type {any} */ m, /** @type {number} */ i) =>
+        s(
+          "g.photo-mark",
+          { class: m.check ? "photo-mark check" : "photo-mark" },
+          s("circle", { cx: m.x_px, cy: m.y_px, r: size }),
+          s("path", {
+            d: `M${m.x_px - size} ${m.y_px}h${2 * size}M${m.x_px} ${m.y_px - size}v${2 * size}`,
+            stroke: "#cc79a7",
+            "vector-effect": "non-scaling-stroke",
+          }),
+          s("text", { x: m.x_px + size, y: m.y_px - size, "font-size": 16 / shown, "stroke-width": 3 / shown }, i + 1),
+        ),
+      ),
+    );
+    const set = (/** @type {number} */ i, /** @type {any} */ values) =>
+      change(
+        `Change mark ${i + 1}`,
+        marks.map((/** @type {any} */ m, /** @type {number} */ k) => (k === i ? { ...m, ...values } : m)),
+      );
+    const input = (
+      /** @type {number} */ i,
+      /** @type {"x_mm"|"y_mm"} */ key,
+      /** @type {string} */ label,
+      /** @type {string} */ keep,
+    ) =>
+      typed(/** @type {any} */ ({ local, again: draw }), {
+        keep: `${keep}-${i}`,
+        label: `Mark ${i + 1}, ${label}`,
+        value: format(marks[i][key], unit),
+        take: (text) => {
+          const value = parseQuantity(text, "length", unit);
+          if (Math.abs(value) > 5000) throw new QuantityError("Nothing on a case floor is farther away than 5 m.");
+          delete local.typed[`${keep}-${i}`];
+          set(i, { [key]: value });
+        },
+      });
     const places = (store.get().look?.survey?.points ?? []).filter((/** @type {any} */ p) => !p.loose);
     const active = /** @type {any} */ (document.activeElement)?.dataset?.keep;
     list.replaceChildren(
-      h("p.quiet", {}, marks.length < 4 ? `Click ${4 - marks.length} more ${marks.length === 3 ? "point" : "points"} whose place you know, spread over the floor; then type where each is.` : "Click further known points: they check how far the photo is to be trusted."),
-      marks.length > 0 && h("ol.photo-marks", {}, marks.map((/** @type {any} */ m, /** @type {number} */ i) => h("li", {}, h("strong", {}, i + 1),
-        h("label", {}, `From the left, ${unit}`, input(i, "x_mm", "from the left", "mark-x")), h("label", {}, `From the front, ${unit}`, input(i, "y_mm", "from the front", "mark-y")),
-        places.length > 0 && chosen({ keep: `mark-point-${i}`, label: `Mark ${i + 1} is the surveyed point`, value: "", empty: "Survey point…", options: places.map((/** @type {any} */ p) => [p.id, p.id]), change: (id) => {
-          const p = places.find((/** @type {any} */ other) => other.id === id);
-          if (p) set(i, { x_mm: Math.round(p.x_mm * 1000) / 1000, y_mm: Math.round(p.y_mm * 1000) / 1000 });
-        } }),
-        h("span.line", {}, h("label.check", {}, h("input", { type: "checkbox", checked: Boolean(m.check), onchange: (/** @type {any} */ event) => set(i, { check: event.target.checked }) }), "checks"),
-          button("×", () => change(`Take out mark ${i + 1}`, marks.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i)), { class: "small", "aria-label": `Take out mark ${i + 1}` }))))) || "");
+      h(
+        "p.quiet",
+        {},
+        marks.length < 4
+          ? `Click ${4 - marks.length} more ${marks.length === 3 ? "point" : "points"} whose place you know, spread over the floor; then type where each is.`
+          : "Click further known points: they check how far the photo is to be trusted.",
+      ),
+      (marks.length > 0 &&
+        h(
+          "ol.photo-marks",
+          {},
+          marks.map((/** @type {any} */ m, /** @type {number} */ i) =>
+            h(
+              "li",
+              {},
+              h("strong", {}, i + 1),
+              h("label", {}, `From the left, ${unit}`, input(i, "x_mm", "from the left", "mark-x")),
+              h("label", {}, `From the front, ${unit}`, input(i, "y_mm", "from the front", "mark-y")),
+              places.length > 0 &&
+                chosen({
+                  keep: `mark-point-${i}`,
+                  label: `Mark ${i + 1} is the surveyed point`,
+                  value: "",
+                  empty: "Survey point…",
+                  options: places.map((/** @type {any} */ p) => [p.id, p.id]),
+                  change: (id) => {
+                    const p = places.find((/** @type {any} */ other) => other.id === id);
+                    if (p) set(i, { x_mm: Math.round(p.x_mm * 1000) / 1000, y_mm: Math.round(p.y_mm * 1000) / 1000 });
+                  },
+                }),
+              h(
+                "span.line",
+                {},
+                h(
+                  "label.check",
+                  {},
+                  h("input", {
+                    type: "checkbox",
+                    checked: Boolean(m.check),
+                    onchange: (/** @type {any} */ event) => set(i, { check: event.target.checked }),
+                  }),
+                  "checks",
+                ),
+                button(
+                  "×",
+                  () =>
+                    change(
+                      `Take out mark ${i + 1}`,
+                      marks.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i),
+                    ),
+                  { class: "small", "aria-label": `Take out mark ${i + 1}` },
+                ),
+              ),
+            ),
+          ),
+        )) ||
+        "",
+    );
     if (active) /** @type {any} */ (list.querySelector(`[data-keep="${CSS.escape(active)}"]`))?.focus();
   }
 
   draw();
-  dialog("Points in the photo", [h("div.photo-frame", { tabindex: 0, role: "region", "aria-label": "Photo" }, picture), list], { class: "wide" });
+  dialog(
+    "Points in the photo",
+    [h("div.photo-frame", { tabindex: 0, role: "region", "aria-label": "Photo" }, picture), list],
+    { class: "wide" },
+  );
 }
 
 /** The likeliest place of the next mark: a corner of the floor. @param {any} state @param {number} count */
@@ -111,7 +251,12 @@ function guess({ document, look }, count) {
   if (point) return { x_mm: point.x_mm, y_mm: point.y_mm };
   const { outline } = document.floor;
   if (outline.shape === "rectangle") {
-    const [sx, sy] = [[-1, -1], [1, -1], [1, 1], [-1, 1]][count] ?? [0, 0];
+    const [sx, sy] = [
+      [-1, -1],
+      [1, -1],
+      [1, 1],
+      [-1, 1],
+    ][count] ?? [0, 0];
     return { x_mm: outline.x_mm + (sx * outline.width_mm) / 2, y_mm: outline.y_mm + (sy * outline.depth_mm) / 2 };
   }
   const vertex = outline.vertices?.[count];
@@ -125,7 +270,8 @@ function guess({ document, look }, count) {
 export function createPhoto({ store, api, layer }) {
   /** @type {any} */
   let shown = null;
-  const same = (/** @type {any} */ a, /** @type {any} */ b) => a?.file === b?.file && JSON.stringify(a?.marks) === JSON.stringify(b?.marks);
+  const same = (/** @type {any} */ a, /** @type {any} */ b) =>
+    a?.file === b?.file && JSON.stringify(a?.marks) === JSON.stringify(b?.marks);
 
   async function bring() {
     const { document, plate } = store.get();
@@ -151,18 +297,40 @@ export function createPhoto({ store, api, layer }) {
       const marks = kept.marks;
       const [xs, ys] = ["x_mm", "y_mm"].map((key) => marks.map((/** @type {any} */ m) => m[key]));
       const reach = Math.max(Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys));
-      const box = shownBox(matrix, kept.width_px, kept.height_px, [Math.min(...xs) - reach, Math.min(...ys) - reach, Math.max(...xs) + reach, Math.max(...ys) + reach]);
+      const box = shownBox(matrix, kept.width_px, kept.height_px, [
+        Math.min(...xs) - reach,
+        Math.min(...ys) - reach,
+        Math.max(...xs) + reach,
+        Math.max(...ys) + reach,
+      ]);
       if (!box) return;
       const scale = FINEST / Math.max(box[2] - box[0], box[3] - box[1]);
       const canvas = warp(image, matrix, [kept.width_px, kept.height_px], box, scale);
       const blob = await new Promise((done) => canvas.toBlob(done, "image/png"));
       if (mine !== shown || !blob) return;
       const url = URL.createObjectURL(blob);
-      const element = s("image", { href: url, x: box[0], y: -box[3], width: box[2] - box[0], height: box[3] - box[1], preserveAspectRatio: "none", transform: "scale(1 -1)", opacity: store.get().document.photo?.opacity ?? 0.5 });
+      const element = s("image", {
+        href: url,
+        x: box[0],
+        y: -box[3],
+        width: box[2] - box[0],
+        height: box[3] - box[1],
+        preserveAspectRatio: "none",
+        transform: "scale(1 -1)",
+        opacity: store.get().document.photo?.opacity ?? 0.5,
+      });
       element.addEventListener("load", () => URL.revokeObjectURL(url));
       layer.replaceChildren(element);
     } catch (error) {
-      if (mine === shown) store.set({ photoPlace: { problem: /** @type {any} */ (error).name === "EncodingError" ? "The photo cannot be shown: its file is damaged or not kept with this plate. Choose it again." : sentence(error) } });
+      if (mine === shown)
+        store.set({
+          photoPlace: {
+            problem:
+              /** @type {any} */ (error).name === "EncodingError"
+                ? "The photo cannot be shown: its file is damaged or not kept with this plate. Choose it again."
+                : sentence(error),
+          },
+        });
     }
   }
 

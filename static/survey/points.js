@@ -4,7 +4,17 @@ import { h } from "../dom.js";
 import { button } from "../form.js";
 import { QuantityError } from "../quantity.js";
 import { put } from "../edit.js";
-import { addPoints, freeName, idsIn, leaning, nameFault, removePoint, renamePoint, setPart, surveyOf } from "./model.js";
+import {
+  addPoints,
+  freeName,
+  idsIn,
+  leaning,
+  nameFault,
+  removePoint,
+  renamePoint,
+  setPart,
+  surveyOf,
+} from "./model.js";
 import { chosen, typed } from "./typed.js";
 
 /** @param {import("../sheets/sheet.js").Context} context */
@@ -19,25 +29,72 @@ export function points(context) {
       const fault = names.indexOf(name) < i ? `${name} is named twice.` : nameFault(document, name);
       if (fault) throw new QuantityError(fault);
     }
-    if (names.length) actions.commit(addPoints(document, names), `Name ${names.length === 1 ? `point ${names[0]}` : `points ${names.join(", ")}`}`);
+    if (names.length)
+      actions.commit(
+        addPoints(document, names),
+        `Name ${names.length === 1 ? `point ${names[0]}` : `points ${names.join(", ")}`}`,
+      );
   };
   return [
-    survey.points.length ? h("table.survey-points", {}, h("caption.unseen", {}, "Points of the survey"),
-      h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Point"), h("th", { scope: "col" }, "What it is"), h("th", { scope: "col" }, `Place, ${unit}`), h("th", { scope: "col" }, h("span.unseen", {}, "Take out")))),
-      h("tbody", {}, survey.points.map((/** @type {any} */ point) => row(context, point, /** @type {any} */ (answers.get(point.id)))))) : h("p.quiet", {}, "Name the places that matter: corners of the floor, standoffs, middles of holes, edges of brackets."),
-    h("div.survey-add", {}, typed(context, { keep: "new-points", label: "New points", value: "", placeholder: `${freeName(document)}, or several at once`, take: (text) => { if (text) add(text); } }),
-      button("Add point", () => {
-        const text = (local.typed?.["new-points"] ?? "").trim();
-        try {
-          add(text || freeName(document));
-          delete local.typed?.["new-points"];
-          delete local.faults?.["new-points"];
-        } catch (error) {
-          if (!(error instanceof QuantityError)) throw error;
-          local.faults["new-points"] = error.message;
-          context.again();
-        }
-      }, { "data-keep": "add-point" })),
+    survey.points.length
+      ? h(
+          "table.survey-points",
+          {},
+          h("caption.unseen", {}, "Points of the survey"),
+          h(
+            "thead",
+            {},
+            h(
+              "tr",
+              {},
+              h("th", { scope: "col" }, "Point"),
+              h("th", { scope: "col" }, "What it is"),
+              h("th", { scope: "col" }, `Place, ${unit}`),
+              h("th", { scope: "col" }, h("span.unseen", {}, "Take out")),
+            ),
+          ),
+          h(
+            "tbody",
+            {},
+            survey.points.map((/** @type {any} */ point) =>
+              row(context, point, /** @type {any} */ (answers.get(point.id))),
+            ),
+          ),
+        )
+      : h(
+          "p.quiet",
+          {},
+          "Name the places that matter: corners of the floor, standoffs, middles of holes, edges of brackets.",
+        ),
+    h(
+      "div.survey-add",
+      {},
+      typed(context, {
+        keep: "new-points",
+        label: "New points",
+        value: "",
+        placeholder: `${freeName(document)}, or several at once`,
+        take: (text) => {
+          if (text) add(text);
+        },
+      }),
+      button(
+        "Add point",
+        () => {
+          const text = (local.typed?.["new-points"] ?? "").trim();
+          try {
+            add(text || freeName(document));
+            delete local.typed?.["new-points"];
+            delete local.faults?.["new-points"];
+          } catch (error) {
+            if (!(error instanceof QuantityError)) throw error;
+            local.faults["new-points"] = error.message;
+            context.again();
+          }
+        },
+        { "data-keep": "add-point" },
+      ),
+    ),
     survey.points.length > 1 && frame(context),
   ];
 }
@@ -47,29 +104,86 @@ function row(context, point, answer) {
   const { actions, store, local } = context;
   const { document, unit } = store.get();
   const lean = leaning(document, point.id);
-  return h("tr", { class: answer?.loose ? "loose" : null, dataset: { point: point.id } },
-    h("th", { scope: "row" }, typed(context, { keep: `point-${point.id}`, label: `Name of point ${point.id}`, value: point.id, most: 24, take: (text) => {
-      const fault = nameFault(document, text, point.id);
-      if (fault) throw new QuantityError(fault);
-      delete local.typed[`point-${point.id}`];
-      actions.commit(renamePoint(document, point.id, text), `Rename ${point.id} to ${text}`);
-    } })),
-    h("td", {}, typed(context, { keep: `point-name-${point.id}`, label: `What ${point.id} is`, value: point.name ?? "", most: 120, placeholder: "hole…", take: (text) => {
-      actions.commit(setPart(document, "points", surveyOf(document).points.map((/** @type {any} */ p) => (p.id === point.id ? put(p, ["name"], text || undefined) : p))), `Say what ${point.id} is`);
-    } })),
+  return h(
+    "tr",
+    { class: answer?.loose ? "loose" : null, dataset: { point: point.id } },
+    h(
+      "th",
+      { scope: "row" },
+      typed(context, {
+        keep: `point-${point.id}`,
+        label: `Name of point ${point.id}`,
+        value: point.id,
+        most: 24,
+        take: (text) => {
+          const fault = nameFault(document, text, point.id);
+          if (fault) throw new QuantityError(fault);
+          delete local.typed[`point-${point.id}`];
+          actions.commit(renamePoint(document, point.id, text), `Rename ${point.id} to ${text}`);
+        },
+      }),
+    ),
+    h(
+      "td",
+      {},
+      typed(context, {
+        keep: `point-name-${point.id}`,
+        label: `What ${point.id} is`,
+        value: point.name ?? "",
+        most: 120,
+        placeholder: "hole…",
+        take: (text) => {
+          actions.commit(
+            setPart(
+              document,
+              "points",
+              surveyOf(document).points.map((/** @type {any} */ p) =>
+                p.id === point.id ? put(p, ["name"], text || undefined) : p,
+              ),
+            ),
+            `Say what ${point.id} is`,
+          );
+        },
+      }),
+    ),
     h("td.place", {}, place(answer, unit)),
-    h("td", {}, button("×", () => {
-      actions.commit(removePoint(document, point.id), `Take out point ${point.id}`);
-      if (lean.readings.length || lean.outlines.length) actions.say(`${point.id} is out${lean.readings.length ? `, with ${lean.readings.join(", ")}` : ""}. Undo brings it back.`);
-    }, { class: "small", "aria-label": `Take out point ${point.id}`, title: `Take out ${point.id}`, "data-keep": `point-out-${point.id}` })));
+    h(
+      "td",
+      {},
+      button(
+        "×",
+        () => {
+          actions.commit(removePoint(document, point.id), `Take out point ${point.id}`);
+          if (lean.readings.length || lean.outlines.length)
+            actions.say(
+              `${point.id} is out${lean.readings.length ? `, with ${lean.readings.join(", ")}` : ""}. Undo brings it back.`,
+            );
+        },
+        {
+          class: "small",
+          "aria-label": `Take out point ${point.id}`,
+          title: `Take out ${point.id}`,
+          "data-keep": `point-out-${point.id}`,
+        },
+      ),
+    ),
+  );
 }
 
 /** @param {any} answer @param {"mm"|"in"} unit */
 function place(answer, unit) {
   if (!answer) return "";
   if (answer.loose) return h("span.loose-sign", {}, "loose");
-  const fixed = (/** @type {number} */ mm) => (unit === "in" ? (mm / 25.4).toFixed(3) : mm.toFixed(2)).replace("-", "−");
-  const part = (/** @type {string} */ axis) => h("span.coordinate", {}, h("span.axis", {}, axis, " "), fixed(answer[`${axis}_mm`]), h("span.sigma", {}, ` ± ${fixed(answer[`sigma_${axis}_mm`])}`));
+  const fixed = (/** @type {number} */ mm) =>
+    (unit === "in" ? (mm / 25.4).toFixed(3) : mm.toFixed(2)).replace("-", "−");
+  const part = (/** @type {string} */ axis) =>
+    h(
+      "span.coordinate",
+      {},
+      h("span.axis", {}, axis, " "),
+      fixed(answer[`${axis}_mm`]),
+      h("span.sigma", {}, ` ± ${fixed(answer[`sigma_${axis}_mm`])}`),
+    );
   return [part("x"), part("y")];
 }
 
@@ -79,13 +193,30 @@ function frame({ store, actions }) {
   const survey = surveyOf(document);
   const datum = look?.survey?.datum ?? {};
   const options = survey.points.map((/** @type {any} */ p) => /** @type {[string, string]} */ ([p.id, p.id]));
-  const choice = (/** @type {"origin"|"along_x"} */ key, /** @type {string} */ label, /** @type {string} */ words) => h("label.survey-frame", {}, h("span", {}, label),
-    chosen({ keep: `frame-${key}`, label: words, value: survey[key] ?? "", empty: datum[key] ? `Usual: ${datum[key]}` : "Usual", options, change: (id) => {
-      const other = key === "origin" ? "along_x" : "origin";
-      let next = setPart(document, key, id || undefined);
-      // The same point cannot be both: the other goes back to what is usual.
-      if (id && survey[/** @type {"origin"} */ (other)] === id) next = setPart(next, other, undefined);
-      actions.commit(next, key === "origin" ? "Choose the origin" : "Choose the x axis");
-    } }));
-  return h("div.survey-frames", {}, choice("origin", "Front left corner", "Origin: the front left inner corner"), choice("along_x", "x axis runs to", "A point on the front wall, to which the x axis runs"));
+  const choice = (/** @type {"origin"|"along_x"} */ key, /** @type {string} */ label, /** @type {string} */ words) =>
+    h(
+      "label.survey-frame",
+      {},
+      h("span", {}, label),
+      chosen({
+        keep: `frame-${key}`,
+        label: words,
+        value: survey[key] ?? "",
+        empty: datum[key] ? `Usual: ${datum[key]}` : "Usual",
+        options,
+        change: (id) => {
+          const other = key === "origin" ? "along_x" : "origin";
+          let next = setPart(document, key, id || undefined);
+          // The same point cannot be both: the other goes back to what is usual.
+          if (id && survey[/** @type {"origin"} */ (other)] === id) next = setPart(next, other, undefined);
+          actions.commit(next, key === "origin" ? "Choose the origin" : "Choose the x axis");
+        },
+      }),
+    );
+  return h(
+    "div.survey-frames",
+    {},
+    choice("origin", "Front left corner", "Origin: the front left inner corner"),
+    choice("along_x", "x axis runs to", "A point on the front wall, to which the x axis runs"),
+  );
 }

@@ -16,8 +16,17 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
   local.faults ??= {};
   const fault = local.faults[keep];
   const input = h("input", {
-    type: "text", autocomplete: "off", spellcheck: "false", "aria-label": label, "data-keep": keep, class: kind, maxlength: most, placeholder,
-    value: local.typed[keep] ?? value, "aria-invalid": fault ? "true" : null, "aria-describedby": fault ? `fault-${keep}` : null,
+    type: "text",
+    autocomplete: "off",
+    spellcheck: "false",
+    "aria-label": label,
+    "data-keep": keep,
+    class: kind,
+    maxlength: most,
+    placeholder,
+    value: local.typed[keep] ?? value,
+    "aria-invalid": fault ? "true" : null,
+    "aria-describedby": fault ? `fault-${keep}` : null,
   });
   const done = () => {
     const text = input.value.trim();
@@ -41,12 +50,18 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
     delete local.faults[keep];
     if (had) again();
   };
-  input.addEventListener("input", () => { local.typed[keep] = input.value; });
-  input.addEventListener("focus", () => { if (local.typed[keep] === undefined) input.select(); });
+  input.addEventListener("input", () => {
+    local.typed[keep] = input.value;
+  });
+  input.addEventListener("focus", () => {
+    if (local.typed[keep] === undefined) input.select();
+  });
   // A redraw takes the focus away and gives it back at once; only when it is truly gone the text is taken.
-  input.addEventListener("blur", () => queueMicrotask(() => {
-    if (/** @type {any} */ (document.activeElement)?.dataset?.keep !== keep) done();
-  }));
+  input.addEventListener("blur", () =>
+    queueMicrotask(() => {
+      if (/** @type {any} */ (document.activeElement)?.dataset?.keep !== keep) done();
+    }),
+  );
   input.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
     if (event.key === "Enter") {
       event.preventDefault();
@@ -64,6 +79,9 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
 /** A choice in a table. @param {{keep: string, label: string, value: string, options: [string, string][], change: (value: string) => void, empty?: string}} parts */
 export function chosen({ keep, label, value, options, change, empty }) {
   const all = empty === undefined ? options : [/** @type {[string, string]} */ (["", empty]), ...options];
-  return h("select", { "aria-label": label, "data-keep": keep, onchange: (/** @type {any} */ event) => change(event.target.value) },
-    all.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)));
+  return h(
+    "select",
+    { "aria-label": label, "data-keep": keep, onchange: (/** @type {any} */ event) => change(event.target.value) },
+    all.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)),
+  );
 }

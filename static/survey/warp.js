@@ -15,10 +15,11 @@ export function facing(m, x, y) {
 /** The floor's part that the photo shows, clipped to what is of use. @param {number[][]} m @param {number} width @param {number} height @param {[number, number, number, number]} box mm @returns {[number, number, number, number]|null} left, front, right, rear */
 export function shownBox(m, width, height, box) {
   const found = [];
-  for (let i = 0; i <= 16; i += 1) for (let j = 0; j <= 16; j += 1) {
-    const at = mapped(m, (width * i) / 16, (height * j) / 16);
-    if (at) found.push(at);
-  }
+  for (let i = 0; i <= 16; i += 1)
+    for (let j = 0; j <= 16; j += 1) {
+      const at = mapped(m, (width * i) / 16, (height * j) / 16);
+      if (at) found.push(at);
+    }
   if (!found.length) return null;
   const [xs, ys] = [found.map((p) => p[0]), found.map((p) => p[1])];
   const left = Math.max(box[0], Math.min(...xs));
@@ -31,7 +32,11 @@ export function shownBox(m, width, height, box) {
 /** The inverse of a 3 by 3 matrix, up to its scale (the adjugate). @param {number[][]} m */
 export function inverse(m) {
   const [[a, b, c], [d, e, f], [g, k, l]] = m;
-  return [[e * l - f * k, c * k - b * l, b * f - c * e], [f * g - d * l, a * l - c * g, c * d - a * f], [d * k - e * g, b * g - a * k, a * e - b * d]];
+  return [
+    [e * l - f * k, c * k - b * l, b * f - c * e],
+    [f * g - d * l, a * l - c * g, c * d - a * f],
+    [d * k - e * g, b * g - a * k, a * e - b * d],
+  ];
 }
 
 /**
@@ -54,14 +59,26 @@ export function warp(image, m, [width, height], box, scale) {
     return [(back[0][0] * x + back[0][1] * y + back[0][2]) / w, (back[1][0] * x + back[1][1] * y + back[1][2]) / w];
   };
   const [du, dv] = [canvas.width / cells, canvas.height / cells];
-  for (let i = 0; i < cells; i += 1) for (let j = 0; j < cells; j += 1) {
-    const [u, v] = [i * du, j * dv];
-    for (const corners of [[[u, v], [u + du, v], [u, v + dv]], [[u + du, v + dv], [u, v + dv], [u + du, v]]]) {
-      const pixels = corners.map(([a, b]) => source(a, b));
-      const inside = pixels.some(([x, y]) => x > -width && x < 2 * width && y > -height && y < 2 * height);
-      if (inside && pixels.every((p) => p.every(Number.isFinite))) triangle(context, image, pixels, corners);
+  for (let i = 0; i < cells; i += 1)
+    for (let j = 0; j < cells; j += 1) {
+      const [u, v] = [i * du, j * dv];
+      for (const corners of [
+        [
+          [u, v],
+          [u + du, v],
+          [u, v + dv],
+        ],
+        [
+          [u + du, v + dv],
+          [u, v + dv],
+          [u + du, v],
+        ],
+      ]) {
+        const pixels = corners.map(([a, b]) => source(a, b));
+        const inside = pixels.some(([x, y]) => x > -width && x < 2 * width && y > -height && y < 2 * height);
+        if (inside && pixels.every((p) => p.every(Number.isFinite))) triangle(context, image, pixels, corners);
+      }
     }
-  }
   return canvas;
 }
 

@@ -7,14 +7,20 @@ test("a new id is never one that was used before", () => {
   equal(newId(plate(), "port"), "P8");
   const gone = edit.remove(plate(), ["P2"]);
   equal(newId(gone, "port"), "P8");
-  const { document, id } = edit.add(plate(), "cutout", { outline: { shape: "circle", x_mm: 1, y_mm: 2, diameter_mm: 3 } });
+  const { document, id } = edit.add(plate(), "cutout", {
+    outline: { shape: "circle", x_mm: 1, y_mm: 2, diameter_mm: 3 },
+  });
   equal(id, "K2");
   equal(find(document, "K2").item.outline.diameter_mm, 3);
 });
 
 test("moving a port keeps square legs square", () => {
   const moved = edit.move(plate(), ["P1"], 10, 5);
-  equal(cornersOf(moved, moved.channels[0]), [[110, 105], [110, 200], [200, 200]]);
+  equal(cornersOf(moved, moved.channels[0]), [
+    [110, 105],
+    [110, 200],
+    [200, 200],
+  ]);
   const slanted = edit.move(plate(), ["P1"], 10, 5, { square: false });
   equal(cornersOf(slanted, slanted.channels[0])[1], [100, 200]);
 });
@@ -43,7 +49,17 @@ test("what moves together", () => {
 
 test("deleting a port frees its channel in the same place and retires the id", () => {
   const gone = edit.remove(plate(), ["P1"]);
-  equal(gone.channels[0], { id: "C1", end: "P2", points: [{ x_mm: 100, y_mm: 100 }, { x_mm: 100, y_mm: 200 }], width_mm: 10, depth_mm: 8, bend_radius_mm: 15 });
+  equal(gone.channels[0], {
+    id: "C1",
+    end: "P2",
+    points: [
+      { x_mm: 100, y_mm: 100 },
+      { x_mm: 100, y_mm: 200 },
+    ],
+    width_mm: 10,
+    depth_mm: 8,
+    bend_radius_mm: 15,
+  });
   equal(gone.retired_ids, ["P7", "P1"]);
 });
 
@@ -66,14 +82,20 @@ test("a value taken away leaves no key behind", () => {
 });
 
 test("certain mends are set at their pointers", () => {
-  const mended = edit.applyChanges(plate(), [{ pointer: "/ports/0/x_mm", value: 98.6 }, { pointer: "/channels/0/depth_mm", value: 7 }]);
+  const mended = edit.applyChanges(plate(), [
+    { pointer: "/ports/0/x_mm", value: 98.6 },
+    { pointer: "/channels/0/depth_mm", value: 7 },
+  ]);
   equal([mended.ports[0].x_mm, mended.channels[0].depth_mm], [98.6, 7]);
   equal(edit.pointerPath({ a: { "b/c": 1 } }, "/a/b~1c"), ["a", "b/c"]);
 });
 
 test("groups are made, taken apart, and hold an item once", () => {
   const made = edit.group(plate(), ["K1", "P2"], "Two");
-  equal(made.document.groups.map((g) => g.members), [["B1"], ["K1", "P2"]]);
+  equal(
+    made.document.groups.map((g) => g.members),
+    [["B1"], ["K1", "P2"]],
+  );
   equal(edit.ungroup(made.document, ["P2"]).groups.length, 1);
   equal(edit.lock(plate(), ["P1"], true).ports[0].locked, true);
 });
@@ -81,6 +103,16 @@ test("groups are made, taken apart, and hold an item once", () => {
 test("middles and corners", () => {
   equal(centreOf(plate(), "K1"), [150, 120]);
   equal(centreOf(plate(), "B2"), [300, 100]);
-  equal(outlineCorners({ shape: "rectangle", x_mm: 10, y_mm: 20, width_mm: 4, depth_mm: 2, turn_deg: 90 }).map((p) => p.map(Math.round)), [[11, 18], [11, 22], [9, 22], [9, 18]]);
+  equal(
+    outlineCorners({ shape: "rectangle", x_mm: 10, y_mm: 20, width_mm: 4, depth_mm: 2, turn_deg: 90 }).map((p) =>
+      p.map(Math.round),
+    ),
+    [
+      [11, 18],
+      [11, 22],
+      [9, 22],
+      [9, 18],
+    ],
+  );
   equal(itemsOf(frozen({}), "port"), []);
 });

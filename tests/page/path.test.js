@@ -9,13 +9,51 @@ import { differences } from "/static/differences.js";
 
 // Plane geometry: a square corner of radius r is shorter than its two legs by 2r - πr/2.
 test("a square corner's length", () => {
-  close(pathLength([[0, 0], [100, 0], [100, 80]], [0, 15, 0]), 180 - 2 * 15 + (Math.PI * 15) / 2);
-  equal(pathData([[0, 0], [100, 0], [100, 80]], [0, 15, 0]), "M0 0L85 0A15 15 0 0 1 100 15L100 80");
-  equal(pathData([[0, 0], [100, 0], [100, -80]], [0, 15, 0]), "M0 0L85 0A15 15 0 0 0 100 -15L100 -80");
+  close(
+    pathLength(
+      [
+        [0, 0],
+        [100, 0],
+        [100, 80],
+      ],
+      [0, 15, 0],
+    ),
+    180 - 2 * 15 + (Math.PI * 15) / 2,
+  );
+  equal(
+    pathData(
+      [
+        [0, 0],
+        [100, 0],
+        [100, 80],
+      ],
+      [0, 15, 0],
+    ),
+    "M0 0L85 0A15 15 0 0 1 100 15L100 80",
+  );
+  equal(
+    pathData(
+      [
+        [0, 0],
+        [100, 0],
+        [100, -80],
+      ],
+      [0, 15, 0],
+    ),
+    "M0 0L85 0A15 15 0 0 0 100 -15L100 -80",
+  );
 });
 
 test("roundings that do not fit shrink in proportion", () => {
-  const bends = rounded([[0, 0], [30, 0], [30, 20], [60, 20]], [0, 30, 10, 0]);
+  const bends = rounded(
+    [
+      [0, 0],
+      [30, 0],
+      [30, 20],
+      [60, 20],
+    ],
+    [0, 30, 10, 0],
+  );
   close(bends[1].radius + bends[2].radius, 20);
   close(bends[1].radius / bends[2].radius, 3);
 });
@@ -32,8 +70,33 @@ test("what is under the pointer, the small before the large", () => {
   equal(itemsAt(plate(), [150, 125], 1, new Set(["cutouts"])), []);
   equal(itemsAt(plate(), [390, 290], 1), []);
   equal(distanceTo(plate(), "cutout", plate().cutouts[0], [180, 120]), 10);
-  ok(contains([[0, 0], [4, 0], [4, 4], [0, 4]], [2, 2]) && !contains([[0, 0], [4, 0], [4, 4], [0, 4]], [5, 2]));
-  equal(itemsWithin(plate(), [90, 90], [210, 210], (id) => centreOf(plate(), id), new Set()).sort(), ["C1", "D1", "K1", "P1", "P2"]);
+  ok(
+    contains(
+      [
+        [0, 0],
+        [4, 0],
+        [4, 4],
+        [0, 4],
+      ],
+      [2, 2],
+    ) &&
+      !contains(
+        [
+          [0, 0],
+          [4, 0],
+          [4, 4],
+          [0, 4],
+        ],
+        [5, 2],
+      ),
+  );
+  equal(itemsWithin(plate(), [90, 90], [210, 210], (id) => centreOf(plate(), id), new Set()).sort(), [
+    "C1",
+    "D1",
+    "K1",
+    "P1",
+    "P2",
+  ]);
 });
 
 test("a drawing follows the document: moved, rerouted, gone, added", () => {
@@ -48,7 +111,13 @@ test("a drawing follows the document: moved, rerouted, gone, added", () => {
 });
 
 test("what a holder holds is moved along in the drawing", () => {
-  equal([...changesBetween(plate(), move(plate(), ["B1"], 0, -30)).moved], [["B1", [0, -30]], ["B2", [0, -30]]]);
+  equal(
+    [...changesBetween(plate(), move(plate(), ["B1"], 0, -30)).moved],
+    [
+      ["B1", [0, -30]],
+      ["B2", [0, -30]],
+    ],
+  );
 });
 
 test("channels follow an edge port's far end", () => {
@@ -65,6 +134,9 @@ test("outlines as paths", () => {
 
 test("in what two documents differ", () => {
   equal(differences(plate(), plate()), []);
-  equal(differences(plate(), move(plate(), ["P2"], 1, 0)), ["P2", "C1"].filter((id) => id === "P2" || differences(plate(), move(plate(), ["P2"], 1, 0)).includes(id)));
+  equal(
+    differences(plate(), move(plate(), ["P2"], 1, 0)),
+    ["P2", "C1"].filter((id) => id === "P2" || differences(plate(), move(plate(), ["P2"], 1, 0)).includes(id)),
+  );
   equal(differences(plate(), { ...plate(), name: "Other" }), ["the name"]);
 });

@@ -11,7 +11,10 @@ test("centres come before everything else", () => {
 });
 
 test("what is being dragged is not snapped to", () => {
-  const found = snap([101.5, 99], targetsOf(plate(), [], { grid: false }), { reach: 1, without: new Set(["P1", "D1", "C1"]) });
+  const found = snap([101.5, 99], targetsOf(plate(), [], { grid: false }), {
+    reach: 1,
+    without: new Set(["P1", "D1", "C1"]),
+  });
   ok(found.kind !== "centre");
 });
 
@@ -19,7 +22,12 @@ test("what is being dragged is not snapped to", () => {
 test("an inch grid stays exact", () => {
   const grid = { ...none, grid: { pitch: 20.32, x: 0, y: 0 } };
   equal(snap([101, 61.5], grid, { reach: 4 }).point, [101.6, 60.96]);
-  const [slot] = hardwareSnaps({ places: [{ kind: "slot", x_mm: 67.945, y_mm: 10, label: "slot 2 of MB" }, { kind: "centre", x_mm: 1, y_mm: 1, label: "centre of P1" }] });
+  const [slot] = hardwareSnaps({
+    places: [
+      { kind: "slot", x_mm: 67.945, y_mm: 10, label: "slot 2 of MB" },
+      { kind: "centre", x_mm: 1, y_mm: 1, label: "centre of P1" },
+    ],
+  });
   equal(snap([68, 10.4], { ...none, spots: [slot] }, { reach: 2 }).point, [67.945, 10]);
 });
 
@@ -31,7 +39,10 @@ test("45° and square to where it came from", () => {
 });
 
 test("in line with two centres at once", () => {
-  const spots = [{ point: [100, 10], kind: "centre", label: "", owner: "A" }, { point: [10, 60], kind: "centre", label: "", owner: "B" }];
+  const spots = [
+    { point: [100, 10], kind: "centre", label: "", owner: "A" },
+    { point: [10, 60], kind: "centre", label: "", owner: "B" },
+  ];
   const found = snap([101, 61], { ...none, spots }, { reach: 3 });
   equal([found.point, found.label], [[100, 60], "in line with A and B"]);
 });

@@ -10,12 +10,19 @@ import { plate } from "./plate.js";
 /** A server in memory: one plate, its states, and whether it is there. */
 function server() {
   const made = {
-    here: true, state: 1, document: { n: 0 }, undone: [], done: [], refuse: null, copies: [],
+    here: true,
+    state: 1,
+    document: { n: 0 },
+    undone: [],
+    done: [],
+    refuse: null,
+    copies: [],
     async save(_, base, document) {
       await 0;
       if (!made.here) throw new Away("away");
       if (made.refuse) throw new Refused(422, { error: { code: "document", message: made.refuse } });
-      if (base !== made.state) throw new Refused(409, { error: { code: "conflict" }, state: made.state, document: made.document });
+      if (base !== made.state)
+        throw new Refused(409, { error: { code: "conflict" }, state: made.state, document: made.document });
       made.done.push(made.document);
       Object.assign(made, { state: made.state + 1, document });
       return { state: made.state, can_undo: true, can_redo: false };
@@ -24,29 +31,49 @@ function server() {
       Object.assign(made, { state: made.state + 1, document: made.done.pop() });
       return { state: made.state, document: made.document, can_undo: made.done.length > 0, can_redo: true };
     },
-    async open() { return { id: 1, state: made.state, document: made.document, can_undo: true, can_redo: false }; },
-    async create({ document }) { made.copies.push(document); return { id: 2 }; },
-    async ping() { if (!made.here) throw new Away("away"); },
+    async open() {
+      return { id: 1, state: made.state, document: made.document, can_undo: true, can_redo: false };
+    },
+    async create({ document }) {
+      made.copies.push(document);
+      return { id: 2 };
+    },
+    async ping() {
+      if (!made.here) throw new Away("away");
+    },
   };
   return made;
 }
 
 function storage() {
   const kept = new Map();
-  return { kept, getItem: (k) => kept.get(k) ?? null, setItem: (k, v) => kept.set(k, v), removeItem: (k) => kept.delete(k) };
+  return {
+    kept,
+    getItem: (k) => kept.get(k) ?? null,
+    setItem: (k, v) => kept.set(k, v),
+    removeItem: (k) => kept.delete(k),
+  };
 }
 
 function bench(api, store = storage(), tab = "a") {
   const seen = { links: [], documents: [], conflicts: [], refused: [], plates: [] };
   const sync = createSync({
-    api, storage: store, tab, wait: () => new Promise((done) => setTimeout(done, 1)),
-    onLink: (link) => seen.links.push(link), onState: (p) => seen.plates.push(p), onDocument: (d, why) => seen.documents.push([why, d]),
-    onConflict: (theirs, mine) => seen.conflicts.push([theirs.document, mine]), onRefused: (e) => seen.refused.push(e.message),
+    api,
+    storage: store,
+    tab,
+    wait: () => new Promise((done) => setTimeout(done, 1)),
+    onLink: (link) => seen.links.push(link),
+    onState: (p) => seen.plates.push(p),
+    onDocument: (d, why) => seen.documents.push([why, d]),
+    onConflict: (theirs, mine) => seen.conflicts.push([theirs.document, mine]),
+    onRefused: (e) => seen.refused.push(e.message),
   });
   return { sync, seen, store };
 }
 
-const settled = async (check) => { for (let i = 0; i < 400 && !check(); i += 1) await new Promise((done) => setTimeout(done, 1)); };
+const settled = async (check) => {
+  for (let i = 0; i < 400 && !check(); i += 1) await new Promise((done) => setTimeout(done, 1));
+};
 const opened = (api) => ({ id: 1, state: api.state, document: api.document, can_undo: false, can_redo: false });
 
 test("edits go out in order, one state each", async () => {
@@ -55,7 +82,10 @@ test("edits go out in order, one state each", async () => {
   sync.open(opened(api));
   for (const n of [1, 2, 3]) sync.save({ n }, `edit ${n}`);
   await settled(() => sync.link === "saved" && !sync.waiting);
-  equal(api.done.map((d) => d.n), [0, 1, 2]);
+  equal(
+    api.done.map((d) => d.n),
+    [0, 1, 2],
+  );
   equal(api.document, { n: 3 });
   equal(seen.links.at(-1), "saved");
 });
@@ -96,7 +126,11 @@ test("what a closed tab left is taken up once", async () => {
   equal([...store.kept.keys()], []);
 });
 
-for (const [choice, saved, shown] of [["mine", 9, null], ["theirs", 7, 7], ["copy", 7, 7]]) {
+for (const [choice, saved, shown] of [
+  ["mine", 9, null],
+  ["theirs", 7, 7],
+  ["copy", 7, 7],
+]) {
   test(`two tabs: nothing is overwritten before the choice; then ${choice}`, async () => {
     const api = server();
     const { sync, seen } = bench(api);
@@ -154,7 +188,15 @@ test("live: one question at a time, the newest next, wants added up", async () =
   const asked = [];
   const answered = [];
   let let_go = () => {};
-  const live = createLive({ ask: (d, w) => { asked.push([d, w]); return new Promise((done) => { let_go = () => done(d); }); }, answered: (look) => answered.push(look) });
+  const live = createLive({
+    ask: (d, w) => {
+      asked.push([d, w]);
+      return new Promise((done) => {
+        let_go = () => done(d);
+      });
+    },
+    answered: (look) => answered.push(look),
+  });
   live.ask(1, ["a"]);
   live.ask(2, ["b"]);
   live.ask(3, ["a"]);
@@ -162,13 +204,23 @@ test("live: one question at a time, the newest next, wants added up", async () =
   await settled(() => asked.length === 2);
   let_go();
   await settled(() => answered.length === 2);
-  equal(asked, [[1, ["a"]], [3, ["b", "a"]]]);
+  equal(asked, [
+    [1, ["a"]],
+    [3, ["b", "a"]],
+  ]);
   equal(answered, [1, 3]);
 });
 
 test("an answer leaves alone what was not asked", () => {
   const before = { findings: [1], counts: { error: 1 }, seal: "s", snaps: [2] };
-  equal(takeLook(before, { flow: { f: 1 }, missing: {} }, ["flow"]), { findings: [1], counts: { error: 1 }, seal: "s", snaps: [2], reasons: {}, flow: { f: 1 } });
+  equal(takeLook(before, { flow: { f: 1 }, missing: {} }, ["flow"]), {
+    findings: [1],
+    counts: { error: 1 },
+    seal: "s",
+    snaps: [2],
+    reasons: {},
+    flow: { f: 1 },
+  });
 });
 
 test("the store tells only of what is new", () => {
@@ -186,7 +238,13 @@ test("actions: a draft is shown and asked about, not saved; a commit is saved", 
   const saved = [];
   const asked = [];
   const store = createStore({ document: plate(), draft: null, selection: ["P2"], spot: null });
-  const actions = createActions({ store, sync: { save: (d, l) => saved.push(l), undo() {}, redo() {} }, live: { ask: (d, w) => asked.push(w) }, say() {}, whisper() {} });
+  const actions = createActions({
+    store,
+    sync: { save: (d, l) => saved.push(l), undo() {}, redo() {} },
+    live: { ask: (d, w) => asked.push(w) },
+    say() {},
+    whisper() {},
+  });
   actions.draft({ ...plate(), name: "x" });
   equal([saved.length, actions.shown().name], [0, "x"]);
   actions.dropDraft();

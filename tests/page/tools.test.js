@@ -4,9 +4,21 @@ import { createStore } from "/static/store.js";
 import { TOOLS, createTools } from "/static/tools.js";
 
 function bench(tool) {
-  const store = createStore({ document: plate(), tool: TOOLS[tool], course: [], measure: [], sectionLine: null, layers: {}, selection: [], snap: null });
+  const store = createStore({
+    document: plate(),
+    tool: TOOLS[tool],
+    course: [],
+    measure: [],
+    sectionLine: null,
+    layers: {},
+    selection: [],
+    snap: null,
+  });
   const said = [];
-  const actions = { commit: (document, label, also) => store.set({ document, ...also }), say: (words) => said.push(words) };
+  const actions = {
+    commit: (document, label, also) => store.set({ document, ...also }),
+    say: (words) => said.push(words),
+  };
   return { store, said, tools: createTools({ store, actions, stage: { roots: new Map() } }) };
 }
 
@@ -36,7 +48,13 @@ test("a channel of one place is refused in words", () => {
 
 test("a polygon closes on its first corner", () => {
   const { store, tools } = bench("cutout-polygon");
-  for (const p of [[10, 10], [40, 10], [40, 30], [10.5, 10.5]]) tools.at(p, { reach: 3 });
+  for (const p of [
+    [10, 10],
+    [40, 10],
+    [40, 30],
+    [10.5, 10.5],
+  ])
+    tools.at(p, { reach: 3 });
   equal(store.get().document.cutouts[1].outline.vertices.length, 3);
 });
 
@@ -44,7 +62,10 @@ test("measuring takes two places, a third begins anew; Escape puts away step by 
   const { store, tools } = bench("measure");
   tools.at([0, 0], { reach: 3 });
   tools.at([3, 4], { reach: 3 });
-  equal(store.get().measure, [[0, 0], [3, 4]]);
+  equal(store.get().measure, [
+    [0, 0],
+    [3, 4],
+  ]);
   tools.at([9, 9], { reach: 3 });
   equal(store.get().measure, [[9, 9]]);
   ok(tools.escape());

@@ -36,7 +36,12 @@ test("views are never changed in place", () => {
 
 test("fitting shows all of a box", () => {
   const view = fitted([0, 0, 480, 400], [800, 600], 20);
-  for (const corner of [[0, 0], [480, 0], [480, 400], [0, 400]]) {
+  for (const corner of [
+    [0, 0],
+    [480, 0],
+    [480, 400],
+    [0, 400],
+  ]) {
     const [x, y] = toScreen(view, corner);
     ok(x >= 20 - 1e-9 && x <= 780 + 1e-9 && y >= 20 - 1e-9 && y <= 580 + 1e-9, `${corner} is at ${x}, ${y}`);
   }

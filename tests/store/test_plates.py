@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from sketcher.document import Document, dumps, from_plain, to_plain
-from sketcher.store import Conflict, Database, NoSuchPlate, Plates, StoreError
+from sketcher.store import Conflict, Database, LabelTaken, NoSuchPlate, Plates, StoreError, database
 from tests.document.test_files import BARE
 
 ROOT = Path(__file__).parents[2]
@@ -168,6 +168,10 @@ def test_revisions_keep_the_document_of_their_moment(plates: Plates) -> None:
     assert [revision.number for revision in plates.revisions(stored.id)] == [1]
     with pytest.raises(NoSuchPlate):
         plates.revision(stored.id, 2)
+    with pytest.raises(LabelTaken, match="revision 1"):
+        plates.keep(stored.id, "TEST piece 1", "again")
+    other = plates.add(named("other"))
+    assert plates.keep(other.id, "test piece 1", "another plate's").number == 1
 
 
 def test_a_document_that_can_no_longer_be_read_is_listed_with_its_fault(plates: Plates) -> None:
@@ -249,3 +253,27 @@ def test_a_store_that_goes_away_is_said(tmp_path: Path) -> None:
         plates.get(stored.id)
     with pytest.raises(StoreError, match="nothing was changed"):
         plates.save(stored.id, stored.state, named("two"), "named")
+
+
+def test_an_older_file_is_lifted_and_keeps_its_plates(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    stored = Plates(Database(tmp_path)).add(named("of old"))
+    more = (*database.STEPS, "ALTER TABLE plate ADD COLUMN shelf TEXT NOT NULL DEFAULT 'left'; CREATE TABLE shelf (n)")
+    monkeypatch.setattr(database, "STEPS", more)
+    for _ in range(2):  # the second time there is nothing to do
+        lifted = Plates(Database(tmp_path))
+        assert lifted.get(stored.id) == stored
+        with lifted.database.reading() as connection:
+            assert connection.execute("PRAGMA user_version").fetchone()[0] == len(more)
+            assert connection.execute("SELECT shelf FROM plate").fetchone()[0] == "left"
+
+
+def test_a_lifting_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    plates = Plates(Database(tmp_path))
+    stored = plates.add(named("of old"))
+    with monkeypatch.context() as patched:
+        patched.setattr(database, "STEPS", (*database.STEPS, "CREATE TABLE shelf (n); INSERT INTO nowhere VALUES (1)"))
+        with pytest.raises(StoreError, match="nowhere"):
+            Database(tmp_path)
+    assert Plates(Database(tmp_path)).get(stored.id) == stored
+    with plates.database.reading() as connection:
+        assert not connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'shelf'").fetchall()

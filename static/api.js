@@ -60,7 +60,7 @@ export const api = {
   restore: (id) => call("POST", `${plate(id)}/restore`),
   /** @param {any} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number}} [more] */
   look: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
-  /** Any other resource. @param {string} path @param {any} [body] */
+  /** Any other resource. @param {string} path */
   get: (path) => call("GET", path),
   /** @param {string} path @param {any} body */
   post: (path, body) => call("POST", path, body),

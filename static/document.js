@@ -67,6 +67,7 @@ export function newId(document, kind) {
 }
 
 /** What a document leaves out when it is as usual, by kind of item. */
+/** @type {Readonly<Record<string, Record<string, any>>>} */
 export const DEFAULTS = Object.freeze({
   port: { face: "top", thread: "G1/4", thread_depth_mm: 10, fitting_diameter_mm: 20, use: "loop" },
   branch: {},

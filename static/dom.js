@@ -2,7 +2,7 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 
-/** @typedef {Node|string|number|null|undefined|false|(Node|string|number|null|undefined|false)[]} Child */
+/** What an element can hold: nodes, words, nothing, and lists of these. @typedef {any} Child */
 
 /**
  * An HTML element: `h("button.quiet", {onclick, "aria-label": "Close"}, "Close")`.

@@ -28,7 +28,7 @@ export function createGhosts({ store, actions, layer, svg }) {
     );
     group.replaceChildren(
       ...(document.ports ?? []).map((/** @type {any} */ port) => {
-        const [dx, dy] = held?.port.id === port.id ? held.reading : (readings.get(port.id) ?? [0, 0]);
+        const [dx, dy] = held && held.port.id === port.id ? held.reading : (readings.get(port.id) ?? [0, 0]);
         const read = readings.has(port.id) || held?.port.id === port.id;
         const [x0, y0] = toScreen(view, [port.x_mm, port.y_mm]);
         const [x, y] = toScreen(view, [port.x_mm + dx, port.y_mm + dy]);
@@ -51,7 +51,7 @@ export function createGhosts({ store, actions, layer, svg }) {
     return toFloor(store.get().view, [event.clientX - box.left, event.clientY - box.top]);
   }
 
-  group.addEventListener("pointerdown", (event) => {
+  group.addEventListener("pointerdown", (/** @type {PointerEvent} */ event) => {
     const ghost = /** @type {Element} */ (event.target).closest("[data-ghost]");
     if (!ghost || event.button !== 0) return;
     event.stopPropagation();

@@ -10,6 +10,7 @@ import { toScreen } from "./view.js";
 /** @typedef {import("./types.js").Point} Point */
 
 /** The sign of each level: a shape and a letter beside the colour. */
+/** @type {Readonly<Record<string, {d: string, letter: string}>>} */
 export const SIGNS = Object.freeze({
   error: { d: "M-5 -8H5L8 -5V5L5 8H-5L-8 5V-5Z", letter: "!" },
   warning: { d: "M0 -9L9 7H-9Z", letter: "?" },
@@ -332,7 +333,7 @@ function drawGhosts(state, document, at, shift) {
 function drawSnap(state, at, shift) {
   const snap = state.snap;
   if (!snap) return [];
-  const made = snap.guides.map(([a, b]) => s("path.guide", { d: `M${at(a).join(" ")}L${at(b).join(" ")}` }));
+  const made = snap.guides.map((/** @type {[Point, Point]} */ [a, b]) => s("path.guide", { d: `M${at(a).join(" ")}L${at(b).join(" ")}` }));
   if (snap.kind) {
     made.push(
       s(

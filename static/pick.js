@@ -9,6 +9,7 @@ import { KINDS, cornersOf, itemsOf, outlineCorners, valueOf } from "./document.j
 import { distance, nearestOn } from "./path.js";
 
 /** Which layer of the drawing a kind of item is in. */
+/** @type {Readonly<Record<string, string>>} */
 export const LAYER_OF = Object.freeze({
   port: "ports",
   branch: "channels",

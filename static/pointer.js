@@ -13,6 +13,7 @@ import { panned, toFloor, zoomed } from "./view.js";
 /** How near counts as on it, px: a finger is broader than a mouse. */
 const REACH = { mouse: 8, pen: 10, touch: 18 };
 /** A press that moves less than this is a click, px. */
+/** @type {Record<string, number>} */
 const STILL = { mouse: 3, pen: 5, touch: 9 };
 
 /** @param {{store: any, actions: any, tools: any, stage: any, svg: SVGSVGElement}} parts */

@@ -177,6 +177,7 @@ function tokenise(text, units) {
 }
 
 /** Ways a thing can be moved, as unit steps. */
+/** @type {Readonly<Record<string, number[]>>} */
 const WAYS = Object.freeze({
   left: [-1, 0],
   right: [1, 0],

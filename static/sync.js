@@ -123,7 +123,7 @@ export function createSync({
     }
     if (wasAway && !queue.length) onBack();
     busy = false;
-    if (!queue.length && link !== "conflict") setLink("saved");
+    if (!queue.length && !theirs) setLink("saved");
   }
 
   /** Waits until the server answers again. */
@@ -284,7 +284,7 @@ export function createSync({
       if (queue.length || link !== "saved") return;
       setLink("away");
       await back();
-      if (queue.length || link !== "away") return;
+      if (queue.length || busy) return;
       setLink("saved");
       onBack();
     },

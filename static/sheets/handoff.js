@@ -129,7 +129,7 @@ async function fetchPack(context) {
 
 /** Findings that are let stand, with the reason for each. @param {import("./sheet.js").Context} context */
 function standing({ store, actions }) {
-  const { document, look, unit } = store.get();
+  const { look, unit } = store.get();
   const open = (look?.findings ?? []).filter((/** @type {any} */ f) => f.level !== "note" || f.accepted);
   if (!open.length) return h("p.quiet", {}, "Nothing is open.");
   const same = (/** @type {any} */ a, /** @type {any} */ f) =>

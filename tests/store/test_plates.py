@@ -71,6 +71,16 @@ def test_a_change_on_an_old_state_is_refused_and_changes_nothing(plates: Plates)
     assert plates.get(first.id).document().name == "theirs"
 
 
+def test_a_save_sent_again_is_no_conflict(plates: Plates) -> None:
+    first = plates.add(named("a"))
+    saved = plates.save(first.id, first.state, named("b"), "b")
+    assert plates.save(first.id, first.state, named("b"), "b") == saved
+    undone = plates.undo(first.id, saved.state)
+    with pytest.raises(Conflict):
+        plates.save(first.id, first.state, named("b"), "b")
+    assert plates.get(first.id) == undone
+
+
 def test_two_threads_never_both_win(plates: Plates) -> None:
     first = plates.add(named("start"))
     outcomes: list[str] = []

@@ -28,7 +28,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # Into a pipe or a file as well: not every system writes ° by itself there.
-            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace", line_buffering=True)
     options = _parser().parse_args(_with_default(list(sys.argv[1:] if arguments is None else arguments)))
     command: Callable[[argparse.Namespace], int] = options.command
     try:

@@ -167,7 +167,7 @@ def test_words_that_are_no_command_are_refused_in_two_lines(capsys) -> None:
 
 
 def test_the_module_serves_and_stops(tmp_path: Path) -> None:
-    command = [sys.executable, "-u", "-m", "sketcher", "serve", "--port", "0", "--no-browser", "--data", str(tmp_path)]
+    command = [sys.executable, "-m", "sketcher", "serve", "--port", "0", "--no-browser", "--data", str(tmp_path)]
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as server:
         try:
             assert server.stdout is not None

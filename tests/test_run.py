@@ -57,6 +57,10 @@ def test_only_the_standard_library_is_used() -> None:
         assert all(name.split(".")[0] in sys.stdlib_module_names for name in names), names
 
 
+def test_an_old_python_can_read_it_far_enough_to_say_so() -> None:
+    ast.parse((ROOT / "run.py").read_text(encoding="utf-8"), feature_version=(3, 7))
+
+
 def test_a_fresh_clone_is_set_up_once_and_started(run: ModuleType, commands: list[list[str]]) -> None:
     assert run.main(["serve", "--no-browser"]) == 0
     made, installed, started = commands

@@ -1,8 +1,7 @@
 /** Revisions: kept states of the plate, compared with one another, and gone back to. */
 
-import { h } from "../dom.js";
+import { adopted, h } from "../dom.js";
 import { button, field } from "../form.js";
-import { adopted } from "./channels.js";
 import { fold, table } from "./sheet.js";
 
 /** Asks the server for the plate's revisions. @param {import("./sheet.js").Context} context */
@@ -79,7 +78,15 @@ export function revisions(context, kind, usual) {
 function one(context, revision) {
   const { api, store, actions, local, again } = context;
   const { plate } = store.get();
-  const at = (/** @type {string} */ what) => api.href(plate.id, `revisions/${revision.number}${what}`);
+  const number = String(revision.number);
+  const at = (/** @type {string} */ what) => api.href(plate.id, `revisions/${number}${what}`);
+  const cut =
+    revision.kind === "hand-off"
+      ? { words: "Its pack", href: api.href(plate.id, "handoff", { revision: number }) }
+      : {
+          words: "Test piece",
+          href: api.href(plate.id, "export", { sheet: "test-piece", format: "dxf", revision: number }),
+        };
   return h(
     "li.revision",
     { value: String(revision.number) },
@@ -90,14 +97,7 @@ function one(context, revision) {
     h(
       "div.doings",
       {},
-      h(
-        "a.button",
-        {
-          href: api.href(plate.id, "export", { sheet: "test-piece", format: "dxf", revision: String(revision.number) }),
-          download: "",
-        },
-        "Test piece",
-      ),
+      h("a.button", { href: cut.href, download: "" }, cut.words),
       button(
         "Compare with now",
         async () => {

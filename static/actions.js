@@ -134,7 +134,7 @@ export function createActions({ store, sync, live, say, whisper }) {
     /** Takes a tool in hand, or puts it away. @param {any} tool */
     tool(tool) {
       store.set({ tool, course: [], measure: [], spot: tool ? null : store.get().spot });
-      if (tool?.help) say(tool.help);
+      if (tool?.help) whisper(tool.help);
     },
     undo: () => sync.undo(),
     redo: () => sync.redo(),

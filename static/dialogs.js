@@ -300,7 +300,7 @@ export function keysDialog() {
                 h(
                   "dt",
                   {},
-                  keys.split(/, | \+ /).map((k, i) => [i ? " " : null, h("kbd", {}, k)]),
+                  keys.split(" | ").map((k, i) => [i ? " " : null, h("kbd", {}, k)]),
                 ),
                 h("dd", {}, words),
               ]),

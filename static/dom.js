@@ -86,3 +86,11 @@ export function refill(parent, ...children) {
       /* a kind of field without a caret */
     }
 }
+
+/** An SVG of the server's own, taken in as elements. @param {string} text */
+export function adopted(text) {
+  const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  if (parsed.nodeName !== "svg") return document.createTextNode("The plot could not be read.");
+  parsed.querySelectorAll("style, script").forEach((node) => node.remove());
+  return document.importNode(parsed, true);
+}

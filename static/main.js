@@ -15,6 +15,7 @@ import { takeLook } from "./look.js";
 import { createGhosts } from "./ghosts.js";
 import { createOverlay } from "./overlay.js";
 import { createPointer } from "./pointer.js";
+import { createSection } from "./section.js";
 import { createRulers } from "./rulers.js";
 import { createSheets } from "./sheets.js";
 import { createStage } from "./stage.js";
@@ -207,6 +208,7 @@ createRulers({
   bar: byId("scale-bar"),
   place: byId("place"),
 });
+createSection({ store, root: byId("section") });
 createWay({ store, actions, root: byId("way") });
 createSheets({ store, actions, api, ask, root: byId("sheet") });
 createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });

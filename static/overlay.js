@@ -333,7 +333,9 @@ function drawGhosts(state, document, at, shift) {
 function drawSnap(state, at, shift) {
   const snap = state.snap;
   if (!snap) return [];
-  const made = snap.guides.map((/** @type {[Point, Point]} */ [a, b]) => s("path.guide", { d: `M${at(a).join(" ")}L${at(b).join(" ")}` }));
+  const made = snap.guides.map((/** @type {[Point, Point]} */ [a, b]) =>
+    s("path.guide", { d: `M${at(a).join(" ")}L${at(b).join(" ")}` }),
+  );
   if (snap.kind) {
     made.push(
       s(

@@ -74,15 +74,13 @@ function addOutline(spots, edges, outline, owner) {
 
 /** @param {Point[]} corners @param {boolean} closed @param {string} owner @returns {EdgeTarget[]} */
 function legs(corners, closed, owner) {
-  return corners
-    .slice(0, closed ? undefined : -1)
-    .map((from, i) => ({
-      from,
-      to: corners[(i + 1) % corners.length],
-      kind: "edge",
-      label: `edge of ${owner}`,
-      owner,
-    }));
+  return corners.slice(0, closed ? undefined : -1).map((from, i) => ({
+    from,
+    to: corners[(i + 1) % corners.length],
+    kind: "edge",
+    label: `edge of ${owner}`,
+    owner,
+  }));
 }
 
 /**

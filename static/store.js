@@ -33,7 +33,9 @@ export function createStore(initial) {
     /** Replaces some parts. Listeners hear of it only when a part is a new value. @param {Partial<S>} patch */
     set(patch) {
       const before = state;
-      const changed = Object.entries(patch).some(([key, value]) => !Object.is(before[/** @type {keyof S} */ (key)], value));
+      const changed = Object.entries(patch).some(
+        ([key, value]) => !Object.is(before[/** @type {keyof S} */ (key)], value),
+      );
       if (!changed) return;
       state = Object.freeze({ ...before, ...patch });
       tell(before);

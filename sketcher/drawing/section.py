@@ -104,9 +104,8 @@ def section_svg(found: Sequence[Piece], thickness: float, length: float, alone: 
         root.add(_drawn(piece))
     for words, at in (("A", 0.0), ("B", length)):
         root.add(marks.text(words, (at, thickness + 4), "tag middle"))
-    for piece in _named(found):
-        middle = ((piece.start + piece.end) / 2, -5.0)
-        root.add(marks.text(piece.id, middle, "tag middle"))
+    for words, at in _names(found):
+        root.add(marks.text(words, (at, -5.0), "tag middle"))
     for height in sorted({0.0, thickness, *(p.high for p in found if p.part in ("lid", "body"))}):
         root.add(marks.line((left + 8, height), (left + 11, height), "scale"))
         root.add(marks.text(f"{height:g}", (left + 1, height - 1.5), "scale-word"))
@@ -114,15 +113,23 @@ def section_svg(found: Sequence[Piece], thickness: float, length: float, alone: 
     return str(drawing.tostring())
 
 
-def _named(found: Sequence[Piece]) -> Iterator[Piece]:
-    """One piece for each item, the widest, to write its name under."""
+def _names(found: Sequence[Piece]) -> Iterator[tuple[str, float]]:
+    """The items' names and where each is written: under its widest piece; those of one place stand together."""
     widest: dict[str, Piece] = {}
     for piece in found:
         if piece.id and (
             piece.id not in widest or piece.end - piece.start > widest[piece.id].end - widest[piece.id].start
         ):
             widest[piece.id] = piece
-    yield from widest.values()
+    together: list[tuple[list[str], float]] = []
+    for piece in sorted(widest.values(), key=lambda piece: piece.start + piece.end):
+        at = (piece.start + piece.end) / 2
+        if together and at - together[-1][1] < NAME_MM:
+            together[-1][0].append(piece.id)
+        else:
+            together.append(([piece.id], at))
+    for ids, at in together:
+        yield " ".join(ids), at
 
 
 def _drawn(piece: Piece) -> svgwrite.base.BaseElement:

@@ -1,8 +1,7 @@
 /** Answers that take the server a few solutions more: loop orders, half speed, what widening buys, and plots. */
 
-import { h } from "../dom.js";
+import { adopted, h } from "../dom.js";
 import { format } from "../quantity.js";
-import { adopted } from "./channels.js";
 import { fold, part, table } from "./sheet.js";
 
 /** How long the document rests before they are asked for, ms. */

@@ -192,14 +192,6 @@ function elementFacts(e, channel, { store }) {
   );
 }
 
-/** An SVG of the server's own, taken in as elements. @param {string} text */
-export function adopted(text) {
-  const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-  if (parsed.nodeName !== "svg") return document.createTextNode("The plot could not be read.");
-  parsed.querySelectorAll("style, script").forEach((node) => node.remove());
-  return document.importNode(parsed, true);
-}
-
 /** @param {any} flow */
 function temperatures(flow) {
   const list = flow?.temperatures ?? [];

@@ -2,9 +2,8 @@
 
 import { h } from "../dom.js";
 import { dig, put } from "../edit.js";
-import { button, field } from "../form.js";
+import { field } from "../form.js";
 import { format } from "../quantity.js";
-import { adopted } from "./channels.js";
 import { shop } from "./shop.js";
 import { fold, part, table } from "./sheet.js";
 import { tray } from "./layout.js";
@@ -91,20 +90,11 @@ function limit({ store, actions }, rule) {
 /** @param {import("./sheet.js").Context} context */
 function section({ store }) {
   const { sectionLine, section } = store.get();
-  if (!sectionLine || sectionLine.length < 2)
-    return h(
-      "p.quiet",
-      {},
-      "Take the section in hand and click two places: the plate is shown cut along that line, for depth mistakes hide in a top view.",
-    );
-  if (!section) return h("p.quiet", {}, "Cutting…");
-  if (section.reason) return h("p.problem", {}, section.reason);
+  if (sectionLine?.length === 2) return h("p.quiet", {}, section ? "The section is drawn under the plan." : "Cutting…");
   return h(
-    "figure.section-figure",
+    "p.quiet",
     {},
-    adopted(section.svg),
-    h("figcaption", {}, "Section A–B, seen from the front or the right. Heights from the plate's underside."),
-    button("Put the section away", () => store.set({ sectionLine: null, section: null })),
+    "Take the section in hand and click two places: the plate is shown cut along that line, for depth mistakes hide in a top view.",
   );
 }
 

@@ -16,9 +16,9 @@ const SEAL = [
     type: "choice",
     usual: "cord",
     options: [
-      ["cord", "A cord in a groove"],
-      ["gasket", "A cut gasket"],
-      ["bonded", "A bonded lid"],
+      ["cord", "A cord"],
+      ["gasket", "A gasket"],
+      ["bonded", "A bond"],
     ],
     help: "A bonded lid has no groove and cannot be opened again.",
   },

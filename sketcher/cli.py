@@ -145,15 +145,18 @@ def _serve(options: argparse.Namespace) -> int:
 
     documents, demo = [_read(path) for path in options.files], _read(shipped.examples()[shipped.DEMO])
     data = options.data or Path(platformdirs.user_data_dir("plate-sketcher", appauthor=False))
-    port = USUAL_PORT if options.port is None else options.port
+    # The usual port may be taken by a program that is still open; a port that was asked for is not exchanged.
+    ports = [USUAL_PORT, 0] if options.port is None else [options.port]
     try:
-        serve(documents, data, port, browser=not options.no_browser, demo=demo)
+        for port in ports:
+            try:
+                serve(documents, data, port, browser=not options.no_browser, demo=demo)
+                break
+            except OSError as error:
+                if port == ports[-1]:
+                    raise Stop(f"port {port}: {error.strerror or error}; choose another with --port") from None
     except StoreError as error:
         raise Stop(str(error)) from None
-    except OSError as error:
-        if options.port is not None:
-            raise Stop(f"port {port}: {error.strerror or error}; choose another with --port") from None
-        serve(documents, data, 0, browser=not options.no_browser, demo=demo)
     except KeyboardInterrupt:
         pass
     return OK

@@ -22,6 +22,8 @@ from sketcher.strength.seal import SealDesign
 #: Pieces shorter than this are a line that only touches something, mm.
 TOUCH_MM = 1e-6
 MARGIN_MM = 14.0
+#: Names nearer to each other than this are written together, mm.
+NAME_MM = 4.0
 #: What is cut last is drawn last: threads over their bores, bores over channels.
 _ORDER = ("cutout", "hole", "head", "pocket", "channel", "bore", "thread", "groove")
 _CLASSES = {

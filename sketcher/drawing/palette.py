@@ -40,6 +40,8 @@ path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-width: .35;
 .thread {{ fill: #ffffff; stroke: {wet}; stroke-width: .5; }}
 .bore {{ fill: {wet}; fill-opacity: .35; stroke: {wet}; }}
 .hole {{ fill: #ffffff; }}
+.cross, .thread-mark {{ stroke-width: .25; }}
+.joint {{ stroke: {wet}; stroke-dasharray: 1.5 1; }}
 .head {{ stroke-dasharray: 1.5 1; }}
 .hardware, .foot {{ stroke: {QUIET}; stroke-dasharray: 5 2; }}
 .device-port, .drop {{ stroke: {QUIET}; }}

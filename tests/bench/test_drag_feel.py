@@ -85,17 +85,11 @@ def measure(browser: Browser, server: Server) -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def seen() -> Iterator[dict[str, Any]]:
-    path = chromium_path()
-    with tempfile.TemporaryDirectory() as data, sync_playwright() as playwright:
-        server = Server(Path(data))
-        server.start()
-        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        try:
-            yield measure(browser, server)
-        finally:
-            browser.close()
-            server.stop()
+def seen(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
+    server = Server(tmp_path_factory.mktemp("drag"))
+    server.start()
+    yield measure(browser, server)
+    server.stop()
 
 
 @pytest.mark.browser
@@ -122,8 +116,10 @@ def main() -> None:
         server.stop()
     answer, empty = statistics.median(found["answers"]), statistics.median(found["empty"])
     print(f"moves {found['moves']}, followed in their own frame {found['followed']}")
-    print(f"handling a move {statistics.median(found['handling']):.1f} ms, to the frame {statistics.median(found['frames']):.1f} ms")
-    print(f"answers {len(found['answers'])}: median {answer:.1f} ms, ninth tenth {sorted(found['answers'])[int(0.9 * len(found['answers']))]:.1f} ms")
+    handling, frame = statistics.median(found["handling"]), statistics.median(found["frames"])
+    print(f"handling a move {handling:.1f} ms, to the frame {frame:.1f} ms")
+    late = sorted(found["answers"])[int(0.9 * len(found["answers"]))]
+    print(f"answers {len(found['answers'])}: median {answer:.1f} ms, nine in ten within {late:.1f} ms")
     print(f"empty round trip {empty:.1f} ms; ratio {answer / empty:.1f}; two frames {TWO_FRAMES:.1f} ms")
 
 

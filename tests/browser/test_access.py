@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
@@ -12,7 +14,8 @@ pytestmark = pytest.mark.browser
 
 STEPS = ("Measure", "Lay out", "Run channels", "Check", "Test piece", "Hand off")
 SIZES = {"desk": (1280, 800), "large desk": (1920, 1080), "tablet on end": (820, 1180)}
-RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+RULES = {"runOnly": {"type": "tag", "values": TAGS}}
 
 
 def faults(bench: Bench) -> list[str]:
@@ -26,18 +29,21 @@ def faults(bench: Bench) -> list[str]:
 
 
 @pytest.fixture
-def made(browser: Browser, server: Server, request: pytest.FixtureRequest) -> Bench:
+def made(browser: Browser, server: Server, request: pytest.FixtureRequest) -> Iterator[Bench]:
     """The plate that is wrong on purpose, so that findings of every level are there, in the colours asked for."""
     scheme, size, example = request.param
     width, height = SIZES[size]
     context = browser.new_context(
-        viewport={"width": width, "height": height}, color_scheme=scheme, reduced_motion="reduce", has_touch="tablet" in size
+        viewport={"width": width, "height": height},
+        color_scheme=scheme,
+        reduced_motion="reduce",
+        has_touch="tablet" in size,
     )
-    request.addfinalizer(context.close)
     plate = server.post("/api/plates", {"example": example})["id"]
     bench = Bench(context.new_page(), server, plate)
     bench.open()
-    return bench
+    yield bench
+    context.close()
 
 
 @pytest.mark.parametrize(
@@ -78,9 +84,7 @@ def test_axe_finds_nothing_in_card_list_dialogs_and_layers(made: Bench) -> None:
     assert not found, "\n".join(found)
 
 
-@pytest.mark.parametrize(
-    "made", [("light", size, "riser-bench") for size in SIZES], indirect=True, ids=list(SIZES)
-)
+@pytest.mark.parametrize("made", [("light", size, "riser-bench") for size in SIZES], indirect=True, ids=list(SIZES))
 def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
     page = made.page
     width, height = page.viewport_size["width"], page.viewport_size["height"]  # type: ignore[index]
@@ -95,8 +99,11 @@ def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
             assert box["x"] + box["width"] <= width + 0.5, name
             assert box["y"] + box["height"] <= height + 0.5, name
         sheet_overflows = page.evaluate(
-            "() => [...document.querySelectorAll('#sheet *, #card *')].filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1"
-            " && getComputedStyle(e).overflowX === 'visible' && e.clientWidth > 0 && getComputedStyle(e).display !== 'inline' && !e.closest('svg')).map((e) => e.outerHTML.slice(0, 120))"
+            """() => [...document.querySelectorAll('#sheet *, #card *')]
+                .filter((e) => e.checkVisibility() && !e.closest('svg') && e.clientWidth > 0)
+                .filter((e) => e.scrollWidth > e.clientWidth + 1)
+                .filter((e) => getComputedStyle(e).overflowX === 'visible' && getComputedStyle(e).display !== 'inline')
+                .map((e) => e.outerHTML.slice(0, 120))"""
         )
         assert sheet_overflows == []
     # The drawing keeps at least two fifths of the page's width, and the demo lies whole in it.
@@ -127,7 +134,7 @@ def test_a_finger_taps_and_two_fingers_zoom(made: Bench) -> None:
     for spread in (50, 60, 80):
         touch("touchMove", spread)
     touch("touchEnd", 0)
-    page.wait_for_function("(before) => document.querySelector('#world').getAttribute('transform') !== before", arg=before)
+    expect(page.locator("#world")).not_to_have_attribute("transform", before or "")
     nx, ny = made.screen(240, 200)
     assert abs(nx - x) < 3
     assert abs(ny - y) < 3

@@ -106,7 +106,7 @@ def test_undo_and_redo_go_back_over_a_reload(bench: Bench) -> None:
 
 def test_a_channel_is_drawn_its_corner_dragged_and_taken_out(bench: Bench) -> None:
     bench.step("Run channels")
-    bench.page.get_by_role("button", name="Channel", exact=False).and_(bench.page.locator('[data-tool="channel"]')).click()
+    bench.page.locator('[data-tool="channel"]').click()
     bench.click(294, 230)  # P5
     bench.click(294, 260)
     bench.click(230, 260)
@@ -122,7 +122,7 @@ def test_a_channel_is_drawn_its_corner_dragged_and_taken_out(bench: Bench) -> No
     assert bench.item("channels", "C8")["points"] == [{"x_mm": 294, "y_mm": 260}]
 
 
-@pytest.mark.parametrize("name", ["<b>bold</b>", "<img src=x onerror=alert(1)>", "\"><script>document.title='x'</script>"])
+@pytest.mark.parametrize("name", ["<b>bold</b>", "<img src=x onerror=alert(1)>", '"><script>alert(1)</script>'])
 def test_names_with_markup_in_them_are_text(bench: Bench, name: str) -> None:
     bench.click(62, 150)
     bench.page.get_by_text("Name and note").click()
@@ -160,9 +160,7 @@ def _circles(path: Path) -> set[tuple[float, float, float]]:
     import ezdxf
 
     model = ezdxf.readfile(path).modelspace()
-    return {
-        (round(c.dxf.center.x, 6), round(c.dxf.center.y, 6), round(c.dxf.radius, 6)) for c in model.query("CIRCLE")
-    }
+    return {(round(c.dxf.center.x, 6), round(c.dxf.center.y, 6), round(c.dxf.radius, 6)) for c in model.query("CIRCLE")}
 
 
 def test_a_document_can_be_saved_as_a_file_and_opened_again(bench: Bench, tmp_path: Path) -> None:

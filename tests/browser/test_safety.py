@@ -44,7 +44,8 @@ def test_escape_in_the_middle_of_a_drag_puts_it_back(bench: Bench) -> None:
     bench.page.keyboard.press("Escape")
     bench.page.mouse.up()
     assert bench.document() == before
-    expect(bench.page.locator('#world g.item[data-id="P5"]').first).not_to_have_attribute("transform", "translate(0 -30)")
+    drawn = bench.page.locator('#world g.item[data-id="P5"]').first
+    expect(drawn).not_to_have_attribute("transform", "translate(0 -30)")
 
 
 @pytest.mark.parametrize("choice", ["Keep both", "Keep mine", "Take the other"])

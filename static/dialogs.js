@@ -115,7 +115,16 @@ export function startDialog({ api, opened, unit }) {
     h("p", {}, "Three numbers make a first plate. All of them can be changed later; sums and inches are understood."),
     h("div.fields", {}, fields),
     problem,
-    h("div.doings", {}, h("button.do", { type: "submit" }, "Begin this plate")),
+    h(
+      "div.doings",
+      {},
+      h(
+        "button.do",
+        // The field keeps the focus, so that nothing moves under the pointer before the click is done.
+        { type: "submit", onmousedown: (/** @type {Event} */ event) => event.preventDefault() },
+        "Begin this plate",
+      ),
+    ),
   );
   const box = dialog(
     "A new plate",

@@ -164,8 +164,14 @@ const sync = createSync({
   },
   onState(plate) {
     store.set({ plate });
-    byId("undo").disabled = !plate.canUndo;
-    byId("redo").disabled = !plate.canRedo;
+    for (const [name, label, keys] of [
+      ["undo", plate.canUndo, "Ctrl Z"],
+      ["redo", plate.canRedo, "Ctrl Shift Z"],
+    ]) {
+      const button = byId(name);
+      button.disabled = !label;
+      button.title = label ? `${name === "undo" ? "Undo" : "Do again"}: ${label} (${keys})` : keys;
+    }
   },
   onDocument(document, why) {
     actions.show(document);

@@ -168,7 +168,8 @@ function tokenise(text, units) {
       rest = rest.slice(1);
     } else {
       const word = /^\S+/.exec(rest)?.[0] ?? rest;
-      const known = names.length ? ` Units here: ${names.slice().reverse().join(", ")}.` : " No unit belongs here.";
+      const own = Object.keys(units).slice(0, 4).join(", ");
+      const known = own ? ` Units here: ${own}.` : " No unit belongs here.";
       throw new QuantityError(`“${word}” is neither a number nor a unit.${known}`);
     }
     rest = rest.trimStart();

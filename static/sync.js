@@ -13,6 +13,9 @@ import { Away, Refused } from "./api.js";
 /** More waiting edits than this are drawn together into the last one: only undo steps are lost by that. */
 const MOST_WAITING = 60;
 
+/** What would be undone or done again, in words; empty when there is none. @param {unknown} given */
+const labelOf = (given) => (typeof given === "string" ? given : given ? "the last change" : "");
+
 /**
  * @param {{
  *   api: {save: Function, undo: Function, redo: Function, open: Function, create: Function, ping: Function},
@@ -20,7 +23,7 @@ const MOST_WAITING = 60;
  *   tab: string,
  *   wait: (ms: number) => Promise<void>,
  *   onLink: (link: Link, waiting: number) => void,
- *   onState: (plate: {id: string, state: number, canUndo: boolean, canRedo: boolean}) => void,
+ *   onState: (plate: {id: string, state: number, canUndo: string, canRedo: string}) => void,
  *   onDocument: (document: PlateDocument, why: "undo"|"redo"|"theirs"|"refused"|"elsewhere") => void,
  *   onConflict: (theirs: {state: number, document: PlateDocument}, mine: PlateDocument) => void,
  *   onRefused: (error: Refused) => void,
@@ -46,8 +49,8 @@ export function createSync({
   /** @type {Entry[]} */
   let queue = [];
   let busy = false;
-  let canUndo = false;
-  let canRedo = false;
+  let canUndo = "";
+  let canRedo = "";
   /** @type {Link} */
   let link = "saved";
   /** @type {{state: number, document: PlateDocument}|null} */
@@ -77,12 +80,12 @@ export function createSync({
 
   function took(/** @type {any} */ answer) {
     base = answer.state;
-    canUndo = Boolean(answer.can_undo);
-    canRedo = Boolean(answer.can_redo);
+    canUndo = labelOf(answer.can_undo);
+    canRedo = labelOf(answer.can_redo);
     tell();
   }
 
-  const tell = () => onState({ id, state: base, canUndo: canUndo || queue.length > 0, canRedo });
+  const tell = () => onState({ id, state: base, canUndo: queue[queue.length - 1]?.label || canUndo, canRedo });
 
   async function pump() {
     if (busy || link === "conflict") return;
@@ -223,7 +226,7 @@ export function createSync({
     save(document, label) {
       queue.push({ document, label });
       if (queue.length > MOST_WAITING) queue.splice(1, queue.length - MOST_WAITING);
-      canRedo = false;
+      canRedo = "";
       keep();
       tell();
       onLink(link === "saved" ? "saving" : link, queue.length);
@@ -254,7 +257,7 @@ export function createSync({
       if (choice === "theirs") {
         queue = [];
         keep();
-        canUndo = true;
+        canUndo = "Kept";
         tell();
         setLink("saved");
         onDocument(kept, "theirs");

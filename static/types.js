@@ -11,7 +11,7 @@
  *   unit: string, at: Point|null, message: string, mend: string, line: [Point, Point]|null,
  *   fix: null|{label: string, changes: {pointer: string, value: number}[]}, accepted: string}} Finding
  *
- * @typedef {{id: string, state: number, canUndo: boolean, canRedo: boolean}} Plate
+ * @typedef {{id: string, state: number, canUndo: string, canRedo: string}} Plate  and what would be undone or done again
  *
  * @typedef {{drawing?: any, findings?: Finding[], counts?: any, flow?: any, seal?: any, survey?: any, snaps?: any[],
  *   reasons?: Object<string, string>}} Look

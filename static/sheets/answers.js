@@ -19,7 +19,7 @@ export function answers(context, channel) {
   }
   const found = local.answers;
   if (!found) return h("p.quiet", { role: "status" }, local.answersProblem || "Working out what else there is to say…");
-  return [plots(found.plots), widening(found.widening), halfSpeed(found), orders(found.orders)];
+  return [volume(context), plots(found.plots), widening(found.widening), halfSpeed(found), orders(found.orders)];
 }
 
 /** @param {import("./sheet.js").Context} context @param {any} document @param {string} channel */
@@ -39,10 +39,32 @@ const plots = (list) =>
     ? part(
         "Plots",
         list.map((plot) =>
-          h("figure.plot", {}, adopted(plot.svg), h("figcaption", {}, `${plot.title}: ${plot.words}`)),
+          h(
+            "figure.plot",
+            {},
+            adopted(plot.svg),
+            h("figcaption", {}, `${plot.title}: ${plot.words} `, asFile(plot)),
+          ),
         ),
       )
     : null;
+
+/** The plot as an SVG file that stands alone. @param {any} plot */
+const asFile = (plot) =>
+  h(
+    "a",
+    {
+      href: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(plot.file)}`,
+      download: `${plot.title.toLowerCase().replace(/[^a-z0-9]+/g, "-")}.svg`,
+    },
+    "SVG",
+  );
+
+/** What the loop holds. @param {import("./sheet.js").Context} context */
+const volume = ({ store }) => {
+  const litres = store.get().look?.flow?.volume_l;
+  return typeof litres === "number" ? h("p", {}, `The whole loop holds ${format(litres, "mm", 2)} l of coolant.`) : null;
+};
 
 /** @param {any[]} rows */
 function widening(rows) {

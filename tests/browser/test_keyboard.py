@@ -108,11 +108,8 @@ def pen_to(bench: Bench, x: int, y: int) -> None:
         dx, dy = x - at[0], y - at[1]
         if abs(dx) < 0.05 and abs(dy) < 0.05:
             return
-        along = dx if abs(dx) >= 0.05 else dy
-        if abs(dx) >= 0.05:
-            way = "ArrowRight" if dx > 0 else "ArrowLeft"
-        else:
-            way = "ArrowUp" if dy > 0 else "ArrowDown"
+        along, ways = (dx, ("ArrowLeft", "ArrowRight")) if abs(dx) >= 0.05 else (dy, ("ArrowDown", "ArrowUp"))
+        way = ways[along > 0]
         hold = "Shift+" if abs(along) >= 10 else "" if abs(along) >= 1 else "Control+"
         bench.page.keyboard.press(hold + way)
     raise AssertionError("the pen did not get there")

@@ -63,7 +63,7 @@ ANSWERS: dict[str, dict[str, Any]] = {
         curves=ANY,
         widening=LIST,
         shares=LIST,
-        plots=rows(title=TEXT, words=TEXT, svg=TEXT),
+        plots=rows(title=TEXT, words=TEXT, svg=TEXT, file=TEXT),
     ),
     "compare.compare": _COMPARED,
     "compare.compare_revisions": _COMPARED,

@@ -28,5 +28,8 @@ def answers() -> Response:
     channel = requests.text(content, "channel", most=24)
     if result.flows and isinstance(items(document).get(channel), Channel):
         drawn += channel_plots(channel_study(result, channel))
-    plots = [{"title": plot.title, "words": plot.now_words, "svg": plot_svg(plot, alone=False)} for plot in drawn]
+    plots = [
+        {"title": plot.title, "words": plot.now_words, "svg": plot_svg(plot, alone=False), "file": plot_svg(plot)}
+        for plot in drawn
+    ]
     return jsonify({**found, "plots": plots})

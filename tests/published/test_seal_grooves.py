@@ -22,17 +22,23 @@ AS568_FACE = [
 ]
 #: section, axial groove depth, axial groove width
 METRIC_AXIAL = [
-    (1.50, 1.10, 2.10), (1.78, 1.30, 2.60), (2.00, 1.50, 2.80), (2.50, 1.90, 3.40), (2.62, 2.00, 3.80),
-    (3.00, 2.30, 4.00), (3.53, 2.70, 5.00), (4.00, 3.10, 5.30), (5.00, 4.00, 6.70), (5.33, 4.30, 7.30),
+    (1.50, 1.10, 2.10),
+    (1.78, 1.30, 2.60),
+    (2.00, 1.50, 2.80),
+    (2.50, 1.90, 3.40),
+    (2.62, 2.00, 3.80),
+    (3.00, 2.30, 4.00),
+    (3.53, 2.70, 5.00),
+    (4.00, 3.10, 5.30),
+    (5.00, 4.00, 6.70),
+    (5.33, 4.30, 7.30),
 ]
 
 
 @pytest.mark.parametrize("row", AS568_FACE)
 def test_squeeze_over_the_tolerances_is_the_tables(row):
     section, tolerance, shallow, deep, least, most, _, _ = row
-    found = squeeze_range(
-        section * INCH, (shallow + deep) / 2 * INCH, tolerance * INCH, (deep - shallow) / 2 * INCH
-    )
+    found = squeeze_range(section * INCH, (shallow + deep) / 2 * INCH, tolerance * INCH, (deep - shallow) / 2 * INCH)
     assert 100 * found.least == pytest.approx(least, abs=1)  # the table's figures are whole per cents
     assert 100 * found.most == pytest.approx(most, abs=1)
 

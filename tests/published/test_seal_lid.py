@@ -65,9 +65,7 @@ def test_lift_at_the_groove_is_on_the_safe_side(name, pressure_kpa):
     points = {(x, y) for x in xs for y in (ys[0], ys[-1])} | {(x, y) for y in ys for x in (xs[0], xs[-1])}
     screws = {f"S{i}": point for i, point in enumerate(sorted(points))}
     lid = Lid(6.0, 2800.0)
-    result = clamp(
-        box(*groove), screws, lid=lid, line_load_n_mm=1.0, pressure_kpa=pressure_kpa, reach_mm=20.0
-    )
+    result = clamp(box(*groove), screws, lid=lid, line_load_n_mm=1.0, pressure_kpa=pressure_kpa, reach_mm=20.0)
     formula = max(gap.opening_mm for gap in result.gaps)
     elements = _lift(width, depth, groove, list(screws.values()), lid, 1.0, pressure_kpa / 1000)
     assert elements > 0

@@ -10,9 +10,7 @@ from sketcher.strength.notch import NotchError, corner_factor, fillet_factor, is
 from sketcher.strength.threads import neck_pressure_mpa, strip_area_mm2, thread_form, torque_most_n_m
 
 
-@pytest.mark.parametrize(
-    ("name", "area"), [("M5", 49.994), ("M6", 73.145), ("M8", 134.63)]
-)
+@pytest.mark.parametrize(("name", "area"), [("M5", 49.994), ("M6", 73.145), ("M8", 134.63)])
 def test_strip_area_of_the_hole(name, area):
     """Nut thread strip area, engagement of one diameter, 6H/6g, mm²: "Selected metric M series thread stress and
     shear areas", after Bickford, Introduction to the Design and Behavior of Bolted Joints, 4th edition."""

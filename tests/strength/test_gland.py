@@ -22,7 +22,9 @@ def test_definition_of_squeeze():
 
 
 @given(
-    cord=st.floats(1.0, 7.0), squeeze=st.floats(0.15, 0.35), fill=st.floats(0.6, 0.85),
+    cord=st.floats(1.0, 7.0),
+    squeeze=st.floats(0.15, 0.35),
+    fill=st.floats(0.6, 0.85),
 )
 def test_the_drawn_sizes_give_back_squeeze_and_fill(cord, squeeze, fill):
     gland = design_gland(cord, squeeze=squeeze, fill=fill, cord_tolerance_mm=0.05)

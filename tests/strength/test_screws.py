@@ -24,9 +24,7 @@ PLATE = box(0, 0, 260, 160)
 def cases(draw):
     wet = {}
     for index in range(draw(st.integers(1, 3))):
-        points = draw(
-            st.lists(st.tuples(st.integers(3, 22), st.integers(3, 12)), min_size=2, max_size=4, unique=True)
-        )
+        points = draw(st.lists(st.tuples(st.integers(3, 22), st.integers(3, 12)), min_size=2, max_size=4, unique=True))
         wet[f"C{index}"] = LineString([(10 * x, 10 * y) for x, y in points]).buffer(5.0)
     dry = [
         Obstacle(f"H{i}", "hole", Point(draw(st.floats(10, 250)), draw(st.floats(10, 150))).buffer(3.0), 2.0)
@@ -94,9 +92,7 @@ def test_the_screws_carry_the_whole_load(width, depth, number, line_load, pressu
     part = box(0, 0, width, depth)
     ring = part.buffer(6.0).exterior
     screws = {f"S{i}": ring.interpolate(i / number, normalized=True).coords[0] for i in range(number)}
-    result = clamp(
-        part, screws, lid=Lid(5.0, 2800.0), line_load_n_mm=line_load, pressure_kpa=pressure, reach_mm=10.0
-    )
+    result = clamp(part, screws, lid=Lid(5.0, 2800.0), line_load_n_mm=line_load, pressure_kpa=pressure, reach_mm=10.0)
     assert sum(load.cord_n for load in result.loads) == pytest.approx(line_load * part.length)
     assert sum(load.pressure_n for load in result.loads) == pytest.approx(pressure / 1000 * part.area)
     assert sum(gap.along_mm for gap in result.gaps) == pytest.approx(part.length)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import difflib
+import gc
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -93,7 +95,21 @@ def run(
         flow: the loop's flow, when it is solved already.
         quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
     """
-    return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick)
+    with _no_collection():
+        return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick)
+
+
+@contextmanager
+def _no_collection() -> Iterator[None]:
+    """Keeps the collector of cycles away meanwhile: there are none, and on a large plate it would walk a hundred
+    thousand living shapes again and again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def look_over(scene: Scene, *, quick: bool = False) -> list[Finding]:

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
+
+# Time is measured in tests/bench alone, and a busy machine is no fault. CI tries the same examples each time, so that
+# what it says of a change is said of that change; everyone else's run looks for new ones.
+settings.register_profile("bench", deadline=None)
+settings.register_profile("ci", deadline=None, derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") else "bench")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

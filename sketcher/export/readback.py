@@ -1,54 +1,54 @@
 """In again: a DXF or SVG that came back from the shop, held against ours.
 
-Every closed contour and whole circle of ours is looked for in theirs: in its place, moved, or of another size. What
-theirs has beyond that was added. A drawing that sits elsewhere as a whole is said to, and compared as if it did not.
+Every closed contour and whole circle of ours is looked for in theirs: in its place, of another size or shape, or moved.
+What theirs has beyond that was added. A drawing that sits elsewhere as a whole is said to, and compared as if it did
+not.
 """
 
 from __future__ import annotations
 
-import contextlib
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+from shapely import Polygon
+
 from sketcher.document import Document
-from sketcher.export.sheet import ExportError, Sheet
+from sketcher.export.contours import Feature, contours_of, marks_of, ours_of
+from sketcher.export.sheet import ExportError
 from sketcher.export.sheets import make_sheet
 from sketcher.fit import drawing_dxf, drawing_svg
-from sketcher.fit.loops import LEAST_AREA_MM2, DrawingError, Loop, Piece, closed_loops
-from sketcher.fit.units import Drawing
+from sketcher.fit.loops import DrawingError
 from sketcher.geometry import Shapes
-from sketcher.geometry.path import Path, Point, Segment
+from sketcher.geometry.path import Point
 
-#: Places and diameters nearer than this are the same, mm.
+#: Places, diameters and outlines nearer than this are the same, mm.
 SAME_MM = 0.01
-#: Areas that differ by less than this share are those of the same outline.
-SAME_AREA = 1e-3
 #: What lies farther from its place than this was not moved: it is missing here and added there, mm.
 FARTHEST_MM = 100.0
+#: Two outlines that share less than this of what either covers are not the same one reshaped.
+LEAST_SHARED = 0.5
 LARGEST_BYTES = 20_000_000
+#: A drawing in which this share of ours is found when it is turned or mirrored was turned or mirrored.
+MOST_TURNED = 0.8
+#: Contours that a drawing's place as a whole is taken from, and places tried for each.
+_ANCHORS, _PLACES = 8, 40
 
 What = Literal["same", "moved", "resized", "missing", "added"]
-
-
-@dataclass(frozen=True)
-class Feature:
-    """A closed contour: its middle (a circle's centre, else its centroid), its size, and whose it is.
-
-    ``size`` is a circle's diameter (mm); of other contours, that of a circle of the same area.
-    """
-
-    round: bool
-    at: Point
-    size: float
-    item: str = ""
-    layer: str = ""
+_KINDS: tuple[What, ...] = ("same", "moved", "resized", "missing", "added")
 
 
 @dataclass(frozen=True)
 class Row:
-    """One contour of ours or theirs. ``shift`` is how far it moved (mm); sizes are as ``Feature`` has them."""
+    """One contour of ours or theirs.
+
+    ``shift`` is how far its middle lies from ours and ``strays`` how far an outline strays from ours at most, with its
+    middle on ours (mm). Sizes are as ``Feature`` has them.
+    """
 
     what: What
     item: str
@@ -58,6 +58,24 @@ class Row:
     shift: Point | None = None
     size: float | None = None
     size_now: float | None = None
+    strays: float | None = None
+
+    def words(self) -> str:
+        """What became of the contour, in a few words."""
+        if self.what == "missing":
+            return "is not in the drawing"
+        if self.what == "added" or self.size is None or self.size_now is None:
+            size = f"{self.size_now or 0:.2f} mm"
+            return f"a circle of {size}" if self.round else f"an outline as large as a circle of {size}"
+        parts = []
+        for value, plus, minus in zip(self.shift or (0.0, 0.0), ("right", "rear"), ("left", "front"), strict=True):
+            if abs(value) > SAME_MM / 2:
+                parts.append(f"{abs(value):.3f} mm to the {plus if value > 0 else minus}")
+        if self.what == "resized" and self.round:
+            parts.append(f"{self.size_now:.3f} mm across instead of {self.size:.3f}")
+        elif self.what == "resized":
+            parts.append(f"its outline strays up to {self.strays or 0:.3f} mm from ours")
+        return ", ".join(parts) or "as ours"
 
     def as_json(self) -> dict[str, Any]:
         """The row with the keys of the interface."""
@@ -72,6 +90,8 @@ class Row:
             "dy_mm": round(dy, 4) + 0.0,
             "diameter_mm": self.size and round(self.size, 4),
             "diameter_now_mm": self.size_now and round(self.size_now, 4),
+            "strays_mm": self.strays and round(self.strays, 4),
+            "words": self.words(),
         }
 
 
@@ -84,10 +104,25 @@ class ReadBack:
     shift: Point
     rows: tuple[Row, ...]
     messages: tuple[str, ...]
+    port_ids: tuple[str, ...] = ()
 
     def of(self, what: What) -> list[Row]:
         """The rows of one kind."""
         return [row for row in self.rows if row.what == what]
+
+    def ports(self) -> list[dict[str, Any]]:
+        """Each port that is on the sheet: whether all its contours are as ours, and how far the worst lies off, mm.
+
+        The distance is null where one of them is missing.
+        """
+        found = []
+        for id_ in self.port_ids:
+            own = [row for row in self.rows if row.item == id_]
+            if own:
+                gone = any(row.what == "missing" for row in own)
+                farthest = None if gone else round(max(math.hypot(*(row.shift or (0.0, 0.0))) for row in own), 4)
+                found.append({"id": id_, "same": all(row.what == "same" for row in own), "off_mm": farthest})
+        return found
 
     def as_json(self) -> dict[str, Any]:
         """The comparison as plain values."""
@@ -95,7 +130,8 @@ class ReadBack:
             "sheet": self.sheet,
             "unit": self.unit,
             "shift_mm": [round(value, 4) + 0.0 for value in self.shift],
-            "counts": {what: len(self.of(what)) for what in ("same", "moved", "resized", "missing", "added")},
+            "counts": {what: len(self.of(what)) for what in _KINDS},
+            "ports": self.ports(),
             "rows": [row.as_json() for row in self.rows if row.what != "same"],
             "messages": list(self.messages),
         }
@@ -125,166 +161,147 @@ def read_back(
     """
     if len(data) > LARGEST_BYTES:
         raise ExportError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the plate")
+    made = [make_sheet(document, shapes, name) for name in ((sheet,) if sheet else ("final", "test-piece"))]
     try:
         drawing = drawing_dxf.pieces(data, unit) if kind == "dxf" else drawing_svg.pieces(data, unit)
-        theirs = list(_theirs(drawing))
+        theirs = list(contours_of(drawing))
+        sides = [(one.name, list(ours_of(one)), list(contours_of(marks_of(one)))) for one in made]
     except DrawingError as error:
         raise ExportError(str(error)) from None
     answers = []
-    for name in (sheet,) if sheet else ("final", "test-piece"):
-        made = make_sheet(document, shapes, name)
-        shift, rows = _match(list(_ours(made)), list(_theirs(_marks(made))), theirs)
-        answers.append((sum(row.what == "same" for row in rows), name, shift, rows))
-    same, name, shift, rows = max(answers, key=lambda answer: answer[0])
+    for name, ours, marks in sides:
+        shift, _ = whole_shift(ours, theirs)
+        rows = _match(ours, marks, [their.moved(-shift[0], -shift[1]) for their in theirs])
+        answers.append((sum(row.what == "same" for row in rows), name, ours, shift, rows))
+    same, name, ours, shift, rows = max(answers, key=lambda answer: answer[0])
     messages = list(drawing.messages)
     if math.hypot(*shift) > SAME_MM:
         messages.append(f"The whole drawing sits {shift[0]:.3f} mm right and {shift[1]:.3f} mm rear of ours.")
-    if not same:
-        messages.append("Nothing lies where ours does: is the drawing turned, mirrored, or of another plate?")
-    return ReadBack(name, drawing.unit, shift, tuple(rows), tuple(messages))
+    turned = _turned(ours, theirs, same)
+    if turned:
+        messages.append(f"The drawing is ours {turned}: turn it back and compare it again.")
+    elif not same:
+        messages.append("Nothing lies where ours does: is the drawing of another plate?")
+    return ReadBack(name, drawing.unit, shift, tuple(rows), tuple(messages), tuple(shapes.ports))
 
 
-def _ours(sheet: Sheet) -> Iterator[Feature]:
-    roles = {layer.name: layer.role for layer in sheet.layers}
-    for entity in sheet.entities:
-        if roles[entity.layer] == "mark":
-            continue
-        if entity.round is not None:
-            yield Feature(True, entity.round[0], 2 * entity.round[1], entity.item, entity.layer)
-        elif entity.path.closed and abs(entity.path.area) > LEAST_AREA_MM2:
-            # As a reader sees it: arcs of one circle all the way round are a circle.
-            for loop in closed_loops([Piece(s.start, s.end, s.bulge) for s in entity.path.segments]):
-                yield _feature(loop, entity.item, entity.layer)
-
-
-def _marks(sheet: Sheet) -> Drawing:
-    """Our own marks as a drawing: the loops of letters and views are no contours of the shop's."""
-    marks = {layer.name for layer in sheet.layers if layer.role == "mark"}
-    shown = [entity for entity in sheet.entities if entity.layer in marks]
-    pieces = [Piece(s.start, s.end, s.bulge) for e in shown if e.round is None for s in e.path.segments]
-    return Drawing(tuple(pieces), tuple((*e.round[0], 2 * e.round[1]) for e in shown if e.round is not None), "mm")
-
-
-def _theirs(drawing: Drawing) -> Iterator[Feature]:
-    """Closed contours, first those drawn in one go, then those that loose lines make."""
-    yield from (Feature(True, (x, y), diameter) for x, y, diameter in drawing.circles)
-    loops, loose = _in_one_go(drawing.pieces)
-    if loose:
-        with contextlib.suppress(DrawingError):  # marks and words are not closed; there may be nothing else
-            loops += closed_loops(loose)
-    yield from (_feature(loop) for loop in loops)
-
-
-def _feature(loop: Loop, item: str = "", layer: str = "") -> Feature:
-    if loop.circle is not None:
-        return Feature(True, loop.circle[:2], loop.circle[2], item, layer)
-    return _outline(Path(tuple(Segment(p.start, p.end, p.bulge) for p in loop.pieces), closed=True), item, layer)
-
-
-def _in_one_go(pieces: Sequence[Piece]) -> tuple[list[Loop], list[Piece]]:
-    """Runs of pieces that follow each other and come back to where they began, and the pieces in no such run."""
-    loops: list[Loop] = []
-    loose: list[Piece] = []
-    at = 0
-    while at < len(pieces):
-        run = _run(pieces, at, pieces[at]) or _run(pieces, at, pieces[at].turned_round())
-        if run is None:
-            loose.append(pieces[at])
-            at += 1
-        else:
-            loops += closed_loops(run) if _encloses(run) else []
-            at += len(run)
-    return loops, loose
-
-
-def _run(pieces: Sequence[Piece], at: int, first: Piece) -> list[Piece] | None:
-    """The closed run that begins with ``first``; none when it ends before it has come back."""
-    run = [first]
-    for piece in pieces[at + 1 :]:
-        if math.dist(run[-1].end, first.start) <= SAME_MM / 2 and (len(run) > 1):
-            break
-        if math.dist(piece.start, run[-1].end) <= SAME_MM / 2:
-            run.append(piece)
-        elif math.dist(piece.end, run[-1].end) <= SAME_MM / 2:
-            run.append(piece.turned_round())
-        else:
-            return None
-    return run if len(run) > 1 and math.dist(run[-1].end, first.start) <= SAME_MM / 2 else None
-
-
-def _encloses(run: Sequence[Piece]) -> bool:
-    path = Path(tuple(Segment(p.start, p.end, p.bulge) for p in run), closed=True)
-    return abs(path.area) > LEAST_AREA_MM2
-
-
-def _outline(path: Path, item: str = "", layer: str = "") -> Feature:
-    points = path.points(0.001)
-    # The shoelace centroid about the first point, so that far-off places lose no digits.
-    ox, oy = points[0]
-    total = cx = cy = 0.0
-    for (x0, y0), (x1, y1) in zip(points, [*points[1:], points[0]], strict=True):
-        cross = (x0 - ox) * (y1 - oy) - (x1 - ox) * (y0 - oy)
-        total += cross
-        cx += cross * (x0 + x1 - 2 * ox)
-        cy += cross * (y0 + y1 - 2 * oy)
-    at = (ox + cx / (3 * total), oy + cy / (3 * total)) if total else (ox, oy)
-    return Feature(False, at, 2 * math.sqrt(abs(path.area) / math.pi), item, layer)
-
-
-def _match(ours: list[Feature], marks: list[Feature], theirs: list[Feature]) -> tuple[Point, list[Row]]:
-    shift = _whole_shift(ours, theirs)
-    there = [Feature(t.round, (t.at[0] - shift[0], t.at[1] - shift[1]), t.size) for t in theirs]
-    there = [their for their in there if not any(_same(mark, their) for mark in marks)]
+def _match(ours: Sequence[Feature], marks: Sequence[Feature], theirs: Sequence[Feature]) -> list[Row]:
+    """Every contour of ours with its counterpart, the surest pairs first; then what is left of theirs."""
+    there = [their for their in theirs if not any(_same(mark, their) for mark in marks)]
     rows: dict[int, Row] = {}
     taken: set[int] = set()
 
-    def pair(what: What, near: float, same_size: bool) -> None:
+    def pair(what: What, near: float, alike: Callable[[Feature, Feature], bool]) -> None:
+        left = [i for i in range(len(ours)) if i not in rows]
+        free = [j for j in range(len(there)) if j not in taken]
+        if not left or not free:
+            return
+        tree = cKDTree([there[j].at for j in free])
+        close = tree.query_ball_point([ours[i].at for i in left], near)
         pairs = sorted(
-            (math.dist(our.at, their.at), abs(our.size - their.size), i, j)
-            for i, our in enumerate(ours) if i not in rows
-            for j, their in enumerate(there) if j not in taken
-            if our.round == their.round and math.dist(our.at, their.at) <= near
-            and (not same_size or _sizes_agree(our, their))
+            (math.dist(ours[i].at, there[free[k]].at), abs(ours[i].size - there[free[k]].size), i, free[k])
+            for i, found in zip(left, close, strict=True) for k in found
         )  # fmt: skip
         for _, _, i, j in pairs:
-            if i in rows or j in taken:
+            if i in rows or j in taken or ours[i].round != there[j].round or not alike(ours[i], there[j]):
                 continue
             our, their = ours[i], there[j]
-            moved = (their.at[0] - our.at[0], their.at[1] - our.at[1]) if what != "same" else None
-            rows[i] = Row(what, our.item, our.layer, our.round, our.at, moved, our.size, their.size)
+            shift = (their.at[0] - our.at[0], their.at[1] - our.at[1])
+            strays = None if our.round else _strays(our, their.moved(-shift[0], -shift[1]))
+            rows[i] = Row(what, our.item, our.layer, our.round, our.at, shift, our.size, their.size, strays)
             taken.add(j)
 
-    pair("same", SAME_MM, same_size=True)
-    pair("resized", SAME_MM, same_size=False)
-    pair("moved", FARTHEST_MM, same_size=True)
+    pair("same", 2 * SAME_MM, _same)
+    pair("resized", SAME_MM, lambda our, their: True)
+    pair("moved", FARTHEST_MM, _same_shape)
+    pair("resized", FARTHEST_MM, _overlap)
     found = [
         rows.get(i) or Row("missing", our.item, our.layer, our.round, our.at, size=our.size)
         for i, our in enumerate(ours)
     ]
-    found += [
+    return found + [
         Row("added", "", "", their.round, their.at, size_now=their.size)
         for j, their in enumerate(there)
         if j not in taken
     ]
-    return shift, found
+
+
+def _strays(our: Feature, their: Feature) -> float:
+    """How far one outline strays from the other at most, mm: the Hausdorff distance at their corners."""
+    return float(shapely.hausdorff_distance(our.ring, their.ring))
 
 
 def _same(our: Feature, their: Feature) -> bool:
-    return our.round == their.round and math.dist(our.at, their.at) <= SAME_MM and _sizes_agree(our, their)
-
-
-def _sizes_agree(our: Feature, their: Feature) -> bool:
+    if our.round != their.round or math.dist(our.at, their.at) > 2 * SAME_MM:
+        return False
     if our.round:
-        return abs(our.size - their.size) <= SAME_MM
-    return abs((their.size / our.size) ** 2 - 1) <= SAME_AREA
+        return math.dist(our.at, their.at) <= SAME_MM and abs(our.size - their.size) <= SAME_MM
+    return _strays(our, their) <= SAME_MM
 
 
-def _whole_shift(ours: list[Feature], theirs: list[Feature]) -> Point:
-    """How far theirs sits from ours as a whole, from the largest outline both have."""
-    for our in sorted((f for f in ours if not f.round), key=lambda f: -f.size)[:3]:
-        alike = [their for their in theirs if not their.round and _sizes_agree(our, their)]
-        if alike:
-            their = min(alike, key=lambda t: math.dist(our.at, t.at))
-            shift = (their.at[0] - our.at[0], their.at[1] - our.at[1])
-            return shift if math.hypot(*shift) > SAME_MM else (0.0, 0.0)
-    return (0.0, 0.0)
+def _same_shape(our: Feature, their: Feature) -> bool:
+    if our.round or abs(our.size - their.size) > 2 * SAME_MM:
+        return our.round and abs(our.size - their.size) <= SAME_MM
+    return _strays(our, their.moved(our.at[0] - their.at[0], our.at[1] - their.at[1])) <= SAME_MM
+
+
+def _overlap(our: Feature, their: Feature) -> bool:
+    """Whether one may be the other, moved and of another size or shape."""
+    if our.round:
+        return math.dist(our.at, their.at) <= our.size / 2 and 0.5 < their.size / our.size < 2
+    one, other = (shapely.make_valid(Polygon(feature.ring)) for feature in (our, their))
+    return float(one.intersection(other).area) > LEAST_SHARED * float(one.union(other).area)
+
+
+def whole_shift(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Point, int]:
+    """How far theirs sits from ours as a whole, mm, and how many contours of ours are found there.
+
+    Each of the contours that few others are like is laid on each of theirs that are like it; the place at which most
+    of ours are found counts. No shift is preferred to any that finds no more.
+    """
+    if not ours or not theirs:
+        return (0.0, 0.0), 0
+    table, there = _table(ours), _table(theirs)
+    tree = cKDTree(there)
+    alike = cKDTree(table[:, 2:]).query_ball_point(table[:, 2:], 5 * SAME_MM, p=np.inf, return_length=True)
+    anchors = sorted(range(len(ours)), key=lambda i: (alike[i], -ours[i].size))[:_ANCHORS]
+    shifts = [(0.0, 0.0)]
+    for i in anchors:
+        places = [t.at for t in theirs if t.round == ours[i].round and abs(t.size - ours[i].size) <= 5 * SAME_MM]
+        shifts += [(x - ours[i].at[0], y - ours[i].at[1]) for x, y in places[:_PLACES]]
+    best, most = (0.0, 0.0), -1
+    for shift in dict.fromkeys(shifts):
+        far, near = tree.query(table + np.array([*shift, 0.0, 0.0]), p=np.inf, distance_upper_bound=5 * SAME_MM)
+        found = np.isfinite(far)
+        if int(found.sum()) > most:
+            most = int(found.sum())
+            # The contour that it was laid on may itself be off by a little: most of them are not.
+            off = there[np.asarray(near)[found], :2] - table[found, :2]
+            best = (0.0, 0.0) if shift == (0.0, 0.0) else (float(np.median(off[:, 0])), float(np.median(off[:, 1])))
+    return (best if math.hypot(*best) > SAME_MM else (0.0, 0.0)), most
+
+
+def _table(features: Sequence[Feature]) -> np.ndarray:
+    """Middle, size and whether it is round, a row for each."""
+    return np.array([(*f.at, f.size, 1e6 * f.round) for f in features])
+
+
+#: How a drawing may be turned or mirrored, and the matrix that brings x and y back.
+_WAYS = {
+    "turned by half": (-1, 0, 0, -1), "turned a quarter to the left": (0, 1, -1, 0),
+    "turned a quarter to the right": (0, -1, 1, 0), "mirrored left to right": (-1, 0, 0, 1),
+    "mirrored front to rear": (1, 0, 0, -1), "mirrored and turned a quarter": (0, 1, 1, 0),
+    "mirrored and turned a quarter the other way": (0, -1, -1, 0),
+}  # fmt: skip
+
+
+def _turned(ours: Sequence[Feature], theirs: Sequence[Feature], same: int) -> str:
+    """How the drawing was turned or mirrored, where that explains what nothing else does; else nothing."""
+    if same > len(ours) / 2:
+        return ""
+    found = []
+    for way, (a, b, c, d) in _WAYS.items():
+        back = [Feature(t.round, (a * t.at[0] + b * t.at[1], c * t.at[0] + d * t.at[1]), t.size) for t in theirs]
+        found.append((whole_shift(ours, back)[1], way))
+    most, way = max(found, key=lambda pair: pair[0])
+    return way if most >= MOST_TURNED * len(ours) and most > same else ""

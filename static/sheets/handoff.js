@@ -206,13 +206,14 @@ function cameBack({ api, store, local, again }) {
         rows.length > 0 &&
           table(
             "What is not as it was",
-            ["What", "Item", "At, mm"],
+            ["What", "Item", "At, mm", "How"],
             rows
               .slice(0, 60)
               .map((/** @type {any} */ row) => [
                 row.what,
                 row.item || "—",
                 row.at.map((/** @type {number} */ v) => format(v, "mm", 2)).join(", "),
+                row.words,
               ]),
           ),
       ],

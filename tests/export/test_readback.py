@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Callable
 from pathlib import Path
 
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from sketcher.document import read
 from sketcher.export import ExportError, ReadBack, export_sheet, read_back
 from sketcher.geometry import build
+from tests.checks.plates import circle, plate
 from tests.export.test_final import machined
 from tests.export.test_test_piece import EXAMPLES
 
@@ -94,6 +98,119 @@ def test_a_drawing_that_sits_elsewhere_is_compared_all_the_same() -> None:
     assert not answer.of("added")
 
 
+@pytest.mark.parametrize("by", [(-272.0, 0.0), (-340.0, 0.0), (340.0, 0.0), (1234.5, -987.25)])
+def test_a_body_that_lies_where_the_lid_was_is_not_taken_for_it(by: tuple[float, float]) -> None:
+    """Body and lid have the same outline, 340 mm apart: the place at which most is found tells which is which."""
+    answer = returned(lambda drawing: [entity.translate(*by, 0) for entity in drawing.modelspace()])
+    assert answer.shift == pytest.approx(by, abs=1e-6)
+    assert {row.what for row in answer.rows} == {"same"}
+
+
+def test_a_round_plate_that_sits_elsewhere() -> None:
+    document = plate(plate={"outline": circle(200, 150, 200)}, ports=[{"id": "P1", "x_mm": 180, "y_mm": 150}])
+    shapes = build(document)
+    drawing = ezdxf.read(io.StringIO(export_sheet(document, shapes, "test-piece", "dxf").decode()))
+    for entity in drawing.modelspace():
+        entity.translate(-100, -50, 0)
+    stream = io.StringIO()
+    drawing.write(stream)
+    answer = read_back(document, shapes, stream.getvalue().encode(), "dxf")
+    assert (answer.sheet, answer.shift) == ("test-piece", pytest.approx((-100, -50), abs=1e-6))
+    assert len(answer.of("same")) == len(answer.rows) == 2
+
+
+def outline(drawing: Drawing):
+    return next(e for e in drawing.modelspace() if e.dxf.layer.startswith("BODY_OUTLINE"))
+
+
+def test_an_outline_that_moved_alone_is_all_that_moved() -> None:
+    answer = returned(lambda drawing: outline(drawing).translate(2, 0, 0))
+    (row,) = answer.of("moved")
+    assert (row.item, row.shift, row.words()) == ("plate", pytest.approx((2, 0), abs=1e-6), "2.000 mm to the right")
+    assert answer.shift == (0.0, 0.0)
+    assert len(answer.of("same")) == len(answer.rows) - 1
+
+
+@pytest.mark.parametrize(("wider", "what"), [(0.018, "same"), (0.1, "resized")])
+def test_an_outline_a_tenth_wider_is_not_the_same(wider: float, what: str) -> None:
+    """300 mm become 300.1 about the same middle: an area only a 3000th larger, but edges that stray by 0.05 mm."""
+
+    def change(drawing: Drawing) -> None:
+        entity = outline(drawing)
+        entity.set_points([(200 + (x - 200) * (300 + wider) / 300, y, b) for x, y, b in entity.get_points("xyb")],
+                          format="xyb")  # fmt: skip
+
+    (row,) = [row for row in returned(change).rows if row.layer.startswith("BODY_OUTLINE")]
+    assert row.what == what
+    assert row.strays == pytest.approx(wider / 2, abs=1e-6)
+
+
+def test_a_notch_in_the_outline_is_seen() -> None:
+    def change(drawing: Drawing) -> None:
+        points = [(50, 50), (350, 50), (350, 250), (210, 250), (210, 240), (200, 240), (200, 250), (50, 250)]
+        outline(drawing).set_points(points, format="xy")
+
+    (row,) = [row for row in returned(change).rows if row.layer.startswith("BODY_OUTLINE")]
+    assert row.what == "resized"
+    assert row.strays == pytest.approx(10, abs=0.5)
+    assert "strays" in row.words()
+
+
+def test_a_hole_that_is_moved_and_larger_is_still_the_hole() -> None:
+    def change(drawing: Drawing) -> None:
+        bore(drawing).translate(0.5, 0, 0)
+        bore(drawing).dxf.radius = 4.5
+
+    (row,) = [row for row in returned(change).rows if row.item == "P2" and "BORE" in row.layer]
+    assert (row.what, row.size_now) == ("resized", pytest.approx(9.0))
+    assert row.words() == "0.500 mm to the right, 9.000 mm across instead of 8.800"
+
+
+def test_each_port_says_how_far_it_is_off() -> None:
+    def change(drawing: Drawing) -> None:
+        bore(drawing).translate(0.3, 0.4, 0)
+        space = drawing.modelspace()
+        space.delete_entity(next(e for e in space if e.dxf.layer.startswith("EDGE_BORE")))
+
+    ports = {row["id"]: row for row in returned(change).as_json()["ports"]}
+    assert set(ports) == {"P1", "P2", "P3", "P4"}
+    assert ports["P1"] == {"id": "P1", "same": True, "off_mm": 0.0}
+    assert ports["P2"] == {"id": "P2", "same": False, "off_mm": pytest.approx(0.5, abs=1e-6)}
+    assert ports["P3"] == {"id": "P3", "same": False, "off_mm": None}
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    whole=st.tuples(st.floats(-900, 900), st.floats(-900, 900)),
+    moves=st.dictionaries(st.integers(0, 7), st.tuples(st.floats(0.02, 3), st.floats(-3, 3)), max_size=4),
+)
+def test_any_moves_in_a_drawing_that_sits_anywhere_are_recovered(
+    whole: tuple[float, float], moves: dict[int, tuple[float, float]]
+) -> None:
+    """The moves are made here: what is found is what was done, whichever contours moved and wherever all of it lies."""
+    names: dict[int, tuple[str, str]] = {}
+
+    def change(drawing: Drawing) -> None:
+        holes = [e for e in drawing.modelspace() if "BORE" in e.dxf.layer
+                 or "HOLE" in e.dxf.layer or "CUTOUT" in e.dxf.layer]  # fmt: skip
+        for number, entity in enumerate(holes[:8]):
+            dx, dy = moves.get(number, (0.0, 0.0))
+            names[number] = (entity.dxf.layer, entity.dxf.handle)
+            entity.translate(dx, dy, 0)
+        for entity in drawing.modelspace():
+            entity.translate(*whole, 0)
+
+    answer = returned(change)
+    expected = whole if math.hypot(*whole) > 0.01 else (0.0, 0.0)
+    assert answer.shift == pytest.approx(expected, abs=0.01)
+    done = sorted(names[n][0] for n in moves)
+    assert sorted(row.layer for row in answer.of("moved")) == done
+    found = sorted(tuple(round(v, 3) for v in row.shift or ()) for row in answer.of("moved"))
+    assert found == [pytest.approx(move, abs=0.011) for move in sorted(moves.values())]
+    assert not answer.of("added")
+    assert not answer.of("missing")
+
+
 def test_a_drawing_in_inches_is_read_in_inches() -> None:
     def change(drawing: Drawing) -> None:
         for entity in drawing.modelspace():
@@ -105,14 +222,22 @@ def test_a_drawing_in_inches_is_read_in_inches() -> None:
     assert {row.what for row in answer.rows} == {"same"}
 
 
-def test_a_mirrored_drawing_is_said_to_lie_elsewhere() -> None:
+@pytest.mark.parametrize(
+    ("scale", "turn", "words"),
+    [((-1, 1), 0, "mirrored left to right"), ((1, -1), 0, "mirrored front to rear"), ((1, 1), 180, "turned by half"),
+     ((1, 1), 90, "turned a quarter to the left"), ((1, 1), -90, "turned a quarter to the right"),
+     ((-1, 1), 90, "mirrored and turned a quarter")],
+)  # fmt: skip
+def test_a_turned_or_mirrored_drawing_is_said_to_be(scale: tuple[int, int], turn: int, words: str) -> None:
     def change(drawing: Drawing) -> None:
         for entity in drawing.modelspace():
-            entity.scale(-1, 1, 1)
+            entity.scale(*scale, 1)
+            entity.rotate_z(math.radians(turn))
             entity.translate(900, 137, 0)
 
-    answer = returned(change, "test-piece")
+    answer = returned(change)
     assert len(answer.of("same")) < len(answer.rows) / 2
+    assert any(f"The drawing is ours {words}" in message for message in answer.messages)
 
 
 def test_what_is_no_drawing_is_refused() -> None:

@@ -39,11 +39,22 @@ def diagnose(loop: Plumbing, now: Operation, state: DuctState) -> list[FlowFindi
     ]
     if not now.settled:
         message = "Flows and temperatures did not settle; the figures are the last of a long search."
+        mend = "Look for a curve or a size that cannot be right."
+        found.append(FlowFinding("not-settled", "error", (), message, mend))
+    elif now.unsure > 0:
+        message = (
+            f"Where ways meet the flow may divide in two ways; losses there are good to {now.unsure / KPA:.2g} kPa."
+        )
+        mend = "Narrow one of two wide ways that run side by side."
         found.append(
-            FlowFinding("not-settled", "error", (), message, "Look for a curve or a size that cannot be right.")
+            FlowFinding("not-settled", "warning", _meetings(loop), message, mend, now.unsure / KPA, 0.0, "kPa")
         )
     order: tuple[Level, ...] = ("error", "warning", "note")
     return sorted(found, key=lambda finding: (order.index(finding.level), finding.rule, finding.items))
+
+
+def _meetings(loop: Plumbing) -> tuple[str, ...]:
+    return tuple(sorted({loop.nodes[node].split(":")[0] for node in loop.tee_nodes}))
 
 
 def _limit(loop: Plumbing, rule: str) -> float:

@@ -15,6 +15,10 @@ from sketcher.flow.network import Law
 Array = NDArray[np.float64]
 
 
+#: Slopes handed to the solver are this at least, Pa per m³/s (0.1 Pa at 6 l/min): steps, not answers, depend on it.
+_LEAST_SLOPE = 1e3
+
+
 class Links:
     """Ways and devices of one network, in the order of the graph's links: all ways, then all curves."""
 
@@ -48,7 +52,7 @@ class Links:
             devices = np.array(pairs).reshape(-1, 2)
             return (
                 np.concatenate([pressure, devices[:, 0]]) + added,
-                np.maximum(np.concatenate([slope, devices[:, 1]]), 1e-3),
+                np.maximum(np.concatenate([slope, devices[:, 1]]), _LEAST_SLOPE),
             )
 
         return loss

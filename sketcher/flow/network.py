@@ -28,6 +28,10 @@ Law = Callable[[Array], tuple[Array, Array]]
 _SPARSE_FROM = 160
 #: Steps smaller than this part of the largest flow may be nothing but rounding.
 _ROUNDING = 1e-6
+#: What a pressure is worked out to, as a part of the largest: it moves a link of little loss the more.
+_EPSILON = 1e-13
+#: Steps are measured against the largest flow, or against this at least, m³/s.
+_LEAST_FLOW = 1e-6
 #: Flows below this are no flow, m³/s: 0.6 ml/min.
 STILL = 1e-8
 
@@ -107,7 +111,7 @@ class Solution:
     converged: bool
 
 
-def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_steps: int = 100) -> Solution:
+def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_steps: int = 60) -> Solution:
     """Flows and pressures of the network.
 
     Args:
@@ -126,13 +130,16 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
     for step in range(1, most_steps + 1):
         move, pressure = graph.newton(flow, loss, slope, pressure)
         target = flow + move
-        size = float(np.abs(move).max()) / max(float(np.abs(target).max()), STILL)
+        largest = max(float(np.abs(target).max()), _LEAST_FLOW)
+        size = float(np.abs(move).max()) / largest
+        rounding = _EPSILON * float(np.abs(loss).max()) / float(slope.min()) / largest
+        rounding = min(max(rounding, _ROUNDING), 1e-4)
         # Steps that no longer shrink although they are tiny are rounding.
-        done = size <= tolerance or (size <= _ROUNDING and size > 0.5 * last)
+        done = size <= tolerance or (size <= rounding and size > 0.5 * last)
         last = size
         next_loss, next_slope = law(target)
         # Tiny steps are below what the line search can tell from rounding.
-        if balanced and size > _ROUNDING:
+        if balanced and size > rounding:
             target, next_loss, next_slope = _line_search(law, flow, move, loss, target, next_loss, next_slope)
         flow, loss, slope = target, next_loss, next_slope
         balanced = True
@@ -149,7 +156,7 @@ def _line_search(
     low, high = 0.0, 1.0
     at_low, at_high = first, float(target_loss @ move)
     share, at = high, at_high
-    for _ in range(40):
+    for _ in range(20):
         if at <= 0.5 * abs(first):
             break
         # Regula falsi, kept off the ends so that it cannot stall.

@@ -117,15 +117,16 @@ def opposed_dividing(share: float, area_ratio: float) -> float:
 
 
 def opposed_joining(share: float, area_ratio: float) -> float:
-    """K from one arm of a symmetrical tee to the whole flow, going down the stem: 1 + 1/σ² + 3 (q² - q)/σ².
+    """K from one of two arms that meet head on to the whole flow, going down the stem: 1 + (q/σ)².
 
-    Source: Idelchik (Levin), symmetrical joining tee; from memory.
+    Source: the momentum balance of a joining tee (Idelchik, chapter 7, both side legs at 90°). For equal arms it meets
+    Levin's measured 1 + 1/σ² + 3 (q² - q)/σ² at q = 1/2 and q = 1, and holds for unequal ones too.
 
     Args:
         share: the arm's part of the flow, 0 to 1.
         area_ratio: the arm's section over the stem's.
     """
-    return 1 + (1 + 3 * (share**2 - share)) / area_ratio**2
+    return 1 + (share / area_ratio) ** 2
 
 
 def note(area_ratio: float, angle_deg: float) -> str | None:

@@ -61,7 +61,7 @@ def look_at(plain):
     answer = result.as_json()
     json.dumps(answer, allow_nan=False)
     flow = result.now.flow
-    biggest = max(float(np.abs(flow).max(initial=0)), 1e-8)
+    biggest = max(float(np.abs(flow).max(initial=0)), 1e-6)
     assert np.abs(result.loop.graph.imbalance(flow)).max(initial=0) < 1e-6 * biggest
     assert answer["operating_point"]["settled"] or "not-settled" in rules(result, "error")
     if not answer["operating_point"]["flow_l_min"] and answer["elements"]:
@@ -87,7 +87,7 @@ def test_any_loops_further_answers(plain):
 
 
 @pytest.mark.long
-@settings(deadline=None, max_examples=3000, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=1000, suppress_health_check=[HealthCheck.too_slow])
 @given(loops())
 def test_any_loop_at_length(plain):
     assert look_at(plain).now.settled

@@ -123,3 +123,14 @@ def test_a_dead_leg_feels_the_static_pressure_whichever_way_it_is_asked():
     assert tees.dividing_branch(0.0, 1.0) == pytest.approx(1.0)
     assert -tees.joining_branch(0.0, 1.0) == pytest.approx(0.9)
     assert tees.dividing_run(0.0, 1.0) == tees.joining_run(0.0, 1.0) == 0.0
+
+
+@pytest.mark.parametrize("q", [0.5, 1.0])
+def test_opposed_joining_against_levin(q):
+    """Idelchik (Levin), symmetrical joining tee of equal sections: 1 + 1 + 3 (q² - q); from memory."""
+    assert tees.opposed_joining(q, 1.0) == pytest.approx(2 + 3 * (q**2 - q))
+
+
+def test_opposed_dividing():
+    """Idelchik, symmetrical dividing tee with smooth joints at equal division: 1 + 0.3/4; from memory."""
+    assert tees.opposed_dividing(0.5, 1.0) == pytest.approx(1.075)

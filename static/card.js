@@ -5,6 +5,7 @@ import { insertPoint, placeOnCourse, removePoint, straighten } from "./channels.
 import { called, centreOf, cornersOf, find, itemsOf, kindInfo, valueOf } from "./document.js";
 import { h, refill } from "./dom.js";
 import * as edit from "./edit.js";
+import { gapBetween } from "./gap.js";
 import { COMMON, fieldsOf } from "./fields.js";
 import { button, field } from "./form.js";
 import { QuantityError, format, parseMove, parseQuantity } from "./quantity.js";
@@ -557,10 +558,22 @@ export function createCard({ store, actions, stage, root }) {
     const [a, b] = ids.map((id) => centreOf(document, id));
     if (!a || !b) return null;
     const f = (/** @type {number} */ v) => `${format(v, state.unit, 2)} ${state.unit}`;
+    const gap = gapBetween(document, ids[0], ids[1], stage.roots);
     return h(
-      "p.figures",
-      {},
-      `Between their middles: ${f(Math.hypot(b[0] - a[0], b[1] - a[1]))}; to the right ${f(b[0] - a[0])}, to the rear ${f(b[1] - a[1])}.`,
+      "section.sub",
+      { "aria-label": "Between the two" },
+      h("h4", {}, "Between the two"),
+      h(
+        "dl.facts",
+        {},
+        gap === null ? null : [h("dt", {}, "Clear gap in plan"), h("dd", {}, f(gap))],
+        h("dt", {}, "From middle to middle"),
+        h("dd", {}, f(Math.hypot(b[0] - a[0], b[1] - a[1]))),
+        h("dt", {}, "To the right"),
+        h("dd", {}, f(b[0] - a[0])),
+        h("dt", {}, "To the rear"),
+        h("dd", {}, f(b[1] - a[1])),
+      ),
     );
   }
 

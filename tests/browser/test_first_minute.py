@@ -127,6 +127,8 @@ def test_several_items_are_aligned_grouped_and_moved_together(bench: Bench) -> N
     bench.click(180, 60)
     page.keyboard.up("Shift")
     expect(page.locator("#card h3")).to_have_text("2 items")
+    # P10 at 62, 150 and P9 at 180, 60: √(118² + 90²) less both fittings' radii of 10 mm.
+    expect(page.locator("#card")).to_contain_text("Clear gap in plan128.4 mm")
     page.get_by_role("button", name="Middles, front to rear").click()
     assert bench.item("ports", "P9")["y_mm"] == 150
     page.get_by_role("button", name="Move together from now on").click()

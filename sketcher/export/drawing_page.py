@@ -18,7 +18,7 @@ WIDTH_MM, HEIGHT_MM, FRAME_MM = 420.0, 297.0, 10.0
 BLOCK_MM = (190.0, 34.0)
 #: Scales by ISO 5455, the largest first.
 SCALES = (5.0, 2.0, 1.0, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50)
-INK, GREY = HexColor("#000000"), HexColor("#777777")
+INK, GREY, PAPER = HexColor("#000000"), HexColor("#777777"), HexColor("#ffffff")
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
 
 
@@ -66,6 +66,14 @@ def text(canvas: Canvas, at: Point, words: str, size: float, *, bold: bool = Fal
     canvas.setFillColor(GREY if grey else INK)
     canvas.setFont(BOLD if bold else FONT, size)
     canvas.drawString(at[0] * mm, at[1] * mm, words)
+
+
+def tag(canvas: Canvas, at: Point, words: str, size: float, *, bold: bool = False, grey: bool = False) -> None:
+    """Words on a white ground, so that lines that pass behind them do not make them hard to read."""
+    width = stringWidth(words, BOLD if bold else FONT, size) / mm
+    canvas.setFillColor(PAPER)
+    canvas.rect((at[0] - 0.2) * mm, (at[1] - 0.2) * mm, (width + 0.4) * mm, (size * 0.27 + 0.2) * mm, stroke=0, fill=1)
+    text(canvas, at, words, size, bold=bold, grey=grey)
 
 
 def fitted_text(canvas: Canvas, at: Point, words: str, size: float, room: float) -> None:

@@ -6,6 +6,7 @@ It is a drawing to be read, on A3 at a scale that it says; what is cut is in the
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -16,8 +17,9 @@ from reportlab.pdfgen.canvas import Canvas
 from sketcher.document import Document
 from sketcher.drawing.section import Piece, pieces
 from sketcher.export import drawing_page as page
+from sketcher.export.drawing_tables import hole_table, other_tables
 from sketcher.export.final import final_sheet
-from sketcher.export.hole_table import COLUMNS, DATUM, datum, holes
+from sketcher.export.hole_table import DATUM
 from sketcher.export.operations import Operation, operations, parts_of, short
 from sketcher.export.pdf import draw_entity, new_canvas
 from sketcher.export.section import BEYOND_MM, Cut, telling_cut
@@ -32,12 +34,16 @@ from sketcher.strength.seal import SealDesign, design_seal
 _LEFT, _TOP = page.FRAME_MM + 22.0, page.HEIGHT_MM - page.FRAME_MM - 14.0
 _ROOM = (page.WIDTH_MM - 2 * page.FRAME_MM - 44.0, page.HEIGHT_MM - 2 * page.FRAME_MM - page.BLOCK_MM[1] - 42.0)
 _ROWS = 45
-_WIDTHS = (14.0, 12.0, 36.0, 18.0, 18.0, 20.0, 17.0, 14.0, 22.0, 14.0, 16.0, 45.0)
+#: Dimensions keep clear of the marks of the sections, mm.
+_CLEAR = 14.0
 _WET, _DRY = "#cfe3f1", "#ffffff"
 _FILLS = {
     "body": "#f4f3ee", "lid": "#e4e2d8", "channel": _WET, "bore": _WET, "thread": "#9bc4e2", "groove": "#f2d7a6",
     "pocket": _DRY, "cutout": _DRY, "hole": _DRY, "head": _DRY,
 }  # fmt: skip
+
+#: Of a circle's radius, how far up and to the right its slanted end lies.
+_SLANT = math.sqrt(0.5)
 
 Draw = Callable[[Canvas], None]
 
@@ -126,15 +132,15 @@ def _plan(document: Document, shapes: Shapes, made: list[Operation], cuts: tuple
             if port.heading is not None:
                 canvas.line(*(value * mm for value in (*port.at, *port.root)))
         canvas.restoreState()
-        _ids(canvas, shapes, on_page)
+        _ids(canvas, shapes, on_page, scale)
         _cut_lines(canvas, shapes, cuts, on_page)
         corner = on_page((left, front))
         canvas.setLineWidth(0.25 * mm)
         canvas.circle(corner[0] * mm, corner[1] * mm, 2 * mm)
-        page.text(canvas, (corner[0] - 8, corner[1] - 6), f"{DATUM} (0, 0)", 7, bold=True)
-        page.dimension(canvas, corner, on_page((right, front)), 9, millimetres(right - left))
-        page.dimension(canvas, on_page((left, rear)), corner, 9, millimetres(rear - front))
-        page.text(canvas, (_LEFT, _TOP + 6), "Body from above; what is milled from below is dashed", 8)
+        page.text(canvas, (corner[0] - 12, corner[1] - 6), f"{DATUM} (0, 0)", 7, bold=True)
+        page.dimension(canvas, corner, on_page((right, front)), _CLEAR, millimetres(right - left))
+        page.dimension(canvas, on_page((left, rear)), corner, _CLEAR, millimetres(rear - front))
+        page.text(canvas, (_LEFT, page.FRAME_MM + 4), "Body from above; what is milled from below is dashed", 8)
         arrow = (_LEFT + _ROOM[0] - 6, _TOP + 2)
         canvas.setLineWidth(0.3 * mm)
         for a, b in (((0, 0), (0, 8)), ((-2, 5), (0, 8)), ((2, 5), (0, 8))):
@@ -144,18 +150,21 @@ def _plan(document: Document, shapes: Shapes, made: list[Operation], cuts: tuple
     return _Page("Plan", scale, draw)
 
 
-def _ids(canvas: Canvas, shapes: Shapes, on_page: Callable[[Point], Point]) -> None:
-    for id_, port in shapes.ports.items():
-        x, y = on_page(port.root)
-        page.text(canvas, (x + 2.2, y + 2.2), f"{id_} {port.item.thread or 'marker'}", 6.5, bold=True)
+def _ids(canvas: Canvas, shapes: Shapes, on_page: Callable[[Point], Point], scale: float) -> None:
+    """The ids, each beside its hole on a white ground; lid screws, of which there are many, small."""
     for id_, hole in shapes.holes.items():
         x, y = on_page((hole.item.x_mm, hole.item.y_mm))
-        page.text(canvas, (x + 1.2, y + 1.2), id_, 4.5, grey=hole.item.use == "lid")
+        away = hole.diameter / 2 * scale * _SLANT + 0.4
+        page.tag(canvas, (x + away, y + away), id_, 4.5, grey=hole.item.use == "lid")
     for group in (shapes.cutouts, shapes.pockets):
         for id_, area in group.items():
             middle = area.polygon.buffer(0).representative_point()
             x, y = on_page((middle.x, middle.y))
-            page.text(canvas, (x - 2, y - 1), id_, 6.5)
+            page.tag(canvas, (x - 2, y - 1), id_, 6.5)
+    for id_, port in shapes.ports.items():
+        x, y = on_page(port.root)
+        away = (port.thread_diameter / 2 * scale * _SLANT if port.heading is None else 1.5) + 0.8
+        page.tag(canvas, (x + away, y + away), f"{id_} {port.item.thread or 'marker'}", 6.5, bold=True)
 
 
 def _cut_lines(
@@ -220,40 +229,16 @@ def _piece(canvas: Canvas, piece: Piece, origin: Point, scale: float, lying: boo
 
 
 def _tables(document: Document, shapes: Shapes, seal: SealDesign) -> list[_Page]:
-    ox, oy = datum(shapes)
-    rows = tuple(row.cells() for row in holes(document, shapes, seal))
-    names = tuple(column.replace("_mm", "").replace("_", " ") for column in COLUMNS)
-    hole_table = page.Table(
-        f"Holes, mm from datum {DATUM}: the front left corner of the box around the plate; x right, y to the rear",
-        tuple(zip(names, _WIDTHS, strict=True)), rows,
-    )  # fmt: skip
-    areas = []
-    for kind, group in (("cutout", shapes.cutouts), ("pocket", shapes.pockets)):
-        for id_, area in group.items():
-            a, b, c, d = area.polygon.bounds
-            depth = "through" if kind == "cutout" else millimetres(area.high - area.low)
-            middle = (millimetres((a + c) / 2 - ox), millimetres((b + d) / 2 - oy))
-            areas.append((id_, kind, *middle, f"{millimetres(c - a)} × {millimetres(d - b)}", depth))
-    area_table = page.Table(
-        "Cutouts and pockets: middle and size of the box around each; their true shape is in the DXF",
-        (("id", 14), ("what", 18), ("x", 20), ("y", 20), ("size", 40), ("depth", 20)), tuple(areas),
-    )  # fmt: skip
-    channels = tuple(
-        (id_, millimetres(c.item.width_mm), millimetres(c.item.depth_mm), millimetres(c.length_mm),
-         ", ".join(dict.fromkeys(millimetres(bend.radius) for bend in c.bends)) or "straight")
-        for id_, c in shapes.channels.items()
-    )  # fmt: skip
-    channel_table = page.Table(
-        "Channels, milled from the lid's side",
-        (("id", 14), ("width", 18), ("depth", 18), ("length of the middle", 30), ("bend radii of the middle", 50)),
-        channels,
-    )
-    others = [shown for shown in (area_table, channel_table) if shown.rows]
-    if sum(len(shown.rows) + 3 for shown in others) <= _ROWS:
-        pages = [others] if others else []
-    else:
-        pages = [[piece] for shown in others for piece in shown.chunk(_ROWS)]
-    return [_table_page([piece]) for piece in hole_table.chunk(_ROWS)] + [_table_page(tables) for tables in pages]
+    """Pages of tables: the holes first, then as many of the others on a page as there is room for."""
+    sheets = [[piece] for piece in hole_table(document, shapes, seal).chunk(_ROWS)]
+    room = 0
+    for piece in (piece for shown in other_tables(shapes, seal) for piece in shown.chunk(_ROWS)):
+        if len(piece.rows) + 3 > room:
+            sheets.append([])
+            room = _ROWS + 3
+        sheets[-1].append(piece)
+        room -= len(piece.rows) + 3
+    return [_table_page(tables) for tables in sheets]
 
 
 def _table_page(tables: list[page.Table]) -> _Page:

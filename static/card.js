@@ -19,6 +19,7 @@ export function createCard({ store, actions, stage, root }) {
     const document = state.draft ?? state.document;
     if (!document) return;
     const picked = state.selection.filter((/** @type {string} */ id) => find(document, id));
+    delete root.dataset.of;
     if (!picked.length) {
       refill(
         root,
@@ -30,6 +31,8 @@ export function createCard({ store, actions, stage, root }) {
       );
     } else if (picked.length === 1) {
       refill(root, one(document, picked[0], state));
+      root.dataset.of = picked[0];
+      root.dataset.corners = String((find(document, picked[0])?.item.points ?? []).length);
     } else {
       refill(root, several(document, picked, state));
     }
@@ -577,6 +580,22 @@ export function createCard({ store, actions, stage, root }) {
     );
   }
 
+  /** While one item is dragged its card stays and only its numbers change. @returns {boolean} whether that was enough */
+  function numbers() {
+    const { draft, selection, unit } = store.get();
+    const [id] = selection;
+    const found = draft && selection.length === 1 ? find(draft, id) : null;
+    if (!found || root.dataset.of !== id || (found.item.points ?? []).length !== Number(root.dataset.corners))
+      return false;
+    for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (root.querySelectorAll("input[data-keep]"))) {
+      const key = input.dataset.keep ?? "";
+      if (input.type !== "text" || !key.startsWith(`${id}-`)) continue;
+      const value = edit.dig(found.item, key.slice(id.length + 1).split("-"));
+      if (typeof value === "number") input.value = format(value, unit, 3);
+    }
+    return true;
+  }
+
   let waiting = false;
   store.watch(["selection", "document", "draft", "spot", "unit"], (/** @type {any} */ now) => {
     if (!now.draft) return draw();
@@ -585,7 +604,7 @@ export function createCard({ store, actions, stage, root }) {
     waiting = true;
     requestAnimationFrame(() => {
       waiting = false;
-      draw();
+      if (!numbers()) draw();
     });
   });
   return { draw };

@@ -68,9 +68,7 @@ export function refill(parent, ...children) {
   const [start, end] = keep && "selectionStart" in active ? [active.selectionStart, active.selectionEnd] : [null, null];
   const typed = keep && active.dataset.typing !== undefined ? active.value : null;
   if (typed !== null) delete active.dataset.typing; // or leaving the page would take it for finished
-  const scroll = parent.scrollTop;
   fill(parent, ...children);
-  parent.scrollTop = scroll;
   if (!keep) return;
   const again = /** @type {any} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`));
   if (!again) return;

@@ -23,6 +23,7 @@ export const keyOf = (f) => `${f.rule}|${f.items.join(",")}`;
 /** @param {{store: any, actions: any, root: HTMLElement, live: HTMLElement}} parts */
 export function createFindings({ store, actions, root, live }) {
   let told = "";
+  let drawn = "";
   let timer = 0;
   /** @type {Record<string, boolean>} */
   const closed = { note: true };
@@ -31,6 +32,7 @@ export function createFindings({ store, actions, root, live }) {
     const { look, link } = store.get();
     const found = /** @type {Finding[]|null} */ (look?.findings ?? null);
     if (!found) {
+      drawn = "";
       refill(
         root,
         h(
@@ -41,7 +43,12 @@ export function createFindings({ store, actions, root, live }) {
       );
       return;
     }
+    // The same findings again, as in most frames of a drag, need no new list.
     const open = found.filter((f) => !f.accepted);
+    tell(open);
+    const now = JSON.stringify(found);
+    if (now === drawn) return;
+    drawn = now;
     const accepted = found.filter((f) => f.accepted);
     refill(
       root,
@@ -69,7 +76,6 @@ export function createFindings({ store, actions, root, live }) {
           )
         : null,
     );
-    tell(open);
   }
 
   /** @param {"error"|"warning"|"note"} level @param {string} words @param {Finding[]} found */

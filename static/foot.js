@@ -32,11 +32,14 @@ export function warmest(flow) {
 
 /** @param {{store: any, actions: any, root: HTMLElement}} parts */
 export function createFoot({ store, actions, root }) {
+  let drawn = "";
+
   function draw() {
     const { look, document } = store.get();
     const flow = look?.flow;
     const point = flow?.operating_point;
     if (!point) {
+      drawn = "";
       refill(
         root,
         h(
@@ -53,6 +56,16 @@ export function createFoot({ store, actions, root }) {
     const small = parts.filter((p) => p.share < leastShare(p.id));
     const large = parts.filter((p) => p.share >= leastShare(p.id));
     const rest = small.reduce((sum, p) => sum + p.share, 0);
+    const now = JSON.stringify([
+      point.flow_l_min.toFixed(2),
+      point.pump_pressure_kpa.toFixed(1),
+      warm?.toFixed(1),
+      large.map((p) => [p.id, percent(p.share), p.kpa.toFixed(2)]),
+      percent(rest),
+    ]);
+    // What would look the same is left as it is.
+    if (now === drawn) return;
+    drawn = now;
     refill(
       root,
       figure(format(point.flow_l_min, "mm", 2), "l/min", "through the pump"),

@@ -115,6 +115,10 @@ function notice(words) {
 const svg = byId("stage");
 const stage = createStage({ store, svg });
 
+/** A hand that has not moved for so long holds still. */
+const STILL_MS = 150;
+let pause = 0;
+
 const live = createLive({
   // While something moves, the rules that take long wait.
   ask: (document, want) =>
@@ -124,8 +128,13 @@ const live = createLive({
     // An answer about another plate comes too late.
     if (!current) return;
     if (answer.drawing?.svg) stage.adopt(answer.drawing.svg, document, want);
-    // While something moves the findings come first, and the drawing when there is time for it.
-    else if (store.get().draft === document) live.ask(document, ["drawing"]);
+    // While something moves the findings come first; the drawing is asked for when the hand holds still.
+    else if (store.get().draft === document) {
+      clearTimeout(pause);
+      pause = window.setTimeout(() => {
+        if (store.get().draft === document) live.ask(document, ["drawing"]);
+      }, STILL_MS);
+    }
     const look = takeLook(store.get().look, answer, want);
     const finding = store.get().finding;
     const again = finding ? (look.findings?.find((/** @type {any} */ f) => keyOf(f) === keyOf(finding)) ?? null) : null;

@@ -27,8 +27,10 @@ export function createPointer({ store, actions, tools, stage, svg }) {
   /** @type {any} */
   let targetsFor = null;
 
+  /** Where the drawing is on the page: asked for when it may have changed, not at every move. @type {DOMRect|null} */
+  let box = null;
   const here = (/** @type {PointerEvent|WheelEvent} */ event) => {
-    const box = svg.getBoundingClientRect();
+    box ??= svg.getBoundingClientRect();
     return /** @type {Point} */ ([event.clientX - box.left, event.clientY - box.top]);
   };
   const kindOf = (/** @type {PointerEvent} */ event) =>
@@ -422,6 +424,17 @@ export function createPointer({ store, actions, tools, stage, svg }) {
     store.set({ view: zoomed(view, Math.exp((-event.deltaY * lines * (event.ctrlKey ? 4 : 1)) / 500), here(event)) });
   }
 
+  for (const name of ["pointerenter", "pointerdown"])
+    svg.addEventListener(
+      name,
+      () => {
+        box = null;
+      },
+      { capture: true },
+    );
+  window.addEventListener("resize", () => {
+    box = null;
+  });
   svg.addEventListener("pointerdown", down);
   svg.addEventListener("pointermove", moveTo);
   svg.addEventListener("pointerup", up);

@@ -95,10 +95,15 @@ export function progressOf(document, look, revisions = []) {
 
 /** @param {{store: any, actions: any, root: HTMLElement}} parts */
 export function createWay({ store, actions, root }) {
+  let drawn = "";
+
   function draw() {
     const { document, look, step, revisions } = store.get();
     if (!document) return;
     const progress = progressOf(document, look, revisions ?? []);
+    const now = JSON.stringify([step, progress]);
+    if (now === drawn) return;
+    drawn = now;
     refill(
       root,
       h(

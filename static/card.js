@@ -1,11 +1,11 @@
 /** The card of what is picked: its numbers, its place in groups, and what can be done with it. */
 
 import * as arrange from "./arrange.js";
+import { between } from "./between.js";
 import { insertPoint, placeOnCourse, removePoint, straighten } from "./channels.js";
-import { called, centreOf, cornersOf, find, itemsOf, kindInfo, valueOf } from "./document.js";
+import { called, cornersOf, find, itemsOf, kindInfo, valueOf } from "./document.js";
 import { h, refill } from "./dom.js";
 import * as edit from "./edit.js";
-import { gapBetween } from "./gap.js";
 import { COMMON, fieldsOf } from "./fields.js";
 import { button, field } from "./form.js";
 import { QuantityError, format, parseMove, parseQuantity } from "./quantity.js";
@@ -552,32 +552,8 @@ export function createCard({ store, actions, stage, root }) {
           },
         ),
       ),
-      ids.length === 2 ? between(document, ids, state) : null,
+      ids.length === 2 ? between(document, ids, state.unit, stage.roots) : null,
     ];
-  }
-
-  /** The distance between two picked items. @param {any} document @param {string[]} ids @param {any} state */
-  function between(document, ids, state) {
-    const [a, b] = ids.map((id) => centreOf(document, id));
-    if (!a || !b) return null;
-    const f = (/** @type {number} */ v) => `${format(v, state.unit, 2)} ${state.unit}`;
-    const gap = gapBetween(document, ids[0], ids[1], stage.roots);
-    return h(
-      "section.sub",
-      { "aria-label": "Between the two" },
-      h("h4", {}, "Between the two"),
-      h(
-        "dl.facts",
-        {},
-        gap === null ? null : [h("dt", {}, "Clear gap in plan"), h("dd", {}, f(gap))],
-        h("dt", {}, "From middle to middle"),
-        h("dd", {}, f(Math.hypot(b[0] - a[0], b[1] - a[1]))),
-        h("dt", {}, "To the right"),
-        h("dd", {}, f(b[0] - a[0])),
-        h("dt", {}, "To the rear"),
-        h("dd", {}, f(b[1] - a[1])),
-      ),
-    );
   }
 
   /** While one item is dragged its card stays and only its numbers change. @returns {boolean} whether that was enough */

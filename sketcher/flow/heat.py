@@ -138,7 +138,8 @@ def temperatures(
     """
     size = np.abs(flow)
     moving = size > STILL
-    stream = np.where(moving, size * capacity, 0.0)
+    # Even a trickle is mixed in: what reaches a node must leave it. Heat, though, needs a flow to be carried off.
+    stream = size * capacity
     source = np.where(moving, heat, 0.0)
     given = np.zeros(len(flow))
     for link, curve in radiators.items():

@@ -140,7 +140,8 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
         next_loss, next_slope = law(target)
         # Tiny steps are below what the line search can tell from rounding.
         if balanced and size > rounding:
-            target, next_loss, next_slope = _line_search(law, flow, move, loss, target, next_loss, next_slope)
+            drop = pressure[graph.start] - pressure[graph.end]
+            target, next_loss, next_slope = _line_search(law, flow, move, drop, loss, target, next_loss, next_slope)
         flow, loss, slope = target, next_loss, next_slope
         balanced = True
         if done:
@@ -149,12 +150,16 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
 
 
 def _line_search(
-    law: Law, flow: Array, move: Array, loss: Array, target: Array, target_loss: Array, target_slope: Array
+    law: Law, flow: Array, move: Array, drop: Array, loss: Array, target: Array, target_loss: Array, target_slope: Array
 ) -> tuple[Array, Array, Array]:
-    """Shortens a step that overshoots: along ``move`` the content's slope is loss·move, and must not turn steep."""
-    first = float(loss @ move)
+    """Shortens a step that overshoots: along ``move`` the content's slope is loss·move, and must not turn steep.
+
+    ``drop``, the differences of any pressures, is taken from the losses first: it adds nothing, since what moves
+    cancels at the nodes, but the rest is small where the answer is near, and so is its rounding.
+    """
+    first = float((loss - drop) @ move)
     low, high = 0.0, 1.0
-    at_low, at_high = first, float(target_loss @ move)
+    at_low, at_high = first, float((target_loss - drop) @ move)
     share, at = high, at_high
     for _ in range(20):
         if at <= 0.5 * abs(first):
@@ -164,7 +169,7 @@ def _line_search(
         share = low + (high - low) * min(max(part, 0.1), 0.9)
         target = flow + share * move
         target_loss, target_slope = law(target)
-        at = float(target_loss @ move)
+        at = float((target_loss - drop) @ move)
         if at > 0:
             high, at_high = share, at
         else:

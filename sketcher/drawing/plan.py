@@ -336,7 +336,7 @@ def _survey(survey: Mapping[str, Any] | None, scale: float) -> Iterator[Group]:
 
 
 #: Half width and length of a flow arrow, mm.
-ARROW_MM = (2.2, 5.0)
+ARROW_MM = (3.0, 7.0)
 
 
 def _flow(shapes: Shapes, flow: Mapping[str, Any] | None) -> Iterator[Group]:

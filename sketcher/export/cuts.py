@@ -6,6 +6,7 @@ counts, so they become one contour; a hole that runs over the outline becomes a 
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -142,15 +143,20 @@ def _fitted(polygon: Polygon) -> Contour:
 def moved(outline: Contour, distance: float) -> list[Contour]:
     """A contour moved outwards by ``distance`` mm (inwards when negative), to allow for the kerf.
 
-    Lines and arcs stay what they are where they can; where an edge would vanish, the polygon is moved instead. A
-    contour that is narrower than the kerf leaves none, one with a narrow neck may leave several.
+    Lines and arcs stay what they are where they can; where an edge would vanish, or the contour meet itself, the
+    polygon is moved instead. A contour that is narrower than the kerf leaves none, one with a narrow neck may leave
+    several. A bay whose mouth is narrower than the kerf becomes a hole: the outer contour comes first, then what is
+    within it.
     """
     if distance == 0.0:
         return [outline]
     if outline.round is not None:
         centre, radius = outline.round
         return [round_contour(centre, radius + distance)] if radius + distance > 0 else []
-    try:
-        return [Contour(offset(outline.path, distance))]
-    except OffsetError:
-        return _contours(polygon_of(outline).buffer(distance, join_style="mitre", mitre_limit=_MITRE))
+    with contextlib.suppress(OffsetError):
+        shifted = Contour(offset(outline.path, distance))
+        if polygon_of(shifted).is_valid:
+            return [shifted]
+    area = polygon_of(outline).buffer(distance, join_style="mitre", mitre_limit=_MITRE)
+    within = [Polygon(ring) for part in shapely.get_parts(area) for ring in part.interiors]
+    return _contours(area) + [contour for hole in within for contour in _contours(hole)]

@@ -112,7 +112,10 @@ def _middle(outline: Contour) -> Point:
 
 
 def _outline(draft: Draft, document: Document, outer: Contour, half: float, notes: list[str]) -> None:
-    outline = max(moved(outer, half), key=lambda contour: contour.path.area)
+    outline, *closed = moved(outer, half)
+    for contour in closed:
+        draft.contour(INNER.name, contour, "plate")
+        notes.append("a bay in the outline has a mouth narrower than the kerf: it is cut as a hole")
     tabs, width = document.test_piece.tabs, document.test_piece.tab_width_mm
     if not tabs:
         draft.contour(OUTER.name, outline, "plate")

@@ -139,6 +139,19 @@ def test_moving_a_marker_changes_only_its_own_lines() -> None:
     assert len(data[0]) == len(data[1])
 
 
+def test_a_bay_with_a_mouth_narrower_than_the_kerf_is_cut_as_a_hole() -> None:
+    """A square on its corner reaches 0.04 mm over the front edge: its mouth, 0.08 mm, is less than the kerf of 0.2."""
+    square = {**rectangle(200, 49.96 + 10 * math.sqrt(2), 20, 20), "turn_deg": 45}
+    document = simple(cutouts=[{"id": "K1", "outline": square}], test_piece={"kerf_mm": 0.2})
+    found = cut(document)
+    (outline,) = on(found, "CUT_OUTER")
+    assert Polygon(outline.ring()).area == pytest.approx(300.2 * 200.2, abs=0.1)
+    hole = next(p for p in (Polygon(e.ring()) for e in on(found, "CUT_INNER")) if p.contains(shapely.Point(200, 64)))
+    # Smaller by the kerf all round, and by the corner that the front edge cuts off.
+    assert hole.area == pytest.approx(19.8**2, abs=0.1)
+    assert any("mouth" in note for note in make_sheet(document, build(document), "test-piece").notes)
+
+
 def test_small_holes_are_marked_not_cut() -> None:
     document = simple(
         test_piece={"thickness_mm": 6},

@@ -271,7 +271,7 @@ def whole_shift(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Poi
         shifts += [(x - ours[i].at[0], y - ours[i].at[1]) for x, y in places[:_PLACES]]
     best, most = (0.0, 0.0), -1
     for shift in dict.fromkeys(shifts):
-        far, near = tree.query(table + np.array([*shift, 0.0, 0.0]), p=np.inf, distance_upper_bound=5 * SAME_MM)
+        far, near = tree.query(table + np.array([*shift, 0.0, 0.0]), p=np.inf, distance_upper_bound=SAME_MM)
         found = np.isfinite(far)
         if int(found.sum()) > most:
             most = int(found.sum())

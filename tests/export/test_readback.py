@@ -98,7 +98,7 @@ def test_a_drawing_that_sits_elsewhere_is_compared_all_the_same() -> None:
     assert not answer.of("added")
 
 
-@pytest.mark.parametrize("by", [(-272.0, 0.0), (-340.0, 0.0), (340.0, 0.0), (1234.5, -987.25)])
+@pytest.mark.parametrize("by", [(-272.0, 0.0), (-340.0, 0.0), (340.0, 0.0), (1234.5, -987.25), (0.0, 0.03125)])
 def test_a_body_that_lies_where_the_lid_was_is_not_taken_for_it(by: tuple[float, float]) -> None:
     """Body and lid have the same outline, 340 mm apart: the place at which most is found tells which is which."""
     answer = returned(lambda drawing: [entity.translate(*by, 0) for entity in drawing.modelspace()])

@@ -133,8 +133,19 @@ def test_the_module_is_the_command(tmp_path: Path) -> None:
 @pytest.mark.skipif(os.name == "nt", reason="another way to interrupt a process there")
 def test_serving_ends_well_when_it_is_interrupted(tmp_path: Path) -> None:
     command = [sys.executable, "-u", "-m", "sketcher", "serve", "--port", "0", "--no-browser", "--data", str(tmp_path)]
+
+    def listen_again() -> None:
+        # Where the tests themselves run in the background, interrupts are ignored by all that they start.
+        signal.signal(signal.SIGINT, signal.SIG_DFL)
+
     with subprocess.Popen(
-        command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
+        command,
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        encoding="utf-8",
+        preexec_fn=listen_again,
     ) as server:
         try:
             assert server.stdout is not None

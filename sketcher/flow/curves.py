@@ -5,7 +5,6 @@ SI: flow m³/s, pressure Pa. A curve answers for a flow in either direction (an 
 
 from __future__ import annotations
 
-import bisect
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -13,8 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Protocol
 
-import numpy as np
-from scipy.interpolate import PchipInterpolator
+from sketcher.flow.monotone import MonotoneCubic, through
 
 #: Least slope of any curve, Pa per m³/s: 1 Pa at 6 l/min. It stands for a device that loses nothing.
 LEAST_SLOPE = 1e4
@@ -38,9 +36,9 @@ class Curve(Protocol):
 class DeviceCurve:
     """A passive device.
 
-    Between the points ln p follows a monotone cubic in ln Q (Fritsch and Carlson, SIAM J. Numer. Anal. 17, 1980): a
-    device with p ~ Q^1.8 is met exactly by any two of its points. Beyond them p ~ Q^n goes on with the curve's own n at
-    the end, held between 1 (laminar) and 2 (turbulent). One point alone is a square law.
+    Between the points ln p follows a monotone cubic in ln Q: a device with p ~ Q^1.8 is met exactly by any two of its
+    points. Beyond them p ~ Q^n goes on with the curve's own n at the end, held between 1 (laminar) and 2 (turbulent).
+    One point alone is a square law.
 
     Attributes:
         lowest, highest: the measured range of flow, m³/s; both 0 without points.
@@ -50,9 +48,8 @@ class DeviceCurve:
     lowest: float = 0.0
     highest: float = 0.0
     remarks: tuple[str, ...] = ()
-    _x: tuple[float, ...] = field(default=(), repr=False)
-    _cubics: tuple[tuple[float, float, float, float], ...] = field(default=(), repr=False)
-    _ends: tuple[tuple[float, float], tuple[float, float]] = field(default=((0.0, 1.0), (0.0, 1.0)), repr=False)
+    _line: MonotoneCubic | None = field(default=None, repr=False)
+    _powers: tuple[float, float] = field(default=(2.0, 2.0), repr=False)
 
     def covers(self, flow: float) -> bool:
         """Whether the flow lies within the measured points; below the first the way to no flow is safe ground."""
@@ -60,24 +57,21 @@ class DeviceCurve:
 
     def loss(self, flow: float) -> tuple[float, float]:
         """Pressure lost along the flow, Pa, and its slope, Pa per m³/s."""
-        if not self._x:
+        line = self._line
+        if line is None:
             return LEAST_SLOPE * flow, LEAST_SLOPE
         size = abs(flow)
         straight = self.lowest * _STRAIGHT_BELOW
         at = max(size, straight)
         x = math.log(at)
-        if x <= self._x[0]:
-            log_p, power = self._ends[0]
-            log_p += power * (x - self._x[0])
-        elif x >= self._x[-1]:
-            log_p, power = self._ends[1]
-            log_p += power * (x - self._x[-1])
+        if x <= line.x[0]:
+            power = self._powers[0]
+            log_p = line.first[0] + power * (x - line.x[0])
+        elif x >= line.x[-1]:
+            power = self._powers[1]
+            log_p = line.last[0] + power * (x - line.x[-1])
         else:
-            i = bisect.bisect_right(self._x, x) - 1
-            d = x - self._x[i]
-            c3, c2, c1, c0 = self._cubics[i]
-            log_p = c0 + d * (c1 + d * (c2 + d * c3))
-            power = c1 + d * (2 * c2 + 3 * d * c3)
+            log_p, power = line.at(x)
         pressure = math.exp(log_p)
         if size < straight:
             slope = pressure / straight
@@ -118,16 +112,12 @@ def device_curve(points: Points) -> DeviceCurve:
         pressures = _rising(pressures)
     for i in range(1, len(flows)):
         pressures[i] = max(pressures[i], pressures[i - 1] * (flows[i] / flows[i - 1]) ** _LEAST_POWER)
+    line = through([math.log(flow) for flow in flows], [math.log(pressure) for pressure in pressures])
+    powers = (min(max(line.first[1], 1.0), 2.0), min(max(line.last[1], 1.0), 2.0))
     if len(flows) == 1:
         remarks.append("one point only: its loss is taken to grow with the square of the flow")
-        x, log_p = math.log(flows[0]), math.log(pressures[0])
-        return DeviceCurve(flows[0], flows[0], tuple(remarks), (x,), (), ((log_p, 2.0), (log_p, 2.0)))
-    x_all, y_all = np.log(np.array(flows)), np.log(np.array(pressures))
-    fit = PchipInterpolator(x_all, y_all)
-    slope = fit.derivative()
-    ends = tuple((float(y_all[i]), min(max(float(slope(x_all[i])), 1.0), 2.0)) for i in (0, -1))
-    cubics = tuple(tuple(float(c) for c in column) for column in fit.c.T)
-    return DeviceCurve(flows[0], flows[-1], tuple(remarks), tuple(math.log(flow) for flow in flows), cubics, ends)  # type: ignore[arg-type]
+        powers = (2.0, 2.0)
+    return DeviceCurve(flows[0], flows[-1], tuple(remarks), line, powers)
 
 
 def _rising(values: list[float]) -> list[float]:

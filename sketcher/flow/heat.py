@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import bisect
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -11,10 +10,10 @@ from functools import lru_cache
 import numpy as np
 import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
 from scipy.sparse.linalg import spsolve
 
 from sketcher.flow.curves import SAME_FLOW, Points, tidied
+from sketcher.flow.monotone import MonotoneCubic, through
 from sketcher.flow.network import STILL, Graph
 
 Array = NDArray[np.float64]
@@ -45,9 +44,7 @@ class RadiatorCurve:
     lowest: float = 0.0
     highest: float = 0.0
     remarks: tuple[str, ...] = ()
-    _x: tuple[float, ...] = field(default=(), repr=False)
-    _log_u: tuple[float, ...] = field(default=(), repr=False)
-    _cubics: tuple[tuple[float, float, float, float], ...] = field(default=(), repr=False)
+    _line: MonotoneCubic | None = field(default=None, repr=False)
 
     def covers(self, flow: float) -> bool:
         """Whether the flow lies within the measured points."""
@@ -60,18 +57,11 @@ class RadiatorCurve:
             flow: m³/s, above 0.
             capacity: ρc of the coolant, J/(m³ K).
         """
-        if not self._x:
+        line = self._line
+        if line is None:
             return 0.0
-        x = math.log(flow)
-        if x <= self._x[0] or len(self._x) == 1:
-            log_u = self._log_u[0]
-        elif x >= self._x[-1]:
-            log_u = self._log_u[-1]
-        else:
-            i = bisect.bisect_right(self._x, x) - 1
-            d = x - self._x[i]
-            c3, c2, c1, c0 = self._cubics[i]
-            log_u = c0 + d * (c1 + d * (c2 + d * c3))
+        x = min(max(math.log(flow), line.x[0]), line.x[-1])
+        log_u = line.at(x)[0] if line.cubics else line.first[0]
         stream = flow * capacity
         return -stream * math.expm1(-math.exp(log_u) / stream)
 
@@ -91,13 +81,10 @@ def radiator_curve(points: Points) -> RadiatorCurve:
             remarks.append("a measured W/K is more than the water carries at that flow: it was taken as 98 % of it")
             effectiveness = _MOST_EFFECTIVE
         walls.append(math.log(-stream * math.log1p(-effectiveness)))
-    x = [math.log(flow) for flow in flows]
-    cubics: tuple[tuple[float, ...], ...] = ()
-    if len(x) > 1:
-        cubics = tuple(tuple(float(c) for c in column) for column in np.asarray(PchipInterpolator(x, walls).c).T)
-    else:
+    if len(flows) == 1:
         remarks.append("one point only: the radiator's wall and air are taken to conduct alike at every flow")
-    return RadiatorCurve(flows[0], flows[-1], tuple(remarks), tuple(x), tuple(walls), cubics)  # type: ignore[arg-type]
+    line = through([math.log(flow) for flow in flows], walls)
+    return RadiatorCurve(flows[0], flows[-1], tuple(remarks), line)
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,14 +5,11 @@ SI: flow m³/s, pressure Pa; speed as a part of the speed at which the curve was
 
 from __future__ import annotations
 
-import bisect
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-import numpy as np
-from scipy.interpolate import PchipInterpolator
-
 from sketcher.flow.curves import Points, tidied
+from sketcher.flow.monotone import MonotoneCubic, through
 
 #: Slopes are held above this part of (shut-off pressure / largest flow): a flat curve would have no single answer.
 _FLATTEST = 1e-4
@@ -22,7 +19,7 @@ _FLATTEST = 1e-4
 class PumpCurve:
     """A pump at full speed: pressure given against flow, never rising.
 
-    Between the points a monotone cubic (Fritsch and Carlson). Right of the last point, and left of the first (at the
+    Between the points a monotone cubic. Right of the last point, and left of the first (at the
     least, water pushed backwards through the running pump), a parabola goes on with the curve's own slope. A curve that
     climbs before it falls is taken flat at its top up to there: of two crossings with a loop's curve only the one on
     the falling side is stable, and that is met exactly.
@@ -39,15 +36,13 @@ class PumpCurve:
     shut_off: float = 0.0
     top: float = 0.0
     remarks: tuple[str, ...] = ()
-    _q: tuple[float, ...] = field(default=(), repr=False)
-    _cubics: tuple[tuple[float, float, float, float], ...] = field(default=(), repr=False)
-    _ends: tuple[tuple[float, float], tuple[float, float]] = field(default=((0.0, 0.0), (0.0, 0.0)), repr=False)
+    _line: MonotoneCubic | None = field(default=None, repr=False)
     _bend: float = field(default=0.0, repr=False)
 
     @property
     def known(self) -> bool:
         """Whether there is a curve at all."""
-        return bool(self._q)
+        return self._line is not None
 
     def covers(self, flow: float, speed: float = 1.0) -> bool:
         """Whether the flow lies within the measured points, scaled to the speed."""
@@ -60,23 +55,18 @@ class PumpCurve:
         Affinity laws: flow goes with the speed, pressure with its square. They hold within a few per cent down to
         about half the speed. Source: any pump handbook, for example Karassik, Pump Handbook.
         """
-        if not self._q or speed <= 0:
+        line = self._line
+        if line is None or speed <= 0:
             return 0.0, 0.0
         q = flow / speed
-        if q <= self._q[0]:
-            base, slope = self._ends[0]
-            d = q - self._q[0]
-            p, s = base + d * (slope - self._bend * d * (-1.0 if d < 0 else 1.0)), slope - 2 * self._bend * abs(d)
-        elif q >= self._q[-1]:
-            base, slope = self._ends[1]
-            d = q - self._q[-1]
-            p, s = base + d * (slope - self._bend * d), slope - 2 * self._bend * d
+        if line.x[0] < q < line.x[-1]:
+            p, s = line.at(q)
         else:
-            i = bisect.bisect_right(self._q, q) - 1
-            d = q - self._q[i]
-            c3, c2, c1, c0 = self._cubics[i]
-            p, s = c0 + d * (c1 + d * (c2 + d * c3)), c1 + d * (2 * c2 + 3 * d * c3)
-        flattest = -_FLATTEST * self.shut_off / self._q[-1]
+            at, (base, slope) = (line.x[0], line.first) if q <= line.x[0] else (line.x[-1], line.last)
+            d = q - at
+            # falls ever more steeply to the right, rises ever more steeply to the left
+            p, s = base + d * (min(slope, 0.0) - self._bend * abs(d)), min(slope, 0.0) - 2 * self._bend * abs(d)
+        flattest = -_FLATTEST * self.shut_off / line.x[-1]
         return p * speed**2, min(s, flattest) * speed
 
 
@@ -108,21 +98,16 @@ def pump_curve(points: Points) -> PumpCurve:
     for i in range(len(falling) - 2, -1, -1):
         falling[i] = max(falling[i], falling[i + 1])
     top = flows[peak] if pressures[peak] > pressures[0] else 0.0
-    fit = PchipInterpolator(flows, falling)
-    slope = fit.derivative()
-    ends = [(falling[i], min(float(slope(flows[i])), 0.0)) for i in (0, -1)]
-    shut_off = falling[0] - ends[0][1] * flows[0]
+    line = through(flows, falling)
+    shut_off = falling[0] - min(line.first[1], 0.0) * flows[0]
     bend = shut_off / flows[-1] ** 2
-    cubics = tuple(tuple(float(c) for c in column) for column in np.asarray(fit.c).T)
     return PumpCurve(
         lowest=measured[0],
         highest=measured[1],
         shut_off=shut_off,
         top=top,
         remarks=tuple(remarks),
-        _q=tuple(flows),
-        _cubics=cubics,  # type: ignore[arg-type]
-        _ends=(ends[0], ends[1]),
+        _line=line,
         _bend=bend,
     )
 

@@ -38,8 +38,7 @@ export function createSheets({ store, actions, api, ask, root }) {
     const context = { store, actions, api, ask, local: memory[step], again: draw };
     const sheet = SHEETS[step];
     const title = STEPS.find((s) => s.step === step)?.title ?? "";
-    refill(
-      root,
+    const parts = [
       h(
         "header.sheet-head",
         {},
@@ -47,14 +46,19 @@ export function createSheets({ store, actions, api, ask, root }) {
         h("p.purpose", {}, sheet.purpose),
         lead(progressOf(document, look, revisions ?? [])[step]),
       ),
-      ...[sheet.draw(context)].flat(),
-    );
+      ...[sheet.draw(context)].flat(Infinity),
+    ];
+    // Before they are put in: a field in a closed fold cannot take the focus back.
+    for (const part of parts) {
+      if (!(part instanceof Element)) continue;
+      for (const details of [part, ...part.querySelectorAll("details.fold")]) {
+        const was = open[`${step} ${details.querySelector("summary")?.textContent}`];
+        if (details.matches("details.fold") && was !== undefined) /** @type {any} */ (details).open = was;
+      }
+    }
+    refill(root, ...parts);
     if (shownStep !== step) root.scrollTop = 0;
     shownStep = step;
-    for (const details of root.querySelectorAll("details.fold")) {
-      const was = open[`${step} ${details.querySelector("summary")?.textContent}`];
-      if (was !== undefined) /** @type {any} */ (details).open = was;
-    }
   }
 
   let waiting = false;

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from tests.browser.conftest import Bench
 
@@ -26,3 +26,25 @@ def test_a_shops_profile_is_kept_and_a_slip_is_said(bench: Bench) -> None:
     page.get_by_role("button", name="Keep as a profile").click()
     expect(page.get_by_role("combobox", name="Kept profiles")).to_contain_text("Yard")
     assert bench.document()["shop"] == {"name": "Yard", "cutter_diameters_mm": [2.5, 6]}
+
+
+def test_what_is_half_typed_in_a_fold_outlives_an_answer(bench: Bench) -> None:
+    """The answers to an edit come while the next field is being typed in; focus and text stay where they are."""
+    page = bench.page
+    bench.step("Check")
+    page.get_by_text("What the shop can do").click()
+    held: list[Route] = []
+    page.route("**/api/look", held.append)
+    page.get_by_role("textbox", name="Shop", exact=True).fill("Yard")
+    with page.expect_request("**/api/look"):
+        page.keyboard.press("Enter")
+    cutters = page.get_by_role("textbox", name="Cutters, mm")
+    cutters.fill("2.5, 6")
+    page.unroute("**/api/look")
+    for route in held:
+        route.continue_()
+    bench.settled()
+    expect(cutters).to_be_focused()
+    expect(cutters).to_have_value("2.5, 6")
+    page.keyboard.press("Enter")
+    assert bench.document()["shop"]["cutter_diameters_mm"] == [2.5, 6]

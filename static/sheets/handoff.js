@@ -5,7 +5,7 @@ import { add, put, remove } from "../edit.js";
 import { button, field } from "../form.js";
 import { format } from "../quantity.js";
 import { revisions } from "./revisions.js";
-import { caution, documentField, fold, part, table } from "./sheet.js";
+import { cautions, documentField, fold, part, table } from "./sheet.js";
 import { files } from "./testpiece.js";
 
 /** @type {any[]} */
@@ -224,11 +224,8 @@ function cameBack({ api, store, local, again }) {
 /** @param {import("./sheet.js").Context} context */
 export function handOff(context) {
   const { store, local } = context;
-  const { document, look, reference } = store.get();
+  const { document, look } = store.get();
   const screws = (document.holes ?? []).filter((/** @type {any} */ hole) => hole.use === "lid").length;
-  const cautions = (reference?.cautions ?? []).filter((/** @type {any} */ c) =>
-    c.steps.some((/** @type {string} */ s) => ["assemble", "fill", "test", "power"].includes(s)),
-  );
   return [
     fold(
       "Seal and lid",
@@ -272,6 +269,6 @@ export function handOff(context) {
     ),
     revisions(context, "hand-off", "hand-off"),
     cameBack(context),
-    cautions.map((/** @type {any} */ c) => caution(c.title, c.text, c.defer)),
+    cautions(context, ["assemble", "fill", "test", "power"]),
   ];
 }

@@ -46,6 +46,12 @@ export const lead = (progress) =>
 export const caution = (title, ...words) =>
   h("div.caution", { role: "note" }, h("strong", {}, title), ...words.map((w) => h("p", {}, w)));
 
+/** The cautions of some steps of the work, each once, in the words of the program's own table. @param {Context} context @param {string[]} steps */
+export const cautions = ({ store }, steps) =>
+  (store.get().reference?.cautions ?? [])
+    .filter((/** @type {any} */ c) => c.steps.some((/** @type {string} */ step) => steps.includes(step)))
+    .map((/** @type {any} */ c) => caution(c.title, c.text, c.defer));
+
 /** A table of plain rows. @param {string} caption @param {string[]} heads @param {any[][]} rows @param {Record<string, any>} [more] */
 export function table(caption, heads, rows, more = {}) {
   return h(

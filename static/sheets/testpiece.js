@@ -3,7 +3,7 @@
 import { h } from "../dom.js";
 import { fit } from "./fit.js";
 import { revisions } from "./revisions.js";
-import { caution, documentField, fold, part } from "./sheet.js";
+import { cautions, documentField, fold, part } from "./sheet.js";
 
 /** @type {any[]} */
 const PIECE = [
@@ -119,10 +119,7 @@ export function testPiece(context) {
         ["svg", "SVG"],
         ["pdf", "PDF at true size"],
       ]),
-      caution(
-        "Laser and fumes.",
-        "Extract the fumes, wear the eye protection of your machine, and never leave it alone. Follow the maker's instructions and local rules.",
-      ),
+      cautions(context, ["cut"]),
     ),
     fit(context),
     revisions(context, "test-piece", "test piece"),

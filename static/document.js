@@ -46,12 +46,6 @@ export function find(document, id) {
   return null;
 }
 
-/** JSON pointer to an item. @param {PlateDocument} document @param {string} id */
-export function pointerTo(document, id) {
-  const found = find(document, id);
-  return found ? `/${[...kindInfo(found.kind).path, found.index].join("/")}` : "";
-}
-
 /** A new id of a kind: never one that is in use or was. @param {PlateDocument} document @param {string} kind */
 export function newId(document, kind) {
   const { letter } = kindInfo(kind);

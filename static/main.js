@@ -70,7 +70,6 @@ const store = createStore(
     look: null,
     reference: null,
     photoPlace: null,
-    plots: [],
     revisions: [],
     tab: "items",
     layers: memory.get(
@@ -259,7 +258,6 @@ function opened(plate) {
     sectionLine: null,
     section: null,
     revisions: [],
-    plots: [],
   });
   fresh = true;
   void orphans(plate.id).then((left) => {

@@ -75,7 +75,6 @@ export function createSheets({ store, actions, api, ask, root }) {
       "reference",
       "section",
       "sectionLine",
-      "plots",
       "revisions",
       "snapping",
       "ellipseScale",
@@ -88,7 +87,6 @@ export function createSheets({ store, actions, api, ask, root }) {
         waiting = false;
         // What is dragged changes the figures of two sheets; the others wait for the drag's end.
         if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
-        // While numbers are being typed the sheet holds still.
         draw();
       });
     },

@@ -26,7 +26,7 @@ class ExportError(ValueError):
 
 @dataclass(frozen=True)
 class Layer:
-    """One layer: its name, what is done to it, how deep (mm; none goes through), and its colour (AutoCAD index).
+    """One layer: its name, what is done to it, how deep (mm; none goes through), and its colour by DXF number.
 
     ``inner`` contours are cut before ``outer`` ones; ``pocket`` is milled to its depth; ``mark`` is scored or printed.
     """

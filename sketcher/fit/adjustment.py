@@ -123,11 +123,6 @@ class Adjustment:
         """The point of that name."""
         return self.points[self.network.index(name)]
 
-    def covariance_between(self, one: str, other: str) -> Array:
-        """The (4, 4) covariance of two points, x, y, x, y."""
-        columns = [2 * self.network.index(name) + axis for name in (one, other) for axis in (0, 1)]
-        return np.asarray(self.precision.covariance[np.ix_(columns, columns)])
-
 
 def adjust(
     network: Network,

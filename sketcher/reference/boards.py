@@ -138,11 +138,6 @@ def slot_offsets_mm(count: int) -> tuple[float, ...]:
     return tuple(tables.inches_to_mm(slot_pitch_in() * index) for index in range(count))
 
 
-def slot_pitch_source() -> str:
-    """Where the slot pitch comes from."""
-    return str(tables.table("boards")["common"]["slot_pitch_source"])
-
-
 @cache
 def rear_opening() -> RearOpening:
     """The rear connector opening of ATX, microATX and the boards that share it."""

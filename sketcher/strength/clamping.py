@@ -27,7 +27,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import Polygon
 
 from sketcher.reference.flat_plates import plate_case
 from sketcher.strength.flat_plate import POISSON, Span, largest_span
@@ -165,8 +165,3 @@ def _across(span: Span, e: float, lid: Lid, force: float, q: float) -> float:
 def _between(s: float, e: float, lid: Lid, load: float) -> float:
     inertia = (2 * e + lid.thickness_mm) * lid.thickness_mm**3 / 12
     return load * s**4 / (384 * lid.modulus_mpa * inertia)
-
-
-def sealed_force_n(sealed: MultiPolygon, pressure_kpa: float) -> float:
-    """Force of the pressure on the whole sealed area, N: the lid is pushed off with it."""
-    return pressure_kpa / 1000.0 * sealed.area

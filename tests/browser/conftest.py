@@ -211,3 +211,14 @@ def bench(context: BrowserContext, server: Server) -> Iterator[Bench]:
     opened.open()
     yield opened
     assert opened.faults == []
+
+
+@pytest.fixture
+def empty(context: BrowserContext, server: Server) -> Iterator[Bench]:
+    """A plate just begun, of 400 by 300 mm, at the step Measure."""
+    start = {"width_mm": 400, "depth_mm": 300, "body_thickness_mm": 20}
+    opened = Bench(context.new_page(), server, server.post("/api/plates", {"start": start})["id"])
+    opened.open()
+    opened.step("Measure")
+    yield opened
+    assert opened.faults == []

@@ -3,31 +3,19 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
-from playwright.sync_api import BrowserContext, expect
+from playwright.sync_api import expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench
 
 pytestmark = pytest.mark.browser
 
 DRAWING = """<svg xmlns="http://www.w3.org/2000/svg" width="30" height="20" viewBox="0 0 30 20">
 <rect x="0" y="0" width="30" height="20"/><circle cx="10" cy="10" r="1"/></svg>"""
-
-
-@pytest.fixture
-def empty(context: BrowserContext, server: Server) -> Iterator[Bench]:
-    """A plate just begun, at the step Measure."""
-    start = {"width_mm": 400, "depth_mm": 300, "body_thickness_mm": 20}
-    opened = Bench(context.new_page(), server, server.post("/api/plates", {"start": start})["id"])
-    opened.open()
-    opened.step("Measure")
-    yield opened
-    assert opened.faults == []
 
 
 def test_a_drawings_unit_is_asked_for_and_its_outline_becomes_the_floor(empty: Bench, tmp_path: Path) -> None:

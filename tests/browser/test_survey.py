@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import BrowserContext, expect
+from playwright.sync_api import expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench
 
 pytestmark = pytest.mark.browser
 
@@ -27,17 +26,6 @@ READINGS = [
     ("C", "E", "314.0"),  # √(250² + 190²) = 314.01
     ("D", "E", "242.1"),  # √(150² + 190²) = 242.07
 ]
-
-
-@pytest.fixture
-def empty(context: BrowserContext, server: Server) -> Iterator[Bench]:
-    """A plate just begun, at the step Measure."""
-    start = {"width_mm": 380, "depth_mm": 280, "body_thickness_mm": 20}
-    opened = Bench(context.new_page(), server, server.post("/api/plates", {"start": start})["id"])
-    opened.open()
-    opened.step("Measure")
-    yield opened
-    assert opened.faults == []
 
 
 def name_points(bench: Bench, names: str) -> None:

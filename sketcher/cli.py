@@ -20,7 +20,7 @@ SHEETS = ("test-piece", "final", "floor-cut", "paper")
 
 
 class Stop(Exception):
-    """The command cannot go on; the message names the file, the place and the mend."""
+    """The command cannot go on; the message names the file, the place and the fix."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -171,7 +171,7 @@ def _check(options: argparse.Namespace) -> int:
     else:
         for finding in findings:
             at = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f}" if finding.at else ""
-            print(f"{finding.level}: {finding.rule}{at}: {finding.message} {finding.mend}")
+            print(f"{finding.level}: {finding.rule}{at}: {finding.message} {finding.remedy}")
             if finding.accepted:
                 print(f"  accepted: {finding.accepted}")
         counts = findings_json(findings)["counts"]
@@ -215,7 +215,7 @@ def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
 
 
 def _survey(options: argparse.Namespace) -> int:
-    from sketcher.fit.survey import adjust
+    from sketcher.survey.adjusted import adjust
 
     document = _read(options.file)
     try:
@@ -272,8 +272,8 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _fit(options: argparse.Namespace) -> int:
-    from sketcher.fit.readings_csv import ReadingsError, read_file
-    from sketcher.fit.trial import apply, judge
+    from sketcher.trial.analysis import apply, judge
+    from sketcher.trial.readings_csv import ReadingsError, read_file
 
     document = _read(options.file)
     try:

@@ -11,7 +11,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     measured,
     walls,
 )
-from sketcher.checks.findings import Change, Finding, Fix, counts, findings_json
-from sketcher.checks.registry import Rule, all_rules, run
+from sketcher.checks.running import run
+from sketcher.findings import Change, Finding, Fix, Rule, all_rules, counts, findings_json
 
 __all__ = ["Change", "Finding", "Fix", "Rule", "all_rules", "counts", "findings_json", "run"]

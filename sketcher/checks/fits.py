@@ -7,10 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from sketcher.checks.findings import Change, Finding, Fix, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 
 #: Slivers smaller than this come from the polygons' tolerance, mm².
 SLIVER_MM2 = 0.5
@@ -50,7 +49,7 @@ def outside_the_plate(scene: Scene) -> Iterator[Finding]:
             items=(prism.id,),
             at=(place.x, place.y),
             message=f"{prism.id} lies {'outside' if wholly else 'over the edge of'} the plate.",
-            mend="Move it inside, or widen the plate's outline.",
+            remedy="Move it inside, or widen the plate's outline.",
         )
 
 
@@ -76,7 +75,7 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
             unit="mm",
             at=(place.x, place.y),
             message=f"The plate reaches {mm(depth)} beyond the case floor.",
-            mend="Draw its outline in, or measure the floor again.",
+            remedy="Draw its outline in, or measure the floor again.",
         )
     if not shapes.obstacles:
         return
@@ -105,7 +104,7 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
             f"the plate's underside is at {mm(plate.z_mm)}."
             if over
             else f"The plate passes {id_} at {mm(gap)}; {mm(limit)} is the least.",
-            mend="Cut the plate out around it, lift the plate above it, or draw the outline in.",
+            remedy="Cut the plate out around it, lift the plate above it, or draw the outline in.",
         )
 
 
@@ -139,7 +138,7 @@ def keep_outs(scene: Scene) -> Iterator[Finding]:
                 items=(prism.id, id_),
                 at=(place.x, place.y),
                 message=f"The {kind} {prism.id} enters the keep-out {id_}.",
-                mend=f"Move {prism.id} out of it, or draw {id_} smaller.",
+                remedy=f"Move {prism.id} out of it, or draw {id_} smaller.",
             )
 
 
@@ -177,7 +176,7 @@ def between_fittings(scene: Scene) -> Iterator[Finding]:
             line=line,
             message=f"The fittings of {one.item.id} and {other.item.id} are {mm(float(gap))} apart; "
             + (f"they need {mm(touch)}." if touches else f"a hand needs about {mm(room)}."),
-            mend=f"Move one of the ports {mm(limit - float(gap))} away, or choose slimmer fittings.",
+            remedy=f"Move one of the ports {mm(limit - float(gap))} away, or choose slimmer fittings.",
         )
 
 
@@ -211,7 +210,7 @@ def same_place(scene: Scene) -> Iterator[Finding]:
                     unit="mm",
                     at=rows[i][1:],
                     message=f"The {what}s {rows[i][0]} and {rows[j][0]} are on the same place.",
-                    mend="Delete one of the two.",
+                    remedy="Delete one of the two.",
                 )
 
 
@@ -243,6 +242,6 @@ def drops(scene: Scene) -> Iterator[Finding]:
             at=(item.x_mm, item.y_mm),
             line=((item.x_mm, item.y_mm), (target.x, target.y)),
             message=f"The port {item.id} is {mm(value)} beside {item.serves}, whose tube drops to it.",
-            mend=f"Move it to {target.x:.1f}, {target.y:.1f}, or bend the tube.",
+            remedy=f"Move it to {target.x:.1f}, {target.y:.1f}, or bend the tube.",
             fix=None if item.locked else Fix(f"Move {item.id} below {item.serves}", changes),
         )

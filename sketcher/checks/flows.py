@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 
-from sketcher.checks.findings import Finding
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
-from sketcher.flow import RULES
+from sketcher.findings import PRACTICE, Finding, Rule
 
 
 @rules(
@@ -34,7 +33,7 @@ def ends(scene: Scene) -> Iterator[Finding]:
                     items=(id_,),
                     at=at,
                     message=f"The channel {id_} {'begins' if place == 0.0 else 'ends'} at no port and no branch.",
-                    mend="Draw it on to a port or a branch.",
+                    remedy="Draw it on to a port or a branch.",
                 )
     for port in document.ports:
         if not reached[port.id] and port.use != "plugged":
@@ -44,7 +43,7 @@ def ends(scene: Scene) -> Iterator[Finding]:
                 items=(port.id,),
                 at=(port.x_mm, port.y_mm),
                 message=f"No channel reaches the port {port.id}.",
-                mend="Draw a channel to it, or delete it.",
+                remedy="Draw a channel to it, or delete it.",
             )
     for branch in document.branches:
         if reached[branch.id] < 2:
@@ -54,28 +53,15 @@ def ends(scene: Scene) -> Iterator[Finding]:
                 items=(branch.id,),
                 at=(branch.x_mm, branch.y_mm),
                 message=f"{reached[branch.id]} channel(s) meet at the branch {branch.id}; it takes two.",
-                mend="Draw another channel to it, or delete it.",
+                remedy="Draw another channel to it, or delete it.",
             )
 
 
-@rules(
-    *(Rule(rule.name, "flows", rule.title, rule.limit, rule.unit, rule.reason, rule.source) for rule in RULES.values()),
-    slow=True,
-)
+@rules(slow=True)  # its rules are registered where the flow is solved
 def loop(scene: Scene) -> Iterator[Finding]:
     """What the solved loop has to say, with the places of its items. A plate without devices has no loop yet."""
     if not scene.document.devices:
         return
     for found in scene.flow.findings:
         places = [place for place in map(scene.place, found.items) if place is not None]
-        yield Finding(
-            rule=found.rule,
-            level=found.level,
-            items=found.items,
-            value=found.value,
-            limit=found.limit,
-            unit=found.unit,
-            at=places[0] if places else None,
-            message=found.message,
-            mend=found.mend,
-        )
+        yield replace(found, at=places[0] if places else None)

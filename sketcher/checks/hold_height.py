@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 import shapely
 
-from sketcher.checks.findings import Finding, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
+from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape
 
 
@@ -44,7 +43,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 at=port.at,
                 message=f"From {port.item.id} up to {served.ref} there are {mm(served.z - top)}; fitting and tube need "
                 f"{mm(need)}.",
-                mend="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
+                remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
             )
         for body in low:
             if served is not None and body.id in _with_holders(scene, served.device):
@@ -64,7 +63,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 at=port.at,
                 message=f"Above {port.item.id} the case closes after {mm(max(ceiling - top, 0.0))}; fitting and tube "
                 f"need {mm(need)}.",
-                mend="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
+                remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
             )
 
 
@@ -91,7 +90,7 @@ def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Findi
         at=port.at,
         message=f"Above {port.item.id} stands the {body.kind} {body.id}, {mm(value)} over the plate; fitting and tube "
         f"need {mm(need)}.",
-        mend="Move the port out from under it, put it in the plate's edge, or use an angled fitting.",
+        remedy="Move the port out from under it, put it in the plate's edge, or use an angled fitting.",
     )
 
 
@@ -153,6 +152,6 @@ def _hanging(
         unit="mm",
         at=at,
         message=f"The {what} of {item} hangs {mm(need)} below the plate; down to {under} there are {mm(room)}.",
-        mend=f"Set the plate at least {mm(z + need + limit - room)} above the floor, cut an opening under it, or sink "
-        "the head.",
+        remedy=f"Set the plate at least {mm(z + need + limit - room)} above the floor, cut an opening under it, or "
+        "sink the head.",
     )

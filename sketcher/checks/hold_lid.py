@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from sketcher.checks.findings import Finding, mm
 from sketcher.checks.hold_seal import design_of, report_of
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
+from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.reference import materials, metals
 from sketcher.strength import threads
 from sketcher.strength.expansion import bow_between_mm, hole_moves
@@ -46,7 +45,7 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
             level="warning",
             items=(),
             message=f"No table has the material {report.material!r}; strength is worked out for {KNOWN_MATERIAL}.",
-            mend=f"Choose one of {', '.join(materials.names())}, or ask the maker of the sheet for its figures.",
+            remedy=f"Choose one of {', '.join(materials.names())}, or ask the maker of the sheet for its figures.",
         )
     share = scene.limit("lid-deflection")
     for row in report.bent:
@@ -63,7 +62,8 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
                 message=f"At the {row.load.name} pressure of {row.load.pressure_kpa:g} kPa the {row.what} over a span "
                 f"of {mm(row.span.b_mm)} bears {row.stress_mpa:.1f} MPa{notched}; {row.load.design_stress_mpa:g} MPa "
                 "is the most.",
-                mend=f"Make the {row.what} {mm(math.ceil(row.needed_mm * 2) / 2)} thick, or the water narrower there.",
+                remedy=f"Make the {row.what} {mm(math.ceil(row.needed_mm * 2) / 2)} thick, or the coolant "
+                "narrower there.",
             )
         if row.what == "lid" and 100 * row.plate.deflection_mm / row.thickness_mm > share:
             yield Finding(
@@ -76,7 +76,7 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
                 at=row.span.at,
                 message=f"At the {row.load.name} pressure the lid bulges by {mm(row.plate.deflection_mm)}, "
                 f"{100 * row.plate.deflection_mm / row.thickness_mm:.0f} % of its thickness; {share:g} % is the most.",
-                mend="Make the lid thicker, or place screws in the middle of the wide part.",
+                remedy="Make the lid thicker, or place screws in the middle of the wide part.",
             )
 
 
@@ -115,7 +115,7 @@ def port_threads(scene: Scene) -> Iterator[Finding]:
                 at=port.at,
                 message=f"Tightened by hand, the fitting in {port.item.id} strains its {mm(max(engaged, 0.0))} of "
                 f"thread more than {limit:g} MPa.",
-                mend=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
+                remedy=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
             )
             continue
         pressure = threads.neck_pressure_mpa(form, engaged, threads.SIDE_PULL_N, height)
@@ -131,7 +131,7 @@ def port_threads(scene: Scene) -> Iterator[Finding]:
                 at=port.at,
                 message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of "
                 f"its thread with {pressure / 2:.0f} MPa.",
-                mend="Hold the tube near the fitting, or tap the port deeper.",
+                remedy="Hold the tube near the fitting, or tap the port deeper.",
             )
 
 
@@ -183,7 +183,7 @@ def expansion(scene: Scene) -> Iterator[Finding]:
                 at=(hole.item.x_mm, hole.item.y_mm),
                 message=f"{move.id} moves by {mm(move.move_mm)} between cold and hot, {mm(move.distance_mm)} from "
                 f"{fixed}; it has {mm(max(move.play_mm, 0.0))} of play.",
-                mend=f"Drill it {mm(math.ceil(wide * 10) / 10)} with a washer, or make it a slot of "
+                remedy=f"Drill it {mm(math.ceil(wide * 10) / 10)} with a washer, or make it a slot of "
                 f"{mm(move.slot_length_mm)} that points to {fixed}, and tighten only {fixed} firmly.",
             )
 
@@ -212,5 +212,5 @@ def flatness(scene: Scene) -> Iterator[Finding]:
             unit="%",
             message=f"At a screw pitch of {mm(pitch)} faces that are flat to {mm(FLATNESS_MM)} in "
             f"{mm(FLATNESS_LENGTH_MM)} leave a bow of {mm(bow)}: {value:.0f} % of the cord.",
-            mend="Place the screws closer, take a thicker cord, or have both faces milled flat.",
+            remedy="Place the screws closer, take a thicker cord, or have both faces milled flat.",
         )

@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 import shapely
 
-from sketcher.checks.findings import Finding, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
+from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.reference import materials
 from sketcher.strength.lid import KNOWN_MATERIAL
 from sketcher.strength.life import Way, air_pockets, dissimilar, regions
@@ -55,7 +54,7 @@ def water_and_air(scene: Scene) -> Iterator[Finding]:
             level="note",
             items=(),
             message="The loop has no reservoir and no port to fill it by.",
-            mend="Give a port at a high place the use 'fill', or add a reservoir.",
+            remedy="Give a port at a high place the use 'fill', or add a reservoir.",
         )
     if "drain" not in uses:
         yield Finding(
@@ -63,7 +62,7 @@ def water_and_air(scene: Scene) -> Iterator[Finding]:
             level="note",
             items=(),
             message="No port is meant for draining the loop.",
-            mend="Give a port at the lowest place the use 'drain', with a valve or a plug on it.",
+            remedy="Give a port at the lowest place the use 'drain', with a valve or a plug on it.",
         )
     ceilings = scene.limit("air-standing")
     for channels, ports in regions(ways, shapes.ports):
@@ -86,7 +85,7 @@ def water_and_air(scene: Scene) -> Iterator[Finding]:
                 at=path.at(path.length / 2),
                 message=f"With the case standing, {mm(value)} of air stay under the ceiling of "
                 f"{', '.join(sorted(channels))}: all its ports open lower.",
-                mend="Put one of its ports, or a bleed, on the top face.",
+                remedy="Put one of its ports, or a bleed, on the top face.",
             )
     yield from _lying(scene, ways)
 
@@ -120,7 +119,7 @@ def _lying(scene: Scene, ways: list[Way]) -> Iterator[Finding]:
             at=worst.at,
             message=f"With the case lying {side}, air stays in {', '.join(items)}: up to {mm(worst.height_mm)} above "
             "the way out.",
-            mend="Bleed the loop with the case standing, or give the high place a port with the use 'bleed'.",
+            remedy="Bleed the loop with the case standing, or give the high place a port with the use 'bleed'.",
         )
 
 
@@ -147,7 +146,7 @@ def metals(scene: Scene) -> Iterator[Finding]:
             message=f"{couple.eaten.capitalize()} ({', '.join(by_metal[couple.eaten])}) and {couple.by} "
             f"({', '.join(by_metal[couple.by])}) in one loop are {couple.volts:.2f} V apart: the "
             f"{couple.eaten} is eaten.",
-            mend=f"Keep {couple.eaten} out of the loop, or follow the coolant maker's word on inhibitors.",
+            remedy=f"Keep {couple.eaten} out of the loop, or follow the coolant maker's word on inhibitors.",
         )
 
 
@@ -171,7 +170,7 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             limit=most,
             unit="°C",
             message=f"The water may reach {loop.water_limit_c:g} °C; {name} serves up to {most:g} °C.",
-            mend="Set a lower limit for the water, or choose another material.",
+            remedy="Set a lower limit for the water, or choose another material.",
         )
     if "acrylic" in plate.material and loop.coolant.kind != "water":
         yield Finding(
@@ -180,7 +179,7 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             items=(),
             message=f"{loop.coolant.kind.replace('-', ' ').capitalize()} and acrylic get on as a rule; ready-mixed "
             "coolants with alcohols in them crack it.",
-            mend="Ask the coolant's maker whether it suits acrylic, and try it on an offcut that is bent. Glycol is "
+            remedy="Ask the coolant's maker whether it suits acrylic, and try it on an offcut that is bent. Glycol is "
             "poisonous: keep it from children and animals.",
         )
 
@@ -209,5 +208,5 @@ def dry_pockets(scene: Scene) -> Iterator[Finding]:
                     unit="mm",
                     at=port.at,
                     message=f"The fitting of {port.item.id} stands {mm(value)} from the dry pocket {name}.",
-                    mend=f"Move one of them {mm(limit - value)} away, or put the pocket on the other face.",
+                    remedy=f"Move one of them {mm(limit - value)} away, or put the pocket on the other face.",
                 )

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from weakref import WeakKeyDictionary
 
-from sketcher.checks.findings import Change, Finding, Fix, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.strength.groove import MissingWall
 from sketcher.strength.lid import LidReport, lid_report
 from sketcher.strength.seal import SealDesign, design_seal
@@ -58,7 +57,7 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
             level="error",
             items=(),
             message=f"There is no seal: {design.problem}.",
-            mend="Change the seal's figures, or choose a cut gasket or a bonded lid.",
+            remedy="Change the seal's figures, or choose a cut gasket or a bonded lid.",
         )
         return
     gland = design.gland
@@ -74,7 +73,7 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
         ("seal-fill", 100 * gland.fill.most, fill, 100 * gland.fill.most > fill + 1e-9, "rises to",
          "Ask for less fill (a wider groove), or for tighter tolerances."),
     )  # fmt: skip
-    for rule, value, limit, bad, verb, mend in rows:
+    for rule, value, limit, bad, verb, remedy in rows:
         if bad:
             what = "fill" if rule == "seal-fill" else "squeeze"
             yield Finding(
@@ -86,7 +85,7 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
                 unit="%",
                 message=f"Over the tolerances the {what} of the {mm(gland.cord_mm)} cord {verb} {value:.0f} %; "
                 f"{limit:g} % is the {'least' if rule == 'seal-squeeze-least' else 'most'}.",
-                mend=mend,
+                remedy=remedy,
             )
     if design.cutter_mm is None and len(design.plan.sealed.geoms):
         smallest = min(scene.document.shop.cutter_diameters_mm)
@@ -98,7 +97,7 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
             limit=smallest,
             unit="mm",
             message=f"The groove is {mm(gland.width_mm)} wide; the shop's smallest cutter has {mm(smallest)}.",
-            mend="Ask the shop for a smaller cutter, or take a thicker cord.",
+            remedy="Ask the shop for a smaller cutter, or take a thicker cord.",
         )
 
 
@@ -132,7 +131,7 @@ def the_groove(scene: Scene) -> Iterator[Finding]:
                 at=loop.joint.at,
                 message=f"The groove around {', '.join(loop.items)} has no straight run for the cord's joint: "
                 f"{mm(loop.joint.straight_mm)} to either side; {mm(least)} is the least.",
-                mend="Glue the joint with care at the marked place, or use a ring without a joint.",
+                remedy="Glue the joint with care at the marked place, or use a ring without a joint.",
             )
 
 
@@ -152,7 +151,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
             at=wall.at,
             message=f"Between {water} and {near} there are {mm(wall.value_mm)}; the {what} with its walls needs "
             f"{mm(wall.limit_mm)}.",
-            mend=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
+            remedy=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
         )
     if wall.why == "under":
         return _under(scene, wall, what)
@@ -169,7 +168,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
         if wall.why == "bend"
         else f"The {what} around {', '.join(wall.items)} bends with a radius of {mm(wall.value_mm)}; the cord takes "
         f"{mm(wall.limit_mm)}.",
-        mend="Move them apart, ease the channel's corner, or take a thinner cord.",
+        remedy="Move them apart, ease the channel's corner, or take a thinner cord.",
     )
 
 
@@ -177,15 +176,15 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
     """The groove passes over something in the body: an edge port, a pocket from the other face, a blind hole."""
     other = wall.items[-1]
     port = scene.shapes.ports.get(other)
-    fix, mend = None, f"Make {other} less deep, move it aside, or make the body thicker."
+    fix, remedy = None, f"Make {other} less deep, move it aside, or make the body thicker."
     if port is not None:
         away = 1.0 if scene.document.plate.lid_face == "bottom" else -1.0
         level = round(port.rise + away * (wall.limit_mm - wall.value_mm + 0.01), 2)
-        mend = "Make the body thicker, or set the port's axis farther from the lid."
+        remedy = "Make the body thicker, or set the port's axis farther from the lid."
         if level > 0:
             index = next(i for i, item in enumerate(scene.document.ports) if item.id == other)
             fix = Fix(f"Move the axis of {other} to {mm(level)}", (Change(f"/ports/{index}/level_mm", level),))
-            mend = f"Set the port's axis to {mm(level)} above the underside, or make the body thicker."
+            remedy = f"Set the port's axis to {mm(level)} above the underside, or make the body thicker."
     return Finding(
         rule="seal-under",
         level="error",
@@ -196,7 +195,7 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
         at=wall.at,
         message=f"The {what} passes over {wall.kind} {other} and leaves {mm(wall.value_mm)} between them; "
         f"{mm(wall.limit_mm)} is the least.",
-        mend=mend,
+        remedy=remedy,
         fix=fix,
     )
 
@@ -229,7 +228,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
             level="warning",
             items=(),
             message="There are no lid screws yet: nothing presses the seal.",
-            mend="Place the lid screws by rule, then move them where they suit.",
+            remedy="Place the lid screws by rule, then move them where they suit.",
         )
         return
     pitch, least = document.seal.screw_pitch_mm, scene.limit("lid-squeeze")
@@ -242,7 +241,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                     items=row.items,
                     at=place,
                     message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
-                    mend="Place lid screws around it.",
+                    remedy="Place lid screws around it.",
                 )
             for gap in row.clamping.gaps:
                 if gap.apart_mm > pitch + 0.01:
@@ -256,7 +255,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                         at=gap.at,
                         message=f"From {gap.screws[0]} to {gap.screws[-1]} there are {mm(gap.apart_mm)}; "
                         f"{mm(pitch)} is the most.",
-                        mend="Place a lid screw between them.",
+                        remedy="Place a lid screw between them.",
                     )
         heaviest = max(row.clamping.loads, key=lambda screw: screw.total_n, default=None)
         if heaviest is not None and heaviest.total_n > row.thread_n:
@@ -270,7 +269,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                 at=_place(scene, heaviest.id),
                 message=f"{heaviest.id} pulls with {heaviest.total_n:.0f} N at the {row.load.name} pressure; "
                 f"{mm(row.screw_thread_mm)} of thread in plastic hold {row.thread_n:.0f} N.",
-                mend="Place the screws closer, tap deeper, use thicker screws, or threaded inserts with the maker's "
+                remedy="Place the screws closer, tap deeper, use thicker screws, or threaded inserts with the maker's "
                 "figure for their pull.",
             )
         if row.squeeze_left is not None and 100 * row.squeeze_left < least - 1e-9 and row.clamping.gaps:
@@ -285,8 +284,8 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                 at=worst.at,
                 message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and "
                 f"{100 * row.squeeze_left:.0f} % of squeeze are left; {least:g} % is the least.",
-                mend="Place the screws closer to each other and to the groove, make the lid thicker, or take a thicker "
-                "or softer cord.",
+                remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a "
+                "thicker or softer cord.",
             )
 
 
@@ -317,7 +316,7 @@ def _heads(scene: Scene) -> Iterator[Finding]:
                     unit="mm",
                     at=(hole.item.x_mm, hole.item.y_mm),
                     message=f"The head of {hole.item.id} has {mm(max(value, 0.0))} to the fitting of {port.item.id}.",
-                    mend=f"Move the screw {mm(limit - value)} away.",
+                    remedy=f"Move the screw {mm(limit - value)} away.",
                 )
 
 

@@ -7,10 +7,9 @@ from collections.abc import Iterator
 
 import shapely
 
-from sketcher.checks.findings import Change, Finding, Fix, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.path import Path, Point
 from sketcher.reference import screws, threads
 from sketcher.reference.boards import names as board_names
@@ -54,7 +53,9 @@ def channels(scene: Scene) -> Iterator[Finding]:
                 message=f"The channel {id_} is {mm(item.width_mm)} wide; the shop's thinnest cutter is {mm(least)}."
                 if narrow
                 else f"The channel {id_} is {mm(item.depth_mm)} deep; a cutter of its width reaches {mm(limit)}.",
-                mend=f"Make it {mm(least)} wide or more." if narrow else f"Make it wider, or {mm(limit)} deep at most.",
+                remedy=f"Make it {mm(least)} wide or more."
+                if narrow
+                else f"Make it wider, or {mm(limit)} deep at most.",
                 fix=None
                 if narrow
                 else Fix(f"Make {id_} {mm(limit)} deep", (Change(f"/channels/{index}/depth_mm", limit),)),
@@ -71,7 +72,7 @@ def channels(scene: Scene) -> Iterator[Finding]:
                     unit="mm",
                     at=bend.corner,
                     message=f"A bend of {id_} has room for a radius of {mm(bend.radius)}, not {mm(bend.wanted)}.",
-                    mend="Move its neighbours apart, or ask for a smaller radius.",
+                    remedy="Move its neighbours apart, or ask for a smaller radius.",
                 )
             if value < inside - 1e-6 and abs(bend.angle_deg) > 5:
                 yield Finding(
@@ -83,7 +84,7 @@ def channels(scene: Scene) -> Iterator[Finding]:
                     unit="mm",
                     at=bend.corner,
                     message=f"A bend of {id_} has the inside radius {mm(max(value, 0.0))}; {mm(inside)} is the least.",
-                    mend=f"Give it a bend radius of {mm(item.width_mm / 2 + inside)} or more.",
+                    remedy=f"Give it a bend radius of {mm(item.width_mm / 2 + inside)} or more.",
                 )
 
 
@@ -113,7 +114,7 @@ def corners(scene: Scene) -> Iterator[Finding]:
             unit="mm",
             at=place,
             message=f"A corner of {id_} has a radius of {mm(radius)}; the cutter for {mm(depth)} leaves {mm(least)}.",
-            mend=f"Give it a corner radius of {mm(least)}, or allow for the rounding when something square goes in.",
+            remedy=f"Give it a corner radius of {mm(least)}, or allow for the rounding when something square goes in.",
         )
 
 
@@ -153,7 +154,7 @@ def outlines(scene: Scene) -> Iterator[Finding]:
             items=(id_,) if id_ else (),
             at=at,
             message=f"The outline of the {kind}{' ' + id_ if id_ else ''} crosses or touches itself.",
-            mend="Move its corners so that it goes round once.",
+            remedy="Move its corners so that it goes round once.",
         )
 
 
@@ -178,7 +179,7 @@ def names(scene: Scene) -> Iterator[Finding]:
                 items=(id_,),
                 at=at,
                 message=f"{id_} names the {what} {name!r}, which is in no table here.",
-                mend=f"Choose one of {', '.join(sorted(known))}.",
+                remedy=f"Choose one of {', '.join(sorted(known))}.",
             )
 
 
@@ -203,7 +204,7 @@ def stock(scene: Scene) -> Iterator[Finding]:
             limit=near,
             unit="mm",
             message=f"The {what} is {mm(thickness)} thick; the shop's nearest sheet is {mm(near)}.",
-            mend=f"Make it {mm(near)}, or ask the shop to plane it down.",
+            remedy=f"Make it {mm(near)}, or ask the shop to plane it down.",
         )
     left, front, right, rear = shapely.bounds(scene.plate)
     sizes, sheet = sorted((right - left, rear - front)), sorted((shop.sheet_width_mm, shop.sheet_depth_mm))
@@ -217,6 +218,6 @@ def stock(scene: Scene) -> Iterator[Finding]:
                 limit=room,
                 unit="mm",
                 message=f"The plate measures {mm(float(size))}; the shop's sheet has {mm(room)} that way.",
-                mend="Draw the outline in, or find a shop with larger sheets.",
+                remedy="Draw the outline in, or find a shop with larger sheets.",
             )
             return

@@ -6,14 +6,13 @@ from collections.abc import Iterator
 
 import shapely
 
-from sketcher.checks.findings import Finding, Point, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.walls import PRACTICE
 from sketcher.document import DocumentError
 from sketcher.document.floor import Surveyed
-from sketcher.fit import survey
-from sketcher.fit.survey import SurveyResult
+from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.survey import adjusted as survey
+from sketcher.survey.adjusted import SurveyResult
 
 BAARDA = "Baarda, A Testing Procedure for Use in Geodetic Networks, 1968"
 #: Farther than this many millimetres no survey is uncertain.
@@ -41,7 +40,7 @@ def measured(scene: Scene) -> Iterator[Finding]:
         result = survey.adjust(document)
     except DocumentError as error:
         yield Finding("survey-unusable", "error", (), message=f"The survey cannot be adjusted: {error}.",
-                      mend="Mend that reading, or set it aside.")  # fmt: skip
+                      remedy="Mend that reading, or set it aside.")  # fmt: skip
         return
     for checked in result.adjustment.suspects:
         id_ = checked.observation.id
@@ -53,12 +52,12 @@ def measured(scene: Scene) -> Iterator[Finding]:
             value=abs(checked.residual),
             unit="mm",
             message=f"The reading {id_} does not agree with the others by {mm(abs(checked.residual))}.",
-            mend=f"Read it again; it was probably {likely[0]}." if likely else "Read it again, or set it aside.",
+            remedy=f"Read it again; it was probably {likely[0]}." if likely else "Read it again, or set it aside.",
         )
     for id_ in sorted({id_ for outline in document.survey.outlines for id_ in _points(outline)}):
         if result.adjustment.point(id_).loose:
             yield Finding("survey-loose", "warning", (id_,), message=f"No reading holds the point {id_} in place.",
-                          mend="The survey sheet says which reading would hold it.")  # fmt: skip
+                          remedy="The survey sheet says which reading would hold it.")  # fmt: skip
     for outline in document.survey.outlines:
         yield from _chance(scene, outline, result)
 
@@ -93,7 +92,7 @@ def _chance(scene: Scene, outline: Surveyed, result: SurveyResult) -> Iterator[F
         line=line,
         message=f"The plate clears {outline.id} by {mm(value)} only if the survey is exact: with its spread of "
         f"{mm(sigma)} there, the chance that it does not is {chance:.0f} %.",
-        mend=f"Leave {mm(least + 2 * sigma)}, or measure {outline.id} with a finer tool.",
+        remedy=f"Leave {mm(least + 2 * sigma)}, or measure {outline.id} with a finer tool.",
     )
 
 

@@ -9,12 +9,10 @@ import numpy as np
 import shapely
 from shapely import LineString
 
-from sketcher.checks.findings import Change, Finding, Fix, Level, Point, mm
-from sketcher.checks.registry import Rule, rules
+from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Level, Point, Rule, mm
 from sketcher.geometry.shapes import ChannelShape, PortShape, deepest_at_ports
-
-PRACTICE = "common practice, no source"
 
 #: Every part belongs to one family; a wall's rule is named by the two families it stands between.
 _FAMILY = {
@@ -119,7 +117,7 @@ def _between(scene: Scene, i: int, j: int, value: float, family_i: str, family_j
         message=f"The {names[0]} runs into the {names[1]}."
         if overlap
         else f"The wall between {names[0]} and {names[1]} is {mm(value)}; {mm(limit)} is the least.",
-        mend=f"Move one of them {mm(limit - value)} away{' at least' if overlap else ''}, or make one narrower.",
+        remedy=f"Move one of them {mm(limit - value)} away{' at least' if overlap else ''}, or make one narrower.",
         fix=None if overlap else _move_away(scene, (a.id, family_i), (b.id, family_j), line, limit - value),
     )
 
@@ -224,7 +222,7 @@ def within_a_channel(scene: Scene) -> Iterator[Finding]:
                 at=_middle(line),
                 line=line,
                 message=f"Two legs of the channel {id_} are {mm(value)} apart; {mm(limit)} is the least.",
-                mend=f"Move the legs {mm(limit - value)} apart, or make the channel narrower.",
+                remedy=f"Move the legs {mm(limit - value)} apart, or make the channel narrower.",
             )
             break
 
@@ -274,7 +272,7 @@ def to_the_edge(scene: Scene) -> Iterator[Finding]:
             line=line,
             message=f"The wall between {_WORDS[family]} {prism.id} and the plate's edge is {mm(value)}; "
             f"{mm(float(bounds[i]))} is the least.",
-            mend=f"Move it {mm(missing)} inwards, or widen the plate there.",
+            remedy=f"Move it {mm(missing)} inwards, or widen the plate there.",
             fix=_move_away(scene, (prism.id, family), ("", ""), (line[0], line[1]), missing),
         )
     yield from seen.values()
@@ -306,7 +304,7 @@ def under_channels(scene: Scene) -> Iterator[Finding]:
             at=path.at(path.length / 2) if path.segments else None,
             message=f"The channel {channel.id} is {mm(channel.depth_mm)} deep and leaves {mm(max(value, 0))} of the "
             f"{mm(body)} body; {mm(limit)} is the least.",
-            mend=f"Make it {mm(best)} deep at most, or the body thicker." if best > 0 else "Make the body thicker.",
+            remedy=f"Make it {mm(best)} deep at most, or the body thicker." if best > 0 else "Make the body thicker.",
             fix=Fix(f"Make {channel.id} {mm(best)} deep", (Change(f"/channels/{index}/depth_mm", best),))
             if best > 0
             else None,
@@ -364,7 +362,7 @@ def _body_port(scene: Scene, port: PortShape, index: int, channel_depth: float |
         message=f"The thread of {port.item.id} leaves {mm(max(value, 0))} of the body; {mm(limit)} is the least."
         if channel_depth is None
         else f"The thread of {port.item.id} reaches {mm(-value)} into the channel below it.",
-        mend=f"Tap it {mm(best)} deep at most, or make the body thicker." if best > 0 else "Make the body thicker.",
+        remedy=f"Tap it {mm(best)} deep at most, or make the body thicker." if best > 0 else "Make the body thicker.",
         fix=Fix(f"Tap {port.item.id} {mm(best)} deep", (Change(f"/ports/{index}/thread_depth_mm", round(best, 3)),))
         if best >= 6
         else None,
@@ -384,7 +382,7 @@ def _lid_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
             unit="mm",
             at=port.at,
             message=f"The thread of {port.item.id} is {mm(-value)} deeper than the lid it is cut into.",
-            mend="Put the port on the body's side, the lid on the other side, or make the lid thicker.",
+            remedy="Put the port on the body's side, the lid on the other side, or make the lid thicker.",
         )
 
 
@@ -406,5 +404,5 @@ def _edge_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
             at=port.at,
             message=f"The edge port {port.item.id} leaves {mm(max(value, 0))} of body beside its thread; "
             f"{mm(limit)} is the least.",
-            mend=f"A body of {mm(need)} or more carries {port.item.thread} in its edge, with the port at its middle.",
+            remedy=f"A body of {mm(need)} or more carries {port.item.thread} in its edge, with the port at its middle.",
         )

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field, replace
 from shapely import LinearRing, affinity
 
 from sketcher.export.sheet import Sheet
-from sketcher.fit.loops import LEAST_AREA_MM2, DrawingError, Loop, Piece, closed_loops
-from sketcher.fit.units import Drawing
 from sketcher.geometry.path import Path, Point, Segment
+from sketcher.importing.outline_joining import LEAST_AREA_MM2, DrawingError, Loop, Piece, closed_loops
+from sketcher.importing.units import Drawing
 
 #: Ends nearer than this follow one another in a contour that is drawn in one go, mm.
 _FOLLOWS_MM = 0.005

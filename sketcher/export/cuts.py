@@ -20,7 +20,7 @@ from sketcher.geometry.offset import OffsetError, offset
 from sketcher.geometry.outlines import Contour, round_contour
 from sketcher.geometry.path import from_vertices
 from sketcher.geometry.shapes import polygon_of
-from sketcher.strength.loops import fit_path
+from sketcher.strength.groove_path import fit_path
 
 #: What is smaller than this is no contour, mm².
 _LEAST_AREA = 1e-3

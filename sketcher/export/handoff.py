@@ -48,7 +48,7 @@ def handoff_files(
     stop = [finding for finding in findings if finding.open_error]
     if stop:
         names = ", ".join(sorted({f"{f.rule} ({', '.join(f.items)})" if f.items else f.rule for f in stop}))
-        raise ExportError(f"{len(stop)} error(s) are open: {names}; mend them, or accept each with a reason")
+        raise ExportError(f"{len(stop)} error(s) are open: {names}; fix them, or accept each with a reason")
     files = {
         f"{sheet}.{suffix}": export_sheet(document, shapes, sheet, suffix, label=label)
         for sheet in ("final", "floor-cut")
@@ -89,7 +89,7 @@ def _findings(findings: Sequence[Finding]) -> str:
     for finding in findings:
         at = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f}" if finding.at else ""
         lines.append(f"{finding.level}: {finding.rule}{at}: {finding.message}")
-        lines.append(f"    accepted: {finding.accepted}" if finding.accepted else f"    open. {finding.mend}")
+        lines.append(f"    accepted: {finding.accepted}" if finding.accepted else f"    open. {finding.remedy}")
     return "\n".join(lines) + "\n"
 
 

@@ -21,10 +21,11 @@ from sketcher.document import Document
 from sketcher.export.contours import Feature, contours_of, marks_of, ours_of
 from sketcher.export.sheet import ExportError
 from sketcher.export.sheets import make_sheet
-from sketcher.fit import drawing_dxf, drawing_svg
-from sketcher.fit.loops import DrawingError
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
+from sketcher.importing import dxf_reader as drawing_dxf
+from sketcher.importing import svg_reader as drawing_svg
+from sketcher.importing.outline_joining import DrawingError
 
 #: Places, diameters and outlines nearer than this are the same, mm.
 SAME_MM = 0.01

@@ -21,7 +21,7 @@ Box = tuple[float, float, float, float]
 
 
 class ExportError(ValueError):
-    """The file cannot be made; the message names what stands in the way and what would mend it."""
+    """The file cannot be made; the message names what stands in the way and what would put it right."""
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from sketcher.document.hardware import Device
+from sketcher.findings import Finding
 from sketcher.flow import losses
 from sketcher.flow.curves import Curve, DeviceCurve, Points, device_curve
-from sketcher.flow.findings import FlowFinding
 from sketcher.flow.heat import RadiatorCurve, radiator_curve
 from sketcher.flow.pumps import PumpCurve, RunningPump, pump_curve
 from sketcher.reference import devices as generic
@@ -16,7 +16,7 @@ from sketcher.reference import devices as generic
 #: l/min to m³/s, kPa to Pa.
 L_MIN = 1 / 60_000
 KPA = 1000.0
-_MEND = "Type its measured points (flow and pressure), from its maker or your own measurement."
+_REMEDY = "Type its measured points (flow and pressure), from its maker or your own measurement."
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class DeviceModel:
     curve: Curve
     pump: PumpCurve | None
     radiator: RadiatorCurve | None
-    findings: tuple[FlowFinding, ...]
+    findings: tuple[Finding, ...]
 
 
 def _si(pairs: list[tuple[float, float]] | tuple[tuple[float, float], ...], scale: float) -> Points:
@@ -41,7 +41,7 @@ def model(device: Device, fitting_bore: float, density: float) -> DeviceModel:
         fitting_bore: bore of its fittings, m: a reservoir without points is taken as one exit and one entry through it.
         density: kg/m³, for the same.
     """
-    found: list[FlowFinding] = []
+    found: list[Finding] = []
     points = _si([(p.flow_l_min, p.pressure_kpa) for p in device.curve], KPA)
     if device.kind == "pump":
         return _pump(device, points)
@@ -61,12 +61,12 @@ def model(device: Device, fitting_bore: float, density: float) -> DeviceModel:
     return DeviceModel(curve, None, radiator, tuple(found))
 
 
-def _remark(device: Device, remark: str) -> FlowFinding:
-    return FlowFinding("assumed", "note", (device.id,), f"{device.id}: {remark}.", _MEND)
+def _remark(device: Device, remark: str) -> Finding:
+    return Finding("assumed", "note", (device.id,), f"{device.id}: {remark}.", _REMEDY)
 
 
 def _pump(device: Device, points: Points) -> DeviceModel:
-    found: list[FlowFinding] = []
+    found: list[Finding] = []
     if not points:
         entry = generic.stand_in("pump")
         if entry is not None:
@@ -78,18 +78,18 @@ def _pump(device: Device, points: Points) -> DeviceModel:
             found.append(_remark(device, remark))
         else:
             message = f"The pump {device.id} drives nothing: {remark}."
-            found.append(FlowFinding("pump-curve-unknown", "error", (device.id,), message, _MEND))
+            found.append(Finding("pump-curve-unknown", "error", (device.id,), message, _REMEDY))
     if device.invented:
         found.append(_remark(device, "its curve is invented for a demo: measure your own"))
     return DeviceModel(RunningPump(curve, device.speed_percent / 100), curve, None, tuple(found))
 
 
-def _stood_in(device: Device, name: str) -> FlowFinding:
+def _stood_in(device: Device, name: str) -> Finding:
     message = f"{device.id} has no curve; that of a {name} stands in, which is invented."
-    return FlowFinding("device-without-curve", "warning", (device.id,), message, _MEND)
+    return Finding("device-without-curve", "warning", (device.id,), message, _REMEDY)
 
 
-def _without_points(device: Device, fitting_bore: float, density: float, found: list[FlowFinding]) -> DeviceCurve:
+def _without_points(device: Device, fitting_bore: float, density: float, found: list[Finding]) -> DeviceCurve:
     if device.kind == "reservoir":
         velocity = 1 * L_MIN / (math.pi / 4 * fitting_bore**2)
         pressure = (losses.EXIT + losses.SHARP_ENTRY) * 0.5 * density * velocity**2
@@ -100,16 +100,16 @@ def _without_points(device: Device, fitting_bore: float, density: float, found: 
         found.append(_stood_in(device, entry.name))
         return device_curve(_si(entry.points, KPA))
     message = f"{device.id} has no curve and counts as losing nothing."
-    found.append(FlowFinding("device-without-curve", "warning", (device.id,), message, _MEND))
+    found.append(Finding("device-without-curve", "warning", (device.id,), message, _REMEDY))
     return device_curve(())
 
 
-def _without_conductance(device: Device, found: list[FlowFinding]) -> RadiatorCurve | None:
+def _without_conductance(device: Device, found: list[Finding]) -> RadiatorCurve | None:
     """A stand-in per fan: an invented radiator for one fan, as many times as it carries fans."""
     fans = max(device.fans, 1)
     entry = generic.device("radiator for one fan of 120")
     each = entry.conductance[-1][1]
     message = f"{device.id} does not say how many W/K it gives off; an invented {each:g} W/K a fan stand in."
-    mend = "Type its W/K at measured water flows, from its maker or your own measurement."
-    found.append(FlowFinding("device-without-curve", "warning", (device.id,), message, mend))
+    remedy = "Type its W/K at measured water flows, from its maker or your own measurement."
+    found.append(Finding("device-without-curve", "warning", (device.id,), message, remedy))
     return radiator_curve(_si([(flow * fans, value * fans) for flow, value in entry.conductance], 1.0))

@@ -7,14 +7,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from sketcher.document.hardware import Device
+from sketcher.findings import Finding, Level
 from sketcher.flow.devices import KPA, L_MIN
 from sketcher.flow.ducts import DuctState
-from sketcher.flow.findings import RULES, FlowFinding, Level
 from sketcher.flow.friction import LAMINAR_TO, TURBULENT_FROM
 from sketcher.flow.losses import bend_note, mitre_note
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
+from sketcher.flow.rules import RULES
 from sketcher.flow.tracing import passed_by
 from sketcher.reference import materials
 from sketcher.reference.tables import UnknownEntry
@@ -23,7 +24,7 @@ from sketcher.reference.tables import UnknownEntry
 _BYPASS_NOTE_PERCENT = 2.0
 
 
-def diagnose(loop: Plumbing, now: Operation, state: DuctState) -> list[FlowFinding]:
+def diagnose(loop: Plumbing, now: Operation, state: DuctState) -> list[Finding]:
     """Every finding of the flow and the heat, most severe first."""
     found = [
         *loop.findings,
@@ -39,16 +40,14 @@ def diagnose(loop: Plumbing, now: Operation, state: DuctState) -> list[FlowFindi
     ]
     if not now.settled:
         message = "Flows and temperatures did not settle; the figures are the last of a long search."
-        mend = "Look for a curve or a size that cannot be right."
-        found.append(FlowFinding("not-settled", "error", (), message, mend))
+        remedy = "Look for a curve or a size that cannot be right."
+        found.append(Finding("not-settled", "error", (), message, remedy))
     elif now.unsure > 0:
         message = (
             f"Where ways meet the flow may divide in two ways; losses there are good to {now.unsure / KPA:.2g} kPa."
         )
-        mend = "Narrow one of two wide ways that run side by side."
-        found.append(
-            FlowFinding("not-settled", "warning", _meetings(loop), message, mend, now.unsure / KPA, 0.0, "kPa")
-        )
+        remedy = "Narrow one of two wide ways that run side by side."
+        found.append(Finding("not-settled", "warning", _meetings(loop), message, remedy, now.unsure / KPA, 0.0, "kPa"))
     order: tuple[Level, ...] = ("error", "warning", "note")
     return sorted(found, key=lambda finding: (order.index(finding.level), finding.rule, finding.items))
 
@@ -63,10 +62,10 @@ def _limit(loop: Plumbing, rule: str) -> float:
     return limit
 
 
-def _pumps(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _pumps(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     if not loop.pumps:
         if loop.elements:
-            yield FlowFinding(
+            yield Finding(
                 "no-pump", "error", (), "No pump drives the loop: nothing flows.",
                 "Add a pump and join both its ports, by ports of the plate that serve them or by tubes.",
             )  # fmt: skip
@@ -78,33 +77,33 @@ def _pumps(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
         if abs(flow) <= STILL:
             ends = _open_ends(loop, link)
             where = f" It ends at {', '.join(ends)}." if ends else ""
-            yield FlowFinding(
+            yield Finding(
                 "pump-dead-headed", "error", (id_, *ends),
                 f"The pump {id_} runs against a closed loop and moves nothing.{where}",
                 "Lead its water back to its inlet.",
             )  # fmt: skip
         elif flow < 0:
-            yield FlowFinding(
+            yield Finding(
                 "pumps-fight", "error", (id_,),
                 f"The pump {id_} is pushed backwards, {-flow / L_MIN:.2f} l/min, by a stronger one.",
                 "Set both pumps in series, or two alike side by side.", flow / L_MIN, 0.0, "l/min",
             )  # fmt: skip
         elif now.drop[link] > 0:
-            yield FlowFinding(
+            yield Finding(
                 "pumps-fight", "warning", (id_,),
                 f"The pump {id_} is dragged along by a stronger one and holds it back "
                 f"by {now.drop[link] / KPA:.1f} kPa.",
                 "Run it faster, or leave it out.", float(now.drop[link]) / KPA, 0.0, "kPa",
             )  # fmt: skip
         elif flow < pump.curve.top * pump.speed:
-            yield FlowFinding(
+            yield Finding(
                 "pump-curve-rises", "warning", (id_,),
                 f"The pump {id_} works at {flow / L_MIN:.2f} l/min, where its curve still climbs: the flow may hunt.",
                 "Lower the loop's resistance, or take another pump.",
                 flow / L_MIN, pump.curve.top * pump.speed / L_MIN, "l/min",
             )  # fmt: skip
         elif not pump.curve.covers(flow, pump.speed):
-            yield FlowFinding(
+            yield Finding(
                 "outside-range", "note", (id_,),
                 f"The pump {id_} works at {flow / L_MIN:.2f} l/min, outside its measured points: "
                 "its curve was extended.",
@@ -122,7 +121,7 @@ def _open_ends(loop: Plumbing, pump: int) -> tuple[str, ...]:
     return tuple(sorted(names - {loop.elements[pump].id}))
 
 
-def _standing(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _standing(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     """Channels and heated devices without flow in a loop that does flow somewhere."""
     if float(np.abs(now.flow).max(initial=0.0)) <= STILL:
         for link, element in enumerate(loop.elements):
@@ -137,7 +136,7 @@ def _standing(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
         if element.kind == "channel":
             ends = {channels[element.id].start, channels[element.id].end}
             meant = bool(ends & quiet)
-            yield FlowFinding(
+            yield Finding(
                 "dead-end", "note" if meant else "warning", (element.id,),
                 f"No water moves in the channel {element.id}"
                 + (", which leads to a port for filling, draining or a sensor." if meant else "."),
@@ -147,36 +146,36 @@ def _standing(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
             yield _hot(element.id, float(loop.heat[link]))
 
 
-def _hot(id_: str, watts: float) -> FlowFinding:
-    return FlowFinding(
+def _hot(id_: str, watts: float) -> Finding:
+    return Finding(
         "block-without-flow", "error", (id_,), f"No water moves through {id_}, which gives off {watts:.0f} W.",
         "Lead the flow through it.", watts, 0.0, "W",
     )  # fmt: skip
 
 
-def _unjoined(loop: Plumbing) -> Iterator[FlowFinding]:
+def _unjoined(loop: Plumbing) -> Iterator[Finding]:
     devices = {device.id: device for device in loop.document.devices}
     for id_ in loop.unjoined:
         device: Device = devices[id_]
         serious = device.heat_w > 0 or device.kind == "pump"
-        yield FlowFinding(
+        yield Finding(
             "device-unconnected", "error" if serious else "warning", (id_,),
             f"{id_} is not joined to the loop at both sides.",
             "Let ports of the plate serve its ports, or join them by tubes.",
         )  # fmt: skip
 
 
-def _backwards(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _backwards(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     marked = {d.id for d in loop.document.devices if any(port.flow != "either" for port in d.ports)}
     for link, element in enumerate(loop.elements):
         if element.id in marked and element.kind != "pump" and now.flow[link] < -STILL:
-            yield FlowFinding(
+            yield Finding(
                 "device-backwards", "warning", (element.id,),
                 f"Water passes {element.id} from its outlet to its inlet.", "Change its two channels over.",
             )  # fmt: skip
 
 
-def _bypass(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _bypass(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     blocks = [i for i, element in enumerate(loop.elements) if element.kind == "block" and abs(now.flow[i]) > STILL]
     pumps = [link for link, pump in loop.pumps.items() if pump.curve.known and now.flow[link] > STILL]
     if not pumps:
@@ -186,39 +185,39 @@ def _bypass(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
     past = 100 * passed_by(loop.graph, now.flow, main, blocks) if any_block else 0.0
     limit = _limit(loop, "short-circuit")
     if past > min(_BYPASS_NOTE_PERCENT, limit):
-        yield FlowFinding(
+        yield Finding(
             "short-circuit", "warning" if past > limit else "note", (loop.elements[main].id,),
             f"{past:.0f} % of the pump's flow passes no block.",
             "Narrow the way past the blocks, or take it out.", past, limit, "%",
         )  # fmt: skip
 
 
-def _speeds(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[FlowFinding]:
+def _speeds(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[Finding]:
     fast, slow = _limit(loop, "velocity-high"), _limit(loop, "velocity-low")
     for link, (element, speed, reynolds) in enumerate(zip(loop.elements, state.velocity, state.reynolds, strict=False)):
         if abs(now.flow[link]) <= STILL or element.kind not in ("channel", "tube", "drop"):
             continue
         if speed > fast:
-            yield FlowFinding(
+            yield Finding(
                 "velocity-high", "warning", (element.id,),
                 f"The water in {element.id} moves at {speed:.2f} m/s.", "Widen or deepen it.",
                 float(speed), fast, "m/s",
             )  # fmt: skip
         elif speed < slow:
-            yield FlowFinding(
+            yield Finding(
                 "velocity-low", "note", (element.id,),
                 f"The water in {element.id} moves at {speed:.3f} m/s: air may stay in it.",
                 "Narrow it, or fill it from its lowest point.", float(speed), slow, "m/s",
             )  # fmt: skip
         if element.kind == "channel" and LAMINAR_TO < reynolds < TURBULENT_FROM:
-            yield FlowFinding(
+            yield Finding(
                 "flow-uncertain", "note", (element.id,),
                 f"At Re {reynolds:.0f} the flow in {element.id} is neither laminar nor turbulent for certain.",
                 "Take its loss as good to a third.", float(reynolds), TURBULENT_FROM, "",
             )  # fmt: skip
 
 
-def _ranges(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _ranges(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     first = len(loop.links.ducts)
     for link in range(first, len(loop.elements)):
         id_, flow = loop.elements[link].id, abs(float(now.flow[link]))
@@ -241,24 +240,24 @@ def _ranges(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
             yield _formula(loop.nodes[node], note)
 
 
-def _beyond(id_: str, what: str, flow: float, end: float) -> FlowFinding:
-    return FlowFinding(
+def _beyond(id_: str, what: str, flow: float, end: float) -> Finding:
+    return Finding(
         "outside-range", "note", (id_,),
         f"{id_} works at {flow / L_MIN:.2f} l/min, outside the measured points of its {what}: the curve was extended.",
         "Measure it there.", flow / L_MIN, end / L_MIN, "l/min",
     )  # fmt: skip
 
 
-def _formula(id_: str, note: str) -> FlowFinding:
-    return FlowFinding(
+def _formula(id_: str, note: str) -> Finding:
+    return Finding(
         "outside-range", "note", (id_,), f"{id_}: {note}.", "Take this loss as a guess, or draw it otherwise."
     )
 
 
-def _coolant(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _coolant(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     fluid = loop.coolant
     if fluid.asked_percent > fluid.strength_percent:
-        yield FlowFinding(
+        yield Finding(
             "coolant-range", "warning", (),
             f"The table ends at {fluid.strength_percent:g} % glycol; that was taken instead of "
             f"{fluid.asked_percent:g} %.",
@@ -267,22 +266,22 @@ def _coolant(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
     coldest = min(loop.document.loop.room_c, float(now.temperatures.node.min(initial=now.mean_c)))
     hottest = float(now.temperatures.node.max(initial=now.mean_c))
     if coldest < fluid.freezing_c:
-        yield FlowFinding(
+        yield Finding(
             "coolant-range", "error", (),
             f"The coolant freezes at {fluid.freezing_c:.1f} °C, and the loop is as cold as {coldest:.1f} °C.",
             "Add glycol, or keep the room warmer.", coldest, fluid.freezing_c, "°C",
         )  # fmt: skip
     if hottest > fluid.hottest_c:
-        yield FlowFinding(
+        yield Finding(
             "coolant-range", "error", (),
             f"The water would reach {hottest:.0f} °C: it boils, and the table ends at {fluid.hottest_c:.0f} °C.",
             "More flow, more radiator, or less heat.", hottest, fluid.hottest_c, "°C",
         )  # fmt: skip
 
 
-def _warmth(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
+def _warmth(loop: Plumbing, now: Operation) -> Iterator[Finding]:
     if not now.temperatures.steady:
-        yield FlowFinding(
+        yield Finding(
             "no-radiator", "error", (),
             f"Nothing takes {now.temperatures.lost_w:.0f} W out of the loop: the water warms without end.",
             "Add a radiator with its W/K.", now.temperatures.lost_w, 0.0, "W",
@@ -296,7 +295,7 @@ def _warmth(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
     celsius, id_ = float(outlets[hottest]), loop.elements[hottest].id
     limit = loop.document.loop.water_limit_c
     if celsius > limit:
-        yield FlowFinding(
+        yield Finding(
             "water-too-warm", "warning", (id_,), f"The water reaches {celsius:.1f} °C at {id_}.",
             "More radiator, more flow, or a cooler room.", celsius, limit, "°C",
         )  # fmt: skip
@@ -305,7 +304,7 @@ def _warmth(loop: Plumbing, now: Operation) -> Iterator[FlowFinding]:
     if bears is not None and ways:
         worst = max(ways, key=lambda i: outlets[i])
         if outlets[worst] > bears:
-            yield FlowFinding(
+            yield Finding(
                 "plate-too-warm", "error", (loop.elements[worst].id,),
                 f"The water in {loop.elements[worst].id} is at {outlets[worst]:.1f} °C, more than "
                 f"{loop.document.plate.material} bears for long.",

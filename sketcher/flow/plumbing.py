@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.document.hardware import Device
+from sketcher.findings import Finding
 from sketcher.flow import losses
 from sketcher.flow.coolant import Coolant, coolant
 from sketcher.flow.curves import Curve
 from sketcher.flow.devices import DeviceModel, model
 from sketcher.flow.ducts import BendIn, Duct
-from sketcher.flow.findings import FlowFinding
 from sketcher.flow.heat import RadiatorCurve
 from sketcher.flow.junctions import Leg, Tee, Vector, fixed_losses
 from sketcher.flow.links import Links
@@ -93,7 +93,7 @@ class Plumbing:
     radiators: dict[int, RadiatorCurve]
     pumps: dict[int, RunningPump]
     unjoined: tuple[str, ...]
-    findings: tuple[FlowFinding, ...]
+    findings: tuple[Finding, ...]
     volume: float
 
     def at_speed(self, factor: float) -> Plumbing:
@@ -116,7 +116,7 @@ class _Draft:
     ways: list[tuple[Element, Duct]] = field(default_factory=list)
     devices: list[tuple[Element, Curve]] = field(default_factory=list)
     legs: dict[int, list[Leg]] = field(default_factory=lambda: defaultdict(list))
-    findings: list[FlowFinding] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
 
     def node(self, name: str) -> int:
         return self.names.setdefault(name, len(self.names))
@@ -129,8 +129,8 @@ class _Draft:
         area = self.ways[link][1].area
         self.legs[self.node(node)].append(Leg(link, leaves, direction, area, drilled))
 
-    def note(self, item: str, message: str, mend: str = "Draw it as it is, or measure it.") -> None:
-        self.findings.append(FlowFinding("assumed", "note", (item,), message, mend))
+    def note(self, item: str, message: str, remedy: str = "Draw it as it is, or measure it.") -> None:
+        self.findings.append(Finding("assumed", "note", (item,), message, remedy))
 
 
 def plumbing(document: Document, shapes: Shapes, sections: Mapping[str, tuple[float, float]] | None = None) -> Plumbing:

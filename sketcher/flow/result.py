@@ -12,10 +12,10 @@ from typing import Any
 
 import numpy as np
 
+from sketcher.findings import Finding
 from sketcher.flow.devices import KPA, L_MIN
 from sketcher.flow.diagnosis import diagnose
 from sketcher.flow.ducts import DuctState
-from sketcher.flow.findings import FlowFinding
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
@@ -39,7 +39,7 @@ class FlowResult:
         return self.loop.links.ducts.state(self.now.flow[:ways], self.now.density, self.now.viscosity)
 
     @cached_property
-    def findings(self) -> tuple[FlowFinding, ...]:
+    def findings(self) -> tuple[Finding, ...]:
         """What is wrong, or worth knowing."""
         return tuple(diagnose(self.loop, self.now, self.state))
 

@@ -13,7 +13,7 @@ from sketcher.store import Conflict, LabelTaken, NoSuchPlate, StoreError
 
 
 class Refusal(Exception):
-    """A request that cannot be done: the status, a short code, a sentence with the mend, and what stands beside it."""
+    """A request that cannot be done: the status, a short code, a sentence with the fix, and what stands beside it."""
 
     def __init__(self, status: HTTPStatus, code: str, message: str, **beside: Any) -> None:
         super().__init__(message)
@@ -66,8 +66,8 @@ def register(app: Flask) -> None:
             most = app.config["MAX_CONTENT_LENGTH"] // 1_000_000
             return answer(status, "too-large", f"More than {most} MB is not taken; a plate document is far smaller.")
         code = {404: "not-found", 405: "method", 415: "media-type", 400: "request"}.get(status, "http")
-        mend = {404: "Nothing is at this address; /api/openapi.json lists what there is."}
-        return answer(status, code, mend.get(status) or error.description or HTTPStatus(status).phrase)
+        remedy = {404: "Nothing is at this address; /api/openapi.json lists what there is."}
+        return answer(status, code, remedy.get(status) or error.description or HTTPStatus(status).phrase)
 
     @app.errorhandler(Exception)
     def unforeseen(error: Exception) -> tuple[Response, int]:

@@ -9,10 +9,10 @@ from flask import Blueprint, Response, jsonify
 
 from sketcher.checks import Finding, counts, run
 from sketcher.document import Document, to_plain, with_changes
-from sketcher.fit import trial
-from sketcher.fit.readings_csv import ReadingsError, read_text
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
+from sketcher.trial import analysis as trial
+from sketcher.trial.readings_csv import ReadingsError, read_text
 
 blueprint = Blueprint("fit", __name__, url_prefix="/api/fit")
 

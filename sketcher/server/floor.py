@@ -11,8 +11,9 @@ from typing import Any, Literal
 from flask import Blueprint, Response, jsonify, request
 
 from sketcher.document import to_plain
-from sketcher.fit import floor_import, homography, image_size
-from sketcher.fit.units import UNIT_MM
+from sketcher.importing import floor_import, image_size
+from sketcher.importing import photo as homography
+from sketcher.importing.units import UNIT_MM
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
 

@@ -15,16 +15,17 @@ from flask import Blueprint, Response, jsonify, request
 
 from sketcher.checks import Finding, findings_json
 from sketcher.checks.hold_seal import design_of, report_of
-from sketcher.checks.registry import limits_of, look_over
+from sketcher.checks.running import look_over
 from sketcher.checks.scene import Scene
 from sketcher.document import Document, DocumentError
 from sketcher.drawing.plan import Further, plan
-from sketcher.fit import survey
+from sketcher.findings import limits_of
 from sketcher.flow.answers import further
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.snaps import snaps_json
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
+from sketcher.survey import adjusted as survey
 
 blueprint = Blueprint("look", __name__)
 #: More parts than this in one request are a slip.

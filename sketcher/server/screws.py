@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, Response, jsonify
 
 from sketcher.checks.hold_seal import screw_walls
-from sketcher.checks.registry import limits_of
+from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.strength.seal import place_screws

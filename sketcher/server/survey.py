@@ -7,9 +7,9 @@ from http import HTTPStatus
 from flask import Blueprint, Response, jsonify
 
 from sketcher.document import to_plain
-from sketcher.fit import survey
 from sketcher.server import requests
 from sketcher.server.errors import Refusal
+from sketcher.survey import adjusted as survey
 
 blueprint = Blueprint("survey", __name__, url_prefix="/api/survey")
 

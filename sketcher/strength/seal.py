@@ -22,7 +22,7 @@ from sketcher.strength import threads
 from sketcher.strength.bends import rings
 from sketcher.strength.gland import Gland, SealError, design_gland, groove_cutter_mm
 from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, plan_grooves
-from sketcher.strength.loops import Joint, fit_path, place_joint
+from sketcher.strength.groove_path import Joint, fit_path, place_joint
 from sketcher.strength.screw_pattern import Blocked, ScrewRoom
 from sketcher.strength.screw_pattern import place_screws as pattern
 
@@ -188,7 +188,7 @@ def design_seal(document: Document, shapes: Shapes) -> SealDesign:
     plate = shapes.plate_polygon if shapes.plate_polygon.is_valid else shapes.plate_polygon.buffer(0)
     if plate.geom_type != "Polygon":
         return SealDesign(
-            seal.kind, gland, room, _EMPTY, low, high, None, axes, "the plate's outline crosses itself: mend it first"
+            seal.kind, gland, room, _EMPTY, low, high, None, axes, "the plate's outline crosses itself: fix it first"
         )
     plan = plan_grooves(wet, list(_obstacles(document, shapes, low, high)), plate, room, screw_room_mm=head)
     cutter = None if gland is None else groove_cutter_mm(gland, tuple(document.shop.cutter_diameters_mm))

@@ -152,10 +152,10 @@ def test_a_certain_mend_is_done_by_its_button(bench: Bench) -> None:
     bench.page.get_by_role("button", name="One that is wrong on purpose").click()
     now(bench)
     before = bench.page.locator("#findings .found").count()
-    mend = bench.page.locator("#findings .found:has(button.do)").first
-    rule, items = mend.get_attribute("data-rule"), mend.get_attribute("data-items")
+    remedy = bench.page.locator("#findings .found:has(button.do)").first
+    rule, items = remedy.get_attribute("data-rule"), remedy.get_attribute("data-items")
     assert rule
-    mend.locator("button.do").click()
+    remedy.locator("button.do").click()
     expect(bench.page.locator(f'#findings .found[data-rule="{rule}"][data-items="{items}"]')).to_have_count(0)
     bench.settled()
     assert bench.page.locator("#findings .found").count() < before + 1

@@ -1,4 +1,4 @@
-"""The whole job of a first day by mouse: see, drag, mend, add, number, undo, export, move, export again."""
+"""The whole job of a first day by mouse: see, drag, fix, add, number, undo, export, move, export again."""
 
 from __future__ import annotations
 

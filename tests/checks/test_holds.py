@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_seal, registry, run
+from sketcher import findings
+from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_seal, run
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.geometry import build
 from sketcher.strength.seal import SCREW_EDGE_MM, WALLS_MM, place_screws
@@ -245,7 +246,7 @@ def test_the_slip_is_found_and_measured(rule, document, items, value) -> None:
         assert min(abs(finding.value - value) for finding in hits) < 0.05
     for finding in hits:
         assert finding.message.endswith(".")
-        assert finding.mend.endswith(".")
+        assert finding.remedy.endswith(".")
         for number in (finding.value, finding.limit):
             assert number is None or math.isfinite(number)
 
@@ -256,7 +257,7 @@ ELSEWHERE = {"seal-bend", "seal-joint"}
 
 def test_every_rule_here_has_a_slip() -> None:
     modules = {module.__name__ for module in (hold_seal, hold_lid, hold_height, hold_life)}
-    rules = {rule.name for rule in all_rules() if registry.home_of(rule.name) in modules}
+    rules = {rule.name for rule in all_rules() if findings.home_of(rule.name) in modules}
     assert rules - {slip[0] for slip in SLIPS} == ELSEWHERE
 
 
@@ -274,7 +275,7 @@ def test_a_sound_plate_says_nothing_of_these() -> None:
         )
     )
     modules = {module.__name__ for module in (hold_seal, hold_lid, hold_height, hold_life)}
-    assert [f.message for f in run(document) if registry.home_of(f.rule) in modules] == []
+    assert [f.message for f in run(document) if findings.home_of(f.rule) in modules] == []
 
 
 def test_the_fix_of_the_edge_port_does_away_with_its_finding() -> None:
@@ -326,9 +327,9 @@ def test_what_hangs_over_an_opening_in_the_floor_may_hang() -> None:
 
 def test_the_walls_around_a_screw_are_those_of_the_wall_rules() -> None:
     """The defaults of ``place_screws`` are the rules' own, and the document's limits go before them."""
-    usual = hold_seal.screw_walls(registry.limits_of(plate()))
+    usual = hold_seal.screw_walls(findings.limits_of(plate()))
     assert usual == {**WALLS_MM, "edge": SCREW_EDGE_MM}
-    assert hold_seal.screw_walls(registry.limits_of(plate(limits={"wall-channel-hole": 7})))["channel"] == 7
+    assert hold_seal.screw_walls(findings.limits_of(plate(limits={"wall-channel-hole": 7})))["channel"] == 7
 
 
 def test_quick_leaves_the_seal_out() -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from sketcher.checks import run
-from sketcher.fit import survey
+from sketcher.survey import adjusted as survey
 from tests.checks.plates import found, plate, rectangle
 
 #: A floor of 400 x 300 measured by its four sides and both diagonals with a rule of 0.3 mm spread.
@@ -62,7 +62,7 @@ def test_a_planted_slip_is_named_with_what_it_probably_was() -> None:
     )
     (finding,) = found(document, "survey-suspect")
     assert finding.items == ("R6",)
-    assert "500" in finding.mend
+    assert "500" in finding.remedy
 
 
 def test_a_point_that_nothing_holds_is_named_when_something_is_drawn_through_it() -> None:

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from sketcher.checks import all_rules, counts, fits, flows, made, registry, run, walls
+from sketcher import findings
+from sketcher.checks import all_rules, counts, fits, flows, made, run, running, walls
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.flow import RULES
 from tests.checks.plates import channel, circle, found, plate, rectangle
@@ -201,7 +202,7 @@ def test_the_slip_is_found_and_measured(rule: str, document: Document, items: se
     else:
         assert finding.value == pytest.approx(value, abs=0.02)
     assert finding.message.endswith(".")
-    assert finding.mend
+    assert finding.remedy
 
 
 #: These are measured by the very code that another pair of parts goes through above.
@@ -218,8 +219,8 @@ SAME_CODE = {
 
 
 def test_every_rule_of_the_drawing_has_a_slip_here() -> None:
-    modules = {module.__name__ for module in (fits, flows, made, registry, walls)}
-    rules = {rule.name for rule in all_rules() if registry.home_of(rule.name) in modules}
+    modules = {module.__name__ for module in (fits, flows, made, running, walls)}
+    rules = {rule.name for rule in all_rules() if findings.home_of(rule.name) in modules}
     assert rules - {slip[0] for slip in SLIPS} - set(RULES) == SAME_CODE
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from sketcher.fit.registration import PortReading, register
+from sketcher.trial.registration import PortReading, register
 
 
 def readings(places, movements, sigma=0.3):

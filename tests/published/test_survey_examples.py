@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from sketcher.fit.leastsquares import precision, solve
-from sketcher.fit.network import Observation, build
+from sketcher.survey.leastsquares import precision, solve
+from sketcher.survey.readings_network import Observation, build
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.stats import chi2
 
-from sketcher.fit import ellipse
-from sketcher.fit.leastsquares import precision, solve
-from sketcher.fit.network import Observation, build
+from sketcher.survey import ellipse
+from sketcher.survey.leastsquares import precision, solve
+from sketcher.survey.readings_network import Observation, build
 
 
 def random_network(seed):

@@ -7,10 +7,10 @@ all 2,000 of each, from nothing (places, mirrored alternatives and all). The fig
 import numpy as np
 import pytest
 
-from sketcher.fit.adjustment import adjust
-from sketcher.fit.ellipse import contains
-from sketcher.fit.leastsquares import precision, solve
-from tests.fit.surveys import TRUTH, a_survey, redundancy, six_points, with_value
+from sketcher.survey.adjustment import adjust
+from sketcher.survey.ellipse import contains
+from sketcher.survey.leastsquares import precision, solve
+from tests.survey.surveys import TRUTH, a_survey, redundancy, six_points, with_value
 
 
 def inside_95(points_with_covariance) -> list[bool]:

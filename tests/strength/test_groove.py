@@ -11,7 +11,7 @@ from shapely.ops import unary_union
 from sketcher.strength.bends import least_radius, rings
 from sketcher.strength.gland import design_gland
 from sketcher.strength.groove import Obstacle, Room, plan_grooves
-from sketcher.strength.loops import fit_path, place_joint
+from sketcher.strength.groove_path import fit_path, place_joint
 
 GLAND = design_gland(2.0)
 ROOM = Room(GLAND.width_mm, GLAND.centreline_radius_mm, wall_mm=2.0, edge_wall_mm=3.0, between_mm=2.0)

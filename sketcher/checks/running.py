@@ -1,0 +1,100 @@
+"""The running of the rules: each function that looks after some, and all of them over one plate."""
+
+from __future__ import annotations
+
+import difflib
+import gc
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+
+from sketcher.checks.scene import Scene
+from sketcher.document import Document
+from sketcher.findings import LEVELS, Finding, Rule, all_rules, limits_of, register, rule_named
+from sketcher.flow import FlowResult
+from sketcher.geometry import Shapes, build
+
+Look = Callable[[Scene], Iterable[Finding]]
+
+
+_LOOKS: list[Look] = []
+_SLOW: set[Look] = set()
+
+
+def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
+    """Registers the rules that one function looks after.
+
+    A ``slow`` one designs something first (the seal); a drag over a large plate can leave it until the hand is off.
+
+    Raises:
+        ValueError: a name is taken.
+    """
+
+    def entered(look: Look) -> Look:
+        for rule in described:
+            register(rule, look.__module__)
+        _LOOKS.append(look)
+        if slow:
+            _SLOW.add(look)
+        return look
+
+    return entered
+
+
+def run(
+    document: Document, shapes: Shapes | None = None, *, flow: FlowResult | None = None, quick: bool = False
+) -> list[Finding]:
+    """Every finding of every rule, most severe first.
+
+    Args:
+        document: the plate.
+        shapes: its shapes, when they are built already.
+        flow: the loop's flow, when it is solved already.
+        quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
+    """
+    with _no_collection():
+        return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick)
+
+
+@contextmanager
+def _no_collection() -> Iterator[None]:
+    """Keeps the collector of cycles away meanwhile: there are none, and on a large plate it would walk a hundred
+    thousand living shapes again and again."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def look_over(scene: Scene, *, quick: bool = False) -> list[Finding]:
+    """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them."""
+    document = scene.document
+    found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
+    reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
+    if reasons:
+        found = [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]
+    return sorted(found, key=lambda finding: (LEVELS.index(finding.level), finding.rule, finding.items))
+
+
+@rules(
+    Rule(
+        "limit-unknown", "made", "Every limit in the document belongs to a rule", None, "",
+        "A limit under a misspelt name has no effect, and nobody notices.", "common practice, no source",
+    ),
+)  # fmt: skip
+def _unknown_limits(scene: Scene) -> Iterator[Finding]:
+    for name in scene.document.limits:
+        rule = rule_named(name)
+        if rule is not None and rule.limit is not None:
+            continue
+        near = difflib.get_close_matches(name, [r.name for r in all_rules() if r.limit is not None], n=1)
+        yield Finding(
+            rule="limit-unknown",
+            level="warning",
+            items=(name,),
+            message=f"The limit {name!r} belongs to no rule and has no effect.",
+            remedy=f"Did you mean {near[0]!r}?" if near else "Remove it from the document's limits.",
+        )

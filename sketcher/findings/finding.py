@@ -1,0 +1,109 @@
+"""What a rule says: a finding, and the edit that puts it right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Level = Literal["error", "warning", "note"]
+Point = tuple[float, float]
+LEVELS: tuple[Level, ...] = ("error", "warning", "note")
+
+
+@dataclass(frozen=True)
+class Change:
+    """One value of the document to set: a JSON pointer and the new value."""
+
+    pointer: str
+    value: float
+
+
+@dataclass(frozen=True)
+class Fix:
+    """A remedy that is certain: what a button for it says, and the values it sets."""
+
+    label: str
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found.
+
+    Attributes:
+        rule: the rule's stable name.
+        level: error, warning or note.
+        items: ids of the items concerned.
+        value: what was measured, in ``unit``; none when there is nothing to measure.
+        limit: what it is held against, in ``unit``.
+        unit: of both; empty when there is none.
+        message: one sentence that says what is wrong.
+        remedy: one sentence that says what would put it right.
+        at: the place on the floor, mm.
+        line: the two ends of the measured distance, mm, to be drawn in.
+        fix: the remedy as values to set, when it is certain.
+        accepted: the user's reason for letting it stand; empty while it is open.
+    """
+
+    rule: str
+    level: Level
+    items: tuple[str, ...]
+    message: str
+    remedy: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    at: Point | None = None
+    line: tuple[Point, Point] | None = None
+    fix: Fix | None = None
+    accepted: str = ""
+
+    @property
+    def open_error(self) -> bool:
+        """Whether this stands in the way of a hand-off."""
+        return self.level == "error" and not self.accepted
+
+    def as_json(self) -> dict[str, Any]:
+        """The finding with the keys of the command line's JSON."""
+        return {
+            "rule": self.rule,
+            "level": self.level,
+            "items": list(self.items),
+            "value": _rounded(self.value),
+            "limit": _rounded(self.limit),
+            "unit": self.unit,
+            "at": None if self.at is None else [_rounded(self.at[0]), _rounded(self.at[1])],
+            "message": self.message,
+            "mend": self.remedy,
+            "line": None if self.line is None else [[_rounded(x), _rounded(y)] for x, y in self.line],
+            "fix": self.fix
+            and {
+                "label": self.fix.label,
+                "changes": [{"pointer": change.pointer, "value": change.value} for change in self.fix.changes],
+            },
+            "accepted": self.accepted,
+        }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(float(value), 4) + 0.0
+
+
+def counts(findings: Iterable[Finding]) -> dict[str, int]:
+    """How many open findings there are of each level."""
+    found: dict[str, int] = dict.fromkeys(LEVELS, 0)
+    for finding in findings:
+        if not finding.accepted:
+            found[finding.level] += 1
+    return found
+
+
+def findings_json(findings: Sequence[Finding]) -> dict[str, Any]:
+    """The answer of ``check --json``."""
+    return {"findings": [finding.as_json() for finding in findings], "counts": counts(findings)}
+
+
+def mm(value: float) -> str:
+    """A length for a sentence: no more digits than a caliper reads."""
+    return f"{value:.2f}".rstrip("0").rstrip(".") + " mm"

@@ -1,1 +1,0 @@
-"""Survey adjustment and the registration of a tried test piece."""

@@ -1,0 +1,1 @@
+"""Outlines, drawings, photos and readings that come from files."""

@@ -1,0 +1,125 @@
+"""Lines, arcs and circles of a DXF file, mm.
+
+Read by ezdxf. The unit is the header's $INSUNITS (DXF reference, header variables: 1 inches, 4 millimetres, 5
+centimetres, 6 metres). Arcs stay arcs; ellipses and splines become short lines. Blocks are taken apart. Layers that are
+off or frozen are left out, as are texts, dimensions and hatches.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any
+
+import ezdxf
+from ezdxf import recover
+from ezdxf.path import make_path
+
+from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece
+from sketcher.importing.units import Drawing, UnitUnknown, scale_of
+
+#: $INSUNITS to our names; any other unit is asked about.
+HEADER_UNITS = {1: "in", 4: "mm", 5: "cm", 6: "m"}
+#: Curves become lines that stray no farther than this, in mm.
+CHORD_MM = 0.02
+DEEPEST_BLOCKS = 8
+CURVES = {"ELLIPSE", "SPLINE"}
+
+
+def pieces(data: bytes, unit: str | None = None) -> Drawing:
+    """What is drawn in model space.
+
+    Raises:
+        UnitUnknown: the header has no unit and none is given.
+        DrawingError: no DXF, or too much of it.
+    """
+    if not data.strip():
+        raise DrawingError("this is no DXF file: it is empty")
+    try:
+        document, auditor = recover.read(io.BytesIO(data))
+    except (ezdxf.DXFError, OSError, ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
+        raise DrawingError(
+            f"this is no DXF file that can be read ({_first_line(error)}); save it as DXF R2010 or R2013"
+        ) from None
+    code = int(document.header.get("$INSUNITS", 0) or 0)
+    if unit is None:
+        unit = HEADER_UNITS.get(code)
+    if unit is None:
+        raise UnitUnknown("the DXF file does not say its unit")
+    scale = scale_of(unit)
+    off = {layer.dxf.name for layer in document.layers if layer.is_off() or layer.is_frozen()}
+    found: list[Piece] = []
+    circles: list[tuple[float, float, float]] = []
+    skipped: dict[str, int] = {}
+    for entity in _entities(document.modelspace(), off):
+        kind = entity.dxftype()
+        if kind == "CIRCLE":
+            centre = entity.dxf.center if entity.dxf.extrusion.z > 0 else entity.ocs().to_wcs(entity.dxf.center)
+            circles.append((centre.x * scale, centre.y * scale, 2 * entity.dxf.radius * scale))
+        elif kind in ("LINE", "ARC") or kind in CURVES:
+            found.extend(_pieces_of(entity, scale))
+        else:
+            skipped[kind] = skipped.get(kind, 0) + 1
+        if len(found) > MOST_PIECES:
+            raise DrawingError(f"the drawing has more than {MOST_PIECES} lines; take out what is not the floor")
+    if not all(math.isfinite(v) for p in found for v in (*p.start, *p.end, p.bulge)) or not all(
+        math.isfinite(v) for circle in circles for v in circle
+    ):
+        raise DrawingError("the drawing has places that are no numbers; save it again")
+    messages = [f"Left out: {count} {kind}." for kind, count in sorted(skipped.items())]
+    if auditor.has_errors:
+        messages.append("The file had errors that were passed over; compare the outline with the drawing.")
+    return Drawing(tuple(found), tuple(circles), unit, tuple(messages))
+
+
+def _entities(layout: Any, off: set[str], depth: int = 0) -> Iterator[Any]:
+    for entity in layout:
+        if entity.dxf.get("layer", "0") in off or entity.dxf.get("invisible", 0):
+            continue
+        kind = entity.dxftype()
+        if kind in ("LWPOLYLINE", "POLYLINE"):
+            if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
+                continue
+            yield from entity.virtual_entities()
+        elif kind == "INSERT":
+            if depth < DEEPEST_BLOCKS:
+                yield from _entities(entity.virtual_entities(), off, depth + 1)
+        else:
+            yield entity
+
+
+def _pieces_of(entity: Any, scale: float) -> Iterator[Piece]:
+    kind = entity.dxftype()
+    if kind == "LINE":
+        start, end = entity.dxf.start, entity.dxf.end
+        yield Piece((start.x * scale, start.y * scale), (end.x * scale, end.y * scale))
+    elif kind == "ARC":
+        start, end = entity.start_point, entity.end_point
+        angle = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360.0 or 360.0)
+        sense = 1.0 if entity.dxf.extrusion.z > 0 else -1.0
+        one, other = (start.x * scale, start.y * scale), (end.x * scale, end.y * scale)
+        if angle > math.radians(300):  # a bulge of nearly a whole turn is ill-defined: two halves instead
+            centre = entity.ocs().to_wcs(entity.dxf.center)
+            middle = _turned((centre.x * scale, centre.y * scale), one, sense * angle / 2)
+            half = sense * math.tan(angle / 8)
+            yield Piece(one, middle, half)
+            yield Piece(middle, other, half)
+        else:
+            yield Piece(one, other, sense * math.tan(angle / 4))
+    else:
+        points = [(p.x * scale, p.y * scale) for p in make_path(entity).flattening(CHORD_MM / scale)]
+        for one, other in pairwise(points):
+            yield Piece(one, other)
+
+
+def _turned(centre: tuple[float, float], point: tuple[float, float], angle: float) -> tuple[float, float]:
+    c, s = math.cos(angle), math.sin(angle)
+    x, y = point[0] - centre[0], point[1] - centre[1]
+    return (centre[0] + c * x - s * y, centre[1] + s * x + c * y)
+
+
+def _first_line(error: Exception) -> str:
+    text = str(error).strip().splitlines()
+    return text[0][:120] if text else type(error).__name__

@@ -1,0 +1,121 @@
+"""A floor from a drawing: the outline, and what lies in it, from DXF or SVG.
+
+The largest closed outline becomes the floor; what lies within it, as openings or obstacles, is for the user to say. The
+floor's front left corner goes to the origin, as the document has it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from sketcher.document import Document, with_changes
+from sketcher.document.floor import Floor, Obstacle, Opening
+from sketcher.document.outlines import Outline
+from sketcher.importing import dxf_reader as drawing_dxf
+from sketcher.importing import svg_reader as drawing_svg
+from sketcher.importing.outline_joining import DrawingError, box, closed_loops, within
+from sketcher.importing.units import UnitUnknown
+
+LARGEST_BYTES = 20_000_000
+#: A floor is larger than a card and smaller than a room, mm; outside this the unit is doubtful.
+USUAL_MM = (40.0, 3_000.0)
+
+__all__ = ["DrawingError", "ImportedFloor", "UnitUnknown", "read", "use"]
+
+
+@dataclass(frozen=True)
+class ImportedFloor:
+    """What a drawing holds, mm, the floor's front left corner at the origin. ``inner`` lie within the floor, the
+    largest first; ``outer`` do not (title frames, other views). ``unit`` is the unit the drawing was read in.
+    """
+
+    outline: Outline
+    inner: tuple[Outline, ...]
+    outer: tuple[Outline, ...]
+    unit: str
+    messages: tuple[str, ...]
+
+
+def read(path: Path, unit: str | None = None) -> ImportedFloor:
+    """The floor in a DXF or SVG file.
+
+    Args:
+        unit: ``mm``, ``cm``, ``m`` or ``in``, where the file does not say; it then outranks the file's own.
+
+    Raises:
+        UnitUnknown: the file does not say its unit, and none is given.
+        DrawingError: no drawing, nothing closed, scripts, too large; the message names the fix.
+        OSError: the file cannot be read.
+    """
+    if path.stat().st_size > LARGEST_BYTES:
+        raise DrawingError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the floor")
+    data = path.read_bytes()
+    suffix = path.suffix.lower()
+    if suffix not in (".dxf", ".svg"):
+        raise DrawingError(f"{path.name}: a floor comes from a .dxf or an .svg file")
+    return from_bytes(data, "dxf" if suffix == ".dxf" else "svg", unit)
+
+
+def from_bytes(data: bytes, kind: Literal["dxf", "svg"], unit: str | None = None) -> ImportedFloor:
+    """The floor in a file's bytes; errors as :func:`read`."""
+    if len(data) > LARGEST_BYTES:
+        raise DrawingError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the floor")
+    drawing = drawing_dxf.pieces(data, unit) if kind == "dxf" else drawing_svg.pieces(data, unit)
+    loops = closed_loops(drawing.pieces, drawing.circles)
+    floor = loops[0]
+    left, front, right, rear = box(floor)
+    size = max(right - left, rear - front)
+    if size > 4_900.0:
+        raise DrawingError(
+            f"the outline is {size:.0f} mm large, no case floor is; the unit is probably not {drawing.unit}, say which"
+        )
+    messages = list(drawing.messages)
+    if not USUAL_MM[0] <= size <= USUAL_MM[1]:
+        messages.append(f"The outline is {size:.1f} mm large: check that the drawing's unit is {drawing.unit}.")
+    shift = (-left, -front)
+    return ImportedFloor(
+        outline=floor.outline(shift),
+        inner=tuple(loop.outline(shift) for loop in loops[1:] if within(loop, floor)),
+        outer=tuple(loop.outline(shift) for loop in loops[1:] if not within(loop, floor)),
+        unit=drawing.unit,
+        messages=tuple(messages),
+    )
+
+
+def use(
+    document: Document,
+    imported: ImportedFloor,
+    inner: Literal["nothing", "openings", "obstacles"] = "openings",
+    height_mm: float = 10.0,
+) -> Document:
+    """The document with an imported floor; inner outlines are added to what the floor has, with new ids."""
+    taken = {*(o.id for o in (*document.floor.obstacles, *document.floor.openings)), *document.retired_ids}
+    taken |= {
+        item.id
+        for key in (
+            "ports",
+            "branches",
+            "channels",
+            "cutouts",
+            "pockets",
+            "holes",
+            "keep_outs",
+            "groups",
+            "boards",
+            "devices",
+        )
+        for item in getattr(document, key)
+    }
+    openings, obstacles = list(document.floor.openings), list(document.floor.obstacles)
+    if inner != "nothing":
+        prefix = "F" if inner == "openings" else "O"
+        names = (f"{prefix}{k}" for k in range(1, 100_000) if f"{prefix}{k}" not in taken)
+        for outline, name in zip(imported.inner, names, strict=False):
+            if inner == "openings":
+                openings.append(Opening(id=name, outline=outline))
+            else:
+                obstacles.append(Obstacle(id=name, outline=outline, height_mm=height_mm))
+    floor = Floor(**{**dict(document.floor), "outline": imported.outline, "openings": openings, "obstacles": obstacles})
+    return with_changes(document, floor=floor)

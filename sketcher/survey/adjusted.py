@@ -1,0 +1,408 @@
+"""The survey of a document: adjusted, told in words, and made the document's floor.
+
+``adjust`` works out the points, ``SurveyResult.as_json`` tells everything about them, ``apply`` draws the floor through
+them. The uncertainty is not written into the floor: it follows from the readings, which the document keeps, so whoever
+needs it (``corner_covariances``, ``chance_below``) adjusts again and can never meet a stale one.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from sketcher.document import Document, DocumentError, with_changes
+from sketcher.document.files import Fault
+from sketcher.document.floor import Floor, Obstacle, Opening, Reading, Survey, Surveyed
+from sketcher.document.outlines import Circle, Polygon, Vertex
+from sketcher.survey import adjustment, candidates
+from sketcher.survey import wording as words
+from sketcher.survey.adjustment import Adjustment, Checked, Point
+from sketcher.survey.ellipse import sigma_along
+from sketcher.survey.readings_network import Array, Network, Observation, build
+from sketcher.survey.slips import UNITS_MM, Proposal, proposals
+
+#: Adjusted coordinates in a document are rounded to this many decimals of a mm: far below any tool's spread.
+DECIMALS = 4
+#: Spread asked of a tool that the survey does not name, mm (steel rule; common practice, no source).
+USUAL_SPREAD_MM = 0.3
+
+
+@dataclass(frozen=True)
+class Diameter:
+    """An adjusted diameter or height of a point, mm."""
+
+    value_mm: float
+    sigma_mm: float
+
+
+@dataclass(frozen=True)
+class SurveyResult:
+    """Everything known about a document's survey after the adjustment. Lengths in mm.
+
+    ``proposals`` holds, for each suspect reading's id, what it should have been, the likeliest first;
+    ``advice`` the next readings worth taking; ``messages`` the same in words, the most urgent first.
+    """
+
+    adjustment: Adjustment
+    readings: tuple[Reading, ...]
+    diameters: dict[str, Diameter]
+    heights: dict[str, Diameter]
+    proposals: dict[str, tuple[Proposal, ...]]
+    advice: tuple[candidates.Advice, ...]
+    origin: str | None
+    along_x: str | None
+
+    @property
+    def messages(self) -> tuple[str, ...]:
+        """The result in words."""
+        return words.survey(self.adjustment, self.proposals, self.advice)
+
+    def as_json(self) -> dict[str, Any]:
+        """The result with the keys of ``docs/survey.md``; no NaN, unknown numbers are null."""
+        return {
+            "points": [self._point(point) for point in self.adjustment.points],
+            "readings": [self._reading(checked) for checked in self.adjustment.readings]
+            + [_set_aside(reading) for reading in self.readings if reading.set_aside],
+            "redundancy": self.adjustment.degrees,
+            "datum": {"origin": self.origin, "along_x": self.along_x},
+            "agreement": {
+                "agrees": self.adjustment.agrees,
+                "sum_of_squares": _number(self.adjustment.chi2),
+                "limit": _number(self.adjustment.limit) if self.adjustment.degrees > 0 else None,
+            },
+            "loose": [{"points": list(self.adjustment.loose), "readings": [_wish(o) for o in self.adjustment.to_hold]}]
+            if self.adjustment.loose
+            else [],
+            "mirrored": [
+                {
+                    "points": [
+                        {"id": name, "x_mm": _number(x), "y_mm": _number(y)} for name, (x, y) in mirror.places.items()
+                    ],
+                    "decided_by": mirror.decided_by,
+                    "reading": _wish(mirror.reading) if mirror.reading else None,
+                }
+                for mirror in self.adjustment.mirrors
+            ],
+            "contradictions": [list(group) for group in self.adjustment.rivals],
+            "advice": [
+                {
+                    **_wish(advice.reading),
+                    "tightens": advice.point,
+                    "before_mm": _number(advice.before),
+                    "after_mm": _number(advice.after),
+                }
+                for advice in self.advice
+            ],
+            "messages": list(self.messages),
+        }
+
+    def _point(self, point: Point) -> dict[str, Any]:
+        known = not point.loose
+        ellipse = point.ellipse
+        return {
+            "id": point.id,
+            "x_mm": _number(point.x),
+            "y_mm": _number(point.y),
+            "sigma_x_mm": _number(point.sigma_x) if known else None,
+            "sigma_y_mm": _number(point.sigma_y) if known else None,
+            "loose": point.loose,
+            "ellipse": {
+                "major_mm": _number(ellipse.semi_major_95),
+                "minor_mm": _number(ellipse.semi_minor_95),
+                "turn_deg": _number(ellipse.turn_deg),
+                "sigma_major_mm": _number(ellipse.semi_major),
+                "sigma_minor_mm": _number(ellipse.semi_minor),
+            }
+            if known
+            else None,
+            **_scalar("diameter", self.diameters.get(point.id)),
+            **_scalar("height", self.heights.get(point.id)),
+        }
+
+    def _reading(self, checked: Checked) -> dict[str, Any]:
+        observation = checked.observation
+        return {
+            "id": observation.id,
+            "kind": observation.kind,
+            "points": list(observation.points),
+            "wall": list(observation.wall) if observation.wall else None,
+            "measured_mm": _number(observation.value),
+            "adjusted_mm": _number(checked.adjusted),
+            "residual_mm": _number(checked.residual),
+            "standardised_residual": None if checked.standardised is None else _number(checked.standardised),
+            "redundancy_share": _number(checked.redundancy),
+            "suspect": checked.suspect or checked.rival,
+            "used": not checked.suspect,
+            "probably": [
+                {
+                    "value": proposal.value,
+                    "unit": proposal.unit,
+                    "value_mm": _number(proposal.value_mm),
+                    "why": proposal.why,
+                }
+                for proposal in self.proposals.get(observation.id, ())
+            ],
+        }
+
+
+def adjust(document: Document) -> SurveyResult:
+    """Adjust a document's survey.
+
+    Raises:
+        DocumentError: a reading that says nothing, or readings that no adjustment can use; names the place.
+    """
+    return _adjusted(document.survey.model_dump_json())
+
+
+@lru_cache(maxsize=8)
+def _adjusted(text: str) -> SurveyResult:
+    """The adjustment of a survey's JSON text, kept: while something on the plate is dragged the survey is the same."""
+    survey = Survey.model_validate_json(text)
+    origin, along_x, fixed = _datum(survey)
+    network = _network(survey, fixed)
+    guesses = {
+        point.id: (point.x_mm, point.y_mm)
+        for point in survey.points
+        if point.x_mm is not None and point.y_mm is not None
+    }
+    spread = _usual_spread(survey)
+    adjusted = adjustment.adjust(network, guesses, advice_sigma=spread)
+    left = candidates.readings_left(adjusted.used, adjusted.state, spread)
+    scalars = {kind: _scalars(adjusted, kind) for kind in ("diameter", "height")}
+    return SurveyResult(
+        adjustment=adjusted,
+        readings=tuple(survey.readings),
+        diameters=scalars["diameter"],
+        heights=scalars["height"],
+        proposals=_proposals(survey, adjusted),
+        advice=tuple(candidates.tightening(adjusted.used, adjusted.precision, adjusted.state, left, adjusted.loose)),
+        origin=origin,
+        along_x=along_x,
+    )
+
+
+def apply(document: Document, result: SurveyResult) -> Document:
+    """The document with its floor drawn through the adjusted points.
+
+    The survey's outlines say what is drawn: one of kind ``floor`` becomes the floor's outline; obstacles and openings
+    replace those of the same id, or are added. Without a floor outline the floor keeps its own. Points keep
+    their adjusted places as first guesses, so that the next adjustment starts from them.
+
+    Raises:
+        DocumentError: an outline leans on a loose point, or on a diameter or a height that no reading gives.
+    """
+    floor = document.floor
+    obstacles = {obstacle.id: obstacle for obstacle in floor.obstacles}
+    openings = {opening.id: opening for opening in floor.openings}
+    outline = floor.outline
+    for index, surveyed in enumerate(document.survey.outlines):
+        place = f"/survey/outlines/{index}"
+        drawn = _drawn(surveyed, result, place)
+        if surveyed.what == "floor":
+            outline = drawn
+        elif surveyed.what == "opening":
+            openings[surveyed.id] = Opening(id=surveyed.id, name=surveyed.name, outline=drawn)
+        else:
+            old = obstacles.get(surveyed.id)
+            obstacles[surveyed.id] = Obstacle(
+                id=surveyed.id,
+                name=surveyed.name or (old.name if old else ""),
+                outline=drawn,
+                bottom_mm=old.bottom_mm if old else 0.0,
+                height_mm=_height(surveyed, result, old, place),
+            )
+    points = [
+        point
+        if result.adjustment.point(point.id).loose
+        else point.model_copy(
+            update={
+                "x_mm": round(result.adjustment.point(point.id).x, DECIMALS) + 0.0,
+                "y_mm": round(result.adjustment.point(point.id).y, DECIMALS) + 0.0,
+                **({"z_mm": round(result.heights[point.id].value_mm, DECIMALS)} if point.id in result.heights else {}),
+            }
+        )
+        for point in document.survey.points
+    ]
+    new_floor = Floor(
+        **{
+            **dict(floor),
+            "outline": outline,
+            "obstacles": list(obstacles.values()),
+            "openings": list(openings.values()),
+        }
+    )
+    return with_changes(document, floor=new_floor, survey=document.survey.model_copy(update={"points": points}))
+
+
+def corner_covariances(document: Document, result: SurveyResult) -> dict[str, tuple[Array, ...]]:
+    """For each outline of the survey, by its id, the (2, 2) covariance in mm² of each corner, or of its centre."""
+    return {
+        surveyed.id: tuple(
+            result.adjustment.point(name).covariance
+            for name in (surveyed.corners if surveyed.centre is None else [surveyed.centre])
+        )
+        for surveyed in document.survey.outlines
+    }
+
+
+def sigma_of_gap(result: SurveyResult, points: tuple[str, ...], direction: tuple[float, float]) -> float:
+    """The largest spread, mm, of some surveyed points in a direction: what a gap to their edge is uncertain by."""
+    return max((sigma_along(result.adjustment.point(name).covariance, direction) for name in points), default=0.0)
+
+
+def chance_below(value_mm: float, limit_mm: float, sigma_mm: float) -> float:
+    """Chance, 0 to 1, that a normally distributed quantity known as ``value ± sigma`` lies below a limit."""
+    if sigma_mm <= 0.0:
+        return 1.0 if value_mm < limit_mm else 0.0
+    return 0.5 * math.erfc((value_mm - limit_mm) / (sigma_mm * math.sqrt(2.0)))
+
+
+def _datum(survey: Survey) -> tuple[str | None, str | None, dict[tuple[str, str], float]]:
+    """The held coordinates: the stated ones; else those that were read give the frame; else the first two points do."""
+    names = [point.id for point in survey.points]
+    read = {reading.kind for reading in survey.readings if not reading.set_aside}
+    origin, along_x = survey.origin, survey.along_x
+    if origin is None and along_x is None and {"x", "y"} <= read:
+        return None, None, {}
+    if origin is None:
+        origin = next((name for name in names if name != along_x), None)
+    if along_x is None:
+        along_x = next((name for name in names if name != origin), None)
+    fixed: dict[tuple[str, str], float] = {}
+    if origin is not None:
+        fixed[(origin, "x")] = fixed[(origin, "y")] = 0.0
+    if along_x is not None:
+        fixed[(along_x, "y")] = 0.0
+    return origin, along_x, fixed
+
+
+def _network(survey: Survey, fixed: dict[tuple[str, str], float]) -> Network:
+    spreads = {tool.id: tool.spread_mm for tool in survey.tools}
+    observations = []
+    faults = []
+    names = [point.id for point in survey.points]
+    for index, reading in enumerate(survey.readings):
+        if reading.set_aside:
+            continue
+        observation = Observation(
+            id=reading.id,
+            kind=reading.kind,
+            points=tuple(reading.points),
+            value=reading.value * UNITS_MM[reading.unit],
+            sigma=spreads[reading.tool],
+            wall=(reading.wall[0], reading.wall[1]) if reading.wall else None,
+        )
+        try:
+            build(names, [observation], {})
+        except ValueError as error:
+            faults.append(Fault(f"/survey/readings/{index}", str(error)))
+        observations.append(observation)
+    if faults:
+        raise DocumentError(faults)
+    return build(names, observations, fixed)
+
+
+def _usual_spread(survey: Survey) -> float:
+    """The spread of the tool used most: the one at hand for the next reading."""
+    spreads = {tool.id: tool.spread_mm for tool in survey.tools}
+    used = [reading.tool for reading in survey.readings if reading.kind not in ("diameter", "height")]
+    if not used:
+        return spreads.get("rule", USUAL_SPREAD_MM)
+    return spreads[max(sorted(set(used)), key=used.count)]
+
+
+def _scalars(adjusted: Adjustment, kind: str) -> dict[str, Diameter]:
+    network = adjusted.used
+    count = 2 * len(network.points)
+    return {
+        name: Diameter(
+            float(adjusted.state[count + k]), math.sqrt(float(adjusted.precision.covariance[count + k, count + k]))
+        )
+        for k, (of, name) in enumerate(network.scalars)
+        if of == kind
+    }
+
+
+def _proposals(survey: Survey, adjusted: Adjustment) -> dict[str, tuple[Proposal, ...]]:
+    typed = {reading.id: reading for reading in survey.readings}
+    found = {}
+    for checked in adjusted.suspects:
+        reading = typed[checked.observation.id]
+        spread = math.hypot(checked.observation.sigma, checked.spread)
+        if math.isfinite(spread):
+            found[reading.id] = tuple(proposals(reading.value, reading.unit, checked.adjusted, spread))
+    return found
+
+
+def _drawn(surveyed: Surveyed, result: SurveyResult, place: str) -> Circle | Polygon:
+    names = surveyed.corners if surveyed.centre is None else [surveyed.centre]
+    loose = [name for name in names if result.adjustment.point(name).loose]
+    if loose:
+        raise DocumentError(
+            [Fault(place, f"the point {loose[0]!r} is loose; read more to it before the floor is drawn through it")]
+        )
+    points = [result.adjustment.point(name) for name in names]
+    if surveyed.centre is not None:
+        if surveyed.centre not in result.diameters:
+            raise DocumentError(
+                [Fault(place, f"no diameter was read at {surveyed.centre!r}; add a reading of kind 'diameter'")]
+            )
+        return Circle(
+            x_mm=round(points[0].x, DECIMALS),
+            y_mm=round(points[0].y, DECIMALS),
+            diameter_mm=round(result.diameters[surveyed.centre].value_mm, DECIMALS),
+        )
+    return Polygon(vertices=[Vertex(x_mm=round(p.x, DECIMALS) + 0.0, y_mm=round(p.y, DECIMALS) + 0.0) for p in points])
+
+
+def _height(surveyed: Surveyed, result: SurveyResult, old: Obstacle | None, place: str) -> float:
+    names = surveyed.corners if surveyed.centre is None else [surveyed.centre]
+    read = [result.heights[name].value_mm for name in names if name in result.heights]
+    if surveyed.height_mm is not None:
+        return surveyed.height_mm
+    if read:
+        return round(max(read), DECIMALS)
+    if old is not None:
+        return old.height_mm
+    raise DocumentError(
+        [Fault(place, f"the obstacle {surveyed.id!r} has no height: read one at a corner, or type height_mm")]
+    )
+
+
+def _wish(observation: Observation) -> dict[str, Any]:
+    return {
+        "kind": observation.kind,
+        "points": list(observation.points),
+        "wall": list(observation.wall) if observation.wall else None,
+        "words": words.reading(observation),
+    }
+
+
+def _scalar(key: str, value: Diameter | None) -> dict[str, Any]:
+    if value is None:
+        return {}
+    return {f"{key}_mm": _number(value.value_mm), f"sigma_{key}_mm": _number(value.sigma_mm)}
+
+
+def _set_aside(reading: Reading) -> dict[str, Any]:
+    return {
+        "id": reading.id,
+        "kind": reading.kind,
+        "points": list(reading.points),
+        "wall": list(reading.wall) if reading.wall else None,
+        "measured_mm": _number(reading.value * UNITS_MM[reading.unit]),
+        "adjusted_mm": None,
+        "residual_mm": None,
+        "standardised_residual": None,
+        "redundancy_share": None,
+        "suspect": False,
+        "used": False,
+        "probably": [],
+    }
+
+
+def _number(value: float) -> float | None:
+    """A float for JSON: rounded to a nanometre, no minus zero, and null where there is none."""
+    return round(float(value), 6) + 0.0 if math.isfinite(value) else None

@@ -1,0 +1,312 @@
+"""First places for the points of a network, built up reading by reading, with the mirrored alternatives kept.
+
+A point two circles away from placed ones can lie on either side of their line. Instead of choosing once and for good,
+a handful of unfinished placements is carried along side by side and the worst are dropped, so that a later reading can
+still speak for the other side. Costs are capped: one wrong reading cannot outvote several right ones.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sketcher.survey.readings_network import Array, Network, Observation
+
+Place = tuple[float, float]
+
+#: At most this many unfinished placements are carried along.
+WIDTH = 16
+#: A reading that fits badly costs no more than this (in squared spreads).
+CAP = 25.0
+#: A placement this much worse than the best is dropped.
+DROP = 60.0
+#: Placed points are only roughly right; a reading is not asked to fit better than this, mm.
+ROUGH = 2.0
+#: Beyond the front or the left wall by more than this a point speaks against a placement, mm.
+OUTSIDE = 2.0
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One complete placement. ``cost`` is how badly readings fit; ``doubt`` counts against it only when costs
+    are equal: far from the user's first guess, or in front of the front wall, or left of the left one."""
+
+    state: Array
+    cost: float
+    doubt: float
+
+
+@dataclass(frozen=True)
+class _Partial:
+    places: dict[str, Place]
+    cost: float
+    doubt: float
+
+
+def place(network: Network, guesses: Mapping[str, Place] | None = None) -> list[Candidate]:
+    """Complete placements, the most likely first; never empty."""
+    guesses = guesses or {}
+    held = _held(network)
+    base = None if _joined(network, held) else _base(network)
+    if base is None:
+        first = {name: (x, y) for name, (x, y) in held.items() if x is not None and y is not None}
+    else:
+        # Nothing joins the origin to the x axis: build on the best pair, and turn the whole into its frame afterwards.
+        one, other, length = base
+        first, held, guesses = {one: (0.0, 0.0), other: (length, 0.0)}, {}, {}
+    touching: dict[str, list[Observation]] = {name: [] for name in network.points}
+    for observation in network.observations:
+        for name in observation.all_points:
+            touching[name].append(observation)
+    beam = [_Partial(first, 0.0, 0.0)]
+    for _ in network.points:
+        grown = [new for partial in beam for new in _grow(network, partial, touching, held, guesses)]
+        grown.sort(key=lambda partial: partial.cost + partial.doubt)
+        beam = _distinct(grown)
+    if base is not None:
+        beam = [_Partial(_into_frame(network, partial.places), partial.cost, 0.0) for partial in beam]
+    finished = [Candidate(network.state(partial.places), partial.cost, partial.doubt) for partial in beam]
+    return sorted(finished, key=lambda candidate: candidate.cost + candidate.doubt)
+
+
+def _joined(network: Network, held: Mapping[str, tuple[float | None, float | None]]) -> bool:
+    """Whether readings join the datum's points, or give coordinates, so that building can begin at the origin."""
+    return (
+        len(held) != 2
+        or any(o.kind in ("x", "y") for o in network.observations)
+        or any(set(held) <= set(o.all_points) for o in network.observations if o.kind in ("distance", "along"))
+    )
+
+
+def _base(network: Network) -> tuple[str, str, float] | None:
+    """The pair with a distance between them that most other readings touch."""
+    count = dict.fromkeys(network.points, 0)
+    for observation in network.observations:
+        for name in observation.all_points:
+            count[name] += 1
+    pairs = [o for o in network.observations if o.kind == "distance"]
+    if not pairs:
+        return None
+    best = max(pairs, key=lambda o: (min(count[o.points[0]], count[o.points[1]]), o.value))
+    return (*best.points, best.value)  # type: ignore[return-value]
+
+
+def _into_frame(network: Network, places: Mapping[str, Place]) -> dict[str, Place]:
+    """The places moved and turned so that the origin and the x axis lie where the datum has them."""
+    origin = next(name for name in network.points if (name, "x") in network.fixed)
+    axis = next(name for name in network.points if (name, "y") in network.fixed and name != origin)
+    (ox, oy), (ax, ay) = places[origin], places[axis]
+    length = math.hypot(ax - ox, ay - oy) or 1.0
+    ux, uy = (ax - ox) / length, (ay - oy) / length
+    return {name: (ux * (x - ox) + uy * (y - oy), -uy * (x - ox) + ux * (y - oy)) for name, (x, y) in places.items()}
+
+
+def scattered(network: Network, start: Array, number: int, seed: int = 1) -> list[Array]:
+    """Random starts about a placement, for networks that could not be built up point by point. The same every time."""
+    generator = np.random.default_rng(seed)
+    spread = max(float(np.median(network.values)) if len(network.values) else 100.0, 1.0)
+    starts = []
+    for _ in range(number):
+        state = start.copy()
+        plane = network.free[network.free < 2 * len(network.points)]
+        state[plane] += generator.normal(0.0, spread / 2, len(plane))
+        starts.append(state)
+    return starts
+
+
+def _held(network: Network) -> dict[str, tuple[float | None, float | None]]:
+    held: dict[str, tuple[float | None, float | None]] = {}
+    for (name, axis), value in network.fixed.items():
+        x, y = held.get(name, (None, None))
+        held[name] = (value, y) if axis == "x" else (x, value)
+    return held
+
+
+def _distinct(partials: list[_Partial]) -> list[_Partial]:
+    best = partials[0].cost + partials[0].doubt
+    kept: list[_Partial] = []
+    for partial in partials:
+        if partial.cost + partial.doubt > best + DROP or len(kept) == WIDTH:
+            break
+        if not any(
+            other.places.keys() == partial.places.keys()
+            and all(math.dist(other.places[name], partial.places[name]) < 1e-6 for name in partial.places)
+            for other in kept
+        ):
+            kept.append(partial)
+    return kept
+
+
+def _grow(
+    network: Network,
+    partial: _Partial,
+    touching: Mapping[str, list[Observation]],
+    held: Mapping[str, tuple[float | None, float | None]],
+    guesses: Mapping[str, Place],
+) -> list[_Partial]:
+    """The partial placement with its best-held missing point added, once for each likely side."""
+    missing = [name for name in network.points if name not in partial.places]
+    if not missing:
+        return [partial]
+    loci = {name: _loci(name, partial.places, touching[name], held) for name in missing}
+    name = max(missing, key=lambda point: (len(loci[point]), -missing.index(point)))
+    places = _choices(loci[name], guesses.get(name), partial.places)
+    if held.get(name, (0.0, 0.0))[0] is None:  # it gives the x axis its direction, so it lies right of the origin
+        places = [(abs(x), y) for x, y in places]
+    grown = []
+    for place in places:
+        cost = sum(min((locus.miss(place) / locus.sigma) ** 2, CAP) for locus in loci[name])
+        grown.append((cost, place))
+    grown.sort(key=lambda entry: entry[0])
+    least = grown[0][0]
+    return [
+        _Partial({**partial.places, name: place}, partial.cost + cost, partial.doubt + _doubt(place, guesses.get(name)))
+        for cost, place in grown[:4]
+        if cost <= least + DROP
+    ]
+
+
+def _doubt(place: Place, guess: Place | None) -> float:
+    if guess is not None:
+        return guess_doubt(place, guess)
+    return 1.0 if min(place) < -OUTSIDE else 0.0
+
+
+def guess_doubt(place: Place, guess: Place) -> float:
+    """Doubt from 0, at the user's first guess, to 1, at 150 mm from it and beyond."""
+    return min((math.dist(place, guess) / 150.0) ** 2, 1.0)
+
+
+@dataclass(frozen=True)
+class _Circle:
+    x: float
+    y: float
+    radius: float
+    sigma: float
+
+    def miss(self, place: Place) -> float:
+        return math.hypot(place[0] - self.x, place[1] - self.y) - self.radius
+
+
+@dataclass(frozen=True)
+class _Line:
+    """Points with ``nx x + ny y = c``, the normal of unit length; ``twin`` is the other line of an offset,
+    which may lie on either side of its wall."""
+
+    nx: float
+    ny: float
+    c: float
+    sigma: float
+    twin: float | None = None
+
+    def miss(self, place: Place) -> float:
+        at = self.nx * place[0] + self.ny * place[1]
+        miss = at - self.c
+        return miss if self.twin is None else min(miss, at - self.twin, key=abs)
+
+    def branches(self) -> list[_Line]:
+        one = _Line(self.nx, self.ny, self.c, self.sigma)
+        return [one] if self.twin is None else [one, _Line(self.nx, self.ny, self.twin, self.sigma)]
+
+
+def _loci(
+    name: str,
+    places: Mapping[str, Place],
+    touching: list[Observation],
+    held: Mapping[str, tuple[float | None, float | None]],
+) -> list[_Circle | _Line]:
+    found: list[_Circle | _Line] = []
+    for axis, value in enumerate(held.get(name, (None, None))):
+        if value is not None:
+            found.append(_Line(1.0 - axis, float(axis), value, 0.01))
+    for reading in touching:
+        sigma = max(reading.sigma, ROUGH)
+        if reading.kind == "distance":
+            other = reading.points[1] if reading.points[0] == name else reading.points[0]
+            if other in places:
+                found.append(_Circle(*places[other], reading.value, sigma))
+        elif reading.kind == "x":
+            found.append(_Line(1.0, 0.0, reading.value, sigma))
+        elif reading.kind == "y":
+            found.append(_Line(0.0, 1.0, reading.value, sigma))
+        elif reading.wall and reading.points[0] == name and all(end in places for end in reading.wall):
+            (ax, ay), (bx, by) = (places[end] for end in reading.wall)
+            length = math.hypot(bx - ax, by - ay)
+            if length < 1.0:
+                continue
+            ux, uy = (bx - ax) / length, (by - ay) / length
+            if reading.kind == "along":
+                found.append(_Line(ux, uy, ux * ax + uy * ay + reading.value, sigma))
+            else:
+                at = -uy * ax + ux * ay
+                found.append(_Line(-uy, ux, at + reading.value, sigma, at - reading.value))
+        elif (
+            reading.kind == "along"
+            and reading.wall
+            and reading.wall[1] == name == reading.points[0]
+            and reading.wall[0] in places
+        ):
+            found.append(_Circle(*places[reading.wall[0]], reading.value, sigma))
+    return found
+
+
+def _choices(loci: list[_Circle | _Line], guess: Place | None, places: Mapping[str, Place]) -> list[Place]:
+    """Where a point may lie: the meetings of its loci, or a place on its one locus, or anywhere."""
+    pieces = [branch for locus in loci for branch in (locus.branches() if isinstance(locus, _Line) else [locus])]
+    meetings = [place for k, one in enumerate(pieces) for other in pieces[k + 1 :] for place in _meet(one, other)]
+    if meetings:
+        return meetings
+    target = guess or _somewhere(places)
+    if not pieces:
+        return [target]
+    return [_nearest(piece, target) for piece in pieces]
+
+
+def _somewhere(places: Mapping[str, Place]) -> Place:
+    """A place off every line through the placed points, behind and right of them."""
+    reach = max((max(abs(x), abs(y)) for x, y in places.values()), default=100.0) or 100.0
+    return (0.37 * reach + 11.0 * len(places), 0.61 * reach + 7.0 * len(places))
+
+
+def _nearest(piece: _Circle | _Line, target: Place) -> Place:
+    if isinstance(piece, _Line):
+        off = piece.nx * target[0] + piece.ny * target[1] - piece.c
+        return (target[0] - off * piece.nx, target[1] - off * piece.ny)
+    dx, dy = target[0] - piece.x, target[1] - piece.y
+    length = math.hypot(dx, dy) or 1.0
+    return (piece.x + piece.radius * dx / length, piece.y + piece.radius * dy / length)
+
+
+def _meet(one: _Circle | _Line, other: _Circle | _Line) -> list[Place]:
+    if isinstance(one, _Line) and isinstance(other, _Line):
+        det = one.nx * other.ny - one.ny * other.nx
+        if abs(det) < 0.05:  # nearly parallel: the meeting is nowhere in particular
+            return []
+        return [((one.c * other.ny - one.ny * other.c) / det, (one.nx * other.c - one.c * other.nx) / det)]
+    if isinstance(other, _Line):
+        one, other = other, one
+    assert isinstance(other, _Circle)
+    if isinstance(one, _Line):
+        off = one.nx * other.x + one.ny * other.y - one.c
+        foot = (other.x - off * one.nx, other.y - off * one.ny)
+        return _pair(foot, (-one.ny, one.nx), other.radius**2 - off**2, other.radius)
+    dx, dy = other.x - one.x, other.y - one.y
+    gap = math.hypot(dx, dy)
+    if gap < 1.0:
+        return []
+    ux, uy = dx / gap, dy / gap
+    along = (gap**2 + one.radius**2 - other.radius**2) / (2 * gap)
+    foot = (one.x + along * ux, one.y + along * uy)
+    return _pair(foot, (-uy, ux), one.radius**2 - along**2, one.radius)
+
+
+def _pair(foot: Place, direction: Place, square: float, radius: float) -> list[Place]:
+    """The two points beside a foot; circles that just miss each other meet at the foot, far ones nowhere."""
+    if square < -((0.2 * radius) ** 2):
+        return []
+    half = math.sqrt(max(square, 0.0))
+    (x, y), (ux, uy) = foot, direction
+    return [(x + half * ux, y + half * uy), (x - half * ux, y - half * uy)]

@@ -1,0 +1,83 @@
+"""What the registration makes of incomplete, few, and contradictory readings."""
+
+import math
+
+import pytest
+
+from sketcher.trial.registration import PortReading, register
+
+PLACES = [(50, 40), (380, 60), (360, 250), (70, 260), (200, 150), (120, 200)]
+
+
+def rows(movement, sigma=0.3, places=PLACES):
+    return [PortReading(f"P{k + 1}", x, y, *movement(k, x, y), sigma) for k, (x, y) in enumerate(places)]
+
+
+def test_nothing_to_move():
+    found = register(rows(lambda k, x, y: (0.0, 0.0)))
+    assert found.shift == (0.0, 0.0)
+    assert found.turn_deg == 0.0
+    assert found.suspects == ()
+    assert not found.moves_as_a_whole
+
+
+def test_a_pure_shift():
+    found = register(rows(lambda k, x, y: (-2.0, 1.0)))
+    assert found.shift == pytest.approx((-2.0, 1.0))
+    assert found.turn_deg == pytest.approx(0.0, abs=1e-9)
+    assert found.suspects == ()
+    assert found.moves_as_a_whole
+    assert found.moved(100, 100) == pytest.approx((98.0, 101.0))
+
+
+def test_one_port_wrong_beside_right_ones():
+    """The brief's own words: this port should be 1.5 mm left, the others are right."""
+    found = register(rows(lambda k, x, y: (-1.5, 0.0) if k == 2 else (0.0, 0.0), sigma=0.5))
+    assert found.suspects == ("P3",)
+    assert found.shift == pytest.approx((0.0, 0.0), abs=1e-9)
+    assert tuple(found.left[2]) == pytest.approx((-1.5, 0.0))
+
+
+def test_a_port_read_in_x_only_and_another_in_y_only():
+    found = register(rows(lambda k, x, y: (2.0, None) if k == 0 else (None, 1.0) if k == 1 else (2.0, 1.0)))
+    assert found.shift == pytest.approx((2.0, 1.0))
+    assert math.isnan(found.left[0, 1])
+    assert found.degrees == 10 - 3
+
+
+def test_two_wrong_ports_are_both_named():
+    found = register(rows(lambda k, x, y: {1: (4.0, 0.0), 4: (0.0, -5.0)}.get(k, (0.1, 0.0))))
+    assert set(found.suspects) == {"P2", "P5"}
+
+
+def test_two_ports_that_disagree_cannot_be_told_apart():
+    found = register(rows(lambda k, x, y: [(0.0, 0.0), (6.0, 0.0)][k], places=PLACES[:2]))
+    assert found.suspects == ()
+    assert found.rivals == (("P1", "P2"),)
+
+
+def test_ports_in_one_place_tell_no_turn():
+    found = register([PortReading(f"P{k}", 100.0, 100.0, 1.0, 2.0) for k in range(4)])
+    assert found.turn_known is False
+    assert found.turn_deg == 0.0
+    assert found.shift == pytest.approx((1.0, 2.0))
+
+
+def test_only_x_was_read():
+    found = register([PortReading(f"P{k}", x, y, 1.5, None) for k, (x, y) in enumerate(PLACES)])
+    assert found.shift == pytest.approx((1.5, 0.0), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("readings", "says"),
+    [
+        ([], "no fit reading"),
+        ([PortReading("P1", 0, 0, 1, 1), PortReading("P1", 0, 0, 1, 1)], "read twice"),
+        ([PortReading("P1", 0, 0, math.nan, 1)], "made of numbers"),
+        ([PortReading("P1", 0, 0, 1, 1, sigma=0.0)], "above zero"),
+        ([PortReading("P1", 0, 0, None, None)], "write 0"),
+    ],
+)
+def test_bad_readings(readings, says):
+    with pytest.raises(ValueError, match=says):
+        register(readings)

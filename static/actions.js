@@ -1,7 +1,7 @@
 /** What the page can do: one place that changes the state. */
 
-import { find, withGroups } from "./document.js";
-import * as edit from "./edit.js";
+import { find, withGroups } from "./model/document.js";
+import * as edit from "./model/edit.js";
 
 /**
  * @typedef {import("./types.js").PlateDocument} PlateDocument

@@ -1,31 +1,31 @@
 /** The page put together: state, server, drawing, sheets. Everything it does at the start is here. */
 
 import { createActions, WANT_RESTING } from "./actions.js";
-import { Away, Refused, api } from "./api.js";
-import { createCard } from "./card.js";
-import { conflictDialog, keysDialog, platesDialog, sentence, startDialog, viewDialog } from "./dialogs.js";
-import { differences } from "./differences.js";
+import { Away, Refused, api } from "./server/api.js";
+import { createCard } from "./panels/item.js";
+import { conflictDialog, keysDialog, platesDialog, sentence, startDialog, viewDialog } from "./panels/dialogs.js";
+import { differences } from "./model/differences.js";
 import { byId, h } from "./dom.js";
-import { createFindings, keyOf } from "./findings.js";
-import { createFoot } from "./foot.js";
-import { createItems } from "./items.js";
-import { createKeys } from "./keys.js";
-import { createLive } from "./live.js";
-import { takeLook } from "./look.js";
-import { createGhosts } from "./ghosts.js";
-import { createOverlay } from "./overlay.js";
-import { createPointer } from "./pointer.js";
-import { createSection } from "./section.js";
-import { createRulers } from "./rulers.js";
-import { createSheets } from "./sheets.js";
-import { createStage } from "./stage.js";
+import { createFindings, keyOf } from "./panels/findings.js";
+import { createFoot } from "./panels/foot.js";
+import { createItems } from "./panels/items.js";
+import { createKeys } from "./canvas/shortcuts.js";
+import { createLive } from "./server/live.js";
+import { takeLook } from "./server/answer.js";
+import { createGhosts } from "./canvas/ghosts.js";
+import { createOverlay } from "./canvas/overlay.js";
+import { createPointer } from "./canvas/pointer.js";
+import { createSection } from "./canvas/section.js";
+import { createRulers } from "./canvas/rulers.js";
+import { createSheets } from "./steps/panel.js";
+import { createStage } from "./canvas/stage.js";
 import { createStore } from "./store.js";
-import { createSync } from "./sync.js";
-import { createTools } from "./tools.js";
-import { fitted, makeView } from "./view.js";
-import { createWay } from "./way.js";
+import { createSync } from "./server/sync.js";
+import { createTools } from "./canvas/tools.js";
+import { fitted, makeView } from "./geometry/view.js";
+import { createWay } from "./panels/stepbar.js";
 import { createPhoto } from "./survey/photo.js";
-import { LAYER_NAMES, createLayers } from "./layers.js";
+import { LAYER_NAMES, createLayers } from "./canvas/layers.js";
 
 const memory = {
   get: (/** @type {string} */ key, /** @type {any} */ usual) => {
@@ -323,7 +323,7 @@ function wire() {
   byId("zoom-fit").addEventListener("click", fit);
   byId("heights").addEventListener("click", () => store.set({ heights: !store.get().heights }));
   byId("measure-button").addEventListener("click", async () => {
-    const { TOOLS } = await import("./tools.js");
+    const { TOOLS } = await import("./canvas/tools.js");
     actions.tool(store.get().tool?.name === "measure" ? null : TOOLS.measure);
   });
   for (const name of ["picked", "items"]) {

@@ -1,8 +1,8 @@
 /** What is drawn through the points: the floor, obstacles, openings; and the tools that the readings were taken with. */
 
 import { h } from "../dom.js";
-import { button } from "../form.js";
-import { QuantityError, format, parseQuantity } from "../quantity.js";
+import { button } from "../panels/form.js";
+import { QuantityError, format, parseQuantity } from "../model/quantity.js";
 import {
   addOutline,
   addTool,
@@ -12,7 +12,7 @@ import {
   idsIn,
   removeOutline,
   surveyOf,
-} from "./model.js";
+} from "./edits.js";
 import { chosen, typed } from "./typed.js";
 
 /** @type {[string, string][]} */
@@ -22,7 +22,7 @@ const WHAT = [
   ["opening", "Opening"],
 ];
 
-/** @param {import("../sheets/sheet.js").Context} context */
+/** @param {import("../steps/parts.js").Context} context */
 export function outlines(context) {
   const { store, actions, api, ask } = context;
   const { document, look } = store.get();
@@ -64,7 +64,7 @@ export function outlines(context) {
   ];
 }
 
-/** @param {import("../sheets/sheet.js").Context} context @param {any} outline */
+/** @param {import("../steps/parts.js").Context} context @param {any} outline */
 function one(context, outline) {
   const { store, actions } = context;
   const { document, unit } = store.get();
@@ -114,7 +114,7 @@ function one(context, outline) {
   );
 }
 
-/** A new outline. @param {import("../sheets/sheet.js").Context} context */
+/** A new outline. @param {import("../steps/parts.js").Context} context */
 function fresh(context) {
   const { store, actions, local, again } = context;
   const { document } = store.get();
@@ -194,7 +194,7 @@ function fresh(context) {
   );
 }
 
-/** The tools and their spread. @param {import("../sheets/sheet.js").Context} context */
+/** The tools and their spread. @param {import("../steps/parts.js").Context} context */
 export function tools(context) {
   const { store, actions } = context;
   const { document } = store.get();

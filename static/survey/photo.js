@@ -1,19 +1,19 @@
 /** The photo from above: chosen, marked in a dialog, and laid under the drawing at true scale. */
 
-import { dialog, sentence } from "../dialogs.js";
+import { dialog, sentence } from "../panels/dialogs.js";
 import { h, s } from "../dom.js";
-import { put } from "../edit.js";
-import { button } from "../form.js";
-import { QuantityError, format, parseQuantity } from "../quantity.js";
-import { send } from "./drawing.js";
-import { surveyOf } from "./model.js";
+import { put } from "../model/edit.js";
+import { button } from "../panels/form.js";
+import { QuantityError, format, parseQuantity } from "../model/quantity.js";
+import { send } from "./import.js";
+import { surveyOf } from "./edits.js";
 import { chosen, typed } from "./typed.js";
 import { facing, shownBox, warp } from "./warp.js";
 
 /** Pixels of the warped picture along its longer side, at most. */
 const FINEST = 2400;
 
-/** @param {import("../sheets/sheet.js").Context} context */
+/** @param {import("../steps/parts.js").Context} context */
 export function photo(context) {
   const { store, actions, local, again } = context;
   const { document, plate } = store.get();
@@ -86,7 +86,7 @@ export function photo(context) {
   );
 }
 
-/** The dialog in which points are marked. @param {import("../sheets/sheet.js").Context} context */
+/** The dialog in which points are marked. @param {import("../steps/parts.js").Context} context */
 function marking({ store, actions }) {
   const { plate } = store.get();
   const first = store.get().document.photo;

@@ -1,9 +1,9 @@
 /** The survey's points: their names, their places with the spread, and the frame they are given in. */
 
 import { h } from "../dom.js";
-import { button } from "../form.js";
-import { QuantityError } from "../quantity.js";
-import { put } from "../edit.js";
+import { button } from "../panels/form.js";
+import { QuantityError } from "../model/quantity.js";
+import { put } from "../model/edit.js";
 import {
   addPoints,
   freeName,
@@ -14,10 +14,10 @@ import {
   renamePoint,
   setPart,
   surveyOf,
-} from "./model.js";
+} from "./edits.js";
 import { chosen, typed } from "./typed.js";
 
-/** @param {import("../sheets/sheet.js").Context} context */
+/** @param {import("../steps/parts.js").Context} context */
 export function points(context) {
   const { store, actions, local } = context;
   const { document, look, unit } = store.get();
@@ -99,7 +99,7 @@ export function points(context) {
   ];
 }
 
-/** @param {import("../sheets/sheet.js").Context} context @param {any} point @param {any} answer */
+/** @param {import("../steps/parts.js").Context} context @param {any} point @param {any} answer */
 function row(context, point, answer) {
   const { actions, store, local } = context;
   const { document, unit } = store.get();
@@ -187,7 +187,7 @@ function place(answer, unit) {
   return [part("x"), part("y")];
 }
 
-/** Which points make the frame. @param {import("../sheets/sheet.js").Context} context */
+/** Which points make the frame. @param {import("../steps/parts.js").Context} context */
 function frame({ store, actions }) {
   const { document, look } = store.get();
   const survey = surveyOf(document);

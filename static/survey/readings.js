@@ -1,8 +1,8 @@
 /** The survey's readings: a row for each, and one more to type the next into. */
 
 import { h } from "../dom.js";
-import { button } from "../form.js";
-import { QuantityError, format } from "../quantity.js";
+import { button } from "../panels/form.js";
+import { QuantityError, format } from "../model/quantity.js";
 import {
   READING_KINDS,
   addReading,
@@ -12,7 +12,7 @@ import {
   readingValue,
   removeReading,
   surveyOf,
-} from "./model.js";
+} from "./edits.js";
 import { chosen, typed } from "./typed.js";
 
 /** @type {[string, string][]} */
@@ -22,7 +22,7 @@ const UNITS = [
   ["in", "in"],
 ];
 
-/** @param {import("../sheets/sheet.js").Context} context */
+/** @param {import("../steps/parts.js").Context} context */
 export function readings(context) {
   const { document, look } = context.store.get();
   const survey = surveyOf(document);
@@ -63,7 +63,7 @@ export function readings(context) {
   ];
 }
 
-/** @param {import("../sheets/sheet.js").Context} context @param {any} reading @param {any} answer */
+/** @param {import("../steps/parts.js").Context} context @param {any} reading @param {any} answer */
 function row(context, reading, answer) {
   const { store, actions, local } = context;
   const { document } = store.get();
@@ -172,7 +172,7 @@ function mend(reading, answer, change) {
   ];
 }
 
-/** @param {import("../sheets/sheet.js").Context} context @param {any} reading @param {(values: any, label?: string) => void} change */
+/** @param {import("../steps/parts.js").Context} context @param {any} reading @param {(values: any, label?: string) => void} change */
 function more(context, reading, change) {
   const { store, actions } = context;
   const { document } = store.get();
@@ -250,7 +250,7 @@ const choicesOf = (document) =>
 const toolChoices = (document) =>
   surveyOf(document).tools.map((/** @type {any} */ t) => [t.id, `${t.name || t.id} ±${format(t.spread_mm, "mm", 3)}`]);
 
-/** What a new row starts from. @param {import("../sheets/sheet.js").Context} context */
+/** What a new row starts from. @param {import("../steps/parts.js").Context} context */
 export function freshEntry({ local, store }) {
   local.entry ??= {
     kind: "distance",
@@ -270,7 +270,7 @@ export const focusSoon = (keep) =>
     requestAnimationFrame(() => /** @type {any} */ (document.querySelector(`[data-keep="${keep}"]`))?.focus()),
   );
 
-/** The row to type into. @param {import("../sheets/sheet.js").Context} context */
+/** The row to type into. @param {import("../steps/parts.js").Context} context */
 function entry(context) {
   const { store, actions, again } = context;
   const { document } = store.get();

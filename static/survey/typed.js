@@ -4,10 +4,10 @@
  */
 
 import { h } from "../dom.js";
-import { QuantityError } from "../quantity.js";
+import { QuantityError } from "../model/quantity.js";
 
 /**
- * @param {import("../sheets/sheet.js").Context} context
+ * @param {import("../steps/parts.js").Context} context
  * @param {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string}} parts
  *   `take` throws a `QuantityError` with a sentence when the text will not do.
  */

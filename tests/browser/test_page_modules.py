@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -49,14 +50,31 @@ def test_module(blank: Page, name: str) -> None:
 
 
 def test_every_pure_module_has_its_tests() -> None:
-    """Modules that touch neither the document object model nor the network are tested alone."""
-    pure = {
-        path.stem
-        for path in (ROOT / "static").glob("*.js")
-        if "./dom.js" not in path.read_text(encoding="utf-8")
-        and "document.getElementById" not in path.read_text(encoding="utf-8")
+    """``model`` and ``geometry`` touch neither the page nor the network; each of their modules is tested alone."""
+    static = ROOT / "static"
+    pure = {path for folder in ("model", "geometry") for path in (static / folder).glob("*.js")}
+    impure = [
+        path.name for path in pure if re.search(r"/dom\.js|\bdocument\.(get|create)|\bfetch\(", path.read_text("utf-8"))
+    ]
+    assert not impure, "these belong to another folder"
+    alone = {
+        static / name
+        for name in ("store.js", "server/answer.js", "server/live.js", "server/sync.js", "canvas/tools.js")
     }
-    needs_a_page = {"main", "keys", "pointer", "api", "types", "fields", "dom"}
     tested = "\n".join((FOLDER / name).read_text(encoding="utf-8") for name in FILES)
-    missing = {name for name in pure - needs_a_page if f"/static/{name}.js" not in tested}
+    missing = {path.name for path in pure | alone if f"/static/{path.relative_to(static).as_posix()}" not in tested}
     assert not missing
+
+
+def test_the_pages_folders_keep_their_order() -> None:
+    """The pure folders import from nothing above them, as the layout in ``docs/page.md`` says."""
+    allowed = {
+        "geometry": {"model", "geometry"},
+        "model": {"model", "geometry"},
+        "server": {"server", "model", "geometry"},
+    }
+    for folder, below in allowed.items():
+        for path in (ROOT / "static" / folder).glob("*.js"):
+            for target in re.findall(r'from "(\.[^"]+)"', path.read_text("utf-8")):
+                found = (path.parent / target).resolve().relative_to(ROOT / "static")
+                assert found.parts[0] in below or found.name in ("types.js", "format.js"), f"{path.name}: {target}"

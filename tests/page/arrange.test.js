@@ -1,8 +1,8 @@
 import { equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
-import * as arrange from "/static/arrange.js";
-import * as channels from "/static/channels.js";
-import { cornersOf, find } from "/static/document.js";
+import * as arrange from "/static/model/arrange.js";
+import * as channels from "/static/model/centrelines.js";
+import { cornersOf, find } from "/static/model/document.js";
 
 test("copies join copies, and serve nothing", () => {
   const { document, ids } = arrange.copy(plate(), ["P1", "P2", "C1"], 20, -20);

@@ -1,7 +1,7 @@
 import { equal, frozen, ok, random, test } from "./harness.js";
 import { plate } from "./plate.js";
-import { centreOf, cornersOf, find, itemsOf, newId, outlineCorners, withGroups } from "/static/document.js";
-import * as edit from "/static/edit.js";
+import { centreOf, cornersOf, find, itemsOf, newId, outlineCorners, withGroups } from "/static/model/document.js";
+import * as edit from "/static/model/edit.js";
 
 test("a new id is never one that was used before", () => {
   equal(newId(plate(), "port"), "P8");

@@ -1,6 +1,6 @@
 import { close, equal, test } from "./harness.js";
 import { plate } from "./plate.js";
-import { gapBetween } from "/static/gap.js";
+import { gapBetween } from "/static/geometry/gap.js";
 
 const with_ = (cutouts) => ({ ...plate(), cutouts });
 const at = (outline, id) => ({ id, outline });

@@ -1,11 +1,11 @@
 import { close, equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
-import { changesBetween, outlinePath } from "/static/follow.js";
-import { nearestOn, pathData, pathLength, rounded } from "/static/path.js";
-import { contains, distanceTo, itemsAt, itemsWithin } from "/static/pick.js";
-import { centreOf } from "/static/document.js";
-import { move, remove } from "/static/edit.js";
-import { differences } from "/static/differences.js";
+import { changesBetween, outlinePath } from "/static/geometry/follow.js";
+import { nearestOn, pathData, pathLength, rounded } from "/static/geometry/path.js";
+import { contains, distanceTo, itemsAt, itemsWithin } from "/static/geometry/hits.js";
+import { centreOf } from "/static/model/document.js";
+import { move, remove } from "/static/model/edit.js";
+import { differences } from "/static/model/differences.js";
 
 // Plane geometry: a square corner of radius r is shorter than its two legs by 2r - πr/2.
 test("a square corner's length", () => {

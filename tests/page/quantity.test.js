@@ -1,5 +1,5 @@
 import { close, equal, test, throws } from "./harness.js";
-import { format, parseMove, parseQuantity } from "/static/quantity.js";
+import { format, parseMove, parseQuantity } from "/static/model/quantity.js";
 
 test("sums, products and brackets", () => {
   equal(parseQuantity("12.5+20.32"), 32.82);

@@ -1,7 +1,7 @@
 import { close, equal, ok, random, test } from "./harness.js";
 import { plate } from "./plate.js";
-import { hardwareSnaps } from "/static/look.js";
-import { free, snap, targetsOf } from "/static/snap.js";
+import { hardwareSnaps } from "/static/server/answer.js";
+import { free, snap, targetsOf } from "/static/geometry/snap.js";
 
 const none = { spots: [], edges: [], grid: null };
 

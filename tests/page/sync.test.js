@@ -1,10 +1,10 @@
 import { equal, ok, test } from "./harness.js";
-import { Away, Refused } from "/static/api.js";
+import { Away, Refused } from "/static/server/api.js";
 import { createActions } from "/static/actions.js";
-import { createLive } from "/static/live.js";
-import { takeLook } from "/static/look.js";
+import { createLive } from "/static/server/live.js";
+import { takeLook } from "/static/server/answer.js";
 import { createStore } from "/static/store.js";
-import { createSync } from "/static/sync.js";
+import { createSync } from "/static/server/sync.js";
 import { plate } from "./plate.js";
 
 /** A server in memory: one plate, its states, and whether it is there. */

@@ -1,7 +1,7 @@
 import { equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
 import { createStore } from "/static/store.js";
-import { TOOLS, createTools } from "/static/tools.js";
+import { TOOLS, createTools } from "/static/canvas/tools.js";
 
 function bench(tool) {
   const store = createStore({

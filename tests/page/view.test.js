@@ -1,5 +1,5 @@
 import { close, equal, ok, random, test } from "./harness.js";
-import { fitted, makeView, panned, shown, stepFor, toFloor, toScreen, transformOf, zoomed } from "/static/view.js";
+import { fitted, makeView, panned, shown, stepFor, toFloor, toScreen, transformOf, zoomed } from "/static/geometry/view.js";
 
 test("to the screen and back, with y turned over", () => {
   const view = makeView(2, 10, 500);

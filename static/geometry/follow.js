@@ -1,0 +1,98 @@
+/**
+ * What has to change in a drawing so that it shows a newer document, until the server's own drawing lands: moved items
+ * are shifted, channels get a new course, lost ones go, new ones get a stand-in. Pure: it says what, the stage does it.
+ *
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ * @typedef {import("../types.js").Point} Point
+ * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>}} Changes
+ */
+
+import { KINDS, centreOf, cornersOf, itemsOf, outlineCorners, radiiOf, valueOf } from "../model/document.js";
+import { pathData } from "./path.js";
+
+/**
+ * @param {PlateDocument} drawn the document that the drawing shows @param {PlateDocument} now
+ * @param {Map<string, Point>} drawnRoots where channels reach ports in the drawing, when that is not the port's place
+ * @returns {Changes}
+ */
+export function changesBetween(drawn, now, drawnRoots = new Map()) {
+  /** @type {Changes} */
+  const changes = {
+    moved: new Map(),
+    courses: new Map(),
+    gone: new Set(),
+    added: new Map(),
+    roots: new Map(drawnRoots),
+  };
+  if (drawn === now) return changes;
+  const hardware =
+    itemsOf(drawn, "board") !== itemsOf(now, "board") || itemsOf(drawn, "device") !== itemsOf(now, "device");
+  for (const { kind } of KINDS) {
+    if (kind === "channel" || kind === "group") continue;
+    const [before, after] = [itemsOf(drawn, kind), itemsOf(now, kind)];
+    const held = kind === "board" || kind === "device";
+    if (before === after && !(held && hardware)) continue;
+    const old = new Map(before.map((item) => [item.id, item]));
+    for (const item of after) {
+      const was = old.get(item.id);
+      old.delete(item.id);
+      if (!was) {
+        changes.added.set(item.id, standIn(kind, item));
+        continue;
+      }
+      if (was === item && !item.held_by) continue;
+      const [a, b] = [centreOf(drawn, item.id), centreOf(now, item.id)];
+      if (!a || !b || (Math.abs(a[0] - b[0]) < 1e-9 && Math.abs(a[1] - b[1]) < 1e-9)) continue;
+      changes.moved.set(item.id, [b[0] - a[0], b[1] - a[1]]);
+      const root = drawnRoots.get(item.id);
+      if (root) changes.roots.set(item.id, [root[0] + b[0] - a[0], root[1] + b[1] - a[1]]);
+    }
+    for (const id of old.keys()) changes.gone.add(id);
+  }
+  courses(drawn, now, drawnRoots, changes);
+  return changes;
+}
+
+/** @param {PlateDocument} drawn @param {PlateDocument} now @param {Map<string, Point>} drawnRoots @param {Changes} changes */
+function courses(drawn, now, drawnRoots, changes) {
+  const old = new Map(itemsOf(drawn, "channel").map((item) => [item.id, item]));
+  const ends = changes.moved.size > 0 || changes.gone.size > 0 || changes.added.size > 0;
+  for (const channel of itemsOf(now, "channel")) {
+    const was = old.get(channel.id);
+    old.delete(channel.id);
+    if (was === channel && !(ends && (changes.moved.has(channel.start) || changes.moved.has(channel.end)))) continue;
+    const data = pathData(cornersOf(now, channel, changes.roots), radiiOf(channel));
+    if (!was) changes.added.set(channel.id, data);
+    else if (data !== pathData(cornersOf(drawn, was, drawnRoots), radiiOf(was)) || was.width_mm !== channel.width_mm)
+      changes.courses.set(channel.id, data);
+  }
+  for (const id of old.keys()) changes.gone.add(id);
+}
+
+/** A plain outline for an item that the server has not drawn yet. @param {string} kind @param {any} item */
+export function standIn(kind, item) {
+  if (item.outline && kind !== "device") return outlinePath(item.outline);
+  const radius = (kind === "port" ? valueOf(kind, item, "fitting_diameter_mm") : (item.diameter_mm ?? 6)) / 2;
+  return circlePath([item.x_mm ?? 0, item.y_mm ?? 0], radius);
+}
+
+/** @param {any} outline */
+export function outlinePath(outline) {
+  if (outline.shape === "circle") return circlePath([outline.x_mm, outline.y_mm], outline.diameter_mm / 2);
+  if (outline.shape === "slot") {
+    const turn = ((outline.turn_deg ?? 0) * Math.PI) / 180;
+    const [r, half] = [outline.width_mm / 2, (outline.length_mm - outline.width_mm) / 2];
+    const [c, s] = [Math.cos(turn), Math.sin(turn)];
+    const at = (/** @type {number} */ u, /** @type {number} */ v) =>
+      `${outline.x_mm + c * u - s * v} ${outline.y_mm + s * u + c * v}`;
+    return `M${at(-half, -r)}L${at(half, -r)}A${r} ${r} 0 0 1 ${at(half, r)}L${at(-half, r)}A${r} ${r} 0 0 1 ${at(-half, -r)}Z`;
+  }
+  return `M${outlineCorners(outline)
+    .map((p) => p.join(" "))
+    .join("L")}Z`;
+}
+
+/** @param {Point} centre @param {number} radius */
+export function circlePath([x, y], radius) {
+  return `M${x + radius} ${y}A${radius} ${radius} 0 0 1 ${x - radius} ${y}A${radius} ${radius} 0 0 1 ${x + radius} ${y}Z`;
+}

@@ -1,0 +1,125 @@
+/** Answers that take the server a few solutions more: loop orders, half speed, what widening buys, and plots. */
+
+import { adopted, h } from "../dom.js";
+import { format } from "../model/quantity.js";
+import { fold, part, table } from "./parts.js";
+
+/** How long the document rests before they are asked for, ms. */
+const REST = 350;
+
+/** @param {import("./parts.js").Context} context @param {string|undefined} channel the channel that is picked */
+export function answers(context, channel) {
+  const { store, local, again } = context;
+  const { document } = store.get();
+  const key = channel ?? "";
+  if (local.answersFor !== document || local.answersChannel !== key) {
+    Object.assign(local, { answersFor: document, answersChannel: key });
+    clearTimeout(local.answersTimer);
+    local.answersTimer = setTimeout(() => ask(context, document, key).then(again), local.answers ? REST : 0);
+  }
+  const found = local.answers;
+  if (!found) return h("p.quiet", { role: "status" }, local.answersProblem || "Working out what else there is to say…");
+  return [volume(context), plots(found.plots), widening(found.widening), halfSpeed(found), orders(found.orders)];
+}
+
+/** @param {import("./parts.js").Context} context @param {any} document @param {string} channel */
+async function ask({ api, local }, document, channel) {
+  try {
+    const found = await api.post("/api/answers", { document, channel });
+    if (local.answersFor === document && local.answersChannel === channel)
+      Object.assign(local, { answers: found, answersProblem: "" });
+  } catch (error) {
+    local.answersProblem = /** @type {Error} */ (error).message;
+  }
+}
+
+/** @param {any[]} list */
+const plots = (list) =>
+  list.length
+    ? part(
+        "Plots",
+        list.map((plot) =>
+          h(
+            "figure.plot",
+            {},
+            adopted(plot.svg),
+            h("figcaption", {}, `${plot.title}: ${plot.words} `, asFile(plot)),
+          ),
+        ),
+      )
+    : null;
+
+/** The plot as an SVG file that stands alone. @param {any} plot */
+const asFile = (plot) =>
+  h(
+    "a",
+    {
+      href: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(plot.file)}`,
+      download: `${plot.title.toLowerCase().replace(/[^a-z0-9]+/g, "-")}.svg`,
+    },
+    "SVG",
+  );
+
+/** What the loop holds. @param {import("./parts.js").Context} context */
+const volume = ({ store }) => {
+  const litres = store.get().look?.flow?.volume_l;
+  return typeof litres === "number" ? h("p", {}, `The whole loop holds ${format(litres, "mm", 2)} l of coolant.`) : null;
+};
+
+/** @param {any[]} rows */
+function widening(rows) {
+  if (!rows?.length) return null;
+  const signed = (/** @type {number} */ value) => (typeof value === "number" ? `+${format(value, "mm", 2)}` : "—");
+  return fold(
+    "What 2 mm more would buy",
+    false,
+    table(
+      "In flow through the pump, l/min",
+      ["Channel", "Wider", "Deeper"],
+      rows.map((row) => [row.id, signed(row.wider_2mm_gains_l_min), signed(row.deeper_2mm_gains_l_min)]),
+    ),
+  );
+}
+
+/** @param {any} found */
+function halfSpeed({ half_speed: slow }) {
+  if (!slow) return null;
+  const inlets = Object.entries(slow.inlet_c)
+    .map(([id, value]) => `${id} ${format(Number(value), "mm", 1)} °C`)
+    .join(", ");
+  return fold(
+    "At half the pump's speed",
+    false,
+    h(
+      "p",
+      {},
+      `${format(slow.flow_l_min, "mm", 2)} l/min at ${format(slow.pump_pressure_kpa, "mm", 1)} kPa; water into the blocks: ${inlets}.`,
+    ),
+  );
+}
+
+/** @param {any[]} list */
+function orders(list) {
+  if (!list || list.length < 2) return null;
+  const blocks = Object.keys(list[0].difference_k ?? {});
+  return fold(
+    "Which comes first",
+    false,
+    table(
+      "Water into each block by the order of the loop, °C",
+      ["Order", ...blocks],
+      list.map((order) => [
+        h("span", {}, order.order.join(" → "), order.present && h("strong", {}, " (now)")),
+        ...blocks.map(
+          (block) =>
+            `${format(order.inlet_c[block], "mm", 2)}${order.present ? "" : ` (${order.difference_k[block] > 0 ? "+" : ""}${format(order.difference_k[block], "mm", 2)})`}`,
+        ),
+      ]),
+    ),
+    h(
+      "p.quiet",
+      {},
+      "With enough flow the order changes a block's water by a degree or two: common practice, no source.",
+    ),
+  );
+}

@@ -1,0 +1,95 @@
+/** The sheet of the step that is open: heading, what is missing there, and the step's own parts. */
+
+import { h, refill } from "../dom.js";
+import { channels } from "./channels.js";
+import { check } from "./check.js";
+import { handOff } from "./handoff.js";
+import { layout } from "./layout.js";
+import { measure } from "./measure.js";
+import { lead } from "./parts.js";
+import { testPiece } from "./testpiece.js";
+import { STEPS, progressOf } from "../panels/stepbar.js";
+
+/** @type {Record<string, {purpose: string, draw: (context: any) => any}>} */
+const SHEETS = {
+  measure: { purpose: "Everything stands on the floor as it truly is. Measure it, or type it in.", draw: measure },
+  "lay-out": { purpose: "Ports where the tubes come down; everything else keeps clear.", draw: layout },
+  channels: { purpose: "Join the ports under the lid, and see what each way costs.", draw: channels },
+  check: { purpose: "Fits, flows, holds, can be made: four answers with their reasons.", draw: check },
+  "test-piece": { purpose: "Cut cheap, try it in the case, write down what was wrong, cut again.", draw: testPiece },
+  "hand-off": { purpose: "Seal it, close it, and give the shop all it needs.", draw: handOff },
+};
+
+/** @param {{store: any, actions: any, api: any, ask: any, root: HTMLElement}} parts */
+export function createSheets({ store, actions, api, ask, root }) {
+  /** @type {Record<string, Record<string, any>>} */
+  const memory = {};
+  /** @type {Record<string, boolean>} */
+  const open = {};
+  let shownStep = "";
+
+  function draw() {
+    const { step, document, look, revisions } = store.get();
+    if (!document) return;
+    // What the reader has folded open stays so.
+    for (const details of root.querySelectorAll("details.fold"))
+      open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {any} */ (details).open;
+    memory[step] ??= {};
+    const context = { store, actions, api, ask, local: memory[step], again: draw };
+    const sheet = SHEETS[step];
+    const title = STEPS.find((s) => s.step === step)?.title ?? "";
+    const parts = [
+      h(
+        "header.sheet-head",
+        {},
+        h("h2", { id: "sheet-title", tabindex: "-1", "data-keep": "sheet-title" }, title),
+        h("p.purpose", {}, sheet.purpose),
+        lead(progressOf(document, look, revisions ?? [])[step]),
+      ),
+      ...[sheet.draw(context)].flat(Infinity),
+    ];
+    // Before they are put in: a field in a closed fold cannot take the focus back.
+    for (const part of parts) {
+      if (!(part instanceof Element)) continue;
+      for (const details of [part, ...part.querySelectorAll("details.fold")]) {
+        const was = open[`${step} ${details.querySelector("summary")?.textContent}`];
+        if (details.matches("details.fold") && was !== undefined) /** @type {any} */ (details).open = was;
+      }
+    }
+    refill(root, ...parts);
+    if (shownStep !== step) root.scrollTop = 0;
+    shownStep = step;
+  }
+
+  let waiting = false;
+  store.watch(
+    [
+      "step",
+      "document",
+      "look",
+      "unit",
+      "tool",
+      "selection",
+      "plate",
+      "link",
+      "reference",
+      "section",
+      "sectionLine",
+      "revisions",
+      "snapping",
+      "ellipseScale",
+      "photoPlace",
+    ],
+    () => {
+      if (waiting) return;
+      waiting = true;
+      requestAnimationFrame(() => {
+        waiting = false;
+        // What is dragged changes the figures of two sheets; the others wait for the drag's end.
+        if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
+        draw();
+      });
+    },
+  );
+  return { draw };
+}

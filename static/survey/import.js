@@ -1,0 +1,163 @@
+/** A floor from a drawing: a DXF or SVG file, its unit asked for when it does not say. */
+
+import { Away } from "../server/api.js";
+import { sentence } from "../panels/dialogs.js";
+import { h } from "../dom.js";
+import { button } from "../panels/form.js";
+import { chosen } from "./typed.js";
+
+/** @type {[string, string][]} */
+const INNER = [
+  ["openings", "openings in the floor"],
+  ["obstacles", "obstacles, 10 mm high"],
+  ["nothing", "nothing"],
+];
+
+/** A question with a file as its body. @param {string} method @param {string} path @param {Blob} body */
+export async function send(method, path, body) {
+  let answer;
+  try {
+    answer = await fetch(path, { method, body, headers: { "Content-Type": "application/octet-stream" } });
+  } catch {
+    throw new Away("The server does not answer.");
+  }
+  return { ok: answer.ok, content: await answer.json().catch(() => null) };
+}
+
+/** @param {Blob} file @returns {Promise<string>} the content in base64 */
+const base64 = (file) =>
+  new Promise((done, failed) => {
+    const reader = new FileReader();
+    reader.onload = () => done(String(reader.result).replace(/^data:[^,]*,/, ""));
+    reader.onerror = () => failed(reader.error);
+    reader.readAsDataURL(file);
+  });
+
+/** @param {import("../steps/parts.js").Context} context */
+export function drawing(context) {
+  const { store, actions, api, local, again } = context;
+  local.drawing ??= { file: null, kind: "", unit: "", options: null, found: null, problem: "", inner: "openings" };
+  const now = local.drawing;
+
+  async function look() {
+    Object.assign(now, { found: null, problem: "", options: null });
+    try {
+      const { ok, content } = await send(
+        "POST",
+        `/api/floor/import?${new URLSearchParams({ kind: now.kind, ...(now.unit ? { unit: now.unit } : {}) })}`,
+        now.file,
+      );
+      if (ok) now.found = content;
+      else
+        Object.assign(now, {
+          problem: content?.error?.message ?? "The server could not read it.",
+          options: content?.error?.code === "unit-unknown" ? (content.options ?? content.error.options) : null,
+        });
+    } catch (error) {
+      now.problem = sentence(error);
+    }
+    again();
+  }
+
+  async function use() {
+    try {
+      const { document } = await api.post("/api/floor/use", {
+        document: store.get().document,
+        kind: now.kind,
+        unit: now.unit,
+        inner: now.inner,
+        content_base64: await base64(now.file),
+      });
+      local.drawing = undefined;
+      actions.commit(document, "Take the floor from a drawing");
+      actions.say("The drawing's outline is the floor now. Undo brings the old one back.");
+    } catch (error) {
+      now.problem = sentence(error);
+    }
+    again();
+  }
+
+  const size = now.found && extent(now.found.outline);
+  return h(
+    "div.survey-file",
+    {},
+    h("label", { for: "floor-drawing" }, "Drawing of the floor, DXF or SVG"),
+    h("input", {
+      type: "file",
+      id: "floor-drawing",
+      accept: ".dxf,.svg,image/svg+xml",
+      "data-keep": "floor-drawing",
+      onchange: (/** @type {any} */ event) => {
+        const file = event.target.files[0];
+        if (!file) return;
+        const kind = /\.(dxf|svg)$/i.exec(file.name)?.[1].toLowerCase() ?? "";
+        Object.assign(now, {
+          file,
+          kind,
+          unit: "",
+          found: null,
+          options: null,
+          problem: kind ? "" : "A floor comes from a .dxf or an .svg file.",
+        });
+        if (kind) void look();
+        else again();
+      },
+    }),
+    now.file && h("p.quiet", {}, now.file.name),
+    h("p.problem", { role: "alert" }, now.problem),
+    now.options &&
+      h(
+        "label",
+        {},
+        "Its unit is ",
+        chosen({
+          keep: "drawing-unit",
+          label: "Unit of the drawing",
+          value: now.unit,
+          empty: "say which",
+          options: now.options.map((/** @type {string} */ u) => [u, u]),
+          change: (unit) => {
+            now.unit = unit;
+            if (unit) void look();
+          },
+        }),
+      ),
+    now.found &&
+      h(
+        "div",
+        { role: "status" },
+        h(
+          "p",
+          {},
+          `The outline is ${size[0].toFixed(1)} by ${size[1].toFixed(1)} mm, read in ${now.found.unit}, with ${now.found.inner.length} ${now.found.inner.length === 1 ? "outline" : "outlines"} in it.`,
+        ),
+        now.found.messages.map((/** @type {string} */ words) => h("p.quiet", {}, words)),
+        now.found.inner.length > 0 &&
+          h(
+            "label",
+            {},
+            "What lies in it becomes ",
+            chosen({
+              keep: "drawing-inner",
+              label: "What lies in the outline becomes",
+              value: now.inner,
+              options: INNER,
+              change: (inner) => {
+                now.inner = inner;
+              },
+            }),
+          ),
+        h("div.doings", {}, button("Make it the floor", use, { class: "do", "data-keep": "use-drawing" })),
+      ),
+  );
+}
+
+/** Width and depth of an outline, mm. @param {any} outline @returns {[number, number]} */
+function extent(outline) {
+  if (outline.shape === "circle") return [outline.diameter_mm, outline.diameter_mm];
+  if (outline.shape === "rectangle") return [outline.width_mm, outline.depth_mm];
+  const spread = (/** @type {string} */ key) =>
+    Math.max(...outline.vertices.map((/** @type {any} */ v) => v[key])) -
+    Math.min(...outline.vertices.map((/** @type {any} */ v) => v[key]));
+  return [spread("x_mm"), spread("y_mm")];
+}

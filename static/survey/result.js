@@ -1,0 +1,125 @@
+/** What the readings say: loose points, mirrored places, readings that contradict each other, and what to read next. */
+
+import { h } from "../dom.js";
+import { button } from "../panels/form.js";
+import { surveyOf } from "./edits.js";
+import { focusSoon, freshEntry } from "./readings.js";
+
+/** Scales at which the ellipses can be drawn. */
+const SCALES = [1, 10, 100];
+
+/** @param {import("../steps/parts.js").Context} context */
+export function answer(context) {
+  const { document, look } = context.store.get();
+  const found = look?.survey;
+  const count = surveyOf(document).readings.length;
+  if (!found) return h("p.quiet", {}, look?.reasons?.survey ?? "The answer comes with the first readings.");
+  if (!count)
+    return h(
+      "p.quiet",
+      {},
+      "Every point wants three readings at least, better four: two place it, the third tells its mirror image from it, the fourth can name a wrong one.",
+    );
+  const aside = found.readings.filter((/** @type {any} */ r) => !r.used && !r.suspect).length;
+  const suspects = found.readings.filter((/** @type {any} */ r) => r.suspect).length;
+  const settled =
+    !suspects && !found.loose.length && !found.mirrored.some((/** @type {any} */ m) => m.decided_by === "nothing");
+  const said = found.messages.filter((/** @type {string} */ words) => !words.startsWith("Next, "));
+  return [
+    h(
+      "p",
+      { class: suspects ? "survey-state suspect" : "survey-state" },
+      suspects
+        ? `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`
+        : settled
+          ? "The readings agree, and every point is held."
+          : "Not every point is held yet.",
+    ),
+    h(
+      "p.quiet",
+      {},
+      `${count} ${count === 1 ? "reading" : "readings"}${aside ? `, ${aside} of them set aside` : ""}; redundancy ${found.redundancy}: ${found.redundancy < 1 ? "nothing is checked yet" : `${found.redundancy} more than the points need`}.`,
+    ),
+    said.length > 0 &&
+      h(
+        "ul.survey-said",
+        {},
+        said.map((/** @type {string} */ words) => h("li", {}, words)),
+      ),
+    found.loose
+      .flatMap((/** @type {any} */ l) => l.readings)
+      .map((/** @type {any} */ wish) => wished(context, wish, "to hold what is loose")),
+    found.mirrored
+      .filter((/** @type {any} */ m) => m.reading && m.decided_by !== "walls")
+      .map((/** @type {any} */ m) => wished(context, m.reading, "to tell the sides apart")),
+    !found.loose.length &&
+      found.advice
+        .slice(0, 3)
+        .map((/** @type {any} */ wish, /** @type {number} */ i) =>
+          wished(
+            context,
+            wish,
+            i
+              ? ""
+              : `which tightens ${wish.tightens} from ${wish.before_mm.toFixed(2)} to ${wish.after_mm.toFixed(2)} mm`,
+            i ? "Or measure" : "Next, measure",
+          ),
+        ),
+    ellipses(context),
+  ];
+}
+
+/** A reading that would help, and a button that begins it. @param {import("../steps/parts.js").Context} context @param {any} wish @param {string} why @param {string} [lead] */
+function wished(context, wish, why, lead = "Measure") {
+  return h(
+    "div.survey-wish",
+    {},
+    h("p", {}, `${lead} ${wish.words}${why ? `, ${why}` : ""}.`),
+    button(
+      "Begin it",
+      () => {
+        const now = freshEntry(context);
+        Object.assign(now, {
+          kind: wish.kind,
+          points: [wish.points[0], wish.points[1] ?? ""],
+          wall: [wish.wall?.[0] ?? "", wish.wall?.[1] ?? ""],
+          fault: "",
+        });
+        context.again();
+        focusSoon("entry-value");
+      },
+      { "aria-label": `Begin: ${wish.words}`, "data-keep": `wish-${wish.words}` },
+    ),
+  );
+}
+
+/** @param {import("../steps/parts.js").Context} context */
+function ellipses({ store, actions }) {
+  const scale = store.get().ellipseScale ?? 1;
+  return h(
+    "div.survey-scale",
+    { role: "group", "aria-label": "Size of the ellipses on the drawing" },
+    h("span", {}, `Ellipses (95 %) drawn ${scale === 1 ? "at true size" : `${scale} times as large`}`),
+    SCALES.map((times) =>
+      button(
+        `×${times}`,
+        () => {
+          store.set({ ellipseScale: times });
+          actions.show(store.get().document);
+        },
+        { "aria-pressed": String(times === scale), "data-keep": `ellipses-${times}` },
+      ),
+    ),
+  );
+}
+
+let lastSaid = "";
+
+/** Says what has changed in the answer, for those who do not see it. @param {any} survey */
+export function announce(survey) {
+  const words = (survey?.messages ?? []).slice(0, 2).join(" ");
+  const region = document.getElementById("say-survey");
+  if (!region || words === lastSaid) return;
+  lastSaid = words;
+  region.textContent = words;
+}

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document.joined import open_connections
 from sketcher.findings import PRACTICE, Finding, Rule
 
 
@@ -55,6 +56,24 @@ def ends(scene: Scene) -> Iterator[Finding]:
                 message=f"{reached[branch.id]} channel(s) meet at the branch {branch.id}; it takes two.",
                 remedy="Draw another channel to it, or delete it.",
             )
+
+
+@rules(
+    Rule("connection-open", "flows", "Every connection is drawn", None, "",
+         "Ports that are to be joined and are not leave the loop open.", PRACTICE),
+)  # fmt: skip
+def connections(scene: Scene) -> Iterator[Finding]:
+    """Connections of the loop whose ports no channels join yet."""
+    for first, *others in open_connections(scene.document):
+        names = [name for part in others for name in part]
+        yield Finding(
+            rule="connection-open",
+            level="error",
+            items=(*first, *names),
+            at=scene.shapes.ports[first[0]].root,
+            message=f"No channels join {' and '.join(first)} to {' and '.join(names)} yet.",
+            remedy="Draw a channel between them, or have one proposed.",
+        )
 
 
 @rules(slow=True)  # its rules are registered where the flow is solved

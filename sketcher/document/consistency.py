@@ -38,6 +38,7 @@ def problems(document: Document) -> list[Problem]:
         *_served_ports(document),
         *_holders(document),
         *_tubes(document),
+        *_connections(document),
         *_members(document),
         *_survey(document),
         *_outlines(document),
@@ -169,6 +170,23 @@ def _tubes(document: Document) -> Iterator[Problem]:
                 )
         if tube.start == tube.end:
             yield Problem(("loop", "tubes", index, "end"), "the tube ends where it begins; name another end", tube.end)
+
+
+def _connections(document: Document) -> Iterator[Problem]:
+    ports = {port.id for port in document.ports}
+    first: dict[str, int] = {}
+    for index, connection in enumerate(document.loop.connections):
+        for at, id_ in enumerate(connection):
+            here: Location = ("loop", "connections", index, at)
+            if id_ not in ports:
+                yield Problem(here, f"no port is called {id_!r}{_nearest(id_, ports)}", id_)
+            elif first.get(id_) == index:
+                yield Problem(here, f"the connection names the port {id_!r} twice; name it once", id_)
+            elif id_ in first:
+                yield Problem(
+                    here, f"the port {id_!r} stands in connection {first[id_] + 1} already; make one of the two", id_
+                )
+            first.setdefault(id_, index)
 
 
 def _members(document: Document) -> Iterator[Problem]:

@@ -162,3 +162,6 @@ class Loop(Model):
     test_pressure_kpa: Annotated[float, Field(gt=0, le=300)] = 50.0
     pumps: Literal["series", "parallel", "as-connected"] = "as-connected"
     tubes: list[Tube] = []
+    connections: tuple[Annotated[tuple[Id, ...], Field(min_length=2, max_length=40)], ...] = Field(
+        default=(), description="Ports of the plate that channels are to join; three or more by branches."
+    )

@@ -143,6 +143,7 @@ SLIPS = [
     ),
     ("channel-end-open", plate(ports=[P], channels=[channel("C1", (200, 150), start="P1")]), {"C1"}, None),
     ("port-unreached", plate(ports=[P]), {"P1"}, None),
+    ("connection-open", plate(ports=[P, Q], loop={"connections": [["P1", "P2"]]}), {"P1", "P2"}, None),
     (
         "branch-lonely",
         plate(ports=[P], branches=[port("J1", 150, 150)], channels=[channel("C1", start="P1", end="J1")]),

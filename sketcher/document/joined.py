@@ -1,0 +1,23 @@
+"""Which connections of the loop the channels do not join yet."""
+
+from __future__ import annotations
+
+from sketcher.document.grouping import grouped
+from sketcher.document.models import Document
+
+
+def open_connections(document: Document) -> list[list[list[str]]]:
+    """For every connection that is not wholly drawn: its ports, in the parts that are joined already."""
+    if not document.loop.connections:
+        return []
+    ends = [item.id for item in (*document.ports, *document.branches)]
+    channels = [(c.start, c.end) for c in document.channels if c.start is not None and c.end is not None]
+    part_of = {id_: number for number, part in enumerate(grouped(ends, channels)) for id_ in part}
+    found = []
+    for connection in document.loop.connections:
+        parts: dict[int, list[str]] = {}
+        for id_ in connection:
+            parts.setdefault(part_of[id_], []).append(id_)
+        if len(parts) > 1:
+            found.append(list(parts.values()))
+    return found

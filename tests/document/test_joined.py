@@ -29,7 +29,11 @@ def test_a_connection_is_open_until_channels_join_all_its_ports() -> None:
     by_p4 = plate(
         ports=PORTS,
         loop=loop,
-        channels=[channel("C1", start="P1", end="P2"), channel("C2", start="P2", end="P4"), channel("C3", start="P4", end="P3")],
+        channels=[
+            channel("C1", start="P1", end="P2"),
+            channel("C2", start="P2", end="P4"),
+            channel("C3", start="P4", end="P3"),
+        ],
     )
     assert open_connections(bare) == [[["P1"], ["P2"], ["P3"]]]
     assert open_connections(half) == [[["P1", "P2"], ["P3"]]]

@@ -16,7 +16,18 @@ from sketcher.document import Document, DocumentError, read, schema, write
 OK, FOUND, FAILED = 0, 1, 2
 #: Orders of the loop in words; a table of all of them helps nobody.
 MOST_ORDERS = 6
-SHEETS = ("test-piece", "final", "floor-cut", "paper")
+
+
+class _Sheets:
+    """The sheets' names, asked for only when a sheet is: what makes them takes long to import."""
+
+    def __iter__(self) -> Iterator[str]:
+        from sketcher.export import names
+
+        return iter(names())
+
+    def __contains__(self, name: object) -> bool:
+        return name in tuple(self)
 
 
 class Stop(Exception):
@@ -87,10 +98,12 @@ def _parser() -> argparse.ArgumentParser:
         looking.add_argument("file", type=Path, metavar="FILE")
         looking.add_argument("--json", action="store_true", help="answer in JSON")
 
-    exporting = verb("export", "write a sheet as DXF, SVG or PDF", _export)
+    exporting = verb("export", "write a sheet as a file", _export)
     exporting.add_argument("file", type=Path, metavar="FILE")
-    exporting.add_argument("--sheet", choices=SHEETS, required=True)
-    exporting.add_argument("-o", "--output", type=_named, required=True, metavar="OUT")
+    exporting.add_argument("--sheet", choices=_Sheets(), required=True, metavar="SHEET", help="%(choices)s")
+    exporting.add_argument(
+        "-o", "--output", type=_named, required=True, metavar="OUT", help="its ending says the kind of file"
+    )
     exporting.add_argument("--paper", help="of a PDF: A4, A3 or Letter; without it one page, or A4 for what is printed")
     exporting.add_argument("--copies", type=int, default=1, metavar="N", help="of a test piece, nested on one sheet")
     exporting.add_argument("--label", default="", help="the revision, scored into the piece")

@@ -4,18 +4,20 @@ from sketcher.export.files import save
 from sketcher.export.handoff import fingerprints, handoff_files, packed
 from sketcher.export.nest import nest
 from sketcher.export.readback import ReadBack, read_back
-from sketcher.export.sheet import SHEETS, ExportError, Sheet
+from sketcher.export.registry import kinds, names
+from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 
 __all__ = [
-    "SHEETS",
     "ExportError",
     "ReadBack",
     "Sheet",
     "export_sheet",
     "fingerprints",
     "handoff_files",
+    "kinds",
     "make_sheet",
+    "names",
     "nest",
     "packed",
     "read_back",

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from sketcher.document import Document
 from sketcher.export.operations import Operation, Part, operations, parts_of, short
+from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, Layer, Role, Sheet
 from sketcher.geometry import Shapes
 from sketcher.geometry.outlines import Contour
@@ -67,6 +68,12 @@ class _Layers:
                          colour=_COLOURS[kind])  # fmt: skip
 
 
+@sheet(
+    "final",
+    title="All operations",
+    about="Every operation on body and lid on one sheet, a layer for each, seen from above: to read and to compare.",
+    cautions=("eyes", "solvent", "alcohol", "tightening", "pressure", "leak", "glycol", "mains", "limits"),
+)
 def final_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """The sheet for milling."""
     draft, layers, notes = Draft(), _Layers(), list[str]()

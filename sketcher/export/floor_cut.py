@@ -5,6 +5,7 @@ from __future__ import annotations
 import shapely
 
 from sketcher.document import Document
+from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.export.strokes import text_width
 from sketcher.geometry import Shapes
@@ -18,6 +19,13 @@ ROUND_FITTING_MM = 2.0
 TEXT_MM, CHECK_MM = 3.5, 100.0
 
 
+@sheet(
+    "floor-cut",
+    title="Case floor",
+    about="What is cut and drilled in the case floor, with drill sizes.",
+    cautions=("eyes", "swarf"),
+    paper="A4",
+)
 def floor_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """The sheet for the case floor, in the floor's own coordinates."""
     draft, notes = Draft(), list[str]()

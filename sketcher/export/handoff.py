@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from sketcher.checks import Finding
 from sketcher.document import Document, dumps
 from sketcher.export.hole_table import holes_csv
+from sketcher.export.registry import cautions_of
 from sketcher.export.sheet import ExportError
 from sketcher.export.sheets import export_sheet
 from sketcher.export.shop_drawing import shop_drawing_pdf
 from sketcher.export.tables import parts, parts_csv
 from sketcher.geometry import Shapes
-from sketcher.reference import cautions
 
 #: The moment that every file in the zip carries: zip has no "none", and 1980 is where its clock begins.
 _MOMENT = (1980, 1, 1, 0, 0, 0)
@@ -96,7 +96,7 @@ def _findings(findings: Sequence[Finding]) -> str:
 def _readme(document: Document, shapes: Shapes, label: str, dated: str, reason: str) -> str:
     plate = document.plate
     left, front, right, rear = shapes.plate_polygon.bounds
-    mind = "\n".join(f"- {caution.title}: {caution.text} {caution.defer}" for caution in cautions.for_sheet("final"))
+    mind = "\n".join(f"- {caution.title}: {caution.text} {caution.defer}" for caution in cautions_of("final"))
     which = ", ".join(word for word in (f"revision {label}" if label else "", dated, reason) if word)
     return f"""{document.name or "Coolant distribution plate"}
 {which}

@@ -16,7 +16,6 @@ from sketcher.geometry.outlines import Contour
 from sketcher.geometry.path import Path, Point, Segment, circle
 
 Role = Literal["inner", "outer", "pocket", "mark"]
-SHEETS = ("test-piece", "final", "floor-cut", "paper")
 Box = tuple[float, float, float, float]
 
 

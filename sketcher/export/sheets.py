@@ -1,25 +1,27 @@
-"""Which sheet, in which kind of file."""
+"""Which sheet, in which kind of file.
+
+The modules that make sheets are imported here: that is what puts their sheets into the registry.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sketcher.document import Document
+from sketcher.export import final, floor_cut, test_piece
+from sketcher.export import paper as paper_template
 from sketcher.export.dxf import dxf
-from sketcher.export.final import final_sheet
-from sketcher.export.floor_cut import floor_sheet
 from sketcher.export.nest import nest
-from sketcher.export.paper import paper_sheet
 from sketcher.export.pdf import pdf
-from sketcher.export.sheet import SHEETS, ExportError, Sheet
+from sketcher.export.registry import FLAT, kind, kinds
+from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.svg import svg
-from sketcher.export.test_piece import trial_sheet
 from sketcher.geometry import Shapes
 
-_MAKERS = {"test-piece": trial_sheet, "final": final_sheet, "floor-cut": floor_sheet, "paper": paper_sheet}
-KINDS = ("dxf", "svg", "pdf")
+#: The modules with sheets in them.
+MAKERS = (test_piece, final, floor_cut, paper_template)
 #: More pieces than this on one sheet are a slip of the pen.
 MOST_COPIES = 200
-#: What people print at home comes on their paper; what a machine reads comes whole, unless a paper is asked for.
-USUAL_PAPER = {"paper": "A4", "floor-cut": "A4"}
 
 
 def make_sheet(document: Document, shapes: Shapes, sheet: str, label: str = "", copies: int = 1) -> Sheet:
@@ -28,7 +30,7 @@ def make_sheet(document: Document, shapes: Shapes, sheet: str, label: str = "", 
     Args:
         document: the plate.
         shapes: its shapes.
-        sheet: one of ``SHEETS``.
+        sheet: a name in the registry (``export.registry``).
         label: the revision's; it is scored into the piece.
         copies: of a test piece, nested on the sheet of material that the document names.
 
@@ -37,15 +39,17 @@ def make_sheet(document: Document, shapes: Shapes, sheet: str, label: str = "", 
     """
     if not shapes.plate_polygon.is_valid:
         raise ExportError("the plate's outline crosses itself; move its corners so that it goes round once")
-    if sheet not in _MAKERS:
-        raise ExportError(f"there is no sheet {sheet!r}; there are {', '.join(SHEETS)}")
+    asked = kind(sheet)
+    if asked.make is None:
+        raise ExportError(f"the sheet {sheet!r} is a solid and nothing flat; end the name in {endings(asked.formats)}")
     if not 1 <= copies <= MOST_COPIES:
         raise ExportError(f"{copies} pieces cannot be laid on one sheet; ask for 1 to {MOST_COPIES}")
-    made = _MAKERS[sheet](document, shapes, label)
+    made = asked.make(document, shapes, label)
     if copies == 1:
         return made
-    if sheet != "test-piece":
-        raise ExportError(f"only test pieces are laid on one sheet, not {sheet!r}; ask for one")
+    if not asked.copies:
+        several = ", ".join(one.name for one in kinds() if one.copies)
+        raise ExportError(f"copies of {sheet!r} cannot be nested on one sheet; ask for one (several: {several})")
     return nest([made] * copies, document.test_piece.sheet_width_mm, document.test_piece.sheet_depth_mm)
 
 
@@ -64,18 +68,19 @@ def export_sheet(
     Args:
         document: the plate.
         shapes: its shapes.
-        sheet: one of ``SHEETS``.
+        sheet: a name in the registry (``export.registry``).
         suffix: the kind of file.
         label: the revision's; it is scored into the piece.
-        paper: for a PDF, A4, A3 or Letter. Without one, ``paper`` and ``floor-cut`` come on A4, the others on one page
-            as large as they are.
+        paper: for a PDF, A4, A3 or Letter. Without one, what is printed at home comes on the registry's paper, the
+            others on one page as large as they are.
         copies: of a test piece, nested on the sheet of material that the document names.
 
     Raises:
         ExportError: no such sheet, kind of file or paper, or a sheet that cannot be made of this document.
     """
-    if suffix not in KINDS:
-        raise ExportError(f"no file of kind {suffix!r} can be written; end the name in .dxf, .svg or .pdf")
+    formats = kind(sheet).formats
+    if suffix not in formats:
+        raise ExportError(f"{sheet!r} cannot be written as {suffix or 'this'!r}; end the name in {endings(formats)}")
     return write_sheet(make_sheet(document, shapes, sheet, label, copies), suffix, paper)
 
 
@@ -87,5 +92,11 @@ def write_sheet(sheet: Sheet, suffix: str, paper: str | None = None) -> bytes:
         case "svg":
             return svg(sheet)
         case "pdf":
-            return pdf(sheet, paper or USUAL_PAPER.get(sheet.name))
-    raise ExportError(f"no file of kind {suffix!r} can be written; end the name in .dxf, .svg or .pdf")
+            return pdf(sheet, paper or kind(sheet.name).paper)
+    raise ExportError(f"{sheet.name!r} cannot be written as {suffix or 'this'!r}; end the name in {endings(FLAT)}")
+
+
+def endings(formats: Sequence[str]) -> str:
+    """``.dxf, .svg or .pdf``."""
+    words = [f".{suffix}" for suffix in formats]
+    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)

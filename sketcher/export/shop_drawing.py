@@ -22,12 +22,12 @@ from sketcher.export.final import final_sheet
 from sketcher.export.hole_table import DATUM
 from sketcher.export.operations import Operation, operations, parts_of, short
 from sketcher.export.pdf import draw_entity, new_canvas
+from sketcher.export.registry import cautions_of
 from sketcher.export.section import BEYOND_MM, Cut, telling_cut
 from sketcher.export.sheet import Entity
 from sketcher.export.tables import millimetres
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
-from sketcher.reference import cautions
 from sketcher.strength.seal import SealDesign, design_seal
 
 #: Room for a view, and for tables, between the frame and the title block, mm.
@@ -252,7 +252,7 @@ def _table_page(tables: list[page.Table]) -> _Page:
 
 def _notes(document: Document, shapes: Shapes, revision: str, reason: str) -> list[_Page]:
     words = [f"{n}. {note}" for n, note in enumerate(_sentences(document, shapes, revision, reason), start=1)]
-    mind = [f"{c.title}. {c.text} {c.defer}" for c in cautions.for_sheet("final")]
+    mind = [f"{c.title}. {c.text} {c.defer}" for c in cautions_of("final")]
 
     def draw(canvas: Canvas) -> None:
         wide = (page.WIDTH_MM - 2 * page.FRAME_MM - 30) / 2

@@ -16,6 +16,7 @@ from shapely import Polygon
 from sketcher.document import Document
 from sketcher.export.cuts import Cuts, Hole, arrange, moved
 from sketcher.export.places import Places
+from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, ExportError, Layer, Sheet
 from sketcher.export.strokes import text_width
 from sketcher.geometry import Shapes
@@ -33,6 +34,13 @@ CHECK_MM = 100.0
 ARM_MM, CLEAR_MM = 3.0, 1.0
 
 
+@sheet(
+    "test-piece",
+    title="Test piece",
+    about="The plate's outline and holes for a cheap cut, allowed for the kerf; channels and words are scored.",
+    cautions=("laser", "chlorine", "eyes", "alcohol"),
+    copies=True,
+)
 def trial_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """The test piece's sheet; ``label`` (a revision's) is scored into the piece beside the plate's name.
 

@@ -16,8 +16,8 @@ from reportlab.lib.units import mm
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfgen.canvas import Canvas
 
+from sketcher.export.registry import cautions_of
 from sketcher.export.sheet import Box, ExportError, Sheet
-from sketcher.reference import cautions
 
 #: Width and height, mm: ISO 216; ANSI/ASME Y14.1 for Letter.
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "LETTER": (215.9, 279.4)}
@@ -166,10 +166,10 @@ def foot(canvas: Canvas, tiles: Tiling, page: Page, title: str, sheet: str) -> N
     y = BORDER_MM + FOOT_MM - 6
     where = f"page {page.name} of {tiles.columns} by {tiles.rows}; pages overlap by {OVERLAP_MM:g} mm"
     canvas.drawString(BORDER_MM * mm, (y - 7.5) * mm, f"{title[:60]}   {sheet}   {where}")
-    words = "  ".join(f"{caution.title}." for caution in cautions.for_sheet(sheet))
+    words = "  ".join(f"{caution.title}." for caution in cautions_of(sheet))
     if words:
         canvas.setFont("Helvetica", 5.5)
-        canvas.drawString(BORDER_MM * mm, (y - 11.0) * mm, f"Mind (last page): {words}"[:150])
+        canvas.drawString(BORDER_MM * mm, (y - 11.0) * mm, f"Safety (last page): {words}"[:150])
     _map(canvas, tiles, page)
 
 
@@ -212,7 +212,7 @@ def last_page(canvas: Canvas, tiles: Tiling, sheet: Sheet) -> None:
             " one another, and tape. The map at the foot shows where a page goes: rows are letters from the front."
         )
     words += sheet.notes
-    words += [f"{c.title}: {c.text} {c.defer}" for c in cautions.for_sheet(sheet.name)]
+    words += [f"{c.title}: {c.text} {c.defer}" for c in cautions_of(sheet.name)]
     y = tiles.height - BORDER_MM - 6
     canvas.setFont("Helvetica-Bold", 12)
     canvas.drawString(BORDER_MM * mm, y * mm, f"{sheet.title[:70]}: {sheet.name}")

@@ -1,7 +1,8 @@
-"""The usual cautions, by the step of the work and by the sheet they are printed on."""
+"""The usual cautions, by name and by the step of the work; sheets name those that are printed with them."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
@@ -9,7 +10,6 @@ from typing import Any
 from sketcher.reference import tables
 
 STEPS = ("measure", "cut", "mill", "drill", "bond", "assemble", "fill", "test", "power")
-SHEETS = ("test-piece", "final", "floor-cut", "paper")
 
 
 @dataclass(frozen=True)
@@ -19,14 +19,13 @@ class StepCaution:
     name: str
     title: str
     steps: tuple[str, ...]
-    sheets: tuple[str, ...]
     text: str
     defer: str
     source: str
 
     def as_json(self) -> dict[str, Any]:
         """The caution as plain values."""
-        return {**asdict(self), "steps": list(self.steps), "sheets": list(self.sheets)}
+        return {**asdict(self), "steps": list(self.steps)}
 
 
 @cache
@@ -37,7 +36,6 @@ def all_cautions() -> tuple[StepCaution, ...]:
             name=row["name"],
             title=row["title"],
             steps=tuple(row["steps"]),
-            sheets=tuple(row["sheets"]),
             text=row["text"],
             defer=row["defer"],
             source=row["source"],
@@ -56,11 +54,12 @@ def for_step(step: str) -> tuple[StepCaution, ...]:
     return tuple(caution for caution in all_cautions() if wanted in caution.steps)
 
 
-def for_sheet(sheet: str) -> tuple[StepCaution, ...]:
-    """Cautions that are printed on a sheet, for example ``"final"``.
+def named(names: Iterable[str]) -> tuple[StepCaution, ...]:
+    """Cautions by their names, in the order of the file.
 
     Raises:
-        UnknownEntry: no such sheet.
+        UnknownEntry: a name is not in the table.
     """
-    wanted = tables.pick("sheet", sheet, SHEETS)
-    return tuple(caution for caution in all_cautions() if wanted in caution.sheets)
+    known = {caution.name: caution for caution in all_cautions()}
+    wanted = {tables.pick("caution", name, known) for name in names}
+    return tuple(caution for caution in all_cautions() if caution.name in wanted)

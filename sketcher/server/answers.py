@@ -93,6 +93,7 @@ ANSWERS: dict[str, dict[str, Any]] = {
         materials=_TEXTS,
         rules=rows(name=TEXT, title=TEXT, limit=NUMBER_OR_NONE, unit=TEXT, reason=TEXT, source=TEXT),
         cautions=rows(name=TEXT, title=TEXT, text=TEXT),
+        sheets=rows(name=TEXT, title=TEXT, about=TEXT, formats=_TEXTS, copies=YES),
     ),
     "plates.listed": keys(
         plates=rows(id=WHOLE, name=TEXT, state=WHOLE, changed=TEXT, deleted=YES, fault=TEXT), examples=_TEXTS

@@ -1,4 +1,4 @@
-"""The tables that the page offers: threads, screws, boards, fans, materials, rules, cautions."""
+"""The tables that the page offers: threads, screws, boards, fans, materials, rules, cautions, sheets."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from flask import Blueprint, Response, jsonify
 
 from sketcher.checks import all_rules
 from sketcher.document import schema
+from sketcher.export import kinds
 from sketcher.reference import boards, cautions, fans, materials, screws, threads
 
 blueprint = Blueprint("reference", __name__, url_prefix="/api")
@@ -29,7 +30,11 @@ def tables() -> dict[str, Any]:
         "fans": [_plain(fans.fan(size)) for size in fans.sizes_mm()],
         "materials": list(materials.names()),
         "rules": [asdict(rule) for rule in all_rules()],
-        "cautions": [caution.as_json() for caution in cautions.all_cautions()],
+        "cautions": [
+            {**caution.as_json(), "sheets": [sheet.name for sheet in kinds() if caution.name in sheet.cautions]}
+            for caution in cautions.all_cautions()
+        ],
+        "sheets": [sheet.as_json() for sheet in kinds()],
     }
 
 

@@ -19,7 +19,7 @@ from playwright.sync_api import Browser
 from shapely import LinearRing, LineString, Polygon
 
 from sketcher.document import Document, read
-from sketcher.export import SHEETS, export_sheet
+from sketcher.export import export_sheet, names
 from sketcher.geometry import build
 from tests.checks.plates import channel, circle, made, plate, rectangle
 from tests.export import outside
@@ -40,7 +40,7 @@ def line_of(entity: Read, step: float = 0.004) -> LineString:
 
 @pytest.mark.browser
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
-@pytest.mark.parametrize("sheet", SHEETS)
+@pytest.mark.parametrize("sheet", names(flat=True))
 def test_chromium_draws_in_the_svg_what_is_in_the_dxf(path: Path, sheet: str, browser: Browser, tmp_path: Path) -> None:
     """Layer by layer, each contour in the same box: two readers, two kinds of file."""
     document = read(path)
@@ -132,7 +132,7 @@ def test_what_is_milled_is_closed_on_any_plate(document: Document) -> None:
 
 
 @pytest.mark.parametrize("count", [5, 60, 300])
-@pytest.mark.parametrize("sheet", SHEETS)
+@pytest.mark.parametrize("sheet", names(flat=True))
 def test_small_and_large_plates_have_every_hole(count: int, sheet: str) -> None:
     document = made(count)
     found = outside.entities(export_sheet(document, build(document), sheet, "dxf"))

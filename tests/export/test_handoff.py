@@ -18,7 +18,7 @@ from pypdf import PdfReader
 
 from sketcher.checks import Finding, run
 from sketcher.document import Document, loads, read
-from sketcher.export import SHEETS, ExportError, export_sheet, handoff_files, packed
+from sketcher.export import ExportError, export_sheet, handoff_files, names, packed
 from sketcher.export.shop_drawing import shop_drawing_pdf
 from sketcher.geometry import Shapes, build
 from tests.export.outside import ROOT
@@ -86,7 +86,7 @@ def test_same_bytes_on_another_day(monkeypatch: pytest.MonkeyPatch) -> None:
     document = read(SMALL)
     shapes = build(document)
     before = make_handoff(document, shapes, [], label="R4")
-    sheets = {(sheet, kind): export_sheet(document, shapes, sheet, kind) for sheet in SHEETS
+    sheets = {(sheet, kind): export_sheet(document, shapes, sheet, kind) for sheet in names(flat=True)
               for kind in ("dxf", "svg", "pdf")}  # fmt: skip
     later = time.time() + 400 * 86_400.5
 
@@ -128,6 +128,6 @@ def test_a_name_in_any_script_and_an_empty_plate_are_drawn() -> None:
     document = machined(name="Plåt ±ø 冷却 <b>&amp;", ports=[], channels=[], holes=[], cutouts=[], pockets=[])
     shapes = build(document)
     assert len(PdfReader(io.BytesIO(shop_drawing_pdf(document, shapes))).pages) >= 3
-    for sheet in SHEETS:
+    for sheet in names(flat=True):
         for kind in ("dxf", "svg", "pdf"):
             assert export_sheet(document, shapes, sheet, kind)

@@ -16,14 +16,14 @@ from playwright.sync_api import Browser
 from pypdf import PdfReader
 
 from sketcher.document import read
-from sketcher.export import SHEETS, ExportError, export_sheet, make_sheet
+from sketcher.export import ExportError, export_sheet, make_sheet, names
 from sketcher.export.tiles import PAPERS, joints, tiling
 from sketcher.geometry import build
 from tests.export import outside
 from tests.export.test_test_piece import EXAMPLES, simple
 
 MM_PER_POINT = 25.4 / 72
-BOTH = [(path, sheet) for path in EXAMPLES for sheet in SHEETS]
+BOTH = [(path, sheet) for path in EXAMPLES for sheet in names(flat=True)]
 NAMES = [f"{path.stem}-{sheet}" for path, sheet in BOTH]
 
 

@@ -15,9 +15,9 @@ import pytest
 from pypdf import PdfReader
 
 from sketcher.document import Document, read
+from sketcher.export.registry import cautions_of
 from sketcher.export.shop_drawing import shop_drawing_pdf
 from sketcher.geometry import build
-from sketcher.reference import cautions
 from tests.checks.plates import circle, plate, rectangle
 from tests.export import outside
 from tests.export.test_final import machined
@@ -74,7 +74,7 @@ def test_title_block_cautions_and_groove_are_on_it(tmp_path: Path) -> None:
                       f"{number} of {len(pages)}"):  # fmt: skip
             assert words in text, (number, words)
     everything = " ".join(" ".join(page.extract_text() for page in pages).split())
-    for caution in cautions.for_sheet("final"):
+    for caution in cautions_of("final"):
         assert caution.title in everything
     assert "the card touched" in everything
     # A seal leaks when its groove is too deep: the groove's own tolerances are on the drawing.

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from sketcher.reference.cautions import SHEETS, STEPS, all_cautions, for_sheet, for_step
+from sketcher.reference.cautions import STEPS, all_cautions, for_step, named
 from sketcher.reference.tables import UnknownEntry
 
 SAFETY = Path(__file__).parents[2] / "docs" / "safety.md"
@@ -38,24 +38,17 @@ def test_every_caution_defers_and_belongs_somewhere() -> None:
         assert caution.source
         assert caution.steps
         assert set(caution.steps) <= set(STEPS)
-        assert set(caution.sheets) <= set(SHEETS)
         assert caution.text.endswith(".")
         assert caution.as_json()["steps"] == list(caution.steps)
     names = [caution.name for caution in all_cautions()]
     assert len(names) == len(set(names))
 
 
-def test_the_cut_sheets_carry_theirs() -> None:
-    assert {"laser", "chlorine", "eyes"} <= {caution.name for caution in for_sheet("test-piece")}
-    assert {"pressure", "leak", "glycol", "mains"} <= {caution.name for caution in for_sheet("final")}
-    assert {"swarf", "eyes"} <= {caution.name for caution in for_sheet("floor-cut")}
-
-
-def test_unknown_steps_and_sheets() -> None:
+def test_unknown_steps_and_names() -> None:
     with pytest.raises(UnknownEntry, match="cut"):
         for_step("weld")
-    with pytest.raises(UnknownEntry, match="final"):
-        for_sheet("poster")
+    with pytest.raises(UnknownEntry, match="laser"):
+        named(["poster"])
 
 
 def test_the_docs_have_every_caution_word_for_word() -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, NoReturn, Self, TypeVar, get_args
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic_core import CoreSchema, core_schema
 
 #: Nothing on a case floor is farther away than this; it keeps overflows and slips of the unit out.
 FARTHEST_MM = 5_000.0
@@ -29,10 +31,44 @@ Face = Literal["top", "bottom", "edge"]
 BroadFace = Literal["top", "bottom"]
 
 
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+
+class FrozenDict(dict[Key, Value]):
+    """A dictionary that nobody changes once it is made, so that it can be hashed like a tuple."""
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        key, value = get_args(source) or (Any, Any)
+        return core_schema.no_info_after_validator_function(cls, handler(dict[key, value]))  # type: ignore[valid-type]
+
+    def _refuse(self, *_args: Any, **_named: Any) -> NoReturn:
+        raise TypeError("this part of a document is frozen; make a new document with the change in it")
+
+    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refuse  # type: ignore[assignment]
+
+    def __hash__(self) -> int:  # type: ignore[override]
+        return hash(frozenset(self.items()))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return FrozenDict, (dict(self),)
+
+
 class Model(BaseModel):
-    """A frozen part of a document; an unknown key is an error, so that a slip of the pen is seen."""
+    """A part of a document, frozen all the way down; an unknown key is an error, so that a slip of the pen is seen."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False, populate_by_name=True)
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Pydantic's copy, which checks nothing: lists and dictionaries among the changes are frozen first."""
+        return super().model_copy(update={key: _frozen(value) for key, value in (update or {}).items()}, deep=deep)
+
+
+def _frozen(value: Any) -> Any:
+    if isinstance(value, list):
+        return tuple(value)
+    return FrozenDict(value) if isinstance(value, dict) else value
 
 
 class Place(Model):

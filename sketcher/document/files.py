@@ -204,7 +204,7 @@ def _worded(entry: Mapping[str, Any]) -> str:
             return f"one of {context.get('expected')} belongs here, not {_called(given)}"
         case "string_pattern_mismatch":
             return f"{_called(given)} does not fit the form {context.get('pattern')}"
-        case "list_type":
+        case "list_type" | "tuple_type":
             return f"a list belongs here, not {_called(given)}"
         case "model_type" | "dict_type" | "model_attributes_type":
             return f"an object belongs here, not {_called(given)}"

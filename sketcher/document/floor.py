@@ -41,8 +41,8 @@ class Floor(Model):
     clear_height_mm: Length | None = Field(default=None, description="From the floor to what closes the case above.")
     material: Literal["aluminium", "steel", "acrylic", "other"] = "aluminium"
     thickness_mm: Length = 2.0
-    obstacles: list[Obstacle] = []
-    openings: list[Opening] = []
+    obstacles: tuple[Obstacle, ...] = ()
+    openings: tuple[Opening, ...] = ()
 
 
 class Tool(Model):
@@ -77,8 +77,8 @@ class Reading(Model):
 
     id: Id
     kind: ReadingKind = "distance"
-    points: Annotated[list[Id], Field(min_length=1, max_length=2)]
-    wall: Annotated[list[Id], Field(min_length=2, max_length=2)] | None = None
+    points: Annotated[tuple[Id, ...], Field(min_length=1, max_length=2)]
+    wall: Annotated[tuple[Id, ...], Field(min_length=2, max_length=2)] | None = None
     value: Positive
     unit: Literal["mm", "in", "cm"] = "mm"
     tool: Id = "rule"
@@ -92,7 +92,7 @@ class Surveyed(Model):
     id: Id
     name: Name = ""
     what: Literal["floor", "obstacle", "opening"] = "obstacle"
-    corners: list[Id] = []
+    corners: tuple[Id, ...] = ()
     centre: Id | None = None
     height_mm: Length | None = None
 
@@ -103,7 +103,7 @@ class Photo(Model):
     file: Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]{1,64}\.(png|jpe?g)$")]
     width_px: Annotated[int, Field(gt=0, le=40_000)]
     height_px: Annotated[int, Field(gt=0, le=40_000)]
-    marks: list[PhotoMark] = []
+    marks: tuple[PhotoMark, ...] = ()
     opacity: Annotated[float, Field(ge=0, le=1)] = 0.5
 
 
@@ -130,9 +130,9 @@ USUAL_TOOLS = (
 class Survey(Model):
     """Named points and the readings between them. The first wall gives the x axis."""
 
-    tools: list[Tool] = list(USUAL_TOOLS)
-    points: list[SurveyPoint] = []
+    tools: tuple[Tool, ...] = USUAL_TOOLS
+    points: tuple[SurveyPoint, ...] = ()
     origin: Id | None = Field(default=None, description="The point at 0, 0: the front left inner corner.")
     along_x: Id | None = Field(default=None, description="A point on the front wall: the x axis runs to it.")
-    readings: list[Reading] = []
-    outlines: list[Surveyed] = []
+    readings: tuple[Reading, ...] = ()
+    outlines: tuple[Surveyed, ...] = ()

@@ -68,7 +68,7 @@ class Board(Placed):
     depth_mm: Length | None = Field(default=None, description="Along v; the pattern's when not given.")
     thickness_mm: Length = 1.6
     parts_height_mm: LengthOrZero = Field(default=40.0, description="How far parts stand out of the component side.")
-    holes: list[BoardHole] = Field(default=[], description="Your own board's holes; the pattern's when none.")
+    holes: tuple[BoardHole, ...] = Field(default=(), description="Your own board's holes; the pattern's when none.")
     slots: Annotated[int, Field(ge=0, le=12)] = 0
     first_slot_mm: LengthOrZero | None = Field(default=None, description="Slot 1 from the connector side, along u.")
     slot_pitch_mm: Length = 20.32
@@ -119,11 +119,11 @@ class Device(Placed):
     kind: DeviceKind
     outline: Outline | None = Field(default=None, description="Its footprint in its own u and v.")
     height_mm: LengthOrZero = 0.0
-    ports: list[DevicePort] = []
-    curve: list[CurvePoint] = Field(default=[], description="Pressure against flow; for a pump at full speed.")
+    ports: tuple[DevicePort, ...] = ()
+    curve: tuple[CurvePoint, ...] = Field(default=(), description="Pressure against flow; for a pump at full speed.")
     speed_percent: Annotated[float, Field(gt=0, le=150)] = 100.0
     heat_w: NotNegative = 0.0
-    conductance: list[ConductancePoint] = []
+    conductance: tuple[ConductancePoint, ...] = ()
     volume_ml: NotNegative = 0.0
     metal: Metal = "none"
     fans: Annotated[int, Field(ge=0, le=12)] = 0
@@ -161,7 +161,7 @@ class Loop(Model):
     water_limit_c: Celsius = 50.0
     test_pressure_kpa: Annotated[float, Field(gt=0, le=300)] = 50.0
     pumps: Literal["series", "parallel", "as-connected"] = "as-connected"
-    tubes: list[Tube] = []
+    tubes: tuple[Tube, ...] = ()
     connections: tuple[Annotated[tuple[Id, ...], Field(min_length=2, max_length=40)], ...] = Field(
         default=(), description="Ports of the plate that channels are to join; three or more by branches."
     )

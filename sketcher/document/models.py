@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, model_validator
 
-from sketcher.document.base import Id, Item, Length, Millimetres, Model, Name, Note
+from sketcher.document.base import FrozenDict, Id, Item, Length, Millimetres, Model, Name, Note
 from sketcher.document.consistency import problems
 from sketcher.document.floor import Floor, Photo, Survey
 from sketcher.document.hardware import Board, Device, Loop
@@ -49,26 +49,26 @@ class Document(Model):
     floor: Floor
     survey: Survey = Survey()
     photo: Photo | None = None
-    boards: list[Board] = []
-    devices: list[Device] = []
+    boards: tuple[Board, ...] = ()
+    devices: tuple[Device, ...] = ()
     loop: Loop = Loop()
     plate: Plate
-    ports: list[Port] = []
-    branches: list[Branch] = []
-    channels: list[Channel] = []
-    cutouts: list[Cutout] = []
-    pockets: list[Pocket] = []
-    holes: list[Hole] = []
-    keep_outs: list[KeepOut] = []
-    groups: list[Group] = []
+    ports: tuple[Port, ...] = ()
+    branches: tuple[Branch, ...] = ()
+    channels: tuple[Channel, ...] = ()
+    cutouts: tuple[Cutout, ...] = ()
+    pockets: tuple[Pocket, ...] = ()
+    holes: tuple[Hole, ...] = ()
+    keep_outs: tuple[KeepOut, ...] = ()
+    groups: tuple[Group, ...] = ()
     seal: Seal = Seal()
     shop: Shop = Shop()
     test_piece: TestPiece = TestPiece()
-    fit_readings: list[FitReading] = []
+    fit_readings: tuple[FitReading, ...] = ()
     grid: Grid = Grid()
-    limits: dict[Annotated[str, Field(max_length=60)], Annotated[float, Field(ge=0, le=1e6)]] = {}
-    accepted: list[Acceptance] = []
-    retired_ids: list[Id] = Field(default=[], description="Ids of deleted items: they are never given out again.")
+    limits: FrozenDict[Annotated[str, Field(max_length=60)], Annotated[float, Field(ge=0, le=1e6)]] = FrozenDict()
+    accepted: tuple[Acceptance, ...] = ()
+    retired_ids: tuple[Id, ...] = Field(default=(), description="Ids of deleted items: they are never given out again.")
 
     @model_validator(mode="after")
     def _consistent(self) -> Document:

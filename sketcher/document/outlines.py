@@ -57,7 +57,7 @@ class Polygon(Model):
     """A closed outline through its corners, in either direction; the last joins the first."""
 
     shape: Literal["polygon"] = "polygon"
-    vertices: Annotated[list[Vertex], Field(min_length=2, max_length=2000)]
+    vertices: Annotated[tuple[Vertex, ...], Field(min_length=2, max_length=2000)]
 
 
 Outline = Annotated[Circle | Slot | Rectangle | Polygon, Field(discriminator="shape")]

@@ -79,7 +79,7 @@ class Channel(Item):
 
     start: Id | None = Field(default=None, description="The port or branch it begins at; none: at its first point.")
     end: Id | None = Field(default=None, description="The port or branch it ends at; none: at its last point.")
-    points: Annotated[list[ChannelPoint], Field(max_length=500)] = []
+    points: Annotated[tuple[ChannelPoint, ...], Field(max_length=500)] = ()
     width_mm: Length
     depth_mm: Length
     bend_radius_mm: LengthOrZero = 10.0
@@ -121,19 +121,19 @@ class KeepOut(Item):
     """An area that nothing of the kinds named may enter."""
 
     outline: Outline
-    refuses: list[Literal["port", "channel", "cutout", "pocket", "hole"]] = [
+    refuses: tuple[Literal["port", "channel", "cutout", "pocket", "hole"], ...] = (
         "port",
         "channel",
         "cutout",
         "pocket",
         "hole",
-    ]
+    )
 
 
 class Group(Item):
     """Items that move together: a riser, its card and the card's ports."""
 
-    members: list[Id] = []
+    members: tuple[Id, ...] = ()
 
 
 class Seal(Model):
@@ -155,11 +155,18 @@ class Shop(Model):
     """What the shop can do; kept as a profile and copied into the document."""
 
     name: Annotated[str, Field(max_length=120)] = ""
-    cutter_diameters_mm: Annotated[list[Length], Field(min_length=1, max_length=40)] = [2.5, 3.0, 4.0, 6.0, 8.0, 10.0]
+    cutter_diameters_mm: Annotated[tuple[Length, ...], Field(min_length=1, max_length=40)] = (
+        2.5,
+        3.0,
+        4.0,
+        6.0,
+        8.0,
+        10.0,
+    )
     deepest_by_diameter: Positive = Field(default=3.0, description="Deepest pocket, in diameters of the cutter.")
     least_wall_mm: Length = 2.0
     tolerance_mm: Length = 0.1
-    stock_thicknesses_mm: list[Length] = [5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0]
+    stock_thicknesses_mm: tuple[Length, ...] = (5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0)
     sheet_width_mm: Length = 600.0
     sheet_depth_mm: Length = 400.0
 
@@ -193,7 +200,7 @@ class Acceptance(Model):
     """A finding the user has looked at and lets stand, with the reason."""
 
     rule: Annotated[str, Field(max_length=60)]
-    items: list[Annotated[str, Field(max_length=60)]]
+    items: tuple[Annotated[str, Field(max_length=60)], ...]
     reason: Annotated[str, Field(min_length=3, max_length=2000)]
 
 

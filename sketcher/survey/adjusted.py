@@ -153,13 +153,12 @@ def adjust(document: Document) -> SurveyResult:
     Raises:
         DocumentError: a reading that says nothing, or readings that no adjustment can use; names the place.
     """
-    return _adjusted(document.survey.model_dump_json())
+    return _adjusted(document.survey)
 
 
 @lru_cache(maxsize=8)
-def _adjusted(text: str) -> SurveyResult:
-    """The adjustment of a survey's JSON text, kept: while something on the plate is dragged the survey is the same."""
-    survey = Survey.model_validate_json(text)
+def _adjusted(survey: Survey) -> SurveyResult:
+    """The adjustment of a survey, kept: while something on the plate is dragged the survey is the same."""
     origin, along_x, fixed = _datum(survey)
     network = _network(survey, fixed)
     guesses = {

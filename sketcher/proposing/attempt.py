@@ -1,0 +1,125 @@
+"""One attempt: every open connection laid in one style with one section, and written into the document."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from sketcher.document import Document
+from sketcher.document.joined import open_connections
+from sketcher.geometry import Shapes, build
+from sketcher.geometry.path import Point
+from sketcher.proposing import lattice as lattices
+from sketcher.proposing.clearances import MARGIN_MM, Clearances, Section
+from sketcher.proposing.courses import Course, Style, course, straightened
+from sketcher.proposing.lattice import Lattice
+from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
+from sketcher.proposing.writing import NewChannel, with_channels
+
+#: About so many nodes make a lattice, whatever the plate's size; its pitch stays between these, mm.
+_NODES = 7_000
+_FINEST_MM, _COARSEST_MM = 2.0, 8.0
+#: Two channels that meet are held apart from this many times their width and wall on, as the wall rule does it.
+_MEETING_REACH = 1.5
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """What came of one attempt: the document with the channels, the nets as laid, and whether all found their way."""
+
+    document: Document
+    complete: bool
+    missing: tuple[tuple[str, ...], ...]
+
+
+class Table:
+    """One plate with one section on one kind of lattice: all that attempts with other prices and seeds share."""
+
+    def __init__(self, document: Document, limits: dict[str, float], section: Section, style: Style) -> None:
+        self.document, self.section, self.style = document, section, style
+        self.shapes: Shapes = build(document)
+        self.limits = limits
+        self.tight = Clearances(document, self.shapes, limits, section, roomy=False)
+        self.roomy = Clearances(document, self.shapes, limits, section, roomy=True)
+        self.nets = [Net(tuple(part[0] for part in parts), section.width_mm) for parts in open_connections(document)]
+        self.lattice = self._lattice()
+        self.ground = Ground(self.lattice, self.tight, self.roomy)
+
+    def _lattice(self) -> Lattice:
+        ends = {id_: self.shapes.ports[id_].root for net in self.nets for id_ in net.ports}
+        plate = shapely.make_valid(self.shapes.plate_polygon)
+        pitch = min(max(math.sqrt(plate.area / _NODES), _FINEST_MM), _COARSEST_MM)
+        if self.style == "free":
+            return lattices.even(self.tight.inside, pitch, ends)
+        left, front, right, rear = plate.bounds
+        xs = [*np.arange(math.ceil(left), right, round(pitch)), *(x for x, _ in ends.values())]
+        ys = [*np.arange(math.ceil(front), rear, round(pitch)), *(y for _, y in ends.values())]
+        return lattices.square(self.tight.inside, xs, ys, ends)
+
+    def attempt(self, prices: Prices, seed: int, stop: Callable[[], bool] = lambda: False, rounds: int = 30) -> Attempt:
+        """All nets laid, tidied and written."""
+        wall = self.limits["wall-channel-channel"] + 2 * MARGIN_MM
+        laid, _ = negotiate(self.ground, self.nets, wall, prices, seed=seed, rounds=rounds, stop=stop)
+        new, meetings = self._written(laid)
+        missing = tuple(
+            tuple(id_ for part in parts for id_ in part)
+            for one, parts in zip(laid, open_connections(self.document), strict=True)
+            if one.missing
+        )
+        document = with_channels(self.document, new, meetings) if new else self.document
+        return Attempt(document, not missing, missing)
+
+    def _written(self, laid: Sequence[Laid]) -> tuple[list[NewChannel], dict[str, Point]]:
+        """Courses of all legs; each keeps clear of the courses before it and of the ways still to be tidied."""
+        meetings: dict[str, Point] = {}
+        legs: list[tuple[int, str, str, list[Point]]] = []
+        for n, one in enumerate(laid):
+            meetings.update(places_of(self.lattice, one))
+            legs += [(n, leg.start, leg.end, self.lattice.points(leg.nodes)) for leg in one.legs]
+        lines: list[BaseGeometry] = [LineString(points) for _, _, _, points in legs]
+        found: list[NewChannel] = []
+        for k, (_, start, end, points) in enumerate(legs):
+            free = self._free(legs, lines, k, meetings)
+            tidy = course(points, free, self.style, self.tight.least_radius_mm)
+            if tidy is None:
+                corners = straightened(points)
+                tidy = Course(tuple(corners), (self.tight.least_radius_mm,) * (len(corners) - 2))
+            lines[k] = tidy.line()
+            found.append(NewChannel(tidy, self.section, start, end))
+        return found, meetings
+
+    def _free(
+        self,
+        legs: Sequence[tuple[int, str, str, list[Point]]],
+        lines: Sequence[BaseGeometry],
+        k: int,
+        meetings: Mapping[str, Point],
+    ) -> BaseGeometry:
+        """Where leg ``k`` may run: clear of everything, with room for screws but where its way has none."""
+        n, start, end, points = legs[k]
+        own = frozenset((start, end))
+        way = LineString(points)
+        tight, roomy = self.tight.free(own), self.roomy.free(own)
+        narrow = shapely.difference(way, roomy)
+        near = shapely.buffer(narrow, 3 * self.section.width_mm)
+        free = shapely.union_all([roomy, shapely.intersection(tight, near), shapely.buffer(way, 0.01)])
+        reach = self.tight.between_channels_mm(self.section.width_mm)
+        taken = []
+        for j, (m, first, last, _) in enumerate(legs):
+            if j == k:
+                continue
+            area: BaseGeometry = shapely.buffer(lines[j], reach, quad_segs=16)
+            if m == n:
+                shared = own & {first, last}
+                places = [meetings.get(name) or self.shapes.ports[name].root for name in shared]
+                around = _MEETING_REACH * reach
+                for place in places:
+                    area = shapely.difference(area, shapely.Point(place).buffer(around))
+            taken.append(area)
+        return shapely.difference(free, shapely.union_all(taken)) if taken else free

@@ -1,0 +1,258 @@
+"""Every course at once: nets that want the same place bid for it, round by round, until no two overlap.
+
+Each net is laid by itself over the lattice. Where two overlap, the place becomes dearer for the next round, for good;
+nets with another way give it up, and the one that needs it keeps it. The scheme is that of McMurchie and Ebeling,
+PathFinder: A Negotiation-Based Performance-Driven Router for FPGAs, 1995.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from sketcher.geometry.path import Point
+from sketcher.proposing.clearances import Clearances
+from sketcher.proposing.lattice import EIGHT, Floats, Ints, Lattice
+
+#: What a place costs that another net holds, in lengths of its own, in the first round and from round to round.
+_FIRST_PRICE, _GROWTH = 1.0, 1.6
+#: What is added for good to a place that two nets wanted.
+_REMEMBERED = 0.6
+#: How much dearer a place is where channels may run but a screw beyond the groove finds no room.
+_TIGHT_PRICE = 1.5
+#: The least angle between two channels that meet, in eighths of a turn.
+_LEAST_MEETING = 2
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One channel of a net over the lattice: its nodes, and the ports or the meeting at its two ends."""
+
+    nodes: tuple[int, ...]
+    start: str
+    end: str
+
+
+@dataclass(frozen=True)
+class Net:
+    """Ports to be joined, with the width of its channels, mm."""
+
+    ports: tuple[str, ...]
+    width_mm: float
+
+
+@dataclass
+class Laid:
+    """A net as it lies: its legs, the meetings (name and node), and what it covers."""
+
+    legs: list[Leg] = field(default_factory=list)
+    meetings: dict[str, int] = field(default_factory=dict)
+    missing: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What a course pays: mm of length for a turn of an eighth and of a quarter, and for each net's order of laying."""
+
+    eighth_mm: float = 12.0
+    quarter_mm: float = 30.0
+
+    @property
+    def turns(self) -> tuple[float, float, float]:
+        """By eighths of a turn: 0, 1, 2."""
+        return (0.0, self.eighth_mm, self.quarter_mm)
+
+
+class Ground:
+    """The lattice with what stands on it: which edges each obstacle closes, and which are tight."""
+
+    def __init__(self, lattice: Lattice, tight: Clearances, roomy: Clearances) -> None:
+        self.lattice = lattice
+        self.closed_by: dict[str, Ints] = {}
+        closed = np.zeros(len(lattice.tails), dtype=np.intp)
+        for obstacle, area in zip(tight.obstacles, tight.grown, strict=True):
+            edges = lattice.touching(area)
+            closed[edges] += 1
+            before = self.closed_by.get(obstacle.id)
+            self.closed_by[obstacle.id] = edges if before is None else np.concatenate([before, edges])
+        self._outside = ~_covered(tight.inside, lattice)
+        self._closed = closed
+        self._narrow = ~_covered(roomy.inside, lattice)
+        for area in roomy.grown:
+            self._narrow[lattice.touching(area)] = True
+
+    def costs(self, own: Sequence[str], prices: Prices) -> Floats:
+        """The cost of each edge for a net with these ports: infinite where it may not run."""
+        closed = self._closed.copy()
+        for id_ in own:
+            edges = self.closed_by.get(id_)
+            if edges is not None:
+                np.subtract.at(closed, edges, 1)
+        found = self.lattice.lengths * np.where(self._narrow, _TIGHT_PRICE, 1.0)
+        found[(closed > 0) | self._outside_for(own)] = np.inf
+        return found
+
+    def _outside_for(self, own: Sequence[str]) -> NDArray[np.bool_]:
+        """Edges too near the plate's edge; the stub that leaves a net's own port may be."""
+        ends = [self.lattice.ends[id_] for id_ in own if id_ in self.lattice.ends]
+        stub = np.isin(self.lattice.tails, ends) | np.isin(self.lattice.heads, ends)
+        return self._outside & ~stub
+
+
+def _covered(area: BaseGeometry, lattice: Lattice) -> NDArray[np.bool_]:
+    shapely.prepare(area)
+    return np.asarray(shapely.covers(area, lattice.lines), dtype=bool)
+
+
+def negotiate(
+    ground: Ground,
+    nets: Sequence[Net],
+    wall_mm: float,
+    prices: Prices,
+    *,
+    seed: int = 0,
+    rounds: int = 40,
+    stop: Callable[[], bool] = lambda: False,
+) -> tuple[list[Laid], bool]:
+    """The nets laid over the ground, and whether all are joined with no two in each other's way.
+
+    Args:
+        ground: lattice and obstacles.
+        nets: what is to be joined.
+        wall_mm: wall between channels of two nets.
+        prices: what turns cost.
+        seed: of the order in which nets of one round are laid; the same seed gives the same answer.
+        rounds: how often all nets may be laid anew.
+        stop: asked between two nets; true ends the search with what there is.
+    """
+    chance = random.Random(seed)
+    lattice = ground.lattice
+    own_costs = [ground.costs(net.ports, prices) for net in nets]
+    dearer = np.zeros(len(lattice.tails))
+    held: list[Ints] = [np.array([], dtype=np.intp)] * len(nets)
+    laid = [Laid(missing=list(net.ports[1:])) for net in nets]
+    price = _FIRST_PRICE
+    best: tuple[float, list[Laid]] | None = None
+    for _ in range(rounds):
+        order = list(range(len(nets)))
+        chance.shuffle(order)
+        for n in order:
+            if stop():
+                return (best[1] if best else laid), False
+            others = np.zeros(len(lattice.tails))
+            for m, edges in enumerate(held):
+                if m != n:
+                    others[edges] += 1
+            costs = own_costs[n] * (1 + dearer) + lattice.lengths * price * others
+            laid[n] = lay(lattice, nets[n], costs, prices)
+            held[n] = _held_by(lattice, laid[n], nets, n, wall_mm)
+        overlaps = _overlaps(lattice, laid, held)
+        badness = float(sum(len(edges) for edges in overlaps)) + 1e6 * sum(len(one.missing) for one in laid)
+        if best is None or badness < best[0]:
+            best = (badness, list(laid))
+        if badness == 0:
+            return laid, True
+        if not any(len(edges) for edges in overlaps):
+            return laid, False  # nothing in the way but obstacles: more rounds change nothing
+        for edges in overlaps:
+            dearer[edges] += _REMEMBERED
+        price *= _GROWTH
+    assert best is not None
+    return best[1], False
+
+
+def _held_by(lattice: Lattice, laid: Laid, nets: Sequence[Net], n: int, wall_mm: float) -> Ints:
+    """The edges that a net as it lies keeps the others from."""
+    if not laid.legs:
+        return np.array([], dtype=np.intp)
+    widest = max((net.width_mm for k, net in enumerate(nets) if k != n), default=nets[n].width_mm)
+    reach = wall_mm + (nets[n].width_mm + widest) / 2
+    lines = shapely.MultiLineString([LineString(lattice.points(leg.nodes)) for leg in laid.legs])
+    return lattice.touching(shapely.buffer(lines, reach, quad_segs=8))
+
+
+def _overlaps(lattice: Lattice, laid: Sequence[Laid], held: Sequence[Ints]) -> list[Ints]:
+    """For each net, the edges it runs on that another net holds."""
+    found = []
+    for n, one in enumerate(laid):
+        runs = [lattice.edge_between(leg.nodes) for leg in one.legs]
+        edges = np.concatenate(runs) if runs else np.array([], dtype=np.intp)
+        taken = np.zeros(len(lattice.tails), dtype=bool)
+        for m, others in enumerate(held):
+            if m != n:
+                taken[others] = True
+        found.append(edges[taken[edges]])
+    return found
+
+
+def lay(lattice: Lattice, net: Net, costs: Floats, prices: Prices) -> Laid:
+    """One net over the lattice: its ports joined one after another, each to what of the net lies nearest by cost."""
+    found = Laid()
+    joined = [net.ports[0]]
+    waiting = list(net.ports[1:])
+    while waiting:
+        options = []
+        for id_ in waiting:
+            way = lattice.shortest([lattice.ends[id_]], _goals(lattice, found, joined), costs, prices.turns)
+            if way is not None:
+                options.append((way[1], id_, way[0]))
+        if not options:
+            found.missing = waiting
+            return found
+        _, id_, nodes = min(options)
+        _join(lattice, found, id_, nodes, joined)
+        joined.append(id_)
+        waiting.remove(id_)
+    return found
+
+
+def _goals(lattice: Lattice, laid: Laid, joined: Sequence[str]) -> list[tuple[int, frozenset[int]]]:
+    """Where a further port may join the net: at its ports, and square to a leg along its way."""
+    headings: dict[int, set[int]] = {lattice.ends[id_]: set() for id_ in joined}
+    along: dict[int, set[int]] = {}
+    for leg in laid.legs:
+        directions = lattice.directions[lattice.edge_between(leg.nodes)]
+        for k, node in enumerate(leg.nodes):
+            out = {int(directions[k])} if k < len(directions) else set()
+            back = {int(directions[k - 1] + 4) % EIGHT} if k else set()
+            (headings if node in headings else along).setdefault(node, set()).update(out | back)
+    found = []
+    for node, leaving in {**along, **headings}.items():
+        # Arriving in direction d, the channel leaves the meeting in d + 4.
+        allowed = frozenset(
+            d
+            for d in range(EIGHT)
+            if all(min((d + 4 - other) % EIGHT, (other - d - 4) % EIGHT) >= _LEAST_MEETING for other in leaving)
+        )
+        if allowed:
+            found.append((node, frozenset() if len(allowed) == EIGHT else allowed))
+    return found
+
+
+def _join(lattice: Lattice, laid: Laid, id_: str, nodes: list[int], joined: Sequence[str]) -> None:
+    """Adds the way from a port to the net, and parts the leg it meets."""
+    last = nodes[-1]
+    names = {lattice.ends[name]: name for name in joined} | {node: name for name, node in laid.meetings.items()}
+    if last not in names:
+        index, leg = next((k, leg) for k, leg in enumerate(laid.legs) if last in leg.nodes)
+        name = f"meeting-{len(laid.meetings) + 1}-{joined[0]}"
+        laid.meetings[name] = last
+        names[last] = name
+        at = leg.nodes.index(last)
+        laid.legs[index : index + 1] = [
+            Leg(leg.nodes[: at + 1], leg.start, name),
+            Leg(leg.nodes[at:], name, leg.end),
+        ]
+    laid.legs.append(Leg(tuple(nodes), id_, names[last]))
+
+
+def places_of(lattice: Lattice, laid: Laid) -> dict[str, Point]:
+    """The places of a net's meetings, mm."""
+    return {name: lattice.points([node])[0] for name, node in laid.meetings.items()}

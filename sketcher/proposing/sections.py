@@ -1,0 +1,40 @@
+"""Widths and depths that a new channel may have: what the user wants, or what body, threads and cutters allow."""
+
+from __future__ import annotations
+
+from sketcher.document import Document
+from sketcher.findings import limits_of
+from sketcher.proposing.wishes import WIDTHS_MM, Wishes
+
+#: Steps in which a depth is chosen, mm.
+_STEP_MM = 0.5
+
+
+def widths(document: Document, wishes: Wishes) -> list[float]:
+    """Widths to try, mm, the one wanted most first."""
+    if wishes.width_mm is not None:
+        return [wishes.width_mm]
+    drawn = [channel.width_mm for channel in document.channels]
+    usual = max(set(drawn), key=drawn.count) if drawn else None
+    found = [width for width in WIDTHS_MM if usual is None or width <= usual + 1e-9]
+    return list(dict.fromkeys([*([usual] if usual is not None else []), *found]))
+
+
+def depths(document: Document, wishes: Wishes, width_mm: float) -> list[float]:
+    """Depths to try for a width, mm."""
+    if wishes.depth_mm is not None:
+        return [wishes.depth_mm]
+    return [max(min(width_mm, deepest(document, width_mm)), _STEP_MM)]
+
+
+def deepest(document: Document, width_mm: float) -> float:
+    """The deepest that a channel of this width can be, mm: floor, threads above it, and the cutter's reach."""
+    plate, limits = document.plate, limits_of(document)
+    most = plate.body_thickness_mm - limits["depth-under-channel"]
+    for port in document.ports:
+        if port.thread is not None and port.face not in ("edge", plate.lid_face):
+            most = min(most, plate.body_thickness_mm - port.thread_depth_mm - limits.get("thread-reaches-channel", 0.0))
+    fits = [d for d in document.shop.cutter_diameters_mm if d <= width_mm + 1e-9]
+    if fits:
+        most = min(most, max(fits) * document.shop.deepest_by_diameter)
+    return int(most / _STEP_MM + 1e-9) * _STEP_MM

@@ -1,0 +1,35 @@
+"""What the user wants of a proposal: weights, style, section, time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sketcher.proposing.courses import Style
+
+#: Usual widths of a channel, mm, the one tried first in front. Common practice, no source.
+WIDTHS_MM = (10.0, 12.0, 8.0, 6.0, 5.0)
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What is asked of a proposal.
+
+    Attributes:
+        style: of every course; none tries all.
+        width_mm: of every new channel; none takes the widest that fits.
+        depth_mm: of every new channel; none takes what body, threads and cutters allow, as deep as it is wide at most.
+        loss, length, bends: how much each counts, 0 to 1.
+        anew: lay every unlocked channel again, not only what is still open.
+        seed: the same seed gives the same answer.
+        seconds: the search ends by then with the best it has.
+    """
+
+    style: Style | None = None
+    width_mm: float | None = None
+    depth_mm: float | None = None
+    loss: float = 1.0
+    length: float = 0.3
+    bends: float = 0.3
+    anew: bool = False
+    seed: int = 0
+    seconds: float = 10.0

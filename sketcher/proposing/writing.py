@@ -1,0 +1,107 @@
+"""Courses written into the document as channels and branches, with ids of their own, and the lid screws that follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from sketcher.document import COLLECTIONS, Document, items, with_changes
+from sketcher.document.plate import Branch, Channel, ChannelPoint, Hole
+from sketcher.geometry import build
+from sketcher.geometry.path import Point
+from sketcher.proposing.clearances import Section
+from sketcher.proposing.courses import Course
+from sketcher.strength.seal import place_screws
+
+#: What the document keeps of a place, mm.
+_DIGITS = 3
+
+
+@dataclass(frozen=True)
+class NewChannel:
+    """A channel to be written: its course, its section, and the port or meeting at either end."""
+
+    course: Course
+    section: Section
+    start: str
+    end: str
+
+
+def new_ids(document: Document, collection: str, count: int) -> list[str]:
+    """Ids that no item has and none had, with the letter of their kind."""
+    letter = COLLECTIONS[collection][1]
+    taken = {*items(document), *document.retired_ids}
+    taken |= {tube.id for tube in document.loop.tubes}
+    found: list[str] = []
+    number = 1
+    while len(found) < count:
+        if f"{letter}{number}" not in taken:
+            found.append(f"{letter}{number}")
+        number += 1
+    return found
+
+
+def without_channels(document: Document, gone: Iterable[str]) -> Document:
+    """The document without some channels, and without branches that nothing then reaches."""
+    gone = set(gone)
+    channels = [channel for channel in document.channels if channel.id not in gone]
+    reached = {end for channel in channels for end in (channel.start, channel.end)}
+    orphans = {branch.id for branch in document.branches if branch.id not in reached}
+    before = {end for channel in document.channels for end in (channel.start, channel.end)}
+    orphans &= before
+    lost = gone | orphans
+    return with_changes(
+        document,
+        channels=channels,
+        branches=[branch for branch in document.branches if branch.id not in orphans],
+        groups=[
+            group.model_copy(update={"members": [m for m in group.members if m not in lost]})
+            for group in document.groups
+        ],
+        retired_ids=[*document.retired_ids, *sorted(lost)],
+    )
+
+
+def with_channels(document: Document, new: Sequence[NewChannel], meetings: Mapping[str, Point]) -> Document:
+    """The document with new channels, and a branch at each of their meetings."""
+    branch_ids = dict(zip(meetings, new_ids(document, "branches", len(meetings)), strict=True))
+    branches = [
+        Branch(id=branch_ids[name], x_mm=round(x, _DIGITS), y_mm=round(y, _DIGITS)) for name, (x, y) in meetings.items()
+    ]
+    channels = []
+    for id_, one in zip(new_ids(document, "channels", len(new)), new, strict=True):
+        radii = one.course.radii
+        usual = max(set(radii), key=lambda radius: (radii.count(radius), radius), default=10.0)
+        points = [
+            ChannelPoint(
+                x_mm=round(x, _DIGITS), y_mm=round(y, _DIGITS), bend_radius_mm=None if radius == usual else radius
+            )
+            for (x, y), radius in zip(one.course.corners[1:-1], radii, strict=True)
+        ]
+        channels.append(
+            Channel(
+                id=id_,
+                start=branch_ids.get(one.start, one.start),
+                end=branch_ids.get(one.end, one.end),
+                points=points,
+                width_mm=one.section.width_mm,
+                depth_mm=one.section.depth_mm,
+                bend_radius_mm=usual,
+            )
+        )
+    return with_changes(document, channels=[*document.channels, *channels], branches=[*document.branches, *branches])
+
+
+def with_screws(document: Document, walls: Mapping[str, float]) -> Document:
+    """The document with its lid screws placed anew by rule; locked ones stay."""
+    kept = [hole for hole in document.holes if hole.use != "lid" or hole.locked]
+    gone = [hole.id for hole in document.holes if hole.use == "lid" and not hole.locked]
+    bare = with_changes(document, holes=kept)
+    places = place_screws(bare, build(bare), walls=walls, keep=True)
+    ids = [*gone, *new_ids(document, "holes", max(len(places) - len(gone), 0))]
+    added = [Hole(id=id_, **hole.as_json()) for id_, hole in zip(ids, places, strict=False)]
+    spare = gone[len(places) :]
+    groups = [
+        group.model_copy(update={"members": [m for m in group.members if m not in spare]}) for group in document.groups
+    ]
+    return with_changes(document, holes=[*kept, *added], groups=groups, retired_ids=[*document.retired_ids, *spare])

@@ -120,6 +120,18 @@ def _parser() -> argparse.ArgumentParser:
     handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
     handing.add_argument("--label", default="", help="the revision, as the shop shall name it")
 
+    proposing = verb("propose", "lay out channels for the loop's connections", _propose)
+    proposing.add_argument("file", type=Path, metavar="FILE")
+    proposing.add_argument("-o", "--output", type=_named, required=True, metavar="NEW")
+    proposing.add_argument("--seed", type=int, default=0, metavar="N", help="the same seed gives the same answer")
+    proposing.add_argument("--seconds", type=_seconds, default=10.0, metavar="S", help="the search ends by then")
+    proposing.add_argument("--style", choices=("square", "diagonal", "free"), help="of every course; all without it")
+    proposing.add_argument("--width", type=_size, metavar="MM", help="of every new channel")
+    proposing.add_argument("--depth", type=_size, metavar="MM", help="of every new channel")
+    proposing.add_argument("--anew", action="store_true", help="lay channels that are not locked again, too")
+    proposing.add_argument("--alternative", type=int, default=1, metavar="N", help="write the Nth best; 1 is the best")
+    proposing.add_argument("--json", action="store_true", help="answer in JSON")
+
     verb("schema", "print the document's JSON Schema", _schema)
     return parser
 
@@ -128,6 +140,26 @@ def _port(text: str) -> int:
     if not text.isdigit() or not 0 <= int(text) <= 65535:
         raise argparse.ArgumentTypeError(f"a port is a number from 0 to 65535, not {text!r}")
     return int(text)
+
+
+def _seconds(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.1 <= value <= 3600:
+        raise argparse.ArgumentTypeError(f"a search takes from 0.1 to 3600 seconds, not {text!r}")
+    return value
+
+
+def _size(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0 < value <= 200:
+        raise argparse.ArgumentTypeError(f"a size is from 0 to 200 mm, not {text!r}")
+    return value
 
 
 def _named(text: str) -> Path:
@@ -325,6 +357,38 @@ def _handoff(options: argparse.Namespace) -> int:
         raise Stop(f"{options.output}: {error}") from None
     print(f"{options.output}: {', '.join(sorted(files))}")
     return OK
+
+
+def _propose(options: argparse.Namespace) -> int:
+    from sketcher.proposing.answer import as_json, in_words
+    from sketcher.proposing.search import propose
+    from sketcher.proposing.wishes import Wishes
+
+    document = _read(options.file)
+    if not document.loop.connections:
+        raise Stop(f"{options.file}: /loop/connections is empty; list the ports that channels are to join")
+    wishes = Wishes(
+        style=options.style,
+        width_mm=options.width,
+        depth_mm=options.depth,
+        anew=options.anew,
+        seed=options.seed,
+        seconds=options.seconds,
+    )
+    found = propose(document, wishes)
+    answer = as_json(found, document)
+    if not 1 <= options.alternative <= len(found.proposals):
+        raise Stop(f"--alternative {options.alternative}: there are {len(found.proposals)}; choose one of them")
+    chosen = found.proposals[options.alternative - 1]
+    try:
+        write(chosen.document, options.output)
+    except OSError as error:
+        raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
+    if options.json:
+        _show(answer)
+    else:
+        print("\n".join(in_words(answer)))
+    return OK if not chosen.judged.unconnected and not chosen.judged.errors else FOUND
 
 
 def _schema(options: argparse.Namespace) -> int:

@@ -54,7 +54,7 @@ class Table:
     def _lattice(self) -> Lattice:
         ends = {id_: self.shapes.ports[id_].root for net in self.nets for id_ in net.ports}
         plate = shapely.make_valid(self.shapes.plate_polygon)
-        pitch = min(max(math.sqrt(plate.area / _NODES), _FINEST_MM), _COARSEST_MM)
+        pitch = min(max(math.ceil(2 * math.sqrt(plate.area / _NODES)) / 2, _FINEST_MM), _COARSEST_MM)
         if self.style == "free":
             return lattices.even(self.tight.inside, pitch, ends)
         left, front, right, rear = plate.bounds

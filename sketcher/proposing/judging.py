@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,21 +14,27 @@ from sketcher.findings import Finding
 from sketcher.flow.coolant import coolant
 from sketcher.flow.ducts import BendIn, Duct, Ducts
 from sketcher.geometry import Shapes, build
+from sketcher.geometry.path import Bend
+from sketcher.geometry.shapes import ChannelShape
 
 #: Flow at which channels are compared where no pump is known, l/min. Common practice, no source.
 USUAL_FLOW_L_MIN = 4.0
 _L_MIN = 1 / 60_000
 _USUAL_C = 30.0
+#: A turn smaller than this is no bend, degrees.
+_NO_BEND_DEG = 0.5
 
 
 @dataclass(frozen=True)
 class Numbers:
     """A plate's channels in figures, all of them together.
 
-    ``loss_kpa`` is that of their lengths and bends at ``flow_l_min``; ``milling_mm3`` is what is cut away.
+    ``loss_kpa`` is that of their lengths and bends at ``flow_l_min``; ``straight_loss_kpa`` what straight lines between
+    their ends would lose, which no course can undercut; ``milling_mm3`` is what is cut away.
     """
 
     loss_kpa: float
+    straight_loss_kpa: float
     length_mm: float
     bends: int
     milling_mm3: float
@@ -39,31 +46,40 @@ def numbers(document: Document, shapes: Shapes | None = None, only: frozenset[st
     shapes = shapes or build(document)
     chosen = [c for id_, c in shapes.channels.items() if only is None or id_ in only]
     fluid = coolant(document.loop.coolant.kind, document.loop.coolant.strength_percent)
-    ducts = Ducts(
-        [
-            Duct(
-                width=c.item.width_mm / 1000,
-                depth=c.item.depth_mm / 1000,
-                length=max(c.length_mm, 0.1) / 1000,
-                bends=tuple(
-                    BendIn(abs(bend.angle_deg), bend.radius / c.item.width_mm)
-                    for bend in c.bends
-                    if abs(bend.angle_deg) > 0.5
-                ),
-            )
-            for c in chosen
-        ]
-    )
-    flow = np.full(len(chosen), USUAL_FLOW_L_MIN * _L_MIN)
-    viscosity = np.full(len(chosen), float(fluid.viscosity(_USUAL_C)))
-    loss = ducts.loss(flow, float(fluid.density(_USUAL_C)), viscosity)[0] if chosen else np.zeros(0)
+    state = (float(fluid.density(_USUAL_C)), float(fluid.viscosity(_USUAL_C)))
     return Numbers(
-        loss_kpa=float(loss.sum()) / 1000,
-        length_mm=sum(c.length_mm for c in chosen),
-        bends=sum(1 for c in chosen for bend in c.bends if abs(bend.angle_deg) > 0.5),
-        milling_mm3=sum(c.polygon.area * c.item.depth_mm for c in chosen),
+        loss_kpa=_loss_kpa([_duct(c, c.length_mm, c.bends) for c in chosen], *state),
+        straight_loss_kpa=_loss_kpa([_duct(c, _apart(c), ()) for c in chosen], *state),
+        length_mm=math.fsum(c.length_mm for c in chosen),
+        bends=sum(1 for c in chosen for bend in c.bends if abs(bend.angle_deg) > _NO_BEND_DEG),
+        milling_mm3=math.fsum(c.polygon.area * c.item.depth_mm for c in chosen),
         flow_l_min=USUAL_FLOW_L_MIN,
     )
+
+
+def _apart(channel: ChannelShape) -> float:
+    path = channel.path
+    return math.dist(path.start, path.end) if path.segments else 0.0
+
+
+def _duct(channel: ChannelShape, length_mm: float, bends: tuple[Bend, ...]) -> Duct:
+    width = channel.item.width_mm
+    return Duct(
+        width=width / 1000,
+        depth=channel.item.depth_mm / 1000,
+        length=max(length_mm, 0.1) / 1000,
+        bends=tuple(
+            BendIn(abs(bend.angle_deg), bend.radius / width) for bend in bends if abs(bend.angle_deg) > _NO_BEND_DEG
+        ),
+    )
+
+
+def _loss_kpa(ducts: list[Duct], density: float, viscosity: float) -> float:
+    if not ducts:
+        return 0.0
+    flow = np.full(len(ducts), USUAL_FLOW_L_MIN * _L_MIN)
+    loss, _ = Ducts(ducts).loss(flow, density, np.full(len(ducts), viscosity))
+    return float(loss.sum()) / 1000
 
 
 @dataclass(frozen=True)
@@ -74,6 +90,7 @@ class Judged:
     findings: tuple[Finding, ...]
     unconnected: tuple[tuple[str, ...], ...]
     numbers: Numbers
+    known: frozenset[tuple[str, tuple[str, ...]]] = frozenset()
 
     @property
     def errors(self) -> tuple[Finding, ...]:
@@ -81,13 +98,18 @@ class Judged:
         return tuple(finding for finding in self.findings if finding.open_error)
 
     @property
+    def own_errors(self) -> tuple[Finding, ...]:
+        """The errors less those that stood before anything was proposed, which no channel can put right."""
+        return tuple(finding for finding in self.errors if (finding.rule, finding.items) not in self.known)
+
+    @property
     def good(self) -> bool:
-        """Whether everything is joined without an error."""
-        return not self.unconnected and not self.errors
+        """Whether everything is joined, and no error came with it."""
+        return not self.unconnected and not self.own_errors
 
 
-def judge(document: Document) -> Judged:
-    """The document under every rule."""
+def judge(document: Document, known: frozenset[tuple[str, tuple[str, ...]]] = frozenset()) -> Judged:
+    """The document under every rule; ``known`` are errors, by rule and items, that stood before."""
     shapes = build(document)
     open_ = tuple(tuple(id_ for part in parts for id_ in part) for parts in open_connections(document))
-    return Judged(document, tuple(run(document, shapes)), open_, numbers(document, shapes))
+    return Judged(document, tuple(run(document, shapes)), open_, numbers(document, shapes), known)

@@ -136,7 +136,9 @@ class Lattice:
 def even(area: BaseGeometry, pitch_mm: float, ends: dict[str, Point]) -> Lattice:
     """A lattice of equal squares with diagonals over an area; ends that lie off it are joined to the nodes nearby."""
     left, front, right, rear = area.bounds
-    xs, ys = np.arange(left, right + 1e-9, pitch_mm), np.arange(front, rear + 1e-9, pitch_mm)
+    # From a whole millimetre on, so that what lies on the lattice has short coordinates.
+    xs = np.arange(math.floor(left), right + pitch_mm, pitch_mm)
+    ys = np.arange(math.floor(front), rear + pitch_mm, pitch_mm)
     grid = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     shapely.prepare(area)
     kept = shapely.intersects_xy(area, grid[:, 0], grid[:, 1])

@@ -17,15 +17,21 @@ from sketcher.geometry import build
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import STYLES, Style
-from sketcher.proposing.judging import Judged, judge, numbers
-from sketcher.proposing.negotiation import Prices
+from sketcher.proposing.judging import Judged, judge
+from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.sections import depths, widths
+from sketcher.proposing.stuck import Stuck, explain
 from sketcher.proposing.wishes import Wishes
 from sketcher.proposing.writing import with_screws, without_channels
 
 #: So many proposals are kept, and so far two must lie apart somewhere to count as two, mm.
 MOST_KEPT = 5
 APART_MM = 12.0
+#: Rounds of other prices for alternatives, and by what the price of a turn is multiplied in them.
+_MORE_ROUNDS = 2
+_FACTORS = (0.3, 0.6, 2.0)
+#: Finding out what to move takes so long at the most, s, or as long as the search was given.
+_LEAST_EXPLAINING_S = 5.0
 
 
 @dataclass(frozen=True)
@@ -45,9 +51,10 @@ class Proposal:
 
 @dataclass
 class Found:
-    """What a search found: the best first."""
+    """What a search found: the best first, and for each connection without a way why, and what to move."""
 
     proposals: list[Proposal] = field(default_factory=list)
+    stuck: list[Stuck] = field(default_factory=list)
     attempts: int = 0
     seconds: float = 0.0
 
@@ -79,20 +86,28 @@ def propose(
         found.proposals = [Proposal(judge(base), "free", Section(0.0, 0.0), 0.0)]
         return found
 
+    known = frozenset((error.rule, error.items) for error in judge(base).errors if error.rule != "connection-open")
+
     def ended() -> bool:
         return stop() or time.monotonic() - begun > wishes.seconds
 
-    for table, prices, seed in _attempts(base, wishes):
+    for table, prices, seed in _attempts(base, wishes, found):
         if ended() and found.attempts:
             break
         attempt = table.attempt(prices, seed, lambda: ended() and found.attempts > 0)
         found.attempts += 1
-        proposal = _judged(attempt.document, table, wishes)
+        proposal = _judged(attempt.document, table, wishes, known)
         if _added(found.proposals, proposal, base):
             found.seconds = time.monotonic() - begun
             progress(found)
-        if _enough(found, wishes):
-            break
+    best = found.best
+    if best is not None and best.judged.unconnected and not stop():
+        narrow = Table(base, limits_of(base), best.section, best.style)
+        until = time.monotonic() + max(wishes.seconds, _LEAST_EXPLAINING_S)
+        found.stuck = [
+            explain(narrow, ports, _prices(wishes, 1.0), lambda: stop() or time.monotonic() > until)
+            for ports in best.judged.unconnected
+        ]
     found.seconds = time.monotonic() - begun
     return found
 
@@ -112,22 +127,54 @@ def _base(document: Document, wishes: Wishes) -> Document:
     return without_channels(document, gone)
 
 
-def _attempts(base: Document, wishes: Wishes) -> Iterator[tuple[Table, Prices, int]]:
-    """What is tried, in turn: every style at the width wished for, then narrower, then other seeds and prices."""
+def _attempts(base: Document, wishes: Wishes, found: Found) -> Iterator[tuple[Table, Prices, int]]:
+    """What is tried, in turn: every style at each section, the widest first, until one is good; then a few other prices
+    there for alternatives. While none is good, other seeds and prices at every section, as long as time lasts."""
     chance = random.Random(wishes.seed)
     limits = limits_of(base)
     styles: Sequence[Style] = STYLES if wishes.style is None else (wishes.style,)
-    tables: dict[tuple[Style, Section], Table] = {}
-    usual = _prices(wishes, 1.0)
     sections = [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
-    for round_ in range(1_000):
+    tables: dict[tuple[Style, Section], Table] = {}
+
+    def table(style: Style, section: Section) -> Table:
+        if (style, section) not in tables:
+            tables[style, section] = Table(base, limits, section, style)
+        return tables[style, section]
+
+    def others(section: Section) -> Iterator[tuple[Table, Prices, int]]:
+        for style in styles:
+            yield table(style, section), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
+
+    for section in sections:
+        for style in styles:
+            yield table(style, section), _prices(wishes, 1.0), wishes.seed
+        if _good(found):
+            for _ in range(_MORE_ROUNDS):
+                yield from others(section)
+            return
+    if found.best is not None and _hopeless(found.best, base):
+        return
+    while not _good(found):
         for section in sections:
-            for style in styles:
-                key = (style, section)
-                if key not in tables:
-                    tables[key] = Table(base, limits, section, style)
-                prices = usual if round_ == 0 else _prices(wishes, chance.choice((0.3, 0.6, 1.0, 2.0)))
-                yield tables[key], prices, wishes.seed if round_ == 0 else chance.randrange(1 << 30)
+            yield from others(section)
+
+
+def _good(found: Found) -> bool:
+    return any(one.judged.good for one in found.proposals)
+
+
+def _hopeless(best: Proposal, base: Document) -> bool:
+    """Whether what is missing has no way even with no other channel drawn: more attempts change nothing."""
+    if not best.judged.unconnected:
+        return False
+    table = Table(base, limits_of(base), best.section, best.style)
+    prices = Prices()
+    alone = {
+        id_: bool(lay(table.lattice, net, table.ground.costs(net.ports, prices), prices).missing)
+        for net in table.nets
+        for id_ in net.ports
+    }
+    return all(any(alone.get(id_, False) for id_ in ports) for ports in best.judged.unconnected)
 
 
 def _prices(wishes: Wishes, factor: float) -> Prices:
@@ -137,14 +184,16 @@ def _prices(wishes: Wishes, factor: float) -> Prices:
     return Prices(eighth_mm=0.45 * quarter, quarter_mm=quarter)
 
 
-def _judged(document: Document, table: Table, wishes: Wishes) -> Proposal:
+def _judged(
+    document: Document, table: Table, wishes: Wishes, known: frozenset[tuple[str, tuple[str, ...]]]
+) -> Proposal:
     complete = with_screws(document, screw_walls(table.limits))
-    judged = judge(complete)
+    judged = judge(complete, known)
     figures = judged.numbers
     per_mm = 1 / 100.0
     score = (
         1e6 * len(judged.unconnected)
-        + 1e3 * len(judged.errors)
+        + 1e3 * len(judged.own_errors)
         + wishes.loss * figures.loss_kpa * 10
         + wishes.length * figures.length_mm * per_mm
         + wishes.bends * figures.bends
@@ -187,12 +236,3 @@ def differ(one: Document, other: Document, base: Document) -> bool:
 def _apart(one: shapely.MultiLineString, other: shapely.MultiLineString) -> float:
     """The farthest that a place on one lies from the other, mm."""
     return float(shapely.hausdorff_distance(one, other, densify=0.2))
-
-
-def _enough(found: Found, wishes: Wishes) -> bool:
-    """Whether more attempts would add little: a few good proposals, and each style tried some times."""
-    good = sum(1 for one in found.proposals if one.judged.good)
-    return found.attempts >= 9 and good >= 3
-
-
-__all__ = ["Found", "Proposal", "differ", "numbers", "propose"]

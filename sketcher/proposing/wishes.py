@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from sketcher.proposing.courses import Style
 
-#: Usual widths of a channel, mm, the one tried first in front. Common practice, no source.
-WIDTHS_MM = (10.0, 12.0, 8.0, 6.0, 5.0)
+#: Usual widths of a channel, mm, the widest first. Common practice, no source.
+WIDTHS_MM = (12.0, 10.0, 8.0, 6.0, 5.0)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,89 @@
+"""What ``propose`` answers, as plain data and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from sketcher.document import Document, to_plain
+from sketcher.findings import findings_json
+from sketcher.proposing.judging import numbers
+from sketcher.proposing.search import Found, Proposal
+
+
+def as_json(found: Found, document: Document, *, documents: bool = False) -> dict[str, Any]:
+    """The answer with the keys of ``propose --json``: the best proposal's figures, and all of them side by side.
+
+    Args:
+        found: what the search found.
+        document: the plate that was asked about.
+        documents: whether each alternative carries its whole document.
+    """
+    best = found.best
+    if best is None:
+        raise ValueError("a search that made no attempt has no answer")
+    return {
+        **_figures(best, document),
+        "unconnected": [
+            {
+                "ports": list(one.ports),
+                "why": one.why,
+                "move": one.move and {"item": one.move.item, "dx_mm": one.move.dx_mm, "dy_mm": one.move.dy_mm},
+            }
+            for one in found.stuck
+        ],
+        "attempts": found.attempts,
+        "seconds": round(found.seconds, 2),
+        "alternatives": [
+            {
+                **_figures(one, document),
+                "style": one.style,
+                "good": one.judged.good,
+                **({"document": to_plain(one.document)} if documents else {}),
+            }
+            for one in found.proposals
+        ],
+    }
+
+
+def _figures(one: Proposal, document: Document) -> dict[str, Any]:
+    new = frozenset(channel.id for channel in one.document.channels) - {channel.id for channel in document.channels}
+    figures = numbers(one.document, only=new)
+    open_ports = {id_ for ports in one.judged.unconnected for id_ in ports}
+    return {
+        "connected": [list(ports) for ports in document.loop.connections if not set(ports) & open_ports],
+        "channels": sorted(new, key=lambda id_: (len(id_), id_)),
+        "width_mm": one.section.width_mm,
+        "depth_mm": one.section.depth_mm,
+        "loss_kpa": round(figures.loss_kpa, 4),
+        "least_loss_kpa": round(figures.straight_loss_kpa, 4),
+        "flow_l_min": figures.flow_l_min,
+        "length_mm": round(figures.length_mm, 2),
+        "bends": figures.bends,
+        "milling_mm3": round(figures.milling_mm3, 1),
+        "counts": findings_json(one.judged.findings)["counts"],
+    }
+
+
+def in_words(answer: dict[str, Any]) -> Iterator[str]:
+    """The answer in lines for a person."""
+    joined, open_ = len(answer["connected"]), len(answer["unconnected"])
+    yield f"{joined} of {joined + open_} connections joined by {len(answer['channels'])} new channels"
+    if answer["channels"]:
+        yield (
+            f"  {answer['width_mm']:g} mm wide, {answer['depth_mm']:g} mm deep; {answer['length_mm']:.0f} mm long with "
+            f"{answer['bends']} bends; {answer['loss_kpa']:.2f} kPa at {answer['flow_l_min']:g} l/min "
+            f"(straight lines between the ports: {answer['least_loss_kpa']:.2f} kPa)"
+        )
+    for one in answer["unconnected"]:
+        yield f"  not joined: {', '.join(one['ports'])}. {one['why']}"
+        move = one["move"]
+        if move:
+            yield f"    Move {move['item']} by {move['dx_mm']:g}, {move['dy_mm']:g} mm and it fits."
+    counts = answer["counts"]
+    yield ", ".join(f"{count} {level}{'' if count == 1 else 's'}" for level, count in counts.items())
+    for number, other in enumerate(answer["alternatives"][1:], start=2):
+        yield (
+            f"  alternative {number}: {other['style']}, {other['width_mm']:g} mm wide, {other['loss_kpa']:.2f} kPa, "
+            f"{other['length_mm']:.0f} mm, {other['bends']} bends"
+        )

@@ -1,0 +1,173 @@
+"""Why a connection finds no way, and the smallest move of one item that gives it one, tried out before it is named."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from sketcher.checks.hold_seal import screw_walls
+from sketcher.document import Document, items, with_changes
+from sketcher.findings import Finding, mm
+from sketcher.proposing.attempt import Table
+from sketcher.proposing.judging import Judged, judge
+from sketcher.proposing.lattice import Floats
+from sketcher.proposing.negotiation import Net, Prices, lay
+from sketcher.proposing.writing import with_screws
+from sketcher.trial.moves import mapped
+
+#: What a way through an obstacle costs beyond the open ground, in lengths: so it crosses as few as it can.
+_THROUGH = 20.0
+#: Moves are tried in these steps up to the farthest, mm.
+_STEP_MM, _FARTHEST_MM = 2.0, 40.0
+_DIRECTIONS = tuple((math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8))
+#: A port lies at a piece of open ground when it is so near, mm.
+_AT_MM = 3.0
+#: Collections whose items can be moved to make room.
+_MOVABLE = ("cutouts", "pockets", "holes", "ports", "keep_outs")
+
+
+@dataclass(frozen=True)
+class Move:
+    """An item moved so far, mm."""
+
+    item: str
+    dx_mm: float
+    dy_mm: float
+
+
+@dataclass(frozen=True)
+class Stuck:
+    """A connection without a way: its ports, why, and the move that gives it one, when one was found."""
+
+    ports: tuple[str, ...]
+    why: str
+    move: Move | None
+
+
+def explain(table: Table, ports: tuple[str, ...], prices: Prices, stop: Callable[[], bool] = lambda: False) -> Stuck:
+    """What stands between a connection's ports, and the least move that frees it.
+
+    Args:
+        table: the plate with the section that was tried; its other connections count as they can be laid.
+        ports: of the connection that found no way.
+        prices: of turns.
+        stop: asked between trials.
+    """
+    document = table.document
+    net = next(net for net in table.nets if set(net.ports) & set(ports))
+    blocking = _blocking(table, net, prices)
+    if blocking is None:
+        why = f"The plate is too small here: no way from {net.ports[0]} to {' and '.join(net.ports[1:])} keeps "
+        why += f"{mm(table.tight.edge_mm)} from the plate's edge."
+        return Stuck(ports, why, None)
+    if not blocking:
+        why = f"The other channels leave no way from {net.ports[0]} to {' and '.join(net.ports[1:])}."
+    else:
+        verb = "stands" if len(blocking) == 1 else "stand"
+        why = f"{' and '.join(blocking)} {verb} in the way from {net.ports[0]} to {' and '.join(net.ports[1:])}."
+    known = items(document)
+    candidates = [*blocking, *(id_ for id_ in net.ports if id_ not in blocking)]
+    free = [id_ for id_ in candidates if not known[id_].locked and _collection(document, id_) is not None]
+    errors = len(_real_errors(judge(with_screws(document, screw_walls(table.limits)))))
+    for move in _moves(table, net, free):
+        if stop():
+            break
+        if _frees(table, net, move, prices, errors):
+            return Stuck(ports, why, move)
+    return Stuck(ports, why, None)
+
+
+def _moves(table: Table, net: Net, free: list[str]) -> Iterator[Move]:
+    """Moves of one item, the least first, after which the ports lie in one piece of open ground."""
+    ground = {id_: _without(table, net, id_) for id_ in free}
+    for distance in np.arange(_STEP_MM, _FARTHEST_MM + 1e-9, _STEP_MM):
+        for item in free:
+            for dx, dy in _DIRECTIONS:
+                move = Move(item, round(float(distance) * dx, 1), round(float(distance) * dy, 1))
+                others, own = ground[item]
+                rest = shapely.difference(others, affinity.translate(own, move.dx_mm, move.dy_mm))
+                places = [
+                    shapely.Point(x + move.dx_mm, y + move.dy_mm) if id_ == item else shapely.Point(x, y)
+                    for id_ in net.ports
+                    for x, y in [table.shapes.ports[id_].root]
+                ]
+                if any(
+                    all(shapely.dwithin(piece, place, _AT_MM) for place in places)
+                    for piece in shapely.get_parts(rest).tolist()
+                ):
+                    yield move
+
+
+def _without(table: Table, net: Net, item: str) -> tuple[BaseGeometry, BaseGeometry]:
+    """The open ground with one item away, and what that item closes; a port of the net's own closes nothing."""
+    own = [
+        area
+        for obstacle, area in zip(table.tight.obstacles, table.tight.grown, strict=True)
+        if obstacle.id == item and item not in net.ports
+    ]
+    return table.tight.free(frozenset((*net.ports, item))), shapely.union_all(own)
+
+
+def _blocking(table: Table, net: Net, prices: Prices) -> list[str] | None:
+    """The obstacles on the way that crosses fewest of them; none when only the plate's edge is in the way."""
+    lattice, ground = table.lattice, table.ground
+    open_ = ground.costs(net.ports, prices)
+    all_ids = sorted(set(ground.closed_by))
+    through = ground.costs([*net.ports, *all_ids], prices)
+    shut = ~np.isfinite(open_) & np.isfinite(through)
+    costs: Floats = np.where(shut, lattice.lengths * _THROUGH, through)
+    laid = lay(lattice, net, costs, prices)
+    if laid.missing:
+        return None
+    used = np.concatenate([lattice.edge_between(leg.nodes) for leg in laid.legs])
+    crossed = used[shut[used]]
+    return [id_ for id_ in all_ids if id_ not in net.ports and np.isin(crossed, ground.closed_by[id_]).any()]
+
+
+def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int) -> bool:
+    """Whether the connection finds a way once the item is moved, and the rules find nothing that they did not find."""
+    moved = moved_item(table.document, move)
+    if moved is None:
+        return False
+    trial = Table(moved, table.limits, table.section, table.style)
+    alone = lay(trial.lattice, net, trial.ground.costs(net.ports, prices), prices)
+    if alone.missing:
+        return False
+    attempt = trial.attempt(prices, seed=0, rounds=15)
+    if any(set(missing) & set(net.ports) for missing in attempt.missing):
+        return False
+    judged = judge(with_screws(attempt.document, screw_walls(table.limits)))
+    return len(_real_errors(judged)) <= errors
+
+
+def _real_errors(judged: Judged) -> list[Finding]:
+    """Errors other than that something is not joined yet."""
+    return [finding for finding in judged.errors if finding.rule not in ("connection-open", "port-unreached")]
+
+
+def moved_item(document: Document, move: Move) -> Document | None:
+    """The document with one item moved; none when nothing of that name can be moved."""
+    collection = _collection(document, move.item)
+    if collection is None:
+        return None
+    changed = []
+    for item in getattr(document, collection):
+        if item.id != move.item:
+            changed.append(item)
+        elif hasattr(item, "outline"):
+            outline = mapped(item.outline, lambda x, y: (x + move.dx_mm, y + move.dy_mm), 0.0)
+            changed.append(item.model_copy(update={"outline": outline}))
+        else:
+            place = {"x_mm": round(item.x_mm + move.dx_mm, 3), "y_mm": round(item.y_mm + move.dy_mm, 3)}
+            changed.append(item.model_copy(update=place))
+    return with_changes(document, **{collection: changed})
+
+
+def _collection(document: Document, id_: str) -> str | None:
+    return next((key for key in _MOVABLE if any(item.id == id_ for item in getattr(document, key))), None)

@@ -9,6 +9,7 @@ from sketcher.document.files import (
     read,
     schema,
     to_plain,
+    worded,
     write,
 )
 from sketcher.document.kinds import COLLECTIONS
@@ -28,5 +29,6 @@ __all__ = [
     "schema",
     "to_plain",
     "with_changes",
+    "worded",
     "write",
 ]

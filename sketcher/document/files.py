@@ -165,7 +165,7 @@ def _short_numbers(value: Any) -> Any:
 def _faults(error: ValidationError) -> list[Fault]:
     faults = []
     for entry in error.errors(include_url=False)[:MOST_ERRORS]:
-        faults.append(Fault(pointer(_in_the_file(entry["loc"])), _worded(entry)))
+        faults.append(Fault(pointer(_in_the_file(entry["loc"])), worded(entry)))
     return faults
 
 
@@ -180,7 +180,8 @@ def _in_the_file(location: tuple[str | int, ...]) -> tuple[str | int, ...]:
 _TAGS = {"circle", "slot", "rectangle", "polygon"}
 
 
-def _worded(entry: Mapping[str, Any]) -> str:
+def worded(entry: Mapping[str, Any]) -> str:
+    """What one of pydantic's errors says, in our words: what is wrong, and what belongs there."""
     kind, context = entry["type"], entry.get("ctx", {})
     given = entry.get("input")
     match kind:

@@ -1,141 +1,386 @@
-"""What the answers of the HTTP interface hold, by endpoint: the part of its description that no route can say itself.
+"""What is answered, as models: plates, revisions, sheets, tables. The parts of the live answer are in ``live``.
 
-Every key named here is always there; more may stand beside them. ``openapi`` builds the description from this.
+Every key without a default is always there; more may stand beside them.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
-TEXT, NUMBER, WHOLE, YES = {"type": "string"}, {"type": "number"}, {"type": "integer"}, {"type": "boolean"}
-ANY, LIST, OBJECT = {"type": ["object", "null"]}, {"type": "array"}, {"type": "object"}
-DOCUMENT = {"$ref": "#/components/schemas/Document"}
-#: A stored document of an older or newer program may be none to this one; it is handed out as it is.
-STORED = {"type": "object"}
-NUMBER_OR_NONE = {"type": ["number", "null"]}
+from pydantic import BaseModel, ConfigDict, Field
+
+from sketcher.document.outlines import Outline
+from sketcher.document.plate import FitReading, Shop
+from sketcher.server.bodies import PlateDocument
+from sketcher.server.live import Counts, FindingAnswer, FlowAnswers, PlotAnswer
 
 
-def keys(**described: Any) -> dict[str, Any]:
-    """An object that has all of these keys."""
-    return {"type": "object", "required": list(described), "properties": described}
+class Answer(BaseModel):
+    """An answer, or a part of one."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
 
 
-def rows(**described: Any) -> dict[str, Any]:
-    """A list of such objects."""
-    return {"type": "array", "items": keys(**described)}
+class Fault(Answer):
+    """One thing wrong with a document, with a JSON pointer to its place."""
+
+    pointer: str
+    message: str
 
 
-_TEXTS = {"type": "array", "items": TEXT}
-_COUNTS = keys(error=WHOLE, warning=WHOLE, note=WHOLE)
-_STATE = {"state": WHOLE, "can_undo": TEXT, "can_redo": TEXT}
-_PLATE = keys(id=WHOLE, document=STORED, **_STATE)
-_PUT_AWAY = keys(id=WHOLE, deleted=YES)
-_FINDINGS = rows(
-    rule=TEXT,
-    level={"enum": ["error", "warning", "note"]},
-    items=_TEXTS,
-    value=NUMBER_OR_NONE,
-    limit=NUMBER_OR_NONE,
-    unit=TEXT,
-    at={"type": ["array", "null"]},
-    message=TEXT,
-)
-_LOOK = {
-    "type": "object",
-    "required": ["missing"],
-    "properties": {
-        "drawing": {"oneOf": [keys(svg=TEXT, box=LIST), {"type": "null"}]},
-        "findings": {"oneOf": [_FINDINGS, {"type": "null"}]},
-        "counts": {"oneOf": [_COUNTS, {"type": "null"}]},
-        **dict.fromkeys(("flow", "answers", "seal", "lid", "survey", "snaps"), ANY),
-        "missing": {"type": "object", "additionalProperties": TEXT},
-    },
-}
-_COMPARED = keys(table=rows(id=TEXT, kind=TEXT, what=TEXT, words=TEXT), svg=TEXT)
-_REVISION = {"number": WHOLE, "kind": TEXT, "label": TEXT, "reason": TEXT, "made": TEXT, "files": OBJECT}
-_SHOP = {"$ref": "#/components/schemas/Shop"}
+class Problem(Answer):
+    """What could not be done: a short code, and a sentence with the fix; for a document, each fault."""
 
-#: The schema of the JSON answer.
-ANSWERS: dict[str, dict[str, Any]] = {
-    "plots.answers": keys(
-        orders=LIST,
-        half_speed=ANY,
-        curves=ANY,
-        widening=LIST,
-        shares=LIST,
-        plots=rows(title=TEXT, words=TEXT, svg=TEXT, file=TEXT),
-    ),
-    "compare.compare": _COMPARED,
-    "compare.compare_revisions": _COMPARED,
-    "fit.judge": keys(
-        shift_mm=LIST,
-        turn_deg=NUMBER_OR_NONE,
-        residuals=rows(port=TEXT, dx_mm=NUMBER, dy_mm=NUMBER, suspect=YES),
-        moves=rows(port=TEXT, dx_mm=NUMBER, dy_mm=NUMBER),
-        messages=_TEXTS,
-        fit_readings=LIST,
-    ),
-    "fit.apply": keys(document=DOCUMENT, brings=_FINDINGS, mends=_FINDINGS, counts=_COUNTS),
-    "floor.look_into": keys(outline=OBJECT, inner=LIST, outer=LIST, unit=TEXT, messages=_TEXTS),
-    "floor.use": keys(document=DOCUMENT, unit=TEXT, messages=_TEXTS),
-    "floor.put_photo": keys(file=TEXT, width_px=WHOLE, height_px=WHOLE),
-    "floor.place": keys(matrix=LIST, trust_mm=NUMBER_OR_NONE),
-    "look.look_at": _LOOK,
-    "look.look_at_saved": _LOOK,
-    "openapi.description": keys(openapi=TEXT, info=OBJECT, paths=OBJECT, components=OBJECT),
-    "reference.ping": keys(here=YES),
-    "reference.document_schema": {"type": "object", "required": ["$schema", "$defs"]},
-    "reference.reference": keys(
-        threads=rows(name=TEXT, source=TEXT),
-        screws=rows(name=TEXT, source=TEXT),
-        boards=rows(name=TEXT, width_mm=NUMBER, depth_mm=NUMBER),
-        fans=rows(size_mm=NUMBER, hole_spacing_mm=NUMBER, source=TEXT),
-        materials=_TEXTS,
-        rules=rows(name=TEXT, title=TEXT, limit=NUMBER_OR_NONE, unit=TEXT, reason=TEXT, source=TEXT),
-        cautions=rows(name=TEXT, title=TEXT, text=TEXT),
-        sheets=rows(name=TEXT, title=TEXT, about=TEXT, formats=_TEXTS, copies=YES),
-    ),
-    "plates.listed": keys(
-        plates=rows(id=WHOLE, name=TEXT, state=WHOLE, changed=TEXT, deleted=YES, fault=TEXT), examples=_TEXTS
-    ),
-    "plates.add": _PLATE,
-    "plates.get": _PLATE,
-    "plates.save": keys(id=WHOLE, **_STATE),
-    "plates.undo": _PLATE,
-    "plates.redo": _PLATE,
-    "plates.put_away": _PUT_AWAY,
-    "plates.take_back": _PUT_AWAY,
-    "export.sheet": keys(
-        sheet=TEXT,
-        width_mm=NUMBER,
-        depth_mm=NUMBER,
-        cut_length_mm=NUMBER,
-        layers=rows(name=TEXT, about=TEXT, depth_mm=NUMBER_OR_NONE),
-        notes=_TEXTS,
-    ),
-    "export.returned": keys(sheet=TEXT, unit=TEXT, shift_mm=LIST, counts=OBJECT, rows=LIST, messages=_TEXTS),
-    "revisions.listed": keys(revisions=rows(**_REVISION)),
-    "revisions.keep": keys(**_REVISION),
-    "revisions.get": keys(document=STORED, **_REVISION),
-    "screws.propose": keys(holes=rows(kind=TEXT, screw=TEXT, x_mm=NUMBER, y_mm=NUMBER)),
-    "section.section": keys(
-        svg=TEXT, pieces=rows(id=TEXT, part=TEXT, start=NUMBER, end=NUMBER, low=NUMBER, high=NUMBER)
-    ),
-    "profiles.listed": keys(shops={"type": "array", "items": _SHOP}),
-    "profiles.keep": _SHOP,
-    "survey.adjust": keys(
-        points=rows(id=TEXT, x_mm=NUMBER_OR_NONE, y_mm=NUMBER_OR_NONE, sigma_x_mm=NUMBER_OR_NONE),
-        readings=rows(id=TEXT, measured_mm=NUMBER, adjusted_mm=NUMBER_OR_NONE, residual_mm=NUMBER_OR_NONE, suspect=YES),
-        redundancy=WHOLE,
-    ),
-    "survey.apply": keys(document=DOCUMENT),
-}
-#: Answers that are a file, by their media types.
-MEDIA: dict[str, tuple[str, ...]] = {
-    "plates.download": ("application/json",),
-    "export.export": ("image/vnd.dxf", "image/svg+xml", "application/pdf"),
-    "export.handoff": ("application/zip",),
-    "floor.get_file": ("image/png", "image/jpeg"),
-}
-#: Routes that make something new.
-CREATED = {"plates.add", "revisions.keep"}
+    code: str
+    message: str
+    pointer: str = ""
+    faults: list[Fault] = []
+
+
+class Error(Answer):
+    """The one envelope for everything that goes wrong."""
+
+    error: Problem
+
+
+class Here(Answer):
+    """The server is there."""
+
+    here: bool = True
+
+
+class PlateState(Answer):
+    """Where a plate is in its steps; ``can_undo`` and ``can_redo`` are labels of steps, empty when there is none."""
+
+    id: int
+    state: int
+    can_undo: str
+    can_redo: str
+
+
+class PlateAnswer(PlateState):
+    """A plate as it stands. ``fault`` says why its document cannot be read, and is empty when it can."""
+
+    document: dict[str, Any] | None = Field(
+        description="As it is stored: that of another version of the program may be no Document to this one."
+    )
+    fault: str
+
+
+class PlateRow(Answer):
+    """A plate in the list."""
+
+    id: int
+    name: str
+    state: int
+    changed: str
+    deleted: bool
+    fault: str
+
+
+class PlateList(Answer):
+    """Every plate, and the examples that a new one can be made from."""
+
+    plates: list[PlateRow]
+    examples: list[str]
+
+
+class Deleted(Answer):
+    """Whether a plate is deleted."""
+
+    id: int
+    deleted: bool
+
+
+class RevisionAnswer(Answer):
+    """A kept revision, with the SHA-256 fingerprint of each of its files."""
+
+    number: int
+    kind: str
+    label: str
+    reason: str
+    made: str
+    files: dict[str, str]
+
+
+class RevisionDocument(RevisionAnswer):
+    """A kept revision with its document, as it is stored."""
+
+    document: dict[str, Any] | None
+    fault: str
+
+
+class RevisionList(Answer):
+    """Every revision, the oldest first."""
+
+    revisions: list[RevisionAnswer]
+
+
+class DifferenceRow(Answer):
+    """One item that differs between two documents."""
+
+    id: str
+    kind: str
+    what: str
+    words: str
+
+
+class Compared(Answer):
+    """Two documents compared, and the one drawn over the other."""
+
+    table: list[DifferenceRow]
+    svg: str
+
+
+class SheetLayer(Answer):
+    """A layer of a sheet; a depth where it is not cut through."""
+
+    name: str
+    about: str
+    depth_mm: float | None
+
+
+class SheetAnswer(Answer):
+    """What a sheet needs and says."""
+
+    sheet: str
+    width_mm: float
+    depth_mm: float
+    cut_length_mm: float
+    layers: list[SheetLayer]
+    notes: list[str]
+
+
+class ReturnedRow(Answer):
+    """One contour of a returned drawing that is not as ours."""
+
+    what: str
+    item: str
+    layer: str
+    at: list[float]
+    words: str
+
+
+class ReturnedPort(Answer):
+    """How far a port of a returned drawing is off."""
+
+    id: str
+    same: bool
+    off_mm: float | None
+
+
+class Returned(Answer):
+    """A returned drawing compared with our own sheet, after the shift that brings the two together."""
+
+    sheet: str
+    unit: str
+    shift_mm: list[float]
+    counts: dict[str, int]
+    ports: list[ReturnedPort]
+    rows: list[ReturnedRow]
+    messages: list[str]
+
+
+class FloorFound(Answer):
+    """The outlines in a drawing of a floor: the outermost, those inside it, those beside it."""
+
+    outline: Outline
+    inner: list[Outline]
+    outer: list[Outline]
+    unit: str
+    messages: list[str]
+
+
+class DocumentAnswer(Answer):
+    """A changed document; nothing is saved by this."""
+
+    document: PlateDocument
+
+
+class FloorUsed(DocumentAnswer):
+    """The document with the floor of a drawing."""
+
+    unit: str
+    messages: list[str]
+
+
+class PhotoKept(Answer):
+    """A kept photo, under the name that the document is to give it."""
+
+    file: str
+    width_px: int
+    height_px: int
+
+
+class PhotoPlaced(Answer):
+    """The homography from pixels to mm, row by row, and how far to trust it."""
+
+    matrix: list[list[float]]
+    trust_mm: float | None
+
+
+class Residual(Answer):
+    """What is left at a port after the piece's shift and turn as a whole."""
+
+    port: str
+    dx_mm: float
+    dy_mm: float
+    suspect: bool
+
+
+class Move(Answer):
+    """A port's proposed move."""
+
+    port: str
+    dx_mm: float
+    dy_mm: float
+
+
+class FitAnswer(Answer):
+    """How the test piece sat: as a whole, and each port by itself."""
+
+    shift_mm: list[float]
+    turn_deg: float | None
+    residuals: list[Residual]
+    moves: list[Move]
+    messages: list[str]
+    fit_readings: list[FitReading]
+
+
+class FitApplied(DocumentAnswer):
+    """The document after the accepted moves, the findings that they bring, and those that they do away with."""
+
+    brings: list[FindingAnswer]
+    mends: list[FindingAnswer]
+    counts: Counts
+
+
+class ScrewHole(Answer):
+    """A hole to add for a screw of the lid."""
+
+    kind: str
+    screw: str
+    x_mm: float
+    y_mm: float
+
+
+class ScrewHoles(Answer):
+    """Holes to add."""
+
+    holes: list[ScrewHole]
+
+
+class SectionPiece(Answer):
+    """What a section cuts: from and to along the line, and its heights, mm."""
+
+    id: str
+    part: str
+    start: float
+    end: float
+    low: float
+    high: float
+
+
+class SectionAnswer(Answer):
+    """A section through the plate."""
+
+    svg: str
+    pieces: list[SectionPiece]
+
+
+class ShopList(Answer):
+    """Every kept profile of a shop."""
+
+    shops: list[Shop]
+
+
+class LoopAnswers(FlowAnswers):
+    """Loop orders, half speed, what widening gains, and plots."""
+
+    plots: list[PlotAnswer]
+
+
+class SchemaAnswer(Answer):
+    """The document's JSON Schema."""
+
+    dialect: str = Field(alias="$schema")
+    definitions: dict[str, Any] = Field(alias="$defs")
+
+
+class Description(Answer):
+    """An OpenAPI 3.1 description."""
+
+    openapi: str
+    info: dict[str, Any]
+    paths: dict[str, Any]
+    components: dict[str, Any]
+
+
+class TableRow(Answer):
+    """A row of a published table, with its source."""
+
+    name: str
+    source: str
+
+
+class BoardRow(Answer):
+    """A published board pattern."""
+
+    name: str
+    width_mm: float
+    depth_mm: float
+    slots: int | None
+    note: str
+
+
+class FanRow(Answer):
+    """A fan's frame and the spacing of its holes."""
+
+    size_mm: float
+    hole_spacing_mm: float
+    source: str
+
+
+class RuleRow(Answer):
+    """A rule, with its usual limit."""
+
+    name: str
+    question: str
+    title: str
+    limit: float | None
+    unit: str
+    reason: str
+    source: str
+
+
+class CautionRow(Answer):
+    """A caution, and the sheets that carry it."""
+
+    name: str
+    title: str
+    text: str
+    sheets: list[str]
+
+
+class SheetRow(Answer):
+    """A sheet that can be exported."""
+
+    name: str
+    title: str
+    about: str
+    formats: list[str]
+    cautions: list[str]
+    copies: bool
+
+
+class ReferenceAnswer(Answer):
+    """All tables that the page offers."""
+
+    threads: list[TableRow]
+    screws: list[TableRow]
+    boards: list[BoardRow]
+    fans: list[FanRow]
+    materials: list[str]
+    rules: list[RuleRow]
+    cautions: list[CautionRow]
+    sheets: list[SheetRow]

@@ -6,29 +6,31 @@ import re
 from http import HTTPStatus
 from typing import Any
 
-from flask import Blueprint, Response, jsonify
+from flask import Blueprint
 
-from sketcher.document import Document, from_plain, loads
+from sketcher.document import Document, loads
 from sketcher.drawing.compare import differences, overlay_svg
 from sketcher.geometry import build
 from sketcher.server import requests
+from sketcher.server.answers import Compared
+from sketcher.server.bodies import Compare
+from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 
 blueprint = Blueprint("compare", __name__, url_prefix="/api")
 
 
 @blueprint.post("/compare")
-def compare() -> Response:
+@takes(Compare)
+@gives(Compared)
+def compare(body: Compare) -> dict[str, Any]:
     """Two documents compared: a table of differences, and the one drawn over the other."""
-    content = requests.body()
-    missing = [key for key in ("before", "after") if key not in content]
-    if missing:
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"The body has no {' and no '.join(missing)}.")
-    return jsonify(_compared(from_plain(content["before"]), from_plain(content["after"])))
+    return _compared(body.before, body.after)
 
 
 @blueprint.get("/plates/<int:plate>/revisions/<int:number>/compare/<other>")
-def compare_revisions(plate: int, number: int, other: str) -> Response:
+@gives(Compared)
+def compare_revisions(plate: int, number: int, other: str) -> dict[str, Any]:
     """A revision compared with another one, or with the plate as it stands (`now`)."""
     before = loads(requests.plates().revision(plate, number).text)
     if other == "now":
@@ -37,7 +39,7 @@ def compare_revisions(plate: int, number: int, other: str) -> Response:
         after = loads(requests.plates().revision(plate, int(other)).text)
     else:
         raise Refusal(HTTPStatus.NOT_FOUND, "not-found", "Compare with the number of a revision, or with 'now'.")
-    return jsonify(_compared(before, after))
+    return _compared(before, after)
 
 
 def _compared(before: Document, after: Document) -> dict[str, Any]:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from http import HTTPStatus
+from typing import Any
 
-from flask import Blueprint, Response, jsonify, request
+from flask import Blueprint, Response, request
 
 from sketcher.document import Document, loads
 from sketcher.export import ExportError, export_sheet, handoff_files, make_sheet, packed
 from sketcher.export.readback import read_back
 from sketcher.geometry import build
 from sketcher.server import requests
+from sketcher.server.answers import Returned, SheetAnswer, SheetLayer
+from sketcher.server.bodies import ExportQuery, ReturnedQuery, RevisionQuery, SheetQuery
+from sketcher.server.contract import asks, gives, gives_files, takes_file
 from sketcher.server.errors import Refusal
 from sketcher.server.look import Look
 from sketcher.server.plates import file_answer, file_stem
@@ -21,19 +25,18 @@ blueprint = Blueprint("export", __name__, url_prefix="/api/plates/<int:plate>")
 KINDS = {"dxf": "image/vnd.dxf", "svg": "image/svg+xml", "pdf": "application/pdf"}
 
 
-def _document(plate: int) -> tuple[Document, str]:
+def _document(plate: int, query: RevisionQuery) -> tuple[Document, str]:
     """The plate as it stands, or the revision that the request names, and the label to be scored into it."""
-    revision = _revision(plate)
+    revision = _revision(plate, query)
     return loads(revision.text), revision.label
 
 
-def _revision(plate: int) -> Revision:
+def _revision(plate: int, query: RevisionQuery) -> Revision:
     """The revision that the request names; without one, the plate as it stands, without a moment of its own."""
-    number = requests.number("revision", 0)
-    if number:
-        return requests.plates().revision(plate, number)
+    if query.revision:
+        return requests.plates().revision(plate, query.revision)
     text = requests.plates().get(plate).text
-    return Revision(0, "kept", request.args.get("label", "")[:40], "", "", text, {})
+    return Revision(0, "kept", query.label[:40], "", "", text, {})
 
 
 def hand_off(document: Document, revision: Revision) -> dict[str, bytes]:
@@ -50,20 +53,17 @@ def hand_off(document: Document, revision: Revision) -> dict[str, bytes]:
     )
 
 
-def _copies() -> int:
-    """How many test pieces are asked for."""
-    return requests.number("copies", 1)
-
-
 @blueprint.get("/export")
-def export(plate: int) -> Response:
+@asks(ExportQuery)
+@gives_files(*KINDS.values())
+def export(plate: int, query: ExportQuery) -> Response:
     """One sheet as a file: ``sheet``, ``format``, for a PDF ``paper``, ``copies`` of a test piece;
     ``revision`` takes a kept one."""
-    document, label = _document(plate)
-    sheet, suffix = request.args.get("sheet", "test-piece"), request.args.get("format", "dxf")
+    document, label = _document(plate, query)
+    sheet, suffix = query.sheet, query.format
     try:
         content = export_sheet(
-            document, build(document), sheet, suffix, label=label, paper=request.args.get("paper"), copies=_copies()
+            document, build(document), sheet, suffix, label=label, paper=query.paper, copies=query.copies
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
@@ -71,28 +71,32 @@ def export(plate: int) -> Response:
 
 
 @blueprint.get("/sheet")
-def sheet(plate: int) -> Response:
+@asks(SheetQuery)
+@gives(SheetAnswer)
+def sheet(plate: int, query: SheetQuery) -> SheetAnswer:
     """What a sheet needs and says: its size, the length of its cuts, its layers and notes."""
-    document, label = _document(plate)
+    document, label = _document(plate, query)
     try:
-        made = make_sheet(document, build(document), request.args.get("sheet", "test-piece"), label, _copies())
+        made = make_sheet(document, build(document), query.sheet, label, query.copies)
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
     left, front, right, rear = made.box()
-    return jsonify(
+    return SheetAnswer(
         sheet=made.name,
         width_mm=round(right - left, 2),
         depth_mm=round(rear - front, 2),
         cut_length_mm=round(made.cut_length_mm(), 1),
-        layers=[{"name": layer.name, "about": layer.about, "depth_mm": layer.depth_mm} for layer in made.layers],
+        layers=[SheetLayer(name=layer.name, about=layer.about, depth_mm=layer.depth_mm) for layer in made.layers],
         notes=list(made.notes),
     )
 
 
 @blueprint.get("/handoff")
-def handoff(plate: int) -> Response:
+@asks(RevisionQuery)
+@gives_files("application/zip")
+def handoff(plate: int, query: RevisionQuery) -> Response:
     """The zip for the shop. Refused while an error is open."""
-    revision = _revision(plate)
+    revision = _revision(plate, query)
     document = loads(revision.text)
     try:
         files = hand_off(document, revision)
@@ -102,21 +106,21 @@ def handoff(plate: int) -> Response:
 
 
 @blueprint.post("/returned")
-def returned(plate: int) -> Response:
+@takes_file
+@asks(ReturnedQuery)
+@gives(Returned)
+def returned(plate: int, query: ReturnedQuery) -> dict[str, Any]:
     """A DXF or SVG that came back from the shop (the body) compared with our own sheet; `revision` takes a kept one."""
-    document, _ = _document(plate)
-    kind = request.args.get("kind", "dxf")
-    if kind not in ("dxf", "svg"):
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A drawing that came back is of kind dxf or svg.")
+    document, _ = _document(plate, query)
     try:
         answer = read_back(
             document,
             build(document),
             request.get_data(),
-            "dxf" if kind == "dxf" else "svg",
-            sheet=request.args.get("sheet"),
-            unit=request.args.get("unit"),
+            query.kind,
+            sheet=query.sheet,
+            unit=query.unit,
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
-    return jsonify(answer.as_json())
+    return answer.as_json()

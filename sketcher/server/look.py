@@ -8,10 +8,9 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from functools import cached_property
-from http import HTTPStatus
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, request
+from flask import Blueprint
 
 from sketcher.checks import Finding, findings_json
 from sketcher.checks.hold_seal import design_of, report_of
@@ -23,12 +22,13 @@ from sketcher.findings import limits_of
 from sketcher.flow.answers import further
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.snaps import snaps_json
-from sketcher.server import requests
-from sketcher.server.errors import Refusal
+from sketcher.server import bodies, requests
+from sketcher.server.contract import asks, gives, takes
+from sketcher.server.live import LookAnswer
 from sketcher.survey import adjusted as survey
 
 blueprint = Blueprint("look", __name__)
-#: More parts than this in one request are a slip.
+#: More parts than this in one address are a slip.
 MOST_PARTS = 20
 
 
@@ -155,26 +155,18 @@ def _drawing(look: Look, found: dict[str, Any], ellipse_scale: float) -> dict[st
 
 
 @blueprint.post("/api/look")
-def look_at() -> Response:
+@takes(bodies.Look)
+@gives(LookAnswer)
+def look_at(body: bodies.Look) -> dict[str, Any]:
     """The live answer for a document that need not be saved."""
-    content = requests.body()
-    want = content.get("want", [*PARTS, DRAWING])
-    if not isinstance(want, list) or len(want) > MOST_PARTS or not all(isinstance(part, str) for part in want):
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"'want' is a list of {', '.join([*PARTS, DRAWING])}.")
-    scale, quick = _ellipse_scale(content), content.get("quick") is True
-    return jsonify(answer(requests.document(content), want, quick, scale))
-
-
-def _ellipse_scale(content: dict[str, Any]) -> float:
-    """How many times as large as they are the error ellipses are drawn, 1 to 1000."""
-    scale = content.get("ellipse_scale", 1)
-    if isinstance(scale, bool) or not isinstance(scale, int | float) or not 1 <= scale <= 1000:
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "'ellipse_scale' is a number from 1 to 1000.")
-    return float(scale)
+    want = [*PARTS, DRAWING] if body.want is None else body.want
+    return answer(body.document, want, body.quick, body.ellipse_scale)
 
 
 @blueprint.get("/api/plates/<int:plate>/look")
-def look_at_saved(plate: int) -> Response:
+@asks(bodies.LookQuery)
+@gives(LookAnswer)
+def look_at_saved(plate: int, query: bodies.LookQuery) -> dict[str, Any]:
     """The same for a plate as it is saved."""
-    parts = [part for part in request.args.get("want", "").split(",") if part][:MOST_PARTS]
-    return jsonify(answer(requests.plates().get(plate).document(), parts or [*PARTS, DRAWING]))
+    parts = [part for part in query.want.split(",") if part][:MOST_PARTS]
+    return answer(requests.plates().get(plate).document(), parts or [*PARTS, DRAWING])

@@ -1,8 +1,7 @@
 """The description of the HTTP interface (OpenAPI 3.1), made from the routes themselves so that the two never part.
 
 ``python -m sketcher.server.describe docs/http.md`` writes the table of routes in the docs from it. Paths, methods and
-summaries come from the routes and their docstrings; what a body or a query holds stands here, what an answer holds in
-``answers``.
+summaries come from the routes and their docstrings, bodies, queries and answers from the models that the routes name.
 """
 
 from __future__ import annotations
@@ -10,60 +9,27 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from flask import Blueprint, Flask, Response, current_app, jsonify
+from flask import Blueprint, Flask, current_app
+from pydantic import BaseModel
+from pydantic.json_schema import models_json_schema
 from werkzeug.routing import IntegerConverter, Rule
 
 from sketcher import __version__
-from sketcher.document import schema
-from sketcher.server.answers import ANSWERS, CREATED, DOCUMENT, MEDIA, NUMBER, TEXT, WHOLE, YES
+from sketcher.document import Document
+from sketcher.server.answers import Description, Error
+from sketcher.server.contract import Contract, contract_of, gives
+
+TEXT, WHOLE = {"type": "string"}, {"type": "integer"}
+REFERENCE = "#/components/schemas/{model}"
 
 blueprint = Blueprint("openapi", __name__, url_prefix="/api")
 
-_TEXTS = {"type": "array", "items": TEXT}
-
-#: What the JSON bodies hold, by endpoint: the keys, and which of them are needed.
-BODIES: dict[str, tuple[dict[str, Any], list[str]]] = {
-    "plates.add": ({"document": DOCUMENT, "example": TEXT, "start": {"type": "object"}}, []),
-    "plates.save": ({"base": WHOLE, "document": DOCUMENT, "label": TEXT}, ["base", "document"]),
-    "plates.undo": ({"base": WHOLE}, ["base"]),
-    "plates.redo": ({"base": WHOLE}, ["base"]),
-    "look.look_at": (
-        {"document": DOCUMENT, "want": _TEXTS, "quick": YES, "ellipse_scale": NUMBER, "channel": TEXT},
-        ["document"],
-    ),
-    "survey.adjust": ({"document": DOCUMENT}, ["document"]),
-    "survey.apply": ({"document": DOCUMENT}, ["document"]),
-    "fit.judge": ({"document": DOCUMENT, "csv": TEXT}, ["document"]),
-    "fit.apply": ({"document": DOCUMENT, "csv": TEXT, "accept": _TEXTS, "whole": YES}, ["document"]),
-    "screws.propose": ({"document": DOCUMENT, "anew": YES}, ["document"]),
-    "revisions.keep": ({"label": TEXT, "reason": TEXT, "kind": TEXT}, ["label"]),
-    "profiles.keep": ({"name": TEXT}, ["name"]),
-    "floor.use": (
-        {"document": DOCUMENT, "kind": TEXT, "unit": TEXT, "inner": TEXT, "content_base64": TEXT},
-        ["document", "kind", "content_base64"],
-    ),
-    "compare.compare": ({"before": DOCUMENT, "after": DOCUMENT}, ["before", "after"]),
-    "plots.answers": ({"document": DOCUMENT, "channel": TEXT}, ["document"]),
-    "section.section": ({"document": DOCUMENT, "line": {"type": "array"}}, ["document", "line"]),
-    "floor.place": ({"document": DOCUMENT}, ["document"]),
-}
-#: Bodies that are a file as it is, by endpoint.
-FILES = {"floor.look_into", "floor.put_photo", "export.returned"}
-#: What may stand in the query, by endpoint.
-QUERIES: dict[str, list[str]] = {
-    "look.look_at_saved": ["want"],
-    "export.export": ["sheet", "format", "paper", "copies", "label", "revision"],
-    "export.sheet": ["sheet", "label", "revision"],
-    "export.handoff": ["label", "revision"],
-    "export.returned": ["kind", "sheet", "unit", "revision"],
-    "floor.look_into": ["kind", "unit"],
-}
-
 
 @blueprint.get("/openapi.json")
-def description() -> Response:
+@gives(Description)
+def description() -> dict[str, Any]:
     """This description."""
-    return jsonify(describe(current_app))
+    return describe(current_app)
 
 
 def routes(app: Flask) -> list[tuple[Rule, str, str]]:
@@ -81,32 +47,27 @@ def describe(app: Flask) -> dict[str, Any]:
     paths: dict[str, dict[str, Any]] = {}
     for rule, path, method in routes(app):
         paths.setdefault(path, {})[method.lower()] = _operation(app, rule, path)
-    document = schema()
-    parts = {name: _local(part) for name, part in document.pop("$defs").items()}
     return {
         "openapi": "3.1.0",
         "info": {"title": "Plate sketcher", "version": __version__},
         "paths": paths,
-        "components": {"schemas": {"Document": _local(document), "Error": _ERROR, **parts}},
+        "components": {"schemas": _definitions(app)},
     }
 
 
-_ERROR = {
-    "type": "object",
-    "required": ["error"],
-    "properties": {
-        "error": {
-            "type": "object",
-            "required": ["code", "message"],
-            "properties": {
-                "code": TEXT,
-                "message": TEXT,
-                "pointer": TEXT,
-                "faults": {"type": "array", "items": {"type": "object"}},
-            },
-        }
-    },
-}
+def contracts(app: Flask) -> dict[str, Contract]:
+    """What each route takes and gives, by its endpoint."""
+    return {rule.endpoint: contract_of(app.view_functions[rule.endpoint]) for rule, _, _ in routes(app)}
+
+
+def _definitions(app: Flask) -> dict[str, Any]:
+    """The schema of every model that a route takes or gives, and of what they are made of."""
+    models: set[type[BaseModel]] = {Document, Error}
+    for contract in contracts(app).values():
+        models |= {model for model in (contract.body, contract.answer) if model is not None}
+    ordered = sorted(models, key=lambda model: model.__name__)
+    _, described = models_json_schema([(model, "validation") for model in ordered], ref_template=REFERENCE)
+    return {name: _plain(part) for name, part in described["$defs"].items()}
 
 
 def _operation(app: Flask, rule: Rule, path: str) -> dict[str, Any]:
@@ -117,12 +78,16 @@ def _operation(app: Flask, rule: Rule, path: str) -> dict[str, Any]:
         {"name": name, "in": "path", "required": True, "schema": WHOLE if name in numbers else TEXT}
         for name in re.findall(r"{([a-z_]+)}", path)
     ]
-    parameters += [{"name": name, "in": "query", "schema": TEXT} for name in QUERIES.get(rule.endpoint, [])]
+    contract = contract_of(view)
+    if contract.query is not None:
+        for name, about in contract.query.model_json_schema(ref_template=REFERENCE)["properties"].items():
+            needed = contract.query.model_fields[name].is_required()
+            parameters.append({"name": name, "in": "query", "schema": about, **({"required": True} if needed else {})})
     operation: dict[str, Any] = {
         "operationId": rule.endpoint,
         "summary": summary,
         "responses": {
-            "201" if rule.endpoint in CREATED else "200": {"description": "Done.", "content": _answer(rule.endpoint)},
+            str(int(contract.status)): {"description": "Done.", "content": _answer(contract)},
             "default": {
                 "description": "It could not be done.",
                 "content": {"application/json": {"schema": {"$ref": "#/components/schemas/Error"}}},
@@ -131,19 +96,24 @@ def _operation(app: Flask, rule: Rule, path: str) -> dict[str, Any]:
     }
     if parameters:
         operation["parameters"] = parameters
-    if rule.endpoint in BODIES:
-        keys, needed = BODIES[rule.endpoint]
-        body = {"type": "object", "properties": keys, **({"required": needed} if needed else {})}
-        operation["requestBody"] = {"required": True, "content": {"application/json": {"schema": body}}}
-    elif rule.endpoint in FILES:
+    if contract.body is not None:
+        operation["requestBody"] = {
+            "required": True,
+            "content": {"application/json": {"schema": _named(contract.body)}},
+        }
+    elif contract.file:
         operation["requestBody"] = {"required": True, "content": {"application/octet-stream": {}}}
     return operation
 
 
-def _answer(endpoint: str) -> dict[str, Any]:
-    if endpoint in MEDIA:
-        return {kind: {} for kind in MEDIA[endpoint]}
-    return {"application/json": {"schema": ANSWERS.get(endpoint, {})}}
+def _answer(contract: Contract) -> dict[str, Any]:
+    if contract.media:
+        return {kind: {} for kind in contract.media}
+    return {"application/json": {"schema": _named(contract.answer)}} if contract.answer else {}
+
+
+def _named(model: type[BaseModel]) -> dict[str, str]:
+    return {"$ref": REFERENCE.format(model=model.__name__)}
 
 
 BEGIN, END = "<!-- routes: begin -->", "<!-- routes: end -->"
@@ -158,12 +128,8 @@ def renewed(app: Flask, text: str) -> str:
     return f"{before}{BEGIN}\n\n{table}\n\n{END}{rest.split(END)[1]}"
 
 
-def _local(part: Any) -> Any:
-    """A schema whose references point into this description's components."""
+def _plain(part: Any) -> Any:
+    """A schema without pydantic's table of an outline's shapes, which OpenAPI wants in its own form."""
     if isinstance(part, dict):
-        return {
-            key: value.replace("#/$defs/", "#/components/schemas/") if key == "$ref" else _local(value)
-            for key, value in part.items()
-            if key not in ("$schema", "mapping")
-        }
-    return [_local(member) for member in part] if isinstance(part, list) else part
+        return {key: _plain(value) for key, value in part.items() if key != "mapping"}
+    return [_plain(member) for member in part] if isinstance(part, list) else part

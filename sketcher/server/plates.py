@@ -1,4 +1,4 @@
-"""Plates: list, begin, open, save, undo, redo, put away, take back, download."""
+"""Plates: list, begin, open, save, undo, redo, delete, restore, download."""
 
 from __future__ import annotations
 
@@ -8,21 +8,24 @@ from contextlib import suppress
 from http import HTTPStatus
 from typing import Any
 
-from flask import Blueprint, Response, jsonify
+from flask import Blueprint, Response
 
-from sketcher.document import Document, DocumentError, from_plain, loads, read, to_plain
+from sketcher.document import Document, DocumentError, loads, read, to_plain
 from sketcher.document.begin import begin
 from sketcher.server import requests
+from sketcher.server.answers import Deleted, PlateAnswer, PlateList, PlateRow, PlateState
+from sketcher.server.bodies import Base, New, Save
+from sketcher.server.contract import gives, gives_files, takes
 from sketcher.server.errors import Refusal, answer
 from sketcher.store import Conflict, Stored, shipped
 
 blueprint = Blueprint("plates", __name__, url_prefix="/api/plates")
 
 
-def as_json(stored: Stored) -> dict[str, Any]:
-    """A stored plate as the page takes it. ``fault`` says why its document cannot be read, and is empty when it can."""
+def answered(stored: Stored) -> PlateAnswer:
+    """A stored plate as the page takes it."""
     document, fault = plain_or_fault(stored.text)
-    return {**_head(stored), "document": document, "fault": fault}
+    return PlateAnswer(**dict(_state(stored)), document=document, fault=fault)
 
 
 def plain_or_fault(text: str) -> tuple[Any, str]:
@@ -35,108 +38,108 @@ def plain_or_fault(text: str) -> tuple[Any, str]:
         return None, str(error)
 
 
-def _head(stored: Stored) -> dict[str, Any]:
-    """``can_undo`` and ``can_redo`` are the labels of the steps there are, empty when there is none."""
-    return {"id": stored.id, "state": stored.state, "can_undo": stored.can_undo, "can_redo": stored.can_redo}
+def _state(stored: Stored) -> PlateState:
+    return PlateState(id=stored.id, state=stored.state, can_undo=stored.can_undo, can_redo=stored.can_redo)
 
 
 @blueprint.get("")
-def listed() -> Response:
+@gives(PlateList)
+def listed() -> PlateList:
     """Every plate, the last changed first."""
     rows = [
-        {
-            "id": row.id,
-            "name": row.name,
-            "state": row.state,
-            "changed": row.changed,
-            "deleted": row.deleted,
-            "fault": row.fault,
-        }
+        PlateRow(id=row.id, name=row.name, state=row.state, changed=row.changed, deleted=row.deleted, fault=row.fault)
         for row in requests.plates().listed()
     ]
-    return jsonify(plates=rows, examples=sorted(shipped.examples()))
+    return PlateList(plates=rows, examples=sorted(shipped.examples()))
 
 
 @blueprint.post("")
-def add() -> tuple[Response, int]:
+@takes(New)
+@gives(PlateAnswer, HTTPStatus.CREATED)
+def add(body: New) -> PlateAnswer:
     """A new plate: from a document, from an example, or from the three things a first plate needs."""
-    content = requests.body()
-    return jsonify(as_json(requests.plates().add(_new(content)))), HTTPStatus.CREATED
+    return answered(requests.plates().add(_new(body)))
 
 
-def _new(content: dict[str, Any]) -> Document:
-    if "document" in content:
-        return from_plain(content["document"])
-    if "example" in content:
-        known, name = shipped.examples(), requests.text(content, "example")
-        if name not in known:
+def _new(body: New) -> Document:
+    if body.document is not None:
+        return body.document
+    if body.example is not None:
+        known = shipped.examples()
+        if body.example not in known:
             raise Refusal(HTTPStatus.NOT_FOUND, "not-found", f"There are the examples {', '.join(known)}.")
-        return read(known[name])
-    start = content.get("start")
-    if not isinstance(start, dict):
+        return read(known[body.example])
+    start = body.start
+    if start is None:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "Give a 'document', an 'example' or a 'start'.")
-    missing = [key for key in ("width_mm", "depth_mm", "body_thickness_mm") if key not in start]
-    if missing:
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"The start needs {', '.join(missing)}.")
-    return begin(start["width_mm"], start["depth_mm"], start["body_thickness_mm"], str(start.get("name", ""))[:120])
+    return begin(start.width_mm, start.depth_mm, start.body_thickness_mm, str(start.name)[:120])
 
 
 @blueprint.get("/<int:plate>")
-def get(plate: int) -> Response:
+@gives(PlateAnswer)
+def get(plate: int) -> PlateAnswer:
     """A plate as it stands."""
-    return jsonify(as_json(requests.plates().get(plate)))
+    return answered(requests.plates().get(plate))
 
 
 @blueprint.put("/<int:plate>")
-def save(plate: int) -> Response | tuple[Response, int]:
+@takes(Save)
+@gives(PlateState)
+def save(plate: int, body: Save) -> PlateState | tuple[Response, int]:
     """A finished edit: the whole document, and the state that it was based on."""
-    content = requests.body()
-    document = requests.document(content)
-    base, label = requests.whole(content, "base"), requests.text(content, "label", most=200).strip() or "changed"
     try:
-        return jsonify(_head(requests.plates().save(plate, base, document, label)))
+        return _state(requests.plates().save(plate, body.base, body.document, body.label.strip() or "changed"))
     except Conflict as error:
         return _conflict(plate, error)
 
 
 @blueprint.post("/<int:plate>/undo")
-def undo(plate: int) -> Response | tuple[Response, int]:
+@takes(Base)
+@gives(PlateAnswer)
+def undo(plate: int, body: Base) -> PlateAnswer | tuple[Response, int]:
     """One step back."""
     try:
-        return jsonify(as_json(requests.plates().undo(plate, requests.whole(requests.body(), "base"))))
+        return answered(requests.plates().undo(plate, body.base))
     except Conflict as error:
         return _conflict(plate, error)
 
 
 @blueprint.post("/<int:plate>/redo")
-def redo(plate: int) -> Response | tuple[Response, int]:
+@takes(Base)
+@gives(PlateAnswer)
+def redo(plate: int, body: Base) -> PlateAnswer | tuple[Response, int]:
     """One step forth."""
     try:
-        return jsonify(as_json(requests.plates().redo(plate, requests.whole(requests.body(), "base"))))
+        return answered(requests.plates().redo(plate, body.base))
     except Conflict as error:
         return _conflict(plate, error)
 
 
 def _conflict(plate: int, error: Conflict) -> tuple[Response, int]:
     """What the plate is now goes with the refusal, so that the page can show both and ask."""
-    return answer(HTTPStatus.CONFLICT, "conflict", str(error), **as_json(requests.plates().get(plate)))
+    return answer(
+        HTTPStatus.CONFLICT, "conflict", str(error), **answered(requests.plates().get(plate)).model_dump(mode="json")
+    )
 
 
 @blueprint.delete("/<int:plate>")
-def put_away(plate: int) -> Response:
-    """Puts a plate away; it can be taken back."""
+@gives(Deleted)
+def delete(plate: int) -> Deleted:
+    """Deletes a plate; it can be restored."""
     requests.plates().set_deleted(plate, True)
-    return jsonify(id=plate, deleted=True)
+    return Deleted(id=plate, deleted=True)
 
 
 @blueprint.post("/<int:plate>/restore")
-def take_back(plate: int) -> Response:
-    """Takes a plate back that was put away."""
+@gives(Deleted)
+def restore(plate: int) -> Deleted:
+    """Restores a deleted plate."""
     requests.plates().set_deleted(plate, False)
-    return jsonify(id=plate, deleted=False)
+    return Deleted(id=plate, deleted=False)
 
 
 @blueprint.get("/<int:plate>/document.json")
+@gives_files("application/json")
 def download(plate: int) -> Response:
     """The document as a file, the same bytes each time."""
     stored = requests.plates().get(plate)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, jsonify
+from typing import Any
+
+from flask import Blueprint
 
 from sketcher.document import items
 from sketcher.document.plate import Channel
@@ -10,26 +12,28 @@ from sketcher.drawing.plots import Plot, channel_plots, plot_svg, pump_and_loop
 from sketcher.flow import solve_loop
 from sketcher.flow.answers import channel_study, further
 from sketcher.geometry import build
-from sketcher.server import requests
+from sketcher.server.answers import LoopAnswers
+from sketcher.server.bodies import Answers
+from sketcher.server.contract import gives, takes
 
 blueprint = Blueprint("plots", __name__, url_prefix="/api")
 
 
 @blueprint.post("/answers")
-def answers() -> Response:
+@takes(Answers)
+@gives(LoopAnswers)
+def answers(body: Answers) -> dict[str, Any]:
     """What takes a few solutions more: loop orders, half speed, what widening buys, and plots; `channel` names one."""
-    content = requests.body()
-    document = requests.document(content)
+    document = body.document
     result = solve_loop(document, build(document))
     found = further(result)
     drawn: list[Plot] = []
     if found["curves"] is not None:
         drawn.append(pump_and_loop(found["curves"], result.as_json()["operating_point"]))
-    channel = requests.text(content, "channel", most=24)
-    if result.flows and isinstance(items(document).get(channel), Channel):
-        drawn += channel_plots(channel_study(result, channel))
+    if result.flows and isinstance(items(document).get(body.channel), Channel):
+        drawn += channel_plots(channel_study(result, body.channel))
     plots = [
         {"title": plot.title, "words": plot.now_words, "svg": plot_svg(plot, alone=False), "file": plot_svg(plot)}
         for plot in drawn
     ]
-    return jsonify({**found, "plots": plots})
+    return {**found, "plots": plots}

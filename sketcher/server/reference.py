@@ -6,12 +6,14 @@ from dataclasses import asdict
 from functools import cache
 from typing import Any
 
-from flask import Blueprint, Response, jsonify
+from flask import Blueprint
 
 from sketcher.checks import all_rules
 from sketcher.document import schema
 from sketcher.export import kinds
 from sketcher.reference import boards, cautions, fans, materials, screws, threads
+from sketcher.server.answers import Here, ReferenceAnswer, SchemaAnswer
+from sketcher.server.contract import gives
 
 blueprint = Blueprint("reference", __name__, url_prefix="/api")
 
@@ -45,18 +47,21 @@ def _plain(row: Any) -> dict[str, Any]:
 
 
 @blueprint.get("/reference")
-def reference() -> Response:
+@gives(ReferenceAnswer)
+def reference() -> dict[str, Any]:
     """All tables, each row with its source."""
-    return jsonify(tables())
+    return tables()
 
 
 @blueprint.get("/schema")
-def document_schema() -> Response:
+@gives(SchemaAnswer)
+def document_schema() -> dict[str, Any]:
     """The document's JSON Schema."""
-    return jsonify(schema())
+    return schema()
 
 
 @blueprint.get("/ping")
-def ping() -> Response:
+@gives(Here)
+def ping() -> Here:
     """Whether the server is there."""
-    return jsonify(here=True)
+    return Here()

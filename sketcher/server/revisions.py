@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from http import HTTPStatus
-from typing import Any
 
-from flask import Blueprint, Response, jsonify
+from flask import Blueprint
 
 from sketcher.document import Document
 from sketcher.export import ExportError, export_sheet, fingerprints
 from sketcher.geometry import build
 from sketcher.server import requests
+from sketcher.server.answers import RevisionAnswer, RevisionDocument, RevisionList
+from sketcher.server.bodies import Keep
+from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.export import hand_off
 from sketcher.server.plates import plain_or_fault
@@ -20,50 +22,49 @@ from sketcher.store.plates import now
 blueprint = Blueprint("revisions", __name__, url_prefix="/api/plates/<int:plate>/revisions")
 
 
-def as_json(revision: Revision) -> dict[str, Any]:
+def answered(revision: Revision) -> RevisionAnswer:
     """A revision without its document."""
-    return {
-        "number": revision.number,
-        "kind": revision.kind,
-        "label": revision.label,
-        "reason": revision.reason,
-        "made": revision.made,
-        "files": revision.files,
-    }
+    return RevisionAnswer(
+        number=revision.number,
+        kind=revision.kind,
+        label=revision.label,
+        reason=revision.reason,
+        made=revision.made,
+        files=revision.files,
+    )
 
 
 @blueprint.get("")
-def listed(plate: int) -> Response:
+@gives(RevisionList)
+def listed(plate: int) -> RevisionList:
     """Every revision, the oldest first."""
-    return jsonify(revisions=[as_json(revision) for revision in requests.plates().revisions(plate)])
+    return RevisionList(revisions=[answered(revision) for revision in requests.plates().revisions(plate)])
 
 
 @blueprint.post("")
-def keep(plate: int) -> tuple[Response, int]:
+@takes(Keep)
+@gives(RevisionAnswer, HTTPStatus.CREATED)
+def keep(plate: int, body: Keep) -> RevisionAnswer:
     """Keeps the plate as it stands, with label and reason; a test piece or a hand-off with its files' fingerprints."""
-    content = requests.body()
-    label = requests.text(content, "label", most=40).strip()
-    kind = requests.text(content, "kind", "kept", most=20)
+    label = body.label.strip()
     if not label:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A revision needs a label, such as 'test piece 2'.")
-    if kind not in KINDS:
-        raise Refusal(HTTPStatus.BAD_REQUEST, "request", f"A revision is of kind {', '.join(KINDS)}.")
     stored = requests.plates().get(plate)
     # The files carry the revision's own moment, so that they are the same whenever they are made again.
-    revision = Revision(0, kind, label, requests.text(content, "reason"), now(), stored.text, {})
+    revision = Revision(0, body.kind, label, body.reason, now(), stored.text, {})
     try:
-        files = fingerprints(KINDS[kind](stored.document(), revision))
+        files = fingerprints(KINDS[body.kind](stored.document(), revision))
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "export", str(error)) from None
     try:
         kept = requests.plates().keep(
-            plate, label, revision.reason, kind, files, made=revision.made, state=stored.state
+            plate, label, revision.reason, body.kind, files, made=revision.made, state=stored.state
         )
     except Conflict:
         raise Refusal(
             HTTPStatus.CONFLICT, "conflict", "The plate was changed while its files were made; keep it once more."
         ) from None
-    return jsonify(as_json(kept)), HTTPStatus.CREATED
+    return answered(kept)
 
 
 def _no_files(document: Document, revision: Revision) -> dict[str, bytes]:
@@ -82,8 +83,9 @@ KINDS = {"kept": _no_files, "test-piece": _test_piece, "hand-off": hand_off}
 
 
 @blueprint.get("/<int:number>")
-def get(plate: int, number: int) -> Response:
+@gives(RevisionDocument)
+def get(plate: int, number: int) -> RevisionDocument:
     """One revision, with its document."""
     revision = requests.plates().revision(plate, number)
     document, fault = plain_or_fault(revision.text)
-    return jsonify({**as_json(revision), "document": document, "fault": fault})
+    return RevisionDocument(**dict(answered(revision)), document=document, fault=fault)

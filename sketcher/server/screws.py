@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, jsonify
+from typing import Any
+
+from flask import Blueprint
 
 from sketcher.checks.hold_seal import screw_walls
 from sketcher.findings import limits_of
 from sketcher.geometry import build
-from sketcher.server import requests
+from sketcher.server.answers import ScrewHoles
+from sketcher.server.bodies import Screws
+from sketcher.server.contract import gives, takes
 from sketcher.strength.seal import place_screws
 
 blueprint = Blueprint("screws", __name__, url_prefix="/api")
 
 
 @blueprint.post("/screws")
-def propose() -> Response:
+@takes(Screws)
+@gives(ScrewHoles)
+def propose(body: Screws) -> dict[str, Any]:
     """Holes to add for the lid's screws; ``anew`` proposes a whole pattern in place of those there are."""
-    content = requests.body()
-    document = requests.document(content)
+    document = body.document
     walls = screw_walls(limits_of(document))
-    holes = place_screws(document, build(document), walls=walls, keep=content.get("anew") is not True)
-    return jsonify(holes=[hole.as_json() for hole in holes])
+    holes = place_screws(document, build(document), walls=walls, keep=not body.anew)
+    return {"holes": [hole.as_json() for hole in holes]}

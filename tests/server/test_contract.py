@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 
 from sketcher.document import dumps, from_plain
 from sketcher.server import create_app, openapi
+from sketcher.server.contract import Contract
 from sketcher.server.guard import POLICY
 from sketcher.store import StoreError
 from tests.document.test_files import BARE
@@ -32,6 +33,11 @@ def client(tmp_path: Path) -> FlaskClient:
 def _routes(tmp: Path) -> Iterator[tuple[str, str, str]]:
     for rule, path, method in openapi.routes(create_app(tmp)):
         yield rule.endpoint, path, method
+
+
+@pytest.fixture(scope="module")
+def contracts(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Contract]:
+    return openapi.contracts(create_app(tmp_path_factory.mktemp("contracts")))
 
 
 @pytest.fixture(scope="module")
@@ -73,7 +79,7 @@ def at(path: str, plate: int) -> str:
     return path.format(plate=plate, number=1, name="x", other="now")
 
 
-def test_every_route_refuses_a_plate_that_is_not_there(client: FlaskClient, routes) -> None:
+def test_every_route_refuses_a_plate_that_is_not_there(client: FlaskClient, routes, contracts) -> None:
     bodies = {
         "plates.save": {"base": 1, "document": BARE},
         "plates.undo": {"base": 1},
@@ -84,17 +90,17 @@ def test_every_route_refuses_a_plate_that_is_not_there(client: FlaskClient, rout
     for endpoint, path, method in routes:
         if "{plate}" not in path:
             continue
-        sent = {"data": png} if endpoint in openapi.FILES else {"json": bodies.get(endpoint)}
+        sent = {"data": png} if contracts[endpoint].file else {"json": bodies.get(endpoint)}
         answer = in_order(client.open(at(path, 999), method=method, **sent), endpoint)
         assert answer.status_code in (404, 422) if endpoint == "floor.put_photo" else answer.status_code == 404, (
             endpoint
         )
 
 
-def test_every_route_that_takes_json_refuses_what_is_no_object(client: FlaskClient, routes) -> None:
+def test_every_route_that_takes_json_refuses_what_is_no_object(client: FlaskClient, routes, contracts) -> None:
     plate = begun(client)
     for endpoint, path, method in routes:
-        if endpoint not in openapi.BODIES:
+        if contracts[endpoint].body is None:
             continue
         for body in ("", "{", "[]", "null", '"text"', "NaN", '{"document": NaN}'):
             answer = client.open(at(path, plate), method=method, data=body, content_type="application/json")
@@ -104,7 +110,7 @@ def test_every_route_that_takes_json_refuses_what_is_no_object(client: FlaskClie
         assert answer.get_json()["error"]["code"] == "media-type"
 
 
-def test_every_value_of_every_body_may_be_odd(client: FlaskClient, routes) -> None:
+def test_every_value_of_every_body_may_be_odd(client: FlaskClient, routes, contracts) -> None:
     plate = begun(client)
     full = {
         "document": BARE, "before": BARE, "after": BARE, "base": 1, "label": "label", "want": ["findings"],
@@ -112,7 +118,8 @@ def test_every_value_of_every_body_may_be_odd(client: FlaskClient, routes) -> No
         "name": "Shop", "start": {"width_mm": 300, "depth_mm": 200, "body_thickness_mm": 20},
     }  # fmt: skip
     for endpoint, path, method in routes:
-        keys, _ = openapi.BODIES.get(endpoint, ({}, []))
+        model = contracts[endpoint].body
+        keys = model.model_fields if model else {}
         right = {key: full[key] for key in keys if key in full}
         for key in keys:
             for odd in ODD:
@@ -121,18 +128,19 @@ def test_every_value_of_every_body_may_be_odd(client: FlaskClient, routes) -> No
                 in_order(answer, (endpoint, key, odd))
 
 
-def test_every_value_of_every_query_may_be_odd(client: FlaskClient, routes) -> None:
+def test_every_value_of_every_query_may_be_odd(client: FlaskClient, routes, contracts) -> None:
     plate = begun(client)
     for endpoint, path, method in routes:
-        for key in openapi.QUERIES.get(endpoint, []):
+        asked = contracts[endpoint].query
+        for key in asked.model_fields if asked else ():
             for odd in ("", "-1", "0", "1e9", "99999999999999999999", "%00", "../x", "<b>", "x" * 500, "null", "nan"):
                 in_order(client.open(f"{at(path, plate)}?{key}={odd}", method=method, data=b""), (endpoint, key, odd))
 
 
-def test_a_file_may_be_anything(client: FlaskClient, routes) -> None:
+def test_a_file_may_be_anything(client: FlaskClient, routes, contracts) -> None:
     plate = begun(client)
     for endpoint, path, method in routes:
-        if endpoint in openapi.FILES:
+        if contracts[endpoint].file:
             for kind in ("dxf", "svg"):
                 for data in (
                     b"",

@@ -1,0 +1,187 @@
+"""What requests carry: JSON bodies and queries, as models. A key that no model names is passed over."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+
+from sketcher.document import Document, from_plain, to_plain
+
+#: A document as the format has it, and as it is written: what is as the format has it by default is left out.
+PlateDocument = Annotated[
+    Document,
+    BeforeValidator(lambda value: value if isinstance(value, Document) else from_plain(value)),
+    PlainSerializer(to_plain, return_type=dict[str, Any]),
+]
+Text = Annotated[str, Field(max_length=2000)]
+
+
+class Body(BaseModel):
+    """A JSON body: no text is taken for a number, and no number for yes or no."""
+
+    model_config = ConfigDict(strict=True, frozen=True)
+
+
+class Base(Body):
+    """The state of the plate that a change was made on."""
+
+    base: int
+
+
+class Save(Base):
+    """A finished edit."""
+
+    document: PlateDocument
+    label: Annotated[str, Field(max_length=200)] = ""
+
+
+class Start(Body):
+    """The three things that a first plate needs, as they are in the document; ``begin`` checks them."""
+
+    width_mm: Any
+    depth_mm: Any
+    body_thickness_mm: Any
+    name: Any = ""
+
+
+class New(Body):
+    """A new plate: from one of these, the first that is given."""
+
+    document: PlateDocument | None = None
+    example: Text | None = None
+    start: Start | None = None
+
+
+class OneDocument(Body):
+    """A document that need not be saved."""
+
+    document: PlateDocument
+
+
+class Look(OneDocument):
+    """Parts of the live answer that are wanted; ``quick`` leaves the slow rules out."""
+
+    want: Annotated[list[str], Field(max_length=20)] | None = None
+    quick: bool = False
+    ellipse_scale: Annotated[float, Field(ge=1, le=1000, allow_inf_nan=False)] = 1.0
+
+
+class Answers(OneDocument):
+    """A channel to be studied, by its id."""
+
+    channel: Annotated[str, Field(max_length=24)] = ""
+
+
+class Fit(OneDocument):
+    """Readings of the test piece as CSV text, in place of the document's own."""
+
+    csv: Annotated[str, Field(max_length=1_000_000)] | None = None
+
+
+class FitMoves(Fit):
+    """The ports whose moves are accepted (none given: all), and whether the plate is moved as a whole."""
+
+    accept: list[str] | None = None
+    whole: bool = False
+
+
+class Screws(OneDocument):
+    """``anew`` proposes a whole pattern in place of the screws there are."""
+
+    anew: bool = False
+
+
+class Section(OneDocument):
+    """Two points on the floor, mm: the plate is cut along the line between them."""
+
+    line: Annotated[
+        list[
+            Annotated[
+                list[Annotated[float, Field(allow_inf_nan=False, ge=-1e9, le=1e9)]], Field(min_length=2, max_length=2)
+            ]
+        ],
+        Field(min_length=2, max_length=2),
+    ]
+
+
+class Compare(Body):
+    """Two documents."""
+
+    before: PlateDocument
+    after: PlateDocument
+
+
+class Keep(Body):
+    """A revision to be kept."""
+
+    label: Annotated[str, Field(max_length=40)]
+    reason: Text = ""
+    kind: Literal["kept", "test-piece", "hand-off"] = "kept"
+
+
+class FloorUse(OneDocument):
+    """A drawing of a floor, in base64, and what becomes of the outlines inside it."""
+
+    kind: Literal["dxf", "svg"]
+    content_base64: str
+    unit: Annotated[str, Field(max_length=20)] = ""
+    inner: Literal["openings", "obstacles", "nothing"] = "openings"
+
+
+def _whole(value: Any) -> Any:
+    if isinstance(value, str) and not re.fullmatch(r"[0-9]{1,9}", value):
+        raise ValueError("a whole number belongs here")
+    return value
+
+
+Number = Annotated[int, BeforeValidator(_whole)]
+
+
+class Query(BaseModel):
+    """What stands behind the question mark of an address."""
+
+    model_config = ConfigDict(frozen=True)
+
+
+class RevisionQuery(Query):
+    """A kept revision by its number (0: the plate as it stands), and the label to be scored into the piece."""
+
+    revision: Number = 0
+    label: str = ""
+
+
+class SheetQuery(RevisionQuery):
+    """One sheet, and how many test pieces are nested on it."""
+
+    sheet: str = "test-piece"
+    copies: Number = 1
+
+
+class ExportQuery(SheetQuery):
+    """The sheet's kind of file; for a PDF, the paper."""
+
+    format: str = "dxf"
+    paper: str | None = None
+
+
+class ReturnedQuery(RevisionQuery):
+    """What a returned drawing is: its kind of file, the sheet it should be, its unit."""
+
+    kind: Literal["dxf", "svg"] = "dxf"
+    sheet: str | None = None
+    unit: str | None = None
+
+
+class FloorQuery(Query):
+    """What a drawing of a floor is: its kind of file and its unit."""
+
+    kind: Literal["dxf", "svg"]
+    unit: str | None = None
+
+
+class LookQuery(Query):
+    """Parts of the live answer that are wanted, with commas between."""
+
+    want: str = ""

@@ -1,0 +1,363 @@
+"""The live answer, as models: findings, flow, seal, lid, survey, snaps, the drawing.
+
+Every key without a default is always there; more may stand beside them.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Part(BaseModel):
+    """A part of the live answer."""
+
+    model_config = ConfigDict(frozen=True, extra="allow")
+
+
+class FixChange(Part):
+    """A value to be set in the document, at a JSON pointer."""
+
+    pointer: str
+    value: Any
+
+
+class FixAnswer(Part):
+    """An edit that ends a finding."""
+
+    label: str
+    changes: list[FixChange]
+
+
+class FindingAnswer(Part):
+    """What a rule found: the measured value and its limit, the place, what is wrong and the remedy."""
+
+    rule: str
+    level: Literal["error", "warning", "note"]
+    items: list[str]
+    value: float | None
+    limit: float | None
+    unit: str
+    at: list[float] | None
+    message: str
+    mend: str
+    line: list[list[float]] | None = None
+    fix: FixAnswer | None = None
+    accepted: str = ""
+
+
+class Counts(Part):
+    """How many findings there are of each level."""
+
+    error: int
+    warning: int
+    note: int
+
+
+class CoolantAnswer(Part):
+    """The coolant at its temperature."""
+
+    name: str
+    temperature_c: float
+    density_kg_m3: float
+    viscosity_pa_s: float
+    heat_capacity_j_kg_k: float
+
+
+class OperatingPoint(Part):
+    """Where the pumps' curve meets the loop's."""
+
+    flow_l_min: float
+    pump_pressure_kpa: float
+
+
+class PumpAnswer(Part):
+    """What one pump does."""
+
+    id: str
+    flow_l_min: float
+    pressure_kpa: float
+    speed_percent: float
+
+
+class ElementAnswer(Part):
+    """One element of the loop; a channel or a tube has its section and its losses too."""
+
+    id: str
+    kind: str
+    flow_l_min: float
+    pressure_drop_kpa: float
+    width_mm: float | None = None
+    depth_mm: float | None = None
+    length_mm: float | None = None
+    hydraulic_diameter_mm: float | None = None
+    velocity_m_s: float | None = None
+    reynolds: float | None = None
+    friction_factor: float | None = None
+    friction_kpa: float | None = None
+    minor_loss_coefficient: float | None = None
+    minor_kpa: float | None = None
+
+
+class TemperatureAnswer(Part):
+    """Coolant in and out of a device, and its heat."""
+
+    id: str
+    inlet_c: float | None
+    outlet_c: float | None
+    heat_w: float
+
+
+class FlowAnswer(Part):
+    """What the loop does."""
+
+    coolant: CoolantAnswer
+    operating_point: OperatingPoint | None
+    pumps: list[PumpAnswer]
+    elements: list[ElementAnswer]
+    temperatures: list[TemperatureAnswer]
+    volume_l: float
+    findings: list[FindingAnswer]
+
+
+class OrderAnswer(Part):
+    """One order of the blocks in the loop, with the coolant's temperature at each."""
+
+    order: list[str]
+    inlet_c: dict[str, float]
+
+
+class HalfSpeed(Part):
+    """What the loop does with every pump at half its speed."""
+
+    flow_l_min: float
+    pump_pressure_kpa: float
+    temperature_c: float
+    inlet_c: dict[str, float | None]
+    outlet_c: dict[str, float | None]
+
+
+class CurvesAnswer(Part):
+    """Pressure (kPa) against flow (l/min), as pairs, and the operating point."""
+
+    pump: list[list[float]]
+    pump_half_speed: list[list[float]]
+    loop: list[list[float]]
+    point: list[float]
+
+
+class WideningAnswer(Part):
+    """What 2 mm more of width or depth gain in a channel."""
+
+    id: str
+    wider_2mm_saves_kpa: float
+    wider_2mm_gains_l_min: float
+    deeper_2mm_saves_kpa: float
+    deeper_2mm_gains_l_min: float
+
+
+class ShareAnswer(Part):
+    """An element's share of the loop's loss."""
+
+    id: str
+    kind: str
+    share: float
+    pressure_drop_kpa: float
+
+
+class FlowAnswers(Part):
+    """What takes a few solutions more."""
+
+    orders: list[OrderAnswer]
+    half_speed: HalfSpeed | None
+    curves: CurvesAnswer | None
+    widening: list[WideningAnswer]
+    shares: list[ShareAnswer]
+
+
+class PlotAnswer(Part):
+    """A plot: as it stands in the page, and as a file of its own."""
+
+    title: str
+    words: str
+    svg: str
+    file: str
+
+
+class Extremes(Part):
+    """A value over the tolerances."""
+
+    least: float
+    nominal: float
+    most: float
+
+
+class GlandAnswer(Part):
+    """The cord's groove."""
+
+    cord_mm: float
+    depth_mm: float
+    width_mm: float
+    squeeze: Extremes
+    fill: Extremes
+
+
+class GrooveLoop(Part):
+    """One closed run of the groove; its vertices are x, y and bulge."""
+
+    items: list[str]
+    island: bool
+    length_mm: float
+    vertices: list[list[float]]
+
+
+class SealMissing(Part):
+    """Why there is no seal somewhere."""
+
+    why: str
+    kind: str
+    items: list[str]
+    at: list[float] | None
+    value_mm: float | None
+    limit_mm: float | None
+
+
+class SealAnswer(Part):
+    """Groove and cord, and what is missing."""
+
+    kind: str
+    problem: str
+    gland: GlandAnswer | None
+    cord_length_mm: float | None
+    loops: list[GrooveLoop]
+    missing: list[SealMissing]
+
+
+class LidLoad(Part):
+    """A pressure, and what the material may bear under it."""
+
+    name: str
+    pressure_kpa: float
+    design_stress_mpa: float
+
+
+class BentPart(Part):
+    """A span that bends."""
+
+    what: str
+    load: str
+    items: list[str]
+    at: list[float]
+    short_span_mm: float
+    thickness_mm: float
+    stress_mpa: float
+    design_stress_mpa: float
+    deflection_mm: float
+    source: str
+
+
+class LidAnswer(Part):
+    """Bending and stress of lid and body, and what the screws hold."""
+
+    material: str
+    material_known: bool
+    loads: list[LidLoad]
+    bent: list[BentPart]
+    clamped: list[dict[str, Any]]
+
+
+class SurveyPointAnswer(Part):
+    """A point's adjusted place, with its spread."""
+
+    id: str
+    x_mm: float | None
+    y_mm: float | None
+    sigma_x_mm: float | None
+    sigma_y_mm: float | None
+
+
+class ReadingAnswer(Part):
+    """A reading beside its adjusted value."""
+
+    id: str
+    measured_mm: float
+    adjusted_mm: float | None
+    residual_mm: float | None
+    standardised_residual: float | None
+    suspect: bool
+
+
+class AdviceAnswer(Part):
+    """A reading worth taking, and what it would tighten."""
+
+    kind: str
+    points: list[str]
+    words: str
+
+
+class Datum(Part):
+    """The point at 0, 0, and a point on the x axis."""
+
+    origin: str | None
+    along_x: str | None
+
+
+class SurveyAnswer(Part):
+    """The adjusted survey."""
+
+    points: list[SurveyPointAnswer]
+    readings: list[ReadingAnswer]
+    redundancy: int
+    datum: Datum
+    advice: list[AdviceAnswer]
+    messages: list[str]
+
+
+class SnapPlace(Part):
+    """A place to snap to."""
+
+    x_mm: float
+    y_mm: float
+    kind: str
+    item: str
+    label: str
+
+
+class SnapEdge(Part):
+    """An edge to snap to."""
+
+    x1_mm: float
+    y1_mm: float
+    x2_mm: float
+    y2_mm: float
+    item: str
+
+
+class Snaps(Part):
+    """Places and edges to snap to."""
+
+    places: list[SnapPlace]
+    edges: list[SnapEdge]
+
+
+class DrawingAnswer(Part):
+    """The plan as SVG, and the box it shows, mm."""
+
+    svg: str
+    box: list[float]
+
+
+class LookAnswer(Part):
+    """The parts asked for; one that cannot be worked out is null, with the reason under ``missing``."""
+
+    drawing: DrawingAnswer | None = None
+    findings: list[FindingAnswer] | None = None
+    counts: Counts | None = None
+    flow: FlowAnswer | None = None
+    answers: FlowAnswers | None = None
+    seal: SealAnswer | None = None
+    lid: LidAnswer | None = None
+    survey: SurveyAnswer | None = None
+    snaps: Snaps | None = None
+    missing: dict[str, str]

@@ -20,6 +20,7 @@ from sketcher.document.base import (
     Positive,
 )
 from sketcher.document.outlines import Outline
+from sketcher.document.tubes import Course
 
 
 class Placed(Item):
@@ -82,6 +83,9 @@ class DevicePort(Model):
     v_mm: Millimetres = 0.0
     w_mm: Millimetres = 0.0
     flow: Literal["in", "out", "either"] = "either"
+    heading: Literal["u+", "u-", "v+", "v-", "w+", "w-"] | None = Field(
+        default=None, description="Which way its tube leaves it; off the nearest side of its device when not given."
+    )
 
 
 class CurvePoint(Model):
@@ -121,9 +125,14 @@ class Device(Placed):
     height_mm: LengthOrZero = 0.0
     ports: tuple[DevicePort, ...] = ()
     curve: tuple[CurvePoint, ...] = Field(default=(), description="Pressure against flow; for a pump at full speed.")
-    speed_percent: Annotated[float, Field(gt=0, le=150)] = 100.0
+    speed_percent: Annotated[float, Field(ge=0, le=150, description="A pump's speed; 0: it has stopped.")] = 100.0
+    check_valve: bool = Field(default=False, description="Nothing passes it backwards: it is or has a check valve.")
+    flow_min_l_min: NotNegative | None = Field(
+        default=None, description="The least flow it needs; the rule's usual limit when not given."
+    )
     heat_w: NotNegative = 0.0
     conductance: tuple[ConductancePoint, ...] = ()
+    air_c: Celsius | None = Field(default=None, description="Air that a radiator draws in; the room's when not given.")
     volume_ml: NotNegative = 0.0
     metal: Metal = "none"
     fans: Annotated[int, Field(ge=0, le=12)] = 0
@@ -131,13 +140,12 @@ class Device(Placed):
     invented: bool = Field(default=False, description="The curve is made up for a demo: measure your own.")
 
 
-class Tube(Item):
+class Tube(Course, Item):
     """A tube between two device ports that does not pass through the plate."""
 
     start: Annotated[str, Field(max_length=60)]
     end: Annotated[str, Field(max_length=60)]
-    length_mm: Length | None = Field(default=None, description="Worked out from the places when not given.")
-    inner_diameter_mm: Length | None = None
+    length_mm: Length | None = Field(default=None, description="Worked out from its course when not given.")
 
 
 class Coolant(Model):
@@ -156,6 +164,12 @@ class Loop(Model):
     fitting_bore_mm: Length = 9.0
     fitting_straight_mm: LengthOrZero = Field(
         default=25.0, description="Height of a fitting plus the tube's least straight length above the plate."
+    )
+    tube_size: Annotated[str, Field(max_length=60)] | None = Field(
+        default=None, description="A row of the table of tube sizes, for every tube that names none."
+    )
+    carry_shift_mm: LengthOrZero = Field(
+        default=0.5, description="By how much ports shift against each other when the case is carried."
     )
     room_c: Celsius = 25.0
     water_limit_c: Celsius = 50.0

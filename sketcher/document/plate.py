@@ -23,6 +23,7 @@ from sketcher.document.base import (
     Positive,
 )
 from sketcher.document.outlines import Outline
+from sketcher.document.tubes import Course
 
 
 class Plate(Model):
@@ -58,6 +59,9 @@ class Port(Item):
         default=None, description="An edge port's axis above the plate's underside; mid-body when not given."
     )
     serves: DevicePortRef | None = None
+    tube: Course | None = Field(
+        default=None, description="The tube that drops to it, from this port to the one it serves; straight when none."
+    )
     use: Literal["loop", "fill", "drain", "bleed", "sensor", "plugged"] = "loop"
 
 
@@ -83,6 +87,9 @@ class Channel(Item):
     width_mm: Length
     depth_mm: Length
     bend_radius_mm: LengthOrZero = 10.0
+    roughness_um: Positive | None = Field(
+        default=None, description="Sand roughness of its walls; that of a milled wall, 5, when not given."
+    )
 
 
 class Cutout(Item):

@@ -17,7 +17,8 @@ from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation, operate
 from sketcher.flow.orders import compare
 from sketcher.flow.plumbing import Plumbing
-from sketcher.flow.result import FlowResult, in_series, pumped, rounded
+from sketcher.flow.result import FlowResult, rounded
+from sketcher.flow.rings import in_series, pumped
 
 #: By how much a channel is widened to say what it would buy.
 _MORE_MM = 2.0

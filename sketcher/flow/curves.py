@@ -20,6 +20,8 @@ LEAST_SLOPE = 1e4
 _STRAIGHT_BELOW = 1e-3
 #: A measured curve that falls is made to rise at least so: p ~ Q^0.1.
 _LEAST_POWER = 0.1
+#: What a closed check valve holds back, Pa per m³/s: 100 kPa push 60 µl/min through.
+_WALL = 1e14
 #: Flows nearer to each other, or to nothing, are the same, m³/s: 6 µl/min.
 SAME_FLOW = 1e-10
 
@@ -78,6 +80,29 @@ class DeviceCurve:
             return slope * flow, max(slope, LEAST_SLOPE)
         slope = max(power, _LEAST_POWER / 2) * pressure / at
         return math.copysign(pressure, flow), max(slope, LEAST_SLOPE)
+
+
+@dataclass(frozen=True)
+class CheckValve:
+    """A device that lets next to nothing pass backwards.
+
+    What still passes is below what counts as a flow at any pressure that small pumps give, so that the network keeps
+    its one answer.
+    """
+
+    inner: Curve
+
+    @property
+    def highest(self) -> float:
+        """End of the measured range of flow, m³/s."""
+        return float(getattr(self.inner, "highest", 0.0))
+
+    def loss(self, flow: float) -> tuple[float, float]:
+        """As the device's own, and a wall against flow backwards."""
+        pressure, slope = self.inner.loss(flow)
+        if flow >= 0:
+            return pressure, slope
+        return pressure + _WALL * flow, slope + _WALL
 
 
 Points = tuple[tuple[float, float], ...]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,7 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sketcher.flow.friction import ENTRY_ROUND, ROUND, Entries, Walls, entry_constants, laminar_rectangular
-from sketcher.flow.losses import bend_friction_lengths, low_reynolds, mitre
+from sketcher.flow.losses import (
+    TURN_FULL_RE,
+    TURN_HELD_RE,
+    TURN_POWER,
+    bend_friction_lengths,
+    low_reynolds,
+    mitre,
+)
 
 Array = NDArray[np.float64]
 
@@ -30,8 +38,8 @@ class BendIn:
 class Duct:
     """One way of even section; lengths in m. A round one has ``width`` = ``depth`` = its diameter.
 
-    ``k_forward``/``k_backward`` are constant loss coefficients on its own velocity, ``low_forward``/``low_backward``
-    come on top divided by Re, and ``inlet_low_*`` is what the fitting at its inlet loses that way already: developing
+    ``k_forward``/``k_backward`` are constant loss coefficients on its own velocity, ``turn_forward``/``turn_backward``
+    those of sharp turns, which grow as Re falls, ``low_forward``/``low_backward`` come on top divided by Re, and ``inlet_low_*`` is what the fitting at its inlet loses that way already: developing
     flow counts only as far as it loses more.
     """
 
@@ -43,6 +51,8 @@ class Duct:
     bends: tuple[BendIn, ...] = ()
     k_forward: float = 0.0
     k_backward: float = 0.0
+    turn_forward: float = 0.0
+    turn_backward: float = 0.0
     low_forward: float = 0.0
     low_backward: float = 0.0
     inlet_low_forward: float = 0.0
@@ -85,13 +95,15 @@ class Ducts:
             (
                 d.area, d.hydraulic_diameter, d.length, d.roughness, min(d.width, d.depth) / max(d.width, d.depth),
                 d.round, d.k_forward, d.k_backward, d.low_forward, d.low_backward,
-                d.inlet_low_forward, d.inlet_low_backward,
+                d.inlet_low_forward, d.inlet_low_backward, d.turn_forward, d.turn_backward,
             )
             for d in self.items
         ]  # fmt: skip
-        columns = np.array(rows, dtype=float).reshape(n, 12).T
+        columns = np.array(rows, dtype=float).reshape(n, 14).T
         self.area, self.diameter, self.length, rough, aspect, is_round = columns[:6]
-        self.k, self.low, self.inlet_low = columns[6:8], columns[8:10], columns[10:12]
+        self.k, self.low, self.inlet_low, self.turn = columns[6:8], columns[8:10], columns[10:12], columns[12:14]
+        #: Of the sharp turns' loss; other than 1 only where another source's values are tried.
+        self.turn_scale = np.ones(n)
         laminar = np.where(is_round > 0, ROUND, laminar_rectangular(aspect))
         k_infinite, c = entry_constants(aspect)
         self.length_ratio = self.length / self.diameter
@@ -113,6 +125,12 @@ class Ducts:
     def __len__(self) -> int:
         return len(self.items)
 
+    def with_turns(self, scale: Array) -> Ducts:
+        """The same ways with every sharp turn's loss times ``scale``, (n,): to try another source's values."""
+        found = copy(self)
+        found.turn_scale = scale
+        return found
+
     @cached_property
     def volume(self) -> Array:
         """m³ each, (n,)."""
@@ -129,8 +147,13 @@ class Ducts:
         friction = f * self.length_ratio
         way = flow >= 0
         low = np.where(way, self.low[0], self.low[1]) / re
-        minor = np.where(way, self.k[0], self.k[1]) + low
-        slope = -low
+        # A sharp turn's K falls with Re; the factor is worked out once for turns and for bends as tight as one.
+        held = np.clip(re, TURN_HELD_RE, TURN_FULL_RE)
+        factor = (TURN_FULL_RE / held) ** TURN_POWER * self.turn_scale
+        factor_slope = np.where(held == re, -TURN_POWER, 0.0) * factor
+        turn = np.where(way, self.turn[0], self.turn[1])
+        minor = np.where(way, self.k[0], self.k[1]) + turn * factor + low
+        slope = turn * factor_slope - low
         heads, heads_slope = self.entries.developing(re)
         covered = np.where(way, self.inlet_low[0], self.inlet_low[1]) / re
         more = heads > covered
@@ -140,10 +163,12 @@ class Ducts:
             at = self.bend_of
             rounded = f[at] * self.bend_lengths
             sharp_low = self.bend_low / re[at]
-            sharp = self.bend_mitre + sharp_low
+            sharp = self.bend_mitre * factor[at] + sharp_low
             is_round = rounded <= sharp
             minor = minor + np.bincount(at, np.where(is_round, rounded, sharp), len(flow))
-            slope = slope + np.bincount(at, np.where(is_round, rounded * f_slope[at], -sharp_low), len(flow))
+            slope = slope + np.bincount(
+                at, np.where(is_round, rounded * f_slope[at], self.bend_mitre * factor_slope[at] - sharp_low), len(flow)
+            )
         return size, head, re, f, friction, friction * f_slope, minor, slope
 
     def loss(self, flow: Array, density: float, viscosity: Array) -> tuple[Array, Array]:

@@ -108,11 +108,12 @@ def temperatures(
     heat: Array,
     radiators: Mapping[int, RadiatorCurve],
     room_c: float,
+    air_c: Mapping[int, float] | None = None,
 ) -> Temperatures:
     """The steady temperatures of a network whose flows are known.
 
     At every node the streams mix; along a link ṁc (T_out - T_in) = heat - G (T_in - room). One linear set of
-    equations, so that the balance closes to rounding. Where heat goes in but no radiator takes it out there is no
+    equations, so that the balance closes to rounding. For a radiator the room is the air that it draws in. Where heat goes in but no radiator takes it out there is no
     steady state: ``steady`` is false and that part stays at room temperature.
 
     Args:
@@ -122,6 +123,7 @@ def temperatures(
         heat: W put into the coolant in each link, (links,).
         radiators: the radiators among the links.
         room_c: °C of the air.
+        air_c: °C of the air at radiators that draw in another than the room's, by link.
     """
     size = np.abs(flow)
     moving = size > STILL
@@ -139,6 +141,9 @@ def temperatures(
     endless = (sink <= 0) & (fed > 0)
     if endless.any():
         source = np.where(endless[of_link], 0.0, source)
+    source = source.copy()
+    for link, air in (air_c or {}).items():
+        source[link] += given[link] * (air - room_c)
     # A part of the network that meets no radiator has no temperature of its own: a trace of the room's holds it.
     trace = _MIXING * max(float(stream.max(initial=0.0)), 1e-3)
     tie = np.where(sink > 0, 0.0, trace)[graph.component]

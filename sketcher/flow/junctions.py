@@ -50,16 +50,20 @@ class Leg:
 class EndLoss:
     """What a way's end at a junction costs, on the way's own velocity: flowing out of the junction, and into it.
 
-    ``low_*`` is divided by Re; ``inlet_low`` is what is lost so at the way's inlet, by whichever leg it is counted.
+    ``turn_*`` belongs to a sharp turn and grows as Re falls, ``low_*`` is divided by Re; ``inlet_low`` is what is lost
+    so at the way's inlet, by whichever leg it is counted. ``drilled``: a change of section here is a drill's point.
     """
 
     link: int
     leaves: bool
     k_out: float = 0.0
     k_in: float = 0.0
+    turn_out: float = 0.0
+    turn_in: float = 0.0
     low_out: float = 0.0
     low_in: float = 0.0
     inlet_low: float = 0.0
+    drilled: bool = False
 
 
 def turn_deg(a: Leg, b: Leg) -> float:
@@ -81,14 +85,19 @@ def fixed_losses(legs: Sequence[Leg]) -> Iterator[EndLoss]:
         drilled = a.drilled or b.drilled
         low = losses.low_reynolds(angle)
         # a is the smaller: flow out of the junction into a comes from b, and narrows.
+        turn_out, k_out = losses.turn_with_change(angle, b.area, a.area, drilled)
+        turn_in, k_in = losses.turn_with_change(angle, a.area, b.area, drilled)
         yield EndLoss(
             a.link,
             a.leaves,
-            k_out=losses.turn_with_change(angle, b.area, a.area, drilled),
-            k_in=losses.turn_with_change(angle, a.area, b.area, drilled),
+            k_out=k_out,
+            k_in=k_in,
+            turn_out=turn_out,
+            turn_in=turn_in,
             low_out=low,
             low_in=low,
             inlet_low=low,
+            drilled=drilled,
         )
         yield EndLoss(b.link, b.leaves, inlet_low=low)
     elif len(legs) == 3:
@@ -102,12 +111,18 @@ def fixed_losses(legs: Sequence[Leg]) -> Iterator[EndLoss]:
 
 
 class Tee:
-    """Three ways that meet."""
+    """Three ways that meet.
 
-    def __init__(self, legs: Sequence[Leg]) -> None:
+    Attributes:
+        legs: the three.
+        reading: where sources differ on symmetrical tees, which one counts; see ``tees``.
+    """
+
+    def __init__(self, legs: Sequence[Leg], reading: tees.Reading = "usual") -> None:
         if len(legs) != 3:
             raise ValueError("a tee has three legs")
         self.legs = tuple(legs)
+        self.reading: tees.Reading = reading
         self.turns = [[turn_deg(a, b) if a is not b else 0.0 for b in legs] for a in legs]
 
     def losses(self, flow: Array, density: float, viscosity: float) -> list[tuple[int, float]]:
@@ -159,9 +174,8 @@ class Tee:
             found[at] = lost if dividing else -lost
         return found
 
-    @staticmethod
     def _coefficient(
-        leg: Leg, other: Leg, stem: Leg, share: float, angle: float, other_angle: float, dividing: bool
+        self, leg: Leg, other: Leg, stem: Leg, share: float, angle: float, other_angle: float, dividing: bool
     ) -> float:
         """K of one leg on the whole flow's velocity head; see ``tees``."""
         if angle < STRAIGHT_DEG <= other_angle:
@@ -175,20 +189,36 @@ class Tee:
             return k + change(narrower / wider) * (share * stem.area / narrower) ** 2
         ratio = leg.area / stem.area
         if angle > _OPPOSED_DEG and other_angle > _OPPOSED_DEG:
-            return tees.opposed_dividing(share, ratio) if dividing else tees.opposed_joining(share, ratio)
+            symmetrical = tees.opposed_dividing if dividing else tees.opposed_joining
+            return symmetrical(share, ratio, self.reading)
         slant = min(max(angle, 30.0), 90.0)
         return tees.dividing_branch(share, ratio, slant) if dividing else tees.joining_branch(share, ratio, slant)
 
+    def stem(self, flow: Array) -> int:
+        """Which leg carries the whole flow, 0 to 2."""
+        return max(range(3), key=lambda i: abs(float(flow[self.legs[i].link])))
+
+    def reynolds(self, flow: Array, density: float, viscosity: float) -> float:
+        """Of the whole flow in its leg, on the diameter of a round way of the same section."""
+        stem = self.legs[self.stem(flow)]
+        diameter = 2 * math.sqrt(stem.area / math.pi)
+        return density * abs(float(flow[stem.link])) / stem.area * diameter / viscosity
+
+    def symmetrical(self, flow: Array) -> bool:
+        """Whether the whole flow comes or goes by the stem between two arms."""
+        whole = self.stem(flow)
+        return all(self.turns[whole][i] > _OPPOSED_DEG for i in range(3) if i != whole)
+
     def notes(self, flow: Array) -> list[str]:
-        """What of this tee, at these flows, lies outside the range of its sources."""
-        sizes = [abs(float(flow[leg.link])) for leg in self.legs]
-        whole = max(range(3), key=lambda i: sizes[i])
+        """What of this tee, at these flows, lies outside the range of its sources by its shape."""
+        whole = self.stem(flow)
         stem = self.legs[whole]
+        symmetrical = self.symmetrical(flow)
         found = []
         for i, leg in enumerate(self.legs):
             angle = self.turns[whole][i]
             if i != whole and angle >= STRAIGHT_DEG:
-                note = tees.note(leg.area / stem.area, angle)
+                note = tees.note(leg.area / stem.area, angle, symmetrical)
                 if note:
                     found.append(note)
         return found

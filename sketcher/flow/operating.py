@@ -75,7 +75,7 @@ def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = F
     """
     links, ways = len(loop.elements), len(loop.links.ducts)
     room = loop.document.loop.room_c
-    driven = any(pump.curve.known for pump in loop.pumps.values())
+    driven = any(pump.curve.known and pump.speed > 0 for pump in loop.pumps.values())
     if start is None or len(start.flow) != links or len(start.celsius) != ways or not start.settled:
         flow, sources = np.full(links, _GUESS), np.zeros(links)
         celsius, mean = np.full(ways, room), room
@@ -93,7 +93,7 @@ def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = F
         if driven:
             solution = solve(loop.graph, loop.links.law(density, viscosity, sources), flow, accuracy)
             flow, drop, converged = solution.flow, solution.loss, solution.converged
-        found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room)
+        found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room, loop.air_c)
         wanted_c = celsius if isothermal else (found.inlet[:ways] + found.outlet[:ways]) / 2
         wanted_sources = sources
         if loop.tees and driven:

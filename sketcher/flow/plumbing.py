@@ -18,9 +18,8 @@ from numpy.typing import NDArray
 from sketcher.document import Document
 from sketcher.document.hardware import Device
 from sketcher.findings import Finding
-from sketcher.flow import losses
 from sketcher.flow.coolant import Coolant, coolant
-from sketcher.flow.curves import Curve
+from sketcher.flow.curves import CheckValve, Curve
 from sketcher.flow.devices import DeviceModel, model
 from sketcher.flow.ducts import BendIn, Duct
 from sketcher.flow.heat import RadiatorCurve
@@ -28,21 +27,14 @@ from sketcher.flow.junctions import Leg, Tee, Vector, fixed_losses
 from sketcher.flow.links import Links
 from sketcher.flow.network import Graph
 from sketcher.flow.pumps import RunningPump
+from sketcher.flow.tubing import MM, SHORTEST, TUBE_BEND, Passage, fitting_volume, passages, tube_way
 from sketcher.geometry import Shapes
-from sketcher.geometry.shapes import ChannelShape, DevicePortPlace, PortShape
+from sketcher.geometry.shapes import ChannelShape, PortShape
+from sketcher.tubes.runs import Run, between_devices, drops
 
 Array = NDArray[np.float64]
-MM = 1e-3
-
-#: Sand roughness of a milled and of a drawn wall, m. Milled: common practice, no source.
-#: Drawn tubing: Moody, Trans. ASME 66, 1944.
-MILLED, DRAWN = 5e-6, 1.5e-6
-#: A tube that has to lean is taken to bend twice, with this radius in its bores. Common practice, no source.
-TUBE_BEND = 3.0
-#: A drop that leans less than this is straight, degrees.
-_PLUMB_DEG = 5.0
-#: A channel of no length still joins its ends.
-_SHORTEST = 1e-6
+#: Sand roughness of a milled wall, m. Common practice, no source.
+MILLED = 5e-6
 
 
 @dataclass(frozen=True)
@@ -63,6 +55,20 @@ class Element:
     item: str
 
 
+@dataclass(frozen=True)
+class Change:
+    """A change of section on a link.
+
+    Attributes:
+        narrows: whether flow along the link's drawn direction narrows there; none where it narrows and widens, as at
+            the two ends of a fitting.
+        drilled: whether it is a drill's point rather than a flat end.
+    """
+
+    narrows: bool | None
+    drilled: bool = False
+
+
 @dataclass(frozen=True, eq=False)
 class Plumbing:
     """The loop as a network. Links are ``elements`` in order: the ways first, then the devices.
@@ -74,6 +80,13 @@ class Plumbing:
         heat: W put into the coolant in each link.
         radiators: by link.
         pumps: by link.
+        air_c: °C of the air at radiators that draw in another than the room's, by link.
+        valves: links that let nothing pass backwards.
+        passages: bores of fittings, by the link of their tube.
+        runs: the tubes in space, by link.
+        changes: changes of section that cost something, by link.
+        chambers: nodes where four ways or more meet.
+        one_sided: of devices that are joined at one side only, which side that is.
         unjoined: devices that nothing reaches, or only at one side.
         findings: what was assumed or is missing.
         volume: of the coolant, m³.
@@ -92,16 +105,39 @@ class Plumbing:
     heat: Array
     radiators: dict[int, RadiatorCurve]
     pumps: dict[int, RunningPump]
+    air_c: dict[int, float]
+    valves: frozenset[int]
+    passages: dict[int, tuple[Passage, ...]]
+    runs: dict[int, Run]
+    changes: dict[int, tuple[Change, ...]]
+    chambers: tuple[str, ...]
+    one_sided: dict[str, str]
     unjoined: tuple[str, ...]
     findings: tuple[Finding, ...]
     volume: float
 
     def at_speed(self, factor: float) -> Plumbing:
         """The same loop with every pump's speed times ``factor``."""
-        pumps = {link: replace(pump, speed=pump.speed * factor) for link, pump in self.pumps.items()}
-        first = len(self.links.ducts)
-        curves = [pumps.get(first + i, curve) for i, curve in enumerate(self.links.curves)]
-        return replace(self, links=self.links.with_curves(curves), pumps=pumps)
+        return self.with_speeds({link: pump.speed * factor for link, pump in self.pumps.items()})
+
+    def with_speeds(self, speeds: Mapping[int, float], valves: frozenset[int] = frozenset()) -> Plumbing:
+        """The same loop with pumps at other speeds, as parts of that of their curves, by link.
+
+        Args:
+            speeds: of some pumps; 0 stops one.
+            valves: links that get a check valve beside those that have one.
+        """
+        pumps = {link: replace(pump, speed=speeds.get(link, pump.speed)) for link, pump in self.pumps.items()}
+        first, closing = len(self.links.ducts), self.valves | valves
+        curves = list(self.links.curves)
+        for link, pump in pumps.items():
+            curves[link - first] = CheckValve(pump) if link in closing else pump
+        return replace(self, links=self.links.with_curves(curves), pumps=pumps, valves=closing)
+
+    def with_air(self, more_k: float) -> Plumbing:
+        """The same loop with the air at every radiator so many kelvin warmer."""
+        room = self.document.loop.room_c
+        return replace(self, air_c={link: self.air_c.get(link, room) + more_k for link in self.radiators})
 
     def resized(self, channel: str, width_mm: float, depth_mm: float) -> Plumbing:
         """The same loop with one channel's section changed, the losses at its ends with it."""
@@ -117,6 +153,18 @@ class _Draft:
     devices: list[tuple[Element, Curve]] = field(default_factory=list)
     legs: dict[int, list[Leg]] = field(default_factory=lambda: defaultdict(list))
     findings: list[Finding] = field(default_factory=list)
+    passages: dict[int, tuple[Passage, ...]] = field(default_factory=dict)
+    runs: dict[int, Run] = field(default_factory=dict)
+    changes: dict[int, tuple[Change, ...]] = field(default_factory=dict)
+    fittings: float = 0.0
+
+    def run(self, link: int, run: Run) -> None:
+        """What the network keeps of a tube beside its way."""
+        self.runs[link] = run
+        self.passages[link] = passages(run)
+        if any(abs(end.bore_mm - run.inner_mm) > 1e-9 and end.fitting.loss_k is None for end in (run.start, run.end)):
+            self.changes[link] = (Change(None),)
+        self.fittings += fitting_volume(run)
 
     def node(self, name: str) -> int:
         return self.names.setdefault(name, len(self.names))
@@ -148,12 +196,10 @@ def plumbing(document: Document, shapes: Shapes, sections: Mapping[str, tuple[fl
     sides = {device.id: _sides(device, joined, draft) for device in document.devices if device.ports}
     for channel_id in sorted(shapes.channels):
         _channel(draft, shapes.channels[channel_id], (sections or {}).get(channel_id))
-    for port_id in sorted(shapes.ports):
-        port = shapes.ports[port_id]
-        if port.item.serves is not None and port.item.serves in shapes.device_ports:
-            _port_and_drop(draft, document, port, shapes.device_ports[port.item.serves], shapes.thickness, sides)
-    for tube in sorted(document.loop.tubes, key=lambda tube: tube.id):
-        _tube(draft, document, tube.id, shapes.device_ports, sides)
+    for run in drops(document, shapes):
+        _port_and_drop(draft, shapes.ports[run.id], run, shapes.thickness, sides)
+    for run in between_devices(document, shapes):
+        _tube(draft, document, run, sides)
     ducts = _with_junctions(draft)
     bore = document.loop.fitting_bore_mm * MM
     models = {d.id: model(d, bore, density) for d in document.devices if d.ports and d.kind != "fan"}
@@ -161,7 +207,12 @@ def plumbing(document: Document, shapes: Shapes, sections: Mapping[str, tuple[fl
     for id_, found in models.items():
         if id_ not in unjoined:
             draft.findings += found.findings
-    return _finish(draft, document, shapes, mixture, ducts, models, unjoined)
+    one_sided = {
+        id_: next(iter(set(sides[id_].values()))).split(":")[1]
+        for id_ in unjoined
+        if len(set(sides.get(id_, {}).values())) == 1
+    }
+    return _finish(draft, document, shapes, mixture, ducts, models, unjoined, one_sided)
 
 
 def _joined_device_ports(document: Document) -> set[str]:
@@ -202,7 +253,8 @@ def _channel(draft: _Draft, shape: ChannelShape, section: tuple[float, float] | 
     item = shape.item
     width, depth = section or (item.width_mm, item.depth_mm)
     bends = tuple(BendIn(abs(bend.angle_deg), bend.radius / width) for bend in shape.bends)
-    duct = Duct(width * MM, depth * MM, max(shape.length_mm * MM, _SHORTEST), roughness=MILLED, bends=bends)
+    rough = MILLED if item.roughness_um is None else item.roughness_um * 1e-6
+    duct = Duct(width * MM, depth * MM, max(shape.length_mm * MM, SHORTEST), roughness=rough, bends=bends)
     start = item.start or f"{item.id}:start"
     end = item.end or f"{item.id}:end"
     link = draft.way(item.id, "channel", start, end, item.id, duct)
@@ -221,88 +273,37 @@ def _outward(port: PortShape) -> Vector:
 
 
 def _port_and_drop(
-    draft: _Draft,
-    document: Document,
-    port: PortShape,
-    place: DevicePortPlace,
-    thickness: float,
-    sides: dict[str, dict[str, str]],
+    draft: _Draft, port: PortShape, run: Run, thickness: float, sides: dict[str, dict[str, str]]
 ) -> None:
-    loop, id_ = document.loop, port.item.id
+    id_ = port.item.id
     bore = port.bore_diameter * MM
     if port.heading is not None:
-        length, height = math.dist(port.at, port.root), port.rise
+        length = math.dist(port.at, port.root)
     else:
-        height = thickness if port.item.face == "top" else 0.0
-        length = abs(height - port.rise)
+        length = abs((thickness if port.item.face == "top" else 0.0) - port.rise)
     face = f"{id_}:face"
-    way = Duct(bore, bore, max(length * MM, _SHORTEST), round=True, roughness=MILLED)
+    way = Duct(bore, bore, max(length * MM, SHORTEST), round=True, roughness=MILLED)
     link = draft.way(id_, "port", id_, face, id_, way)
-    outward = _outward(port)
-    draft.leg(id_, link, True, outward, drilled=port.heading is not None)
-
-    at = (port.at[0], port.at[1], document.plate.z_mm + height)
-    run = (place.x - at[0], place.y - at[1], place.z - at[2])
-    straight = math.hypot(*run)
-    lean = 0.0
-    if straight > 0:
-        cosine = sum(a * b for a, b in zip(run, outward, strict=True)) / straight
-        lean = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
-    tube = loop.tube_inner_diameter_mm * MM
-    bends = (BendIn(lean, TUBE_BEND),) * 2 if lean > _PLUMB_DEG else ()
-    plate_end = _fitting(tube, loop.fitting_bore_mm * MM, bore)
-    device_end = _fitting(tube, loop.fitting_bore_mm * MM, None)
-    drop = Duct(
-        tube, tube, max(straight * MM, _SHORTEST), round=True, roughness=DRAWN, bends=bends,
-        k_forward=plate_end[0] + device_end[1], k_backward=plate_end[1] + device_end[0],
-    )  # fmt: skip
-    draft.way(f"{id_}-drop", "drop", face, _side(sides, place.ref), id_, drop)
-
-
-def _fitting(tube: float, bore: float, beyond: float | None) -> tuple[float, float]:
-    """K of a fitting on the tube's velocity, for flow into the tube and out of it.
-
-    The way narrows or widens between the tube, the fitting's bore and the plate's bore ``beyond`` it; a device's own
-    curve is measured with its ports, so that nothing is added beyond its fitting.
-    """
-
-    def change(before: float, after: float) -> float:
-        small = min(before, after)
-        k = (
-            losses.sudden_contraction((after / before) ** 2)
-            if after < before
-            else losses.sudden_expansion((before / after) ** 2)
+    draft.leg(id_, link, True, _outward(port), drilled=port.heading is not None)
+    drop, leans = tube_way(run, bore)
+    if leans:
+        draft.note(
+            id_,
+            f"The tube at {id_} leans and is taken to bend twice, with a radius of {TUBE_BEND:g} bores.",
+            "Draw its course.",
         )
-        return k * (tube / small) ** 4
-
-    into, out_of = change(bore, tube), change(tube, bore)
-    if beyond is not None:
-        into += change(beyond, bore)
-        out_of += change(bore, beyond)
-    return into, out_of
+    link = draft.way(f"{id_}-drop", "drop", face, _side(sides, run.end.ref), id_, drop)
+    draft.run(link, run)
 
 
-def _tube(
-    draft: _Draft,
-    document: Document,
-    tube_id: str,
-    places: dict[str, DevicePortPlace],
-    sides: dict[str, dict[str, str]],
-) -> None:
-    loop = document.loop
-    tube = next(tube for tube in loop.tubes if tube.id == tube_id)
-    inner = (tube.inner_diameter_mm or loop.tube_inner_diameter_mm) * MM
-    length = tube.length_mm
-    if length is None:
-        a, b = places[tube.start], places[tube.end]
-        length = math.dist((a.x, a.y, a.z), (b.x, b.y, b.z))
-        draft.note(tube.id, f"The tube {tube.id} is taken as straight, {length:.0f} mm.", "Type its length.")
-    into, out_of = _fitting(inner, loop.fitting_bore_mm * MM, None)
-    way = Duct(
-        inner, inner, max(length * MM, _SHORTEST), round=True, roughness=DRAWN,
-        k_forward=into + out_of, k_backward=into + out_of,
-    )  # fmt: skip
-    draft.way(tube.id, "tube", _side(sides, tube.start), _side(sides, tube.end), tube.id, way)
+def _tube(draft: _Draft, document: Document, run: Run, sides: dict[str, dict[str, str]]) -> None:
+    tube = next(tube for tube in document.loop.tubes if tube.id == run.id)
+    if tube.length_mm is None and not run.drawn:
+        message = f"The tube {tube.id} is taken as straight, {run.wet_length_mm:.0f} mm."
+        draft.note(tube.id, message, "Draw its course, or type its length.")
+    way, _ = tube_way(run, None, tube.length_mm)
+    link = draft.way(tube.id, "tube", _side(sides, tube.start), _side(sides, tube.end), tube.id, way)
+    draft.run(link, run)
 
 
 def _with_junctions(draft: _Draft) -> list[Duct]:
@@ -311,11 +312,16 @@ def _with_junctions(draft: _Draft) -> list[Duct]:
     for legs in draft.legs.values():
         for end in fixed_losses(legs):
             duct = ducts[end.link]
+            if end.k_out or end.k_in:
+                change = Change(end.leaves, end.drilled)
+                draft.changes[end.link] = (*draft.changes.get(end.link, ()), change)
             if end.leaves:
                 ducts[end.link] = replace(
                     duct,
                     k_forward=duct.k_forward + end.k_out,
                     k_backward=duct.k_backward + end.k_in,
+                    turn_forward=duct.turn_forward + end.turn_out,
+                    turn_backward=duct.turn_backward + end.turn_in,
                     low_forward=duct.low_forward + end.low_out,
                     low_backward=duct.low_backward + end.low_in,
                     inlet_low_forward=end.inlet_low,
@@ -325,6 +331,8 @@ def _with_junctions(draft: _Draft) -> list[Duct]:
                     duct,
                     k_forward=duct.k_forward + end.k_in,
                     k_backward=duct.k_backward + end.k_out,
+                    turn_forward=duct.turn_forward + end.turn_in,
+                    turn_backward=duct.turn_backward + end.turn_out,
                     low_forward=duct.low_forward + end.low_in,
                     low_backward=duct.low_backward + end.low_out,
                     inlet_low_backward=end.inlet_low,
@@ -379,21 +387,30 @@ def _finish(
     ducts: list[Duct],
     models: dict[str, DeviceModel],
     unjoined: set[str],
+    one_sided: dict[str, str],
 ) -> Plumbing:
     elements = [element for element, _ in draft.ways] + [element for element, _ in draft.devices]
     devices = {device.id: device for device in document.devices}
     heat = np.zeros(len(elements))
     radiators: dict[int, RadiatorCurve] = {}
     pumps: dict[int, RunningPump] = {}
+    air_c: dict[int, float] = {}
+    valves = set()
     for link in range(len(ducts), len(elements)):
-        found = models[elements[link].id]
-        heat[link] = devices[elements[link].id].heat_w
+        device = devices[elements[link].id]
+        found = models[device.id]
+        heat[link] = device.heat_w
+        if device.check_valve:
+            valves.add(link)
         if found.radiator is not None:
             radiators[link] = found.radiator
+            if device.air_c is not None:
+                air_c[link] = device.air_c
         if isinstance(found.curve, RunningPump):
             pumps[link] = found.curve
+    closing = {elements[link].id for link in valves}
     tees = [(node, Tee(legs)) for node, legs in draft.legs.items() if len(legs) == 3]
-    volume = sum(duct.volume for duct in ducts)
+    volume = sum(duct.volume for duct in ducts) + draft.fittings
     volume += sum(devices[id_].volume_ml for id_ in models if id_ not in unjoined) * 1e-6
     return Plumbing(
         document=document,
@@ -406,13 +423,23 @@ def _finish(
             np.array([e.start for e in elements], dtype=np.intp),
             np.array([e.end for e in elements], dtype=np.intp),
         ),
-        links=Links(ducts, [curve for _, curve in draft.devices]),
+        links=Links(
+            ducts,
+            [CheckValve(curve) if element.id in closing else curve for element, curve in draft.devices],
+        ),
         tees=tuple(tee for _, tee in tees),
         tee_nodes=tuple(node for node, _ in tees),
         models=models,
         heat=heat,
         radiators=radiators,
         pumps=pumps,
+        air_c=air_c,
+        valves=frozenset(valves),
+        passages=draft.passages,
+        runs=draft.runs,
+        changes=draft.changes,
+        chambers=tuple(name for name, node in draft.names.items() if len(draft.legs.get(node, ())) > 3),
+        one_sided=one_sided,
         unjoined=tuple(sorted(unjoined)),
         findings=tuple(draft.findings),
         volume=volume,

@@ -13,6 +13,8 @@ from sketcher.flow.monotone import MonotoneCubic, through
 
 #: Slopes are held above this part of (shut-off pressure / largest flow): a flat curve would have no single answer.
 _FLATTEST = 1e-4
+#: Pressures up to this are none, Pa.
+_NO_PRESSURE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -53,11 +55,15 @@ class PumpCurve:
         """Pressure given (Pa) and its slope (Pa per m³/s, below 0) at a flow and a speed.
 
         Affinity laws: flow goes with the speed, pressure with its square. They hold within a few per cent down to
-        about half the speed. Source: any pump handbook, for example Karassik, Pump Handbook.
+        about half the speed. At speed 0 the pump stands and holds the flow back: its pressure at no flow times
+        (flow / largest flow)², which is what the laws come to there; no maker publishes it, so take it as a guess. Source: any pump handbook, for example Karassik, Pump Handbook.
         """
         line = self._line
-        if line is None or speed <= 0:
+        if line is None:
             return 0.0, 0.0
+        if speed <= 0:
+            # What the affinity laws come to as the speed goes to nothing: the parabola alone.
+            return -self._bend * flow * abs(flow), -2 * self._bend * abs(flow)
         q = flow / speed
         if line.x[0] < q < line.x[-1]:
             p, s = line.at(q)
@@ -79,7 +85,7 @@ def pump_curve(points: Points) -> PumpCurve:
     """
     remarks: list[str] = []
     flows, pressures = tidied(points)
-    if not flows or max(pressures) <= 0:
+    if not flows or max(pressures) <= _NO_PRESSURE:
         return PumpCurve(remarks=("its curve gives no pressure anywhere",) if flows else ("it has no curve",))
     if len(flows) == 1:
         if flows[0] == 0:

@@ -19,7 +19,7 @@ from sketcher.flow.ducts import DuctState
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
-from sketcher.flow.tracing import passed_by
+from sketcher.flow.rings import pumped, rings
 
 #: Digits kept in JSON: enough for anything that is drawn or compared, few enough to read.
 _DIGITS = 9
@@ -86,6 +86,7 @@ class FlowResult:
                     "settled": now.settled,
                 },
                 "pumps": [self._pump(link) for link in self.loop.pumps],
+                "loops": list(self._loops()),
                 "elements": list(self._elements()),
                 "temperatures": list(self._temperatures()),
                 "heat": {
@@ -98,6 +99,18 @@ class FlowResult:
                 "findings": [finding.as_json() for finding in self.findings],
             }
         )
+
+    def _loops(self) -> Iterator[dict[str, Any]]:
+        """Every loop of its own, with its operating point; one without a running pump stands."""
+        for ring in rings(self.loop):
+            flow, pressure = pumped(self.loop, self.now, ring) if ring.driven else (0.0, 0.0)
+            yield {
+                "devices": list(ring.devices),
+                "pumps": [self.loop.elements[link].id for link in ring.pumps],
+                "driven": ring.driven,
+                "flow_l_min": flow / L_MIN,
+                "pump_pressure_kpa": pressure / KPA,
+            }
 
     def _pump(self, link: int) -> dict[str, Any]:
         pump, flow = self.loop.pumps[link], float(self.now.flow[link])
@@ -169,28 +182,6 @@ class FlowResult:
                 "outlet_c": float(found.outlet[link]) if moving else None,
                 "heat_w": float(found.heat[link]) if moving else 0.0,
             }
-
-
-def pumped(loop: Plumbing, now: Operation) -> tuple[float, float]:
-    """Flow (m³/s) and pressure (Pa) of all pumps together: in series one flow, side by side their sum."""
-    known = [link for link, pump in loop.pumps.items() if pump.curve.known]
-    if not known:
-        return 0.0, 0.0
-    flows = [float(now.flow[link]) for link in known]
-    power = -sum(float(now.flow[link] * now.drop[link]) for link in known)
-    flow = max(flows) if in_series(loop, now) else sum(flows)
-    if abs(flow) <= STILL:
-        return 0.0, max(-float(now.drop[link]) for link in known)
-    return flow, power / flow
-
-
-def in_series(loop: Plumbing, now: Operation) -> bool:
-    """Whether all the water of one pump passes every other one; true of a single pump."""
-    known = [link for link, pump in loop.pumps.items() if pump.curve.known]
-    first = max(known, key=lambda link: now.flow[link], default=None)
-    if first is None or len(known) < 2 or now.flow[first] <= STILL:
-        return True
-    return all(passed_by(loop.graph, now.flow, first, [other]) < 1e-6 for other in known if other != first)
 
 
 def rounded(value: Any) -> Any:

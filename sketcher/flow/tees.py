@@ -12,6 +12,10 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from typing import Literal
+
+#: Where sources differ on symmetrical tees: the lowest, what is used, the highest.
+Reading = Literal["low", "usual", "high"]
 
 
 def _fade(value: float, low: float, high: float) -> float:
@@ -88,7 +92,7 @@ def joining_branch(share: float, area_ratio: float, angle_deg: float = 90.0) -> 
         area_ratio: σ, the side leg's section over the run's.
         angle_deg: between the side leg's flow and the whole flow, 30 to 90.
     """
-    c = 1.0 if area_ratio <= 0.35 else (0.9 * (1 - share) if share <= 0.4 else 0.55)
+    c = joining_factor(share, area_ratio)
     inside = 1 + (share / area_ratio) ** 2 - 2 * (1 - share) ** 2 - _slant(angle_deg) * share**2 / area_ratio
     return c * inside
 
@@ -104,35 +108,48 @@ def _slant(angle_deg: float) -> float:
     return 0.0
 
 
-def opposed_dividing(share: float, area_ratio: float) -> float:
-    """K from the whole flow, coming up the stem, to one arm of a symmetrical tee: 1 + 0.3 (v_arm/v_stem)².
+def opposed_dividing(share: float, area_ratio: float, reading: Reading = "usual") -> float:
+    """K from the whole flow, coming up the stem, to one arm of a symmetrical tee: 1 + k (v_arm/v_stem)².
 
-    Source: Idelchik, symmetrical dividing tee (0.3 for smooth joints, 1.5 for threaded ones); from memory.
-
-    Args:
-        share: the arm's part of the flow, 0 to 1.
-        area_ratio: the arm's section over the stem's.
-    """
-    return 1 + 0.3 * (share / area_ratio) ** 2
-
-
-def opposed_joining(share: float, area_ratio: float) -> float:
-    """K from one of two arms that meet head on to the whole flow, going down the stem: 1 + (q/σ)².
-
-    Source: the momentum balance of a joining tee (Idelchik, chapter 7, both side legs at 90°). For equal arms it meets
-    Levin's measured 1 + 1/σ² + 3 (q² - q)/σ² at q = 1/2 and q = 1, and holds for unequal ones too.
+    Source: Idelchik, symmetrical dividing tee: k = 0.3 for smooth joints, 1.5 for threaded ones (``"high"``).
 
     Args:
         share: the arm's part of the flow, 0 to 1.
         area_ratio: the arm's section over the stem's.
+        reading: which source counts.
     """
-    return 1 + (share / area_ratio) ** 2
+    return 1 + (1.5 if reading == "high" else 0.3) * (share / area_ratio) ** 2
 
 
-def note(area_ratio: float, angle_deg: float) -> str | None:
+def opposed_joining(share: float, area_ratio: float, reading: Reading = "usual") -> float:
+    """K from one of two arms that meet head on to the whole flow, going down the stem: 1 + (1 + 3 (q² - q))/σ².
+
+    Source: Levin's measurements of symmetrical joining tees without a partition, in Idelchik's Handbook of Hydraulic
+    Resistance, 3rd edition, p. 471. Sources differ on whether Idelchik's factor A for joining side legs applies to it as
+    well (``"low"``: A is 1 up to σ = 0.35, else 0.9 (1 - q) up to q = 0.4 and 0.55 above). With it the loss of equal legs
+    is about half. The row 1 + (q/σ)² is for a tee *with* a partition between the arms, which a milled plate has not.
+
+    Args:
+        share: the arm's part of the flow, 0 to 1.
+        area_ratio: the arm's section over the stem's.
+        reading: which source counts.
+    """
+    k = 1 + (1 + 3 * (share**2 - share)) / area_ratio**2
+    return k * joining_factor(share, area_ratio) if reading == "low" else k
+
+
+def joining_factor(share: float, area_ratio: float) -> float:
+    """Idelchik's factor of a joining side leg: 1 for σ up to 0.35, else 0.9 (1 - q) for q up to 0.4 and 0.55 above."""
+    if area_ratio <= 0.35:
+        return 1.0
+    return 0.9 * (1 - share) if share <= 0.4 else 0.55
+
+
+def note(area_ratio: float, angle_deg: float, symmetrical: bool = False) -> str | None:
     """What of a tee lies outside the range of its source, or None."""
     if area_ratio > 1.05:
-        return f"a side leg {area_ratio:.2f} times the run's section: the tee formulas are for side legs no larger"
-    if not 29.0 <= angle_deg <= 91.0:
+        part = "an arm" if symmetrical else "a side leg"
+        return f"{part} {area_ratio:.2f} times the run's section: the tee formulas are for side legs no larger"
+    if not (60.0 if symmetrical else 29.0) <= angle_deg <= (120.0 if symmetrical else 91.0):
         return f"a side leg at {angle_deg:.0f}°: the tee formulas are for 30 to 90°"
     return None

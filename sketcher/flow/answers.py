@@ -1,5 +1,7 @@
 """What a builder asks of a loop: what widening buys, where pump and loop meet, what half the speed does.
 
+What happens if a pump fails or the room warms is in ``changes``.
+
 Each answer is plain data in the units of the boundary, with series ready to be drawn.
 """
 
@@ -11,29 +13,36 @@ from typing import Any
 import numpy as np
 
 from sketcher.document.plate import Channel
+from sketcher.flow.changes import spread, what_if
 from sketcher.flow.devices import KPA, L_MIN
 from sketcher.flow.ducts import Ducts
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation, operate
-from sketcher.flow.orders import compare
+from sketcher.flow.orders import compared
 from sketcher.flow.plumbing import Plumbing
 from sketcher.flow.result import FlowResult, rounded
-from sketcher.flow.rings import in_series, pumped
+from sketcher.flow.rings import in_series, pumped, running
 
 #: By how much a channel is widened to say what it would buy.
 _MORE_MM = 2.0
 #: Speeds, as parts of the present one, at which the loop's curve is traced.
-_SPEEDS = (0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5)
+_SPEEDS = (0.15, 0.35, 0.55, 0.75, 1.0, 1.3)
+#: Widening is worked out for so many channels, those that lose most: the others gain next to nothing.
+_MOST_WIDENED = 8
 
 
 def further(result: FlowResult) -> dict[str, Any]:
     """Everything that ``as_json`` leaves out because it takes a few solutions more."""
+    orders = compared(result)
     return {
-        "orders": rounded(compare(result)),
+        "orders": rounded(orders.rows),
+        "orders_compared": {"count": orders.compared, "exact": orders.exact, "words": orders.words},
         "half_speed": half_speed(result),
         "curves": pump_and_loop(result),
         "widening": widening(result),
         "shares": shares(result),
+        "what_if": what_if(result),
+        "spread": spread(result),
     }
 
 
@@ -107,7 +116,7 @@ def pump_and_loop(result: FlowResult) -> dict[str, Any] | None:
 def pump_points(result: FlowResult, flows: Sequence[float] | np.ndarray) -> list[tuple[float, float]]:
     """(flow, pressure) of all pumps together, m³/s and Pa: heads add in series, flows add side by side."""
     loop = result.loop
-    links = [link for link, pump in loop.pumps.items() if pump.curve.known]
+    links = running(loop)
     pumps = [loop.pumps[link] for link in links]
     if not pumps:
         return []
@@ -132,12 +141,12 @@ def _flow_at(pump: Any, pressure: float) -> float:
 
 
 def widening(result: FlowResult) -> list[dict[str, Any]]:
-    """What 2 mm more would buy at each channel: loss saved at the same flow, and flow gained in the loop."""
+    """What 2 mm more would buy at the channels that lose most: loss saved at the same flow, flow gained in the loop."""
     rows = []
-    for channel in result.loop.document.channels:
-        link = result.link(channel.id)
-        if abs(result.now.flow[link]) <= STILL:
-            continue
+    power = np.abs(result.now.flow * result.now.drop)
+    flowing = [c for c in result.loop.document.channels if abs(result.now.flow[result.link(c.id)]) > STILL]
+    flowing.sort(key=lambda channel: (-float(power[result.link(channel.id)]), channel.id))
+    for channel in flowing[:_MOST_WIDENED]:
         row: dict[str, Any] = {"id": channel.id}
         for name, width, depth in (
             ("wider", channel.width_mm + _MORE_MM, channel.depth_mm),

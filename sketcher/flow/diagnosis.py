@@ -133,7 +133,7 @@ def _open_ends(loop: Plumbing, pump: int) -> tuple[str, ...]:
 def _stopped(loop: Plumbing, now: Operation, link: int) -> Finding:
     id_, flow, lost = loop.elements[link].id, abs(float(now.flow[link])), abs(float(now.drop[link]))
     if flow > STILL:
-        what = f"{flow / L_MIN:.2f} l/min are pushed through it at about {lost / KPA:.1f} kPa, an estimate from its own curve"
+        what = f"{flow / L_MIN:.2f} l/min are pushed through it at about {lost / KPA:.1f} kPa, by its own curve"
     else:
         what = "nothing passes it"
     return Finding(

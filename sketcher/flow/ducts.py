@@ -15,6 +15,7 @@ from sketcher.flow.losses import (
     TURN_FULL_RE,
     TURN_HELD_RE,
     TURN_POWER,
+    bend_factor,
     bend_friction_lengths,
     low_reynolds,
     mitre,
@@ -39,8 +40,9 @@ class Duct:
     """One way of even section; lengths in m. A round one has ``width`` = ``depth`` = its diameter.
 
     ``k_forward``/``k_backward`` are constant loss coefficients on its own velocity, ``turn_forward``/``turn_backward``
-    those of sharp turns, which grow as Re falls, ``low_forward``/``low_backward`` come on top divided by Re, and ``inlet_low_*`` is what the fitting at its inlet loses that way already: developing
-    flow counts only as far as it loses more.
+    those of sharp turns, which grow as Re falls, ``low_forward``/``low_backward`` come on top divided by Re, and
+    ``inlet_low_*`` is what the fitting at its inlet loses that way already: developing flow counts only as far as it
+    loses more.
     """
 
     width: float
@@ -161,13 +163,18 @@ class Ducts:
         slope = slope + np.where(more, heads_slope + covered, 0.0)
         if len(self.bend_of):
             at = self.bend_of
-            rounded = f[at] * self.bend_lengths
+            bend, bend_slope = bend_factor(re[at])
+            rounded = f[at] * self.bend_lengths * bend
             sharp_low = self.bend_low / re[at]
             sharp = self.bend_mitre * factor[at] + sharp_low
             is_round = rounded <= sharp
             minor = minor + np.bincount(at, np.where(is_round, rounded, sharp), len(flow))
             slope = slope + np.bincount(
-                at, np.where(is_round, rounded * f_slope[at], self.bend_mitre * factor_slope[at] - sharp_low), len(flow)
+                at,
+                np.where(
+                    is_round, rounded * (f_slope[at] + bend_slope), self.bend_mitre * factor_slope[at] - sharp_low
+                ),
+                len(flow),
             )
         return size, head, re, f, friction, friction * f_slope, minor, slope
 

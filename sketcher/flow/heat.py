@@ -113,8 +113,9 @@ def temperatures(
     """The steady temperatures of a network whose flows are known.
 
     At every node the streams mix; along a link ṁc (T_out - T_in) = heat - G (T_in - room). One linear set of
-    equations, so that the balance closes to rounding. For a radiator the room is the air that it draws in. Where heat goes in but no radiator takes it out there is no
-    steady state: ``steady`` is false and that part stays at room temperature.
+    equations, so that the balance closes to rounding. For a radiator the room is the air that it draws in. Where heat
+    goes in but no radiator takes it out there is no steady state: ``steady`` is false and that part stays at room
+    temperature.
 
     Args:
         graph: the links.

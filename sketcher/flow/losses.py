@@ -12,6 +12,8 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sketcher.flow.friction import LAMINAR_TO, TURBULENT_FROM
+
 #: A sharp-edged entry from a wide space. Idelchik, Crane, Blevins; Miller's chart reads 0.51.
 SHARP_ENTRY = 0.5
 #: Everything that leaves into a wide space loses its velocity head, whatever the shape (Borda).
@@ -86,13 +88,34 @@ def bend_friction_lengths(angle_deg: float, radius_over_width: float) -> float:
     n = (16.18 w/r + 0.768 r/w) √(α/90°), with r the centreline's radius, w the width in the plane of the bend. The
     first factor is fitted to Crane TP 410's table (r/w 1 to 6, within 8 %), the second to its rule for other angles
     (within 20 % from 30 to 180°). A bend so tight that a sharp turn would lose less counts as the sharp turn: take the
-    lesser of n f and ``mitre``. f is the way's own friction factor, so that the loss grows as the flow slows, as
+    lesser of n f and ``mitre``. f is the way's own friction factor; the whole is taken times ``bend_factor``, as
     Miller's Reynolds correction has it.
     """
     if radius_over_width <= 0 or angle_deg == 0:
         return math.inf if radius_over_width <= 0 else 0.0
     even = _BEND_TIGHT / radius_over_width + _BEND_LONG * radius_over_width
     return even * math.sqrt(abs(angle_deg) / 90)
+
+
+#: f grows faster than a bend's loss as Re falls: n f is taken times (Re / 1.69e5)^0.1125. Fitted to Rennels, Miller and
+#: Ito for r/d 1 to 3 and Re 5,000 to 200,000 (within 15 % of their band); in laminar flow n f alone is about Hooper's
+#: 800/Re, and between Re 2300 and 4000 one passes into the other.
+BEND_FULL_RE, BEND_POWER = 1.69e5, 0.1125
+
+
+def bend_factor(reynolds: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """By what n f of a rounded bend is to be multiplied, and d(ln of it)/d(ln Re); see ``BEND_FULL_RE``.
+
+    Args:
+        reynolds: on the hydraulic diameter, any shape, above 0.
+    """
+    log_re = np.log(np.asarray(reynolds, dtype=float))
+    span = math.log(TURBULENT_FROM / LAMINAR_TO)
+    part = np.clip((log_re - math.log(LAMINAR_TO)) / span, 0.0, 1.0)
+    log_factor = BEND_POWER * np.minimum(log_re - math.log(BEND_FULL_RE), 0.0)
+    rises = np.where(log_factor < 0, BEND_POWER, 0.0)
+    passing = np.where((part > 0) & (part < 1), 1 / span, 0.0)
+    return np.asarray(np.exp(part * log_factor)), np.asarray(part * rises + passing * log_factor)
 
 
 def low_reynolds(angle_deg: float) -> float:
@@ -139,8 +162,10 @@ def gradual_expansion(area_ratio: float, included_angle_deg: float) -> float:
 
 
 def turn_with_change(angle_deg: float, area_in: float, area_out: float, drilled: bool = False) -> tuple[float, float]:
-    """K of a way that turns and changes its section at one place, on the smaller section's velocity: what a sharp
-    turn loses (to be taken times ``turn_factor``) or what the change loses; the other is 0. They are compared at Re 10⁴.
+    """K of a way that turns and changes its section at one place, on the smaller section's velocity.
+
+    What a sharp turn loses (to be taken times ``turn_factor``) and what the change loses; the lesser of the two is 0.
+    They are compared at Re 10⁴.
 
     The greater of the two losses: a sharp elbow that also widens or narrows loses about what an even one of its
     smaller section loses (Idelchik, elbows with unequal sections: within about 30 %).

@@ -112,7 +112,8 @@ def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = F
             float(np.abs(flow - before).max(initial=0.0)) / max(float(np.abs(flow).max(initial=0.0)), _LEAST_FLOW),
             float(np.abs(wanted_sources - sources).max(initial=0.0)) / scale,
         )
-        warming = float(np.abs(wanted_c - celsius).max(initial=0.0))
+        # Ways that stand do not change the flow, and what they take after is known to a microkelvin only.
+        warming = float(np.abs(wanted_c - celsius).max(initial=0.0, where=np.abs(flow[:ways]) > STILL))
         # Where a trickle meets a hot block the water is thousands of degrees on paper, and its rounding grows with it.
         warmest = max(1.0, float(np.abs(found.node - room).max(initial=0.0)) / 10)
         settled = converged and change <= _FLOW_SETTLED and warming <= _KELVIN_SETTLED * warmest

@@ -56,7 +56,8 @@ class PumpCurve:
 
         Affinity laws: flow goes with the speed, pressure with its square. They hold within a few per cent down to
         about half the speed. At speed 0 the pump stands and holds the flow back: its pressure at no flow times
-        (flow / largest flow)², which is what the laws come to there; no maker publishes it, so take it as a guess. Source: any pump handbook, for example Karassik, Pump Handbook.
+        (flow / largest flow)², which is what the laws come to there; no maker publishes it, so take it as a guess.
+        Source: any pump handbook, for example Karassik, Pump Handbook.
         """
         line = self._line
         if line is None:

@@ -13,7 +13,7 @@ from sketcher.findings import Finding
 from sketcher.flow.devices import L_MIN
 from sketcher.flow.ducts import DuctState
 from sketcher.flow.friction import LAMINAR_TO, TURBULENT_FROM
-from sketcher.flow.losses import bend_friction_lengths, mitre, turn_factor
+from sketcher.flow.losses import bend_factor, bend_friction_lengths, mitre, turn_factor
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
@@ -89,7 +89,9 @@ def _bends(bends: tuple, reynolds: float, friction: float) -> Iterator[str]:
     for bend in bends:
         angle, ratio = abs(bend.angle_deg), bend.radius_over_width
         sharp = mitre(angle) * float(turn_factor(reynolds))
-        if ratio <= 0 or friction * bend_friction_lengths(angle, ratio) > sharp + 1000 * angle / 90 / max(reynolds, 1):
+        if ratio <= 0 or friction * bend_friction_lengths(angle, ratio) * float(
+            bend_factor(max(reynolds, 1))[0]
+        ) > sharp + 1000 * angle / 90 / max(reynolds, 1):
             if angle > 150:
                 yield "turn-angle"
             if reynolds < _SLOW_RE:

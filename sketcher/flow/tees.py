@@ -125,9 +125,10 @@ def opposed_joining(share: float, area_ratio: float, reading: Reading = "usual")
     """K from one of two arms that meet head on to the whole flow, going down the stem: 1 + (1 + 3 (q² - q))/σ².
 
     Source: Levin's measurements of symmetrical joining tees without a partition, in Idelchik's Handbook of Hydraulic
-    Resistance, 3rd edition, p. 471. Sources differ on whether Idelchik's factor A for joining side legs applies to it as
-    well (``"low"``: A is 1 up to σ = 0.35, else 0.9 (1 - q) up to q = 0.4 and 0.55 above). With it the loss of equal legs
-    is about half. The row 1 + (q/σ)² is for a tee *with* a partition between the arms, which a milled plate has not.
+    Resistance, 3rd edition, p. 471. Sources differ on whether Idelchik's factor A for joining side legs applies to it
+    as well (``"low"``: A is 1 up to σ = 0.35, else 0.9 (1 - q) up to q = 0.4 and 0.55 above). With it the loss of equal
+    legs is about half. The row 1 + (q/σ)² is for a tee *with* a partition between the arms, which a milled plate has
+    not.
 
     Args:
         share: the arm's part of the flow, 0 to 1.

@@ -1,7 +1,8 @@
-"""A centreline in space: straights and arcs through rounded corners. Lengths in mm, angles in degrees at the boundary."""
+"""A centreline in space: straights and arcs through rounded corners. Lengths in mm, angles in degrees."""
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -75,7 +76,7 @@ class SpaceLine:
         taken = [0.0, *(bend.setback for bend in self.bends), 0.0]
         return tuple(
             max(float(np.linalg.norm(b - a)) - taken[i] - taken[i + 1], 0.0)
-            for i, (a, b) in enumerate(zip(places, places[1:], strict=False))
+            for i, (a, b) in enumerate(itertools.pairwise(places))
         )
 
     @cached_property

@@ -14,7 +14,6 @@ from sketcher.document.plate import Port
 from sketcher.document.tubes import Course, Fitting
 from sketcher.geometry import Shapes
 from sketcher.geometry.outlines import contour
-from sketcher.geometry.placement import Frame
 from sketcher.reference import tubes as sizes
 from sketcher.reference.tables import UnknownEntry
 from sketcher.tubes.line import SpaceLine, Vector, rounded, unit
@@ -111,22 +110,60 @@ def runs(document: Document, shapes: Shapes) -> list[Run]:
     return [*drops(document, shapes), *between_devices(document, shapes)]
 
 
+class Places:
+    """The device ports of a document, with which way each one points; worked out once for many tubes."""
+
+    def __init__(self, document: Document, shapes: Shapes) -> None:
+        self._shapes = shapes
+        self._devices = {device.id: device for device in document.devices}
+        self._plans: dict[str, Vector] = {}
+
+    def end(self, ref: str) -> tuple[str, Vector, Vector | None]:
+        """A device port's reference, its place (3,) and its axis out of the device; none when nothing says it."""
+        place = self._shapes.device_ports[ref]
+        device_id, port_id = ref.split(".", 1)
+        device = self._devices[device_id]
+        port = next(p for p in device.ports if p.id == port_id)
+        axes = self._shapes.frames[device_id].axes
+        at = np.array([place.x, place.y, place.z])
+        if port.heading is not None:
+            return ref, at, axes[:, "uvw".index(port.heading[0])] * (1.0 if port.heading[1] == "+" else -1.0)
+        return ref, at, self._nearest_side(device, axes, (port.u_mm, port.v_mm, port.w_mm))
+
+    def _nearest_side(self, device: Device, axes: Vector, place: tuple[float, float, float]) -> Vector | None:
+        """Out of the one side of the device's body that a port lies on; none when it lies on none, or on an edge."""
+        if device.outline is None:
+            return None
+        if device.id not in self._plans:
+            plan = np.array(contour(device.outline).path.points(1.0))
+            self._plans[device.id] = np.array([[*plan.min(axis=0), 0.0], [*plan.max(axis=0), device.height_mm]])
+        found = [
+            axes[:, axis] * sign
+            for sign, sides in zip((-1.0, 1.0), self._plans[device.id], strict=True)
+            for axis in range(3)
+            if math.isclose(place[axis], sides[axis], abs_tol=_AT_SIDE_MM)
+        ]
+        return found[0] if len(found) == 1 else None
+
+
 def drops(document: Document, shapes: Shapes) -> Iterator[Run]:
     """The tubes that go from a port of the plate to the device port it serves."""
+    places = Places(document, shapes)
     ports = {port.id: port for port in document.ports}
     for port_id in sorted(ports):
         port = ports[port_id]
         if port.serves is None or port.serves not in shapes.device_ports:
             continue
         course = port.tube or Course()
-        yield _run(document, shapes, port_id, "drop", course, _plate_end(document, shapes, port), port.serves)
+        yield _run(document, places, port_id, "drop", course, _plate_end(document, shapes, port), port.serves)
 
 
 def between_devices(document: Document, shapes: Shapes) -> Iterator[Run]:
     """The tubes that do not pass through the plate."""
+    places = Places(document, shapes)
     for tube in sorted(document.loop.tubes, key=lambda tube: tube.id):
-        start = _device_end(document, shapes, tube.start)
-        yield _run(document, shapes, tube.id, "tube", tube, start, tube.end)
+        start = places.end(tube.start)
+        yield _run(document, places, tube.id, "tube", tube, start, tube.end)
 
 
 def tube_size(document: Document, course: Course) -> sizes.TubeSize | None:
@@ -146,7 +183,7 @@ def _material(course: Course, size: sizes.TubeSize | None) -> sizes.TubeMaterial
 
 def _run(
     document: Document,
-    shapes: Shapes,
+    places: Places,
     id_: str,
     kind: str,
     course: Course,
@@ -164,7 +201,7 @@ def _run(
         least = material.radius_diameters * outer
     radius = course.bend_radius_mm or least or 3.0 * outer
     first = _end(document, start, course.start_fitting, outer, size)
-    target = _device_end(document, shapes, to)
+    target = places.end(to)
     if target[2] is None and first.axis is not None and kind == "drop":
         target = (target[0], target[1], -first.axis)
     last = _end(document, target, course.end_fitting, outer, size)
@@ -210,30 +247,3 @@ def _plate_end(document: Document, shapes: Shapes, port: Port) -> tuple[str, Vec
         height = shapes.thickness if port.face == "top" else 0.0
         axis = (0.0, 0.0, 1.0 if port.face == "top" else -1.0)
     return port.id, np.array([*shape.at, document.plate.z_mm + height]), np.array(axis)
-
-
-def _device_end(document: Document, shapes: Shapes, ref: str) -> tuple[str, Vector, Vector | None]:
-    place = shapes.device_ports[ref]
-    device_id, port_id = ref.split(".", 1)
-    device = next(d for d in document.devices if d.id == device_id)
-    port = next(p for p in device.ports if p.id == port_id)
-    frame = shapes.frames[device_id]
-    at = np.array([place.x, place.y, place.z])
-    if port.heading is not None:
-        column = "uvw".index(port.heading[0])
-        return ref, at, frame.axes[:, column] * (1.0 if port.heading[1] == "+" else -1.0)
-    return ref, at, _nearest_side(device, frame, (port.u_mm, port.v_mm, port.w_mm))
-
-
-def _nearest_side(device: Device, frame: Frame, place: tuple[float, float, float]) -> Vector | None:
-    """Out of the one side of the device's body that a port lies on; none when it lies on none, or on an edge."""
-    if device.outline is None:
-        return None
-    plan = np.array(contour(device.outline).path.points(0.1))
-    lows, highs = [*plan.min(axis=0), 0.0], [*plan.max(axis=0), device.height_mm]
-    found = []
-    for axis in range(3):
-        for sign, side in ((-1.0, lows[axis]), (1.0, highs[axis])):
-            if math.isclose(place[axis], side, abs_tol=_AT_SIDE_MM):
-                found.append(frame.axes[:, axis] * sign)
-    return found[0] if len(found) == 1 else None

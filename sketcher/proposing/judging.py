@@ -105,7 +105,12 @@ class Judged:
     @property
     def good(self) -> bool:
         """Whether everything is joined, and no error came with it."""
-        return not self.unconnected and not self.own_errors
+        return not self.unconnected and not self.own_errors and not self.unscrewed
+
+    @property
+    def unscrewed(self) -> bool:
+        """Whether the lid found no place for a single screw."""
+        return any(finding.rule == "screw-none" for finding in self.findings)
 
 
 def judge(document: Document, known: frozenset[tuple[str, tuple[str, ...]]] = frozenset()) -> Judged:

@@ -135,7 +135,7 @@ class Lattice:
 
 def even(area: BaseGeometry, pitch_mm: float, ends: dict[str, Point]) -> Lattice:
     """A lattice of equal squares with diagonals over an area; ends that lie off it are joined to the nodes nearby."""
-    left, front, right, rear = area.bounds
+    left, front, right, rear = (0.0, 0.0, 0.0, 0.0) if area.is_empty else area.bounds
     # From a whole millimetre on, so that what lies on the lattice has short coordinates.
     xs = np.arange(math.floor(left), right + pitch_mm, pitch_mm)
     ys = np.arange(math.floor(front), rear + pitch_mm, pitch_mm)

@@ -193,7 +193,7 @@ def _judged(
     per_mm = 1 / 100.0
     score = (
         1e6 * len(judged.unconnected)
-        + 1e3 * len(judged.own_errors)
+        + 1e3 * (len(judged.own_errors) + judged.unscrewed)
         + wishes.loss * figures.loss_kpa * 10
         + wishes.length * figures.length_mm * per_mm
         + wishes.bends * figures.bends

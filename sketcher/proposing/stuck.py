@@ -72,7 +72,7 @@ def explain(table: Table, ports: tuple[str, ...], prices: Prices, stop: Callable
         verb = "stands" if len(blocking) == 1 else "stand"
         why = f"{' and '.join(blocking)} {verb} in the way from {net.ports[0]} to {' and '.join(net.ports[1:])}."
     known = items(document)
-    candidates = [*blocking, *(id_ for id_ in net.ports if id_ not in blocking)]
+    candidates = list(dict.fromkeys([*blocking, *_beside(table, blocking), *net.ports]))
     free = [id_ for id_ in candidates if not known[id_].locked and _collection(document, id_) is not None]
     errors = len(_real_errors(judge(with_screws(document, screw_walls(table.limits)))))
     for move in _moves(table, net, free):
@@ -128,6 +128,13 @@ def _blocking(table: Table, net: Net, prices: Prices) -> list[str] | None:
     used = np.concatenate([lattice.edge_between(leg.nodes) for leg in laid.legs])
     crossed = used[shut[used]]
     return [id_ for id_ in all_ids if id_ not in net.ports and np.isin(crossed, ground.closed_by[id_]).any()]
+
+
+def _beside(table: Table, blocking: list[str]) -> list[str]:
+    """Obstacles so near to those that block that no way leads between them."""
+    named = list(zip(table.tight.obstacles, table.tight.grown, strict=True))
+    shut = shapely.union_all([area for obstacle, area in named if obstacle.id in blocking])
+    return [obstacle.id for obstacle, area in named if shapely.intersects(area, shut)]
 
 
 def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int) -> bool:

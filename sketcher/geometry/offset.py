@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+from sketcher.geometry.edges import crossings
 from sketcher.geometry.path import SAME_MM, Path, Point, Segment, from_vertices
 
 
@@ -111,51 +112,7 @@ def _same_way(before: Segment, after: Segment) -> bool:
 def _meeting(before: Segment, after: Segment) -> Point:
     """Where two segments, lengthened, meet: the meeting nearest the gap between them."""
     gap = ((before.end[0] + after.start[0]) / 2, (before.end[1] + after.start[1]) / 2)
-    if before.straight and after.straight:
-        found = _line_line(before, after)
-    elif before.straight:
-        found = _line_circle(before, after)
-    elif after.straight:
-        found = _line_circle(after, before)
-    else:
-        found = _circle_circle(before, after)
+    found = crossings(before, after)
     if not found:
         raise OffsetError(f"two edges near ({gap[0]:.2f}, {gap[1]:.2f}) no longer meet when offset")
     return min(found, key=lambda point: math.dist(point, gap))
-
-
-def _line_line(one: Segment, other: Segment) -> list[Point]:
-    ax, ay = one.end[0] - one.start[0], one.end[1] - one.start[1]
-    bx, by = other.end[0] - other.start[0], other.end[1] - other.start[1]
-    cross = ax * by - ay * bx
-    if abs(cross) < 1e-12 * one.chord * other.chord:
-        return []
-    share = ((other.start[0] - one.start[0]) * by - (other.start[1] - one.start[1]) * bx) / cross
-    return [(one.start[0] + share * ax, one.start[1] + share * ay)]
-
-
-def _line_circle(line: Segment, arc: Segment) -> list[Point]:
-    cx, cy = arc.centre
-    ux, uy = (line.end[0] - line.start[0]) / line.chord, (line.end[1] - line.start[1]) / line.chord
-    along = (cx - line.start[0]) * ux + (cy - line.start[1]) * uy
-    fx, fy = line.start[0] + along * ux, line.start[1] + along * uy
-    square = arc.radius**2 - (fx - cx) ** 2 - (fy - cy) ** 2
-    if square < -1e-9:
-        return []
-    reach = math.sqrt(max(square, 0.0))
-    return [(fx + s * reach * ux, fy + s * reach * uy) for s in (1, -1)]
-
-
-def _circle_circle(one: Segment, other: Segment) -> list[Point]:
-    (ax, ay), (bx, by) = one.centre, other.centre
-    apart = math.hypot(bx - ax, by - ay)
-    if apart < SAME_MM:
-        return []
-    along = (apart**2 + one.radius**2 - other.radius**2) / (2 * apart)
-    square = one.radius**2 - along**2
-    if square < -1e-9:
-        return []
-    reach = math.sqrt(max(square, 0.0))
-    ux, uy = (bx - ax) / apart, (by - ay) / apart
-    fx, fy = ax + along * ux, ay + along * uy
-    return [(fx - s * reach * uy, fy + s * reach * ux) for s in (1, -1)]

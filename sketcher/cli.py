@@ -105,6 +105,7 @@ def _parser() -> argparse.ArgumentParser:
         "-o", "--output", type=_named, required=True, metavar="OUT", help="its ending says the kind of file"
     )
     exporting.add_argument("--paper", help="of a PDF: A4, A3 or Letter; without it one page, or A4 for what is printed")
+    exporting.add_argument("--dxf", default="R2010", metavar="VERSION", help="R2010, or R12 for old controls")
     exporting.add_argument("--copies", type=int, default=1, metavar="N", help="of a test piece, nested on one sheet")
     exporting.add_argument("--label", default="", help="the revision, scored into the piece")
 
@@ -304,7 +305,7 @@ def _export(options: argparse.Namespace) -> int:
     suffix = options.output.suffix.lower().lstrip(".")
     try:
         sheet = make_sheet(document, build(document), options.sheet, options.label, options.copies)
-        save(options.output, write_sheet(sheet, suffix, options.paper))
+        save(options.output, write_sheet(sheet, suffix, options.paper, options.dxf))
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     left, front, right, rear = sheet.box()

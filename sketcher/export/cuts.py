@@ -71,7 +71,11 @@ def arrange(plate: Contour, holes: Sequence[Hole]) -> Cuts:
             inner.append(holes[members[0]])
         else:
             inner += _merged(holes, shapes, members, remarks)
-    outer = _with_bays(area, shapely.union_all(shapes[bays]), remarks) if bays else plate
+    outer = plate
+    if bays:
+        outer, enclosed = _with_bays(area, shapely.union_all(shapes[bays]), remarks)
+        # A hole that only touches the edge is a hole still.
+        inner += [Hole(_joined(holes, bays), contour) for contour in enclosed]
     return Cuts(tuple(inner), outer, tuple(remarks))
 
 
@@ -119,19 +123,25 @@ def _merged(
     return [Hole(name, contour) for contour in _contours(union)]
 
 
-def _with_bays(area: Polygon, bays: BaseGeometry, remarks: list[tuple[str, str]]) -> Contour:
-    found = _contours(area.difference(bays))
+def _with_bays(area: Polygon, bays: BaseGeometry, remarks: list[tuple[str, str]]) -> tuple[Contour, list[Contour]]:
+    """The outline with its bays, and what is enclosed in it all the same."""
+    found = _parts(area.difference(bays))
     if not found:
         raise ExportError("holes take the whole plate away; move or shrink them")
     if len(found) > 1:
         remarks.append(("plate", "falls into several pieces; the largest is cut"))
-    return found[0]
+    enclosed = [_fitted(Polygon(ring)) for ring in found[0].interiors if Polygon(ring).area > _LEAST_AREA]
+    return _fitted(found[0]), enclosed
 
 
 def _contours(shape: BaseGeometry) -> list[Contour]:
     """The outer rings of a shape as paths of lines and arcs, the largest first."""
+    return [_fitted(part) for part in _parts(shape)]
+
+
+def _parts(shape: BaseGeometry) -> list[Polygon]:
     parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > _LEAST_AREA]
-    return [_fitted(part) for part in sorted(parts, key=lambda part: -part.area)]
+    return sorted(parts, key=lambda part: -part.area)
 
 
 def _fitted(polygon: Polygon) -> Contour:

@@ -1,4 +1,7 @@
-"""DXF R2010 in mm: LWPOLYLINE with bulges, CIRCLE, LINE; the same bytes for the same sheet on any day.
+"""DXF in mm: LWPOLYLINE with bulges, CIRCLE, LINE; the same bytes for the same sheet on any day.
+
+R2010 is the usual kind. R12, for old controls, has POLYLINE instead, no unit of its own, and layer names of at most 31
+letters, digits, ``_``, ``-`` and ``$`` (DXF reference, release 12).
 
 An entity's handle comes from its layer, its item and its number among that item's entities there. So a change to one
 item changes the lines of that item in the file, and no other.
@@ -8,15 +11,22 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 import threading
 from collections import Counter
+from dataclasses import replace
 
 import ezdxf
 from ezdxf import options, units
 from ezdxf.document import Drawing
 from ezdxf.layouts import Modelspace
 
-from sketcher.export.sheet import Entity, Sheet
+from sketcher.export.sheet import Entity, ExportError, Sheet
+
+#: What is written; the first is the usual one.
+VERSIONS = ("R2010", "R12")
+#: The longest layer name that R12 allows.
+_R12_NAME = 31
 
 #: Coordinates are written to the tenth of a micrometre, so that arithmetic's last digit never shows.
 DIGITS = 7
@@ -26,25 +36,51 @@ _FIRST_HANDLE, _HANDLES = 0x10000000, 0x10000000
 _WRITING = threading.Lock()
 
 
-def dxf(sheet: Sheet) -> bytes:
-    """The sheet as a DXF file."""
+def dxf(sheet: Sheet, version: str = "R2010") -> bytes:
+    """The sheet as a DXF file.
+
+    Raises:
+        ExportError: no such version is written.
+    """
+    if version not in VERSIONS:
+        raise ExportError(f"DXF {version!r} is not written; choose {' or '.join(VERSIONS)}")
+    if version == "R12":
+        sheet = with_r12_names(sheet)
     # ezdxf writes the time of day into a file both when it is begun and when it is written.
     with _WRITING:
         before = options.write_fixed_meta_data_for_testing
         options.write_fixed_meta_data_for_testing = True
         try:
             stream = io.StringIO()
-            _drawing(sheet).write(stream)
+            _drawing(sheet, version).write(stream)
         finally:
             options.write_fixed_meta_data_for_testing = before
     return stream.getvalue().encode("utf-8")
 
 
-def _drawing(sheet: Sheet) -> Drawing:
-    drawing = ezdxf.new("R2010", setup=False)
-    drawing.units = units.MM
-    drawing.header["$INSUNITS"] = 4
-    drawing.header["$MEASUREMENT"] = 1
+def with_r12_names(sheet: Sheet) -> Sheet:
+    """The sheet with layer names that R12 allows; names that would be the same get a number."""
+    names: dict[str, str] = {}
+    for layer in sheet.layers:
+        plain = re.sub(r"[^A-Z0-9_$-]", "_", layer.name.upper())
+        name, number = plain[:_R12_NAME], 1
+        while name in names.values():
+            number += 1
+            name = f"{plain[: _R12_NAME - len(str(number)) - 1]}_{number}"
+        names[layer.name] = name
+    return replace(
+        sheet,
+        layers=tuple(replace(layer, name=names[layer.name]) for layer in sheet.layers),
+        entities=tuple(replace(entity, layer=names[entity.layer]) for entity in sheet.entities),
+    )
+
+
+def _drawing(sheet: Sheet, version: str) -> Drawing:
+    drawing = ezdxf.new(version, setup=False)
+    if version != "R12":
+        drawing.units = units.MM
+        drawing.header["$INSUNITS"] = 4
+        drawing.header["$MEASUREMENT"] = 1
     left, front, right, rear = (_n(value) for value in sheet.box())
     for layer in sheet.layers:
         made = drawing.layers.add(layer.name, color=layer.colour)
@@ -91,7 +127,10 @@ def _add(space: Modelspace, entity: Entity, handle: str) -> None:
         space.add_line((_n(x0), _n(y0)), (_n(x1), _n(y1)), dxfattribs=attributes)
         return
     vertices = [(_n(x), _n(y), round(bulge, 12) + 0.0) for x, y, bulge in entity.path.vertices()]
-    space.add_lwpolyline(vertices, format="xyb", close=entity.path.closed, dxfattribs=attributes)
+    if space.doc is not None and space.doc.dxfversion == "AC1009":
+        space.add_polyline2d(vertices, format="xyb", close=entity.path.closed, dxfattribs=attributes)
+    else:
+        space.add_lwpolyline(vertices, format="xyb", close=entity.path.closed, dxfattribs=attributes)
 
 
 def _n(value: float) -> float:

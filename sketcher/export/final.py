@@ -7,13 +7,12 @@ square to its edge. Everything is seen from above, whichever side it is milled f
 from __future__ import annotations
 
 import math
-import re
-from dataclasses import dataclass, field
 
 from sketcher.document import Document
+from sketcher.export.layers import Layers
 from sketcher.export.operations import Operation, Part, operations, parts_of, short
 from sketcher.export.registry import sheet
-from sketcher.export.sheet import Draft, Layer, Role, Sheet
+from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes
 from sketcher.geometry.outlines import Contour
 from sketcher.geometry.path import Path, Point, Segment
@@ -26,12 +25,15 @@ TEXT_MM = 3.0
 #: Width of an edge port's side view, mm.
 VIEW_MM = 70.0
 NOTES = Layer("NOTES", "mark", "Words and views for the reader: not cut", colour=8)
-MIDDLE = Layer("GROOVE_MIDDLE", "mark", "Middle of the seal groove, with a cross at the cord's joint", colour=8)
-_COLOURS = {
+CENTRELINE = Layer(
+    "GROOVE_CENTRELINE", "mark", "Centreline of the seal groove, with a cross at the cord's joint", colour=8
+)
+#: Colours by DXF number and words for each kind of operation.
+COLOURS = {
     "channel": 4, "groove": 2, "pocket": 6, "bore": 4, "thread": 3, "tap": 3, "hole": 5, "cutout": 5,
     "counterbore": 6, "countersink": 6,
 }  # fmt: skip
-_WORDS = {
+WORDS = {
     "channel": "Channel", "groove": "Seal groove", "pocket": "Dry pocket", "bore": "Port bore", "thread": "Port thread",
     "tap": "Tapped hole", "hole": "Hole", "cutout": "Cutout", "counterbore": "Counterbore",
     "countersink": "Countersink",
@@ -44,28 +46,16 @@ _WITHOUT_GROOVE = {
 }
 
 
-@dataclass
-class _Layers:
-    """The layers in the making, by name, in the order of first use."""
-
-    found: dict[str, Layer] = field(default_factory=dict)
-
-    def name(self, role: Role, about: str, *words: str, depth: float | None = None, colour: int = 7) -> str:
-        """The name of the layer, made when it is new."""
-        name = re.sub(r"[^A-Z0-9_.-]", "-", "_".join(word for word in words if word).upper())
-        self.found.setdefault(name, Layer(name, role, about, depth, colour))
-        return name
-
-    def of(self, operation: Operation) -> str:
-        """The layer of an operation: part, kind, size, side and depth."""
-        part, kind, size = operation.part, operation.kind, operation.size
-        about = f"{_WORDS[kind]}{' ' + size.replace('_', ' ') if size else ''}, {part.name.lower()}"
-        if operation.side == "through":
-            return self.name("inner", f"{about}, through {short(part.thickness)} mm", part.name, kind, size, "THROUGH",
-                             short(part.thickness), colour=_COLOURS[kind])  # fmt: skip
-        return self.name("pocket", f"{about}, {short(operation.depth)} mm deep from {operation.side}", part.name, kind,
-                         size, "FROM", operation.side, "DEEP", short(operation.depth), depth=operation.depth,
-                         colour=_COLOURS[kind])  # fmt: skip
+def _layer(layers: Layers, operation: Operation) -> str:
+    """The layer of an operation: part, kind, size, side and depth."""
+    part, kind, size = operation.part, operation.kind, operation.size
+    about = f"{WORDS[kind]}{' ' + size.replace('_', ' ') if size else ''}, {part.name.lower()}"
+    if operation.side == "through":
+        return layers.name("inner", f"{about}, through {short(part.thickness)} mm", part.name, kind, size, "THROUGH",
+                     short(part.thickness), colour=COLOURS[kind])  # fmt: skip
+    return layers.name("pocket", f"{about}, {short(operation.depth)} mm deep from {operation.side}", part.name, kind,
+                     size, "FROM", operation.side, "DEPTH", short(operation.depth), depth=operation.depth,
+                     colour=COLOURS[kind])  # fmt: skip
 
 
 @sheet(
@@ -76,28 +66,27 @@ class _Layers:
 )
 def final_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """The sheet for milling."""
-    draft, layers, notes = Draft(), _Layers(), list[str]()
+    draft, layers, notes = Draft(), Layers(), list[str]()
     seal = design_seal(document, shapes)
     body, lid = parts_of(document)
     left, front, right, rear = shapes.plate_polygon.bounds
     shifts = {"BODY": 0.0, "LID": float(right - left) + APART_MM}
     for operation in operations(document, shapes, seal):
-        draft.contour(layers.of(operation), shifted(operation.contour, shifts[operation.part.name]), operation.item)
+        for contour in operation.contours():
+            draft.contour(_layer(layers, operation), shifted(contour, shifts[operation.part.name]), operation.item)
     for part in (body, lid):
         words = f"Outline of the {part.name.lower()}, {short(part.thickness)} mm"
         outline = layers.name("outer", words, part.name, "OUTLINE", "THROUGH", short(part.thickness), colour=1)
         draft.contour(outline, shifted(shapes.plate, shifts[part.name]), "plate")
         draft.text(NOTES.name, (left + shifts[part.name], rear + 6), f"{part.name}, SEEN FROM ABOVE", TEXT_MM)
-    _middles(draft, seal, notes)
+    _centrelines(draft, seal, notes)
     _names(draft, shapes)
     _edge_views(draft, layers, document, shapes, body)
     _datum(draft, (float(left), float(front)))
     if label:
         draft.text(NOTES.name, (left, front - 18), label, TEXT_MM)
     notes += _notes(document, shifts["LID"])
-    order = {"mark": 0, "pocket": 1, "inner": 2, "outer": 3}
-    ranked = sorted((*layers.found.values(), NOTES, MIDDLE), key=lambda layer: order[layer.role])
-    return draft.sheet("final", document.name or "Plate", ranked, notes)
+    return draft.sheet("final", document.name or "Plate", layers.ranked(NOTES, CENTRELINE), notes)
 
 
 def shifted(outline: Contour, shift: float) -> Contour:
@@ -117,14 +106,13 @@ def _notes(document: Document, shift: float) -> list[str]:
     return [
         f"Body {plate.body_thickness_mm:g} mm, lid {plate.lid_thickness_mm:g} mm, {plate.material};"
         f" the lid closes the {plate.lid_face}. Units are millimetres.",
-        "All is seen from above: turn the part over for what is milled from below, and mirror it there.",
-        f"The lid is drawn {shift:.3f} mm to the right of its place. Cross-hair A is the datum of the hole table.",
-        f"Tolerance {document.shop.tolerance_mm:g} mm either way. A layer's name gives part, operation, size, side and"
-        " depth.",
+        "All is seen from above. To mill, take the file of the set-up: what is milled from below is mirrored there.",
+        f"Lid shown offset +{shift:.3f} mm in X. Cross-hair A is the datum of the hole table.",
+        f"Tolerance ±{document.shop.tolerance_mm:g} mm. A layer's name gives part, operation, size, side and depth.",
     ]
 
 
-def _middles(draft: Draft, seal: SealDesign, notes: list[str]) -> None:
+def _centrelines(draft: Draft, seal: SealDesign, notes: list[str]) -> None:
     if seal.problem:
         notes.append(f"There is no seal groove: {seal.problem}.")
         return
@@ -132,8 +120,8 @@ def _middles(draft: Draft, seal: SealDesign, notes: list[str]) -> None:
         notes.append(_WITHOUT_GROOVE[seal.kind])
         return
     for loop in seal.loops:
-        draft.path(MIDDLE.name, loop.path, "+".join(loop.items))
-        draft.cross(MIDDLE.name, loop.joint.at, 2.0, "+".join(loop.items))
+        draft.path(CENTRELINE.name, loop.path, "+".join(loop.items))
+        draft.cross(CENTRELINE.name, loop.joint.at, 2.0, "+".join(loop.items))
     notes.append(
         f"Cord {seal.gland.cord_mm:g} mm, {seal.cord_length_mm:.0f} mm in all; each joint is at the groove's cross."
     )
@@ -155,7 +143,7 @@ def _datum(draft: Draft, at: Point) -> None:
     draft.text(NOTES.name, (at[0] - 8, at[1] - 8), "A", TEXT_MM, "datum")
 
 
-def _edge_views(draft: Draft, layers: _Layers, document: Document, shapes: Shapes, body: Part) -> None:
+def _edge_views(draft: Draft, layers: Layers, document: Document, shapes: Shapes, body: Part) -> None:
     """Each edge port as one sees it when looking at the edge: its height, its thread and its bore."""
     left, front, _, _ = shapes.plate_polygon.bounds
     foot, joint = front - APART_MM - shapes.thickness, body.low if body.low > 0 else body.high
@@ -167,9 +155,9 @@ def _edge_views(draft: Draft, layers: _Layers, document: Document, shapes: Shape
         draft.line(view, (start, foot), (end, foot), (end, top), (start, top), (start, foot), item=item.id)
         draft.line(view, (start, foot + joint), (end, foot + joint), item=item.id)
         for kind, size, depth, diameter in edge_bores(port):
-            about = f"{_WORDS[kind]} {size} in an edge, {short(depth)} mm deep, seen square to it"
-            words = ("EDGE", kind, size, "DEEP", short(depth))
-            layer = layers.name("pocket", about, *words, depth=depth, colour=_COLOURS[kind])
+            about = f"{WORDS[kind]} {size} in an edge, {short(depth)} mm deep, seen square to it"
+            words = ("EDGE", kind, size, "DEPTH", short(depth))
+            layer = layers.name("pocket", about, *words, depth=depth, colour=COLOURS[kind])
             draft.round(layer, (middle, foot + port.rise), diameter, item.id)
         assert port.heading is not None
         heading = math.degrees(math.atan2(port.heading[1], port.heading[0]))

@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sketcher.document import Document
-from sketcher.export.test_piece import channel_edges
 from sketcher.geometry import Shapes
 from sketcher.geometry.offset import OffsetError, offset
 from sketcher.geometry.outlines import Contour, round_contour, slot_contour
 from sketcher.geometry.path import Path, from_vertices
+from sketcher.geometry.regions import as_contour
 from sketcher.geometry.shapes import HoleShape, PortShape, polygon_of
+from sketcher.geometry.sweep import swept
 from sketcher.strength.seal import SealDesign
 
 Side = Literal["above", "below", "through"]
@@ -51,6 +52,7 @@ class Operation:
         contour: seen from above, in the floor's coordinates.
         low, high: heights above the plate's underside, mm.
         item: the document's id.
+        islands: what stays within the contour: the inside of a groove, what a channel runs round.
     """
 
     part: Part
@@ -62,6 +64,15 @@ class Operation:
     low: float
     high: float
     item: str
+    islands: tuple[Contour, ...] = ()
+
+    def contours(self) -> tuple[Contour, ...]:
+        """The contour and its islands."""
+        return (self.contour, *self.islands)
+
+    def rings(self) -> tuple[Path, ...]:
+        """The contour and its islands as a shape for ``geometry.regions``."""
+        return tuple(contour.path for contour in self.contours())
 
 
 def parts_of(document: Document) -> tuple[Part, Part]:
@@ -79,8 +90,9 @@ def operations(document: Document, shapes: Shapes, seal: SealDesign) -> list[Ope
     found: list[Operation] = []
     for id_, channel in shapes.channels.items():
         if channel.path.segments:
-            for edge in channel_edges(channel.path, channel.item.width_mm, channel.polygon):
-                found += _on([body], "channel", "", Contour(edge), channel.low, channel.high, id_)
+            for region in swept(channel.path, channel.item.width_mm):
+                outer, *islands = region.contours()
+                found += _on([body], "channel", "", outer, channel.low, channel.high, id_, tuple(islands))
     found += _groove(body, seal)
     for id_, pocket in shapes.pockets.items():
         if pocket.contour is not None:
@@ -97,7 +109,14 @@ def operations(document: Document, shapes: Shapes, seal: SealDesign) -> list[Ope
 
 
 def _on(
-    parts: list[Part], kind: str, size: str, contour: Contour, low: float, high: float, item: str
+    parts: list[Part],
+    kind: str,
+    size: str,
+    contour: Contour,
+    low: float,
+    high: float,
+    item: str,
+    islands: tuple[Contour, ...] = (),
 ) -> Iterator[Operation]:
     """The recess between two heights, on each part that it opens into."""
     for part in parts:
@@ -106,11 +125,11 @@ def _on(
             continue
         from_above, from_below = top >= part.high - _EPS, bottom <= part.low + _EPS
         if from_above and from_below:
-            yield Operation(part, "through", kind, size, part.thickness, contour, bottom, top, item)
+            yield Operation(part, "through", kind, size, part.thickness, contour, bottom, top, item, islands)
         elif from_above:
-            yield Operation(part, "above", kind, size, part.high - bottom, contour, bottom, top, item)
+            yield Operation(part, "above", kind, size, part.high - bottom, contour, bottom, top, item, islands)
         elif from_below:
-            yield Operation(part, "below", kind, size, top - part.low, contour, bottom, top, item)
+            yield Operation(part, "below", kind, size, top - part.low, contour, bottom, top, item, islands)
 
 
 def _groove(body: Part, seal: SealDesign) -> Iterator[Operation]:
@@ -118,8 +137,11 @@ def _groove(body: Part, seal: SealDesign) -> Iterator[Operation]:
         return
     size = f"W{short(seal.gland.width_mm)}"
     for loop in seal.loops:
-        for wall in groove_walls(loop.path, seal.gland.width_mm):
-            yield from _on([body], "groove", size, Contour(wall), seal.low_mm, seal.high_mm, "+".join(loop.items))
+        outer, *inner = sorted(groove_walls(loop.path, seal.gland.width_mm), key=lambda wall: -abs(wall.area))
+        islands = tuple(as_contour(wall) for wall in inner)
+        yield from _on(
+            [body], "groove", size, as_contour(outer), seal.low_mm, seal.high_mm, "+".join(loop.items), islands
+        )
 
 
 def groove_walls(path: Path, width: float) -> list[Path]:

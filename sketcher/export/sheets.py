@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sketcher.document import Document
-from sketcher.export import final, floor_cut, test_piece
+from sketcher.export import final, floor_cut, setup_sheets, test_piece
 from sketcher.export import paper as paper_template
 from sketcher.export.dxf import dxf
 from sketcher.export.nest import nest
@@ -19,7 +19,7 @@ from sketcher.export.svg import svg
 from sketcher.geometry import Shapes
 
 #: The modules with sheets in them.
-MAKERS = (test_piece, final, floor_cut, paper_template)
+MAKERS = (test_piece, final, floor_cut, paper_template, setup_sheets)
 #: More pieces than this on one sheet are a slip of the pen.
 MOST_COPIES = 200
 
@@ -62,8 +62,9 @@ def export_sheet(
     label: str = "",
     paper: str | None = None,
     copies: int = 1,
+    dxf_version: str = "R2010",
 ) -> bytes:
-    """A sheet as the bytes of a file of kind ``suffix``: dxf, svg or pdf.
+    """A sheet as the bytes of a file of kind ``suffix``.
 
     Args:
         document: the plate.
@@ -74,6 +75,7 @@ def export_sheet(
         paper: for a PDF, A4, A3 or Letter. Without one, what is printed at home comes on the registry's paper, the
             others on one page as large as they are.
         copies: of a test piece, nested on the sheet of material that the document names.
+        dxf_version: R2010, or R12 for old controls.
 
     Raises:
         ExportError: no such sheet, kind of file or paper, or a sheet that cannot be made of this document.
@@ -81,14 +83,14 @@ def export_sheet(
     formats = kind(sheet).formats
     if suffix not in formats:
         raise ExportError(f"{sheet!r} cannot be written as {suffix or 'this'!r}; end the name in {endings(formats)}")
-    return write_sheet(make_sheet(document, shapes, sheet, label, copies), suffix, paper)
+    return write_sheet(make_sheet(document, shapes, sheet, label, copies), suffix, paper, dxf_version)
 
 
-def write_sheet(sheet: Sheet, suffix: str, paper: str | None = None) -> bytes:
+def write_sheet(sheet: Sheet, suffix: str, paper: str | None = None, dxf_version: str = "R2010") -> bytes:
     """A sheet that is made already as the bytes of a file. Arguments and errors as ``export_sheet``."""
     match suffix:
         case "dxf":
-            return dxf(sheet)
+            return dxf(sheet, dxf_version)
         case "svg":
             return svg(sheet)
         case "pdf":

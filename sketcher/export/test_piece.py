@@ -11,7 +11,6 @@ import math
 from collections.abc import Iterator
 
 import shapely
-from shapely import Polygon
 
 from sketcher.document import Document
 from sketcher.export.cuts import Cuts, Hole, arrange, moved
@@ -20,10 +19,10 @@ from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, ExportError, Layer, Sheet
 from sketcher.export.strokes import text_width
 from sketcher.geometry import Shapes
-from sketcher.geometry.offset import OffsetError, sides
 from sketcher.geometry.outlines import Contour, round_contour
-from sketcher.geometry.path import Path, Point, from_vertices, part
+from sketcher.geometry.path import Path, Point, part
 from sketcher.geometry.shapes import polygon_of
+from sketcher.geometry.sweep import swept
 
 MARK = Layer("MARK", "mark", "Marks and labels: score first, do not cut", colour=3)
 INNER = Layer("CUT_INNER", "inner", "Holes and cutouts: cut before the outline", colour=5)
@@ -166,8 +165,9 @@ def _marks(draft: Draft, document: Document, shapes: Shapes, cuts: Cuts, label: 
     for id_, channel in shapes.channels.items():
         if channel.path.segments:
             draft.path(mark, channel.path, id_)
-            for edge in channel_edges(channel.path, channel.item.width_mm, channel.polygon):
-                draft.path(mark, edge, id_)
+            for region in swept(channel.path, channel.item.width_mm):
+                for edge in region.rings():
+                    draft.path(mark, edge, id_)
     for id_, pocket in shapes.pockets.items():
         if pocket.contour is not None:
             draft.contour(mark, pocket.contour, id_)
@@ -183,15 +183,6 @@ def _marks(draft: Draft, document: Document, shapes: Shapes, cuts: Cuts, label: 
     places = Places(piece)
     _frame(draft, document, shapes, places, label)
     _labels(draft, document, shapes, places)
-
-
-def channel_edges(path: Path, width: float, polygon: Polygon) -> list[Path]:
-    """A channel's contour in lines and arcs; the rings of its polygon where the sides fold over each other."""
-    try:
-        return [sides(path, width)]
-    except OffsetError:
-        rings = (polygon.exterior, *polygon.interiors)
-        return [from_vertices([(x, y, 0.0) for x, y in ring.coords[:-1]], closed=True) for ring in rings]
 
 
 def _frame(draft: Draft, document: Document, shapes: Shapes, places: Places, label: str) -> None:

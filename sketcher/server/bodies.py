@@ -160,10 +160,11 @@ class SheetQuery(RevisionQuery):
 
 
 class ExportQuery(SheetQuery):
-    """The sheet's kind of file; for a PDF, the paper."""
+    """The sheet's kind of file; for a PDF, the paper; for a DXF, the version."""
 
     format: str = "dxf"
     paper: str | None = None
+    dxf: str = "R2010"
 
 
 class ReturnedQuery(RevisionQuery):

@@ -57,13 +57,20 @@ def hand_off(document: Document, revision: Revision) -> dict[str, bytes]:
 @asks(ExportQuery)
 @gives_files(*KINDS.values())
 def export(plate: int, query: ExportQuery) -> Response:
-    """One sheet as a file: ``sheet``, ``format``, for a PDF ``paper``, ``copies`` of a test piece;
-    ``revision`` takes a kept one."""
+    """One sheet as a file: ``sheet``, ``format``, ``paper`` of a PDF, ``dxf`` (R2010 or R12), ``copies`` of a test
+    piece; ``revision`` takes a kept one."""
     document, label = _document(plate, query)
     sheet, suffix = query.sheet, query.format
     try:
         content = export_sheet(
-            document, build(document), sheet, suffix, label=label, paper=query.paper, copies=query.copies
+            document,
+            build(document),
+            sheet,
+            suffix,
+            label=label,
+            paper=query.paper,
+            copies=query.copies,
+            dxf_version=query.dxf,
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None

@@ -60,38 +60,38 @@ def test_layers_are_named_by_part_operation_size_side_and_depth() -> None:
     found = layers(machined())
     milled = {name for name in found if name.startswith(("BODY", "LID", "EDGE")) and "GROOVE" not in name}
     assert milled == {
-        "BODY_OUTLINE_THROUGH_20", "LID_OUTLINE_THROUGH_6", "BODY_CHANNEL_FROM_BELOW_DEEP_8",
-        "BODY_BORE_D11.8_FROM_ABOVE_DEEP_12", "BODY_THREAD_G1-4_FROM_ABOVE_DEEP_10",
-        "BODY_BORE_D8.8_FROM_ABOVE_DEEP_12", "BODY_THREAD_G1-8_FROM_ABOVE_DEEP_9",
+        "BODY_OUTLINE_THROUGH_20", "LID_OUTLINE_THROUGH_6", "BODY_CHANNEL_FROM_BELOW_DEPTH_8",
+        "BODY_BORE_D11.8_FROM_ABOVE_DEPTH_12", "BODY_THREAD_G1-4_FROM_ABOVE_DEPTH_10",
+        "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12", "BODY_THREAD_G1-8_FROM_ABOVE_DEPTH_9",
         # P4 opens below: through the lid, and 10 - 6 mm of thread and bore into the body.
-        "LID_BORE_D11.8_THROUGH_6", "LID_THREAD_G1-4_THROUGH_6", "BODY_BORE_D11.8_FROM_BELOW_DEEP_4",
-        "BODY_THREAD_G1-4_FROM_BELOW_DEEP_4",
-        "EDGE_BORE_D11.8_DEEP_16", "EDGE_THREAD_G1-4_DEEP_10",
-        "BODY_POCKET_FROM_ABOVE_DEEP_4", "LID_POCKET_FROM_BELOW_DEEP_2",
+        "LID_BORE_D11.8_THROUGH_6", "LID_THREAD_G1-4_THROUGH_6", "BODY_BORE_D11.8_FROM_BELOW_DEPTH_4",
+        "BODY_THREAD_G1-4_FROM_BELOW_DEPTH_4",
+        "EDGE_BORE_D11.8_DEPTH_16", "EDGE_THREAD_G1-4_DEPTH_10",
+        "BODY_POCKET_FROM_ABOVE_DEPTH_4", "LID_POCKET_FROM_BELOW_DEPTH_2",
         "BODY_CUTOUT_THROUGH_20", "LID_CUTOUT_THROUGH_6",
         "BODY_HOLE_D4.5_THROUGH_20", "LID_HOLE_D4.5_THROUGH_6",
         # ISO 4762: an M4 cap head is 7 mm wide and 4 mm high.
-        "BODY_COUNTERBORE_M4_D7_FROM_ABOVE_DEEP_4",
-        "BODY_TAP_M4_D3.3_FROM_BELOW_DEEP_8.7",
+        "BODY_COUNTERBORE_M4_D7_FROM_ABOVE_DEPTH_4",
+        "BODY_TAP_M4_D3.3_FROM_BELOW_DEPTH_8.7",
     }  # fmt: skip
 
 
 def test_what_is_milled_is_closed_and_in_place() -> None:
     found = layers(machined())
     for name, entities in found.items():
-        if name not in ("NOTES", "GROOVE_MIDDLE"):
+        if name not in ("NOTES", "GROOVE_CENTRELINE"):
             assert all(e.kind == "CIRCLE" or e.closed for e in entities), name
-    (bore,) = found["BODY_BORE_D8.8_FROM_ABOVE_DEEP_12"]
+    (bore,) = found["BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12"]
     assert (*bore.centre, bore.radius) == pytest.approx((200, 100, 4.4), abs=1e-6)
-    (thread,) = found["BODY_THREAD_G1-8_FROM_ABOVE_DEEP_9"]
+    (thread,) = found["BODY_THREAD_G1-8_FROM_ABOVE_DEPTH_9"]
     assert thread.radius == pytest.approx(9.728 / 2, abs=1e-6)  # ISO 228-1
-    (tap,) = found["BODY_TAP_M4_D3.3_FROM_BELOW_DEEP_8.7"]
+    (tap,) = found["BODY_TAP_M4_D3.3_FROM_BELOW_DEPTH_8.7"]
     assert (*tap.centre, tap.radius) == pytest.approx((100, 130, 1.65), abs=1e-6)
     # The lid lies 300 + 40 mm to the right; there the screw goes through with play, ISO 273 medium.
     clear = [e for e in found["LID_HOLE_D4.5_THROUGH_6"] if e.centre == pytest.approx((440, 130), abs=1e-6)]
     assert len(clear) == 1
     # The channel: 100 mm from port to port, 8 mm wide, round ends.
-    (run,) = found["BODY_CHANNEL_FROM_BELOW_DEEP_8"]
+    (run,) = found["BODY_CHANNEL_FROM_BELOW_DEPTH_8"]
     ring = Polygon(run.ring(0.005))
     assert ring.area == pytest.approx(100 * 8 + math.pi * 16, abs=0.01)
     assert ring.bounds == pytest.approx((96, 96, 204, 104), abs=1e-3)
@@ -99,7 +99,7 @@ def test_what_is_milled_is_closed_and_in_place() -> None:
 
 def test_the_edge_port_is_seen_square_to_its_edge() -> None:
     document = machined()
-    (bore,) = layers(document)["EDGE_BORE_D11.8_DEEP_16"]
+    (bore,) = layers(document)["EDGE_BORE_D11.8_DEPTH_16"]
     notes = layers(document)["NOTES"]
     view = next(
         e
@@ -120,7 +120,7 @@ def test_the_groove_goes_round_the_water() -> None:
     found = layers(document)
     (name,) = [name for name in found if "GROOVE_W" in name]
     rings = [Polygon(e.ring(0.01)) for e in found[name]]
-    middles = [e for e in found["GROOVE_MIDDLE"] if e.closed]
+    middles = [e for e in found["GROOVE_CENTRELINE"] if e.closed]
     assert len(rings) == 2 * len(middles)
     channel_line = LineString([(100, 100), (200, 100)])
     assert sum(ring.contains(channel_line) for ring in rings) == 2
@@ -133,10 +133,10 @@ def test_the_groove_goes_round_the_water() -> None:
 
 def test_a_lid_above_turns_the_sides_round() -> None:
     found = layers(machined(plate={"lid_face": "top"}, holes=[]))
-    assert "BODY_CHANNEL_FROM_ABOVE_DEEP_8" in found
+    assert "BODY_CHANNEL_FROM_ABOVE_DEPTH_8" in found
     # A top port now goes through the lid of 6 mm and 4 mm of thread on into the body.
     assert "LID_BORE_D11.8_THROUGH_6" in found
-    assert "BODY_THREAD_G1-4_FROM_ABOVE_DEEP_4" in found
+    assert "BODY_THREAD_G1-4_FROM_ABOVE_DEPTH_4" in found
 
 
 def test_hole_table_counts_from_datum_a() -> None:

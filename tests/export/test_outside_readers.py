@@ -23,7 +23,10 @@ from tests.export import outside
 from tests.export.test_test_piece import EXAMPLES, simple
 
 MM_PER_POINT = 25.4 / 72
-BOTH = [(path, sheet) for path in EXAMPLES for sheet in names(flat=True)]
+SETUPS = ("body-above", "body-below", "lid")
+#: The set-ups of a plate with an outline that crosses itself are refused.
+BOTH = [(path, sheet) for path in EXAMPLES for sheet in names(flat=True)
+        if path.stem != "wrong-on-purpose" or sheet not in SETUPS]  # fmt: skip
 NAMES = [f"{path.stem}-{sheet}" for path, sheet in BOTH]
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
@@ -252,6 +252,7 @@ def test_an_outline_that_crosses_itself_is_refused() -> None:
 
 
 @settings(max_examples=40, deadline=None)
+@example(holes=[(70.0, 71.0, 40.0)], kerf=0.0)  # touches the edge at one point
 @given(
     holes=st.lists(st.tuples(st.floats(55, 345), st.floats(55, 245), st.floats(3, 40)), min_size=1, max_size=8),
     kerf=st.floats(0, 0.5),

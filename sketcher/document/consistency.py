@@ -2,32 +2,15 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from pydantic_core import PydanticCustomError
-
-from sketcher.document.kinds import COLLECTIONS
+from sketcher.document.kinds import KINDS, members
+from sketcher.document.problem import Location, Problem, nearest, pointer
+from sketcher.document.survey_consistency import survey_problems
 
 if TYPE_CHECKING:
     from sketcher.document.models import Document
-
-Location = tuple[str | int, ...]
-
-
-@dataclass(frozen=True)
-class Problem:
-    """One thing wrong: where it stands in the document, what it is, and what would be right."""
-
-    location: Location
-    message: str
-    value: Any = None
-
-    def as_pydantic(self) -> PydanticCustomError:
-        """The problem in the form that joins pydantic's own list of errors."""
-        return PydanticCustomError("inconsistent", "{message}", {"message": self.message})
 
 
 def problems(document: Document) -> list[Problem]:
@@ -40,21 +23,16 @@ def problems(document: Document) -> list[Problem]:
         *_tubes(document),
         *_connections(document),
         *_members(document),
-        *_survey(document),
+        *survey_problems(document.survey),
         *_outlines(document),
         *_too_little(document),
     ]
 
 
 def _identified(document: Document) -> Iterator[tuple[Location, str]]:
-    for key in COLLECTIONS:
-        for index, item in enumerate(getattr(document, key)):
-            yield (key, index, "id"), item.id
-    for key in ("obstacles", "openings"):
-        for index, item in enumerate(getattr(document.floor, key)):
-            yield ("floor", key, index, "id"), item.id
-    for index, tube in enumerate(document.loop.tubes):
-        yield ("loop", "tubes", index, "id"), tube.id
+    for kind in KINDS:
+        for index, item in enumerate(members(document, kind)):
+            yield (*kind.path, index, "id"), item.id
 
 
 def _ids_given_twice(document: Document) -> Iterator[Problem]:
@@ -90,9 +68,7 @@ def _channel_ends(document: Document) -> Iterator[Problem]:
         for key in ("start", "end"):
             id_ = getattr(channel, key)
             if id_ is not None and id_ not in ends:
-                yield Problem(
-                    ("channels", index, key), f"no port or branch is called {id_!r}{_nearest(id_, ends)}", id_
-                )
+                yield Problem(("channels", index, key), f"no port or branch is called {id_!r}{nearest(id_, ends)}", id_)
         corners = len(channel.points) + (channel.start is not None) + (channel.end is not None)
         if corners < 2:
             yield Problem(
@@ -119,7 +95,7 @@ def _served_ports(document: Document) -> Iterator[Problem]:
         if ref is None:
             continue
         if ref not in known:
-            yield Problem(("ports", index, "serves"), f"no device has the port {ref!r}{_nearest(ref, known)}", ref)
+            yield Problem(("ports", index, "serves"), f"no device has the port {ref!r}{nearest(ref, known)}", ref)
         elif ref in served:
             yield Problem(
                 ("ports", index, "serves"), f"{ref!r} is served by {served[ref]} already; one tube, one port", ref
@@ -139,7 +115,7 @@ def _holders(document: Document) -> Iterator[Problem]:
             if item.held_by not in holders:
                 yield Problem(
                     (key, index, "held_by"),
-                    f"no board or device is called {item.held_by!r}{_nearest(item.held_by, holders)}",
+                    f"no board or device is called {item.held_by!r}{nearest(item.held_by, holders)}",
                     item.held_by,
                 )
                 continue
@@ -166,7 +142,7 @@ def _tubes(document: Document) -> Iterator[Problem]:
             ref = getattr(tube, key)
             if ref not in known:
                 yield Problem(
-                    ("loop", "tubes", index, key), f"no device has the port {ref!r}{_nearest(ref, known)}", ref
+                    ("loop", "tubes", index, key), f"no device has the port {ref!r}{nearest(ref, known)}", ref
                 )
         if tube.start == tube.end:
             yield Problem(("loop", "tubes", index, "end"), "the tube ends where it begins; name another end", tube.end)
@@ -179,7 +155,7 @@ def _connections(document: Document) -> Iterator[Problem]:
         for at, id_ in enumerate(connection):
             here: Location = ("loop", "connections", index, at)
             if id_ not in ports:
-                yield Problem(here, f"no port is called {id_!r}{_nearest(id_, ports)}", id_)
+                yield Problem(here, f"no port is called {id_!r}{nearest(id_, ports)}", id_)
             elif first.get(id_) == index:
                 yield Problem(here, f"the connection names the port {id_!r} twice; name it once", id_)
             elif id_ in first:
@@ -194,61 +170,14 @@ def _members(document: Document) -> Iterator[Problem]:
     for index, group in enumerate(document.groups):
         for at, id_ in enumerate(group.members):
             if id_ not in known:
-                yield Problem(("groups", index, "members", at), f"no item is called {id_!r}{_nearest(id_, known)}", id_)
+                yield Problem(("groups", index, "members", at), f"no item is called {id_!r}{nearest(id_, known)}", id_)
     ports = {port.id for port in document.ports}
     for index, reading in enumerate(document.fit_readings):
         if reading.port not in ports:
             yield Problem(
                 ("fit_readings", index, "port"),
-                f"no port is called {reading.port!r}{_nearest(reading.port, ports)}",
+                f"no port is called {reading.port!r}{nearest(reading.port, ports)}",
                 reading.port,
-            )
-
-
-def _survey(document: Document) -> Iterator[Problem]:
-    survey = document.survey
-    points = {point.id for point in survey.points}
-    tools = {tool.id for tool in survey.tools}
-    needed = {"distance": 2}
-    for index, reading in enumerate(survey.readings):
-        here: Location = ("survey", "readings", index)
-        count = needed.get(reading.kind, 1)
-        if len(reading.points) != count:
-            yield Problem(
-                (*here, "points"), f"a reading of kind {reading.kind!r} names {count} point(s)", reading.points
-            )
-        elif count == 2 and reading.points[0] == reading.points[1]:
-            yield Problem((*here, "points"), "a distance from a point to itself; name two points", reading.points)
-        if reading.kind in ("offset", "along"):
-            if reading.wall is None:
-                yield Problem((*here, "wall"), f"a reading of kind {reading.kind!r} needs the wall's two points")
-            elif reading.wall[0] == reading.wall[1]:
-                yield Problem((*here, "wall"), "a wall of no length: name two different points", reading.wall)
-        for id_ in (*reading.points, *(reading.wall or ())):
-            if id_ not in points:
-                yield Problem(
-                    here, f"the reading {reading.id!r} names {id_!r}, which is no point{_nearest(id_, points)}", id_
-                )
-        if reading.tool not in tools:
-            yield Problem(
-                (*here, "tool"), f"no tool is called {reading.tool!r}{_nearest(reading.tool, tools)}", reading.tool
-            )
-    for key in ("origin", "along_x"):
-        id_ = getattr(survey, key)
-        if id_ is not None and id_ not in points:
-            yield Problem(("survey", key), f"no point is called {id_!r}{_nearest(id_, points)}", id_)
-    if survey.origin is not None and survey.origin == survey.along_x:
-        yield Problem(("survey", "along_x"), "the x axis needs a second point; this one is the origin", survey.along_x)
-    for index, outline in enumerate(survey.outlines):
-        here = ("survey", "outlines", index)
-        for at, id_ in enumerate(outline.corners):
-            if id_ not in points:
-                yield Problem((*here, "corners", at), f"no point is called {id_!r}{_nearest(id_, points)}", id_)
-        if outline.centre is not None and outline.centre not in points:
-            yield Problem((*here, "centre"), f"no point is called {outline.centre!r}{_nearest(outline.centre, points)}")
-        if (outline.centre is None) == (len(outline.corners) < 3):
-            yield Problem(
-                here, f"the outline {outline.id!r} needs three corners or more, or a centre, not both or neither"
             )
 
 
@@ -283,8 +212,8 @@ def _all_outlines(document: Document) -> Iterator[tuple[Location, Any]]:
         (("floor", "openings"), document.floor.openings),
         *(((key,), getattr(document, key)) for key in ("devices", "cutouts", "pockets", "keep_outs")),
     ]
-    for location, members in lists:
-        for index, item in enumerate(members):
+    for location, listed in lists:
+        for index, item in enumerate(listed):
             if item.outline is not None:
                 yield (*location, index, "outline"), item.outline
 
@@ -304,13 +233,3 @@ def _too_little(document: Document) -> Iterator[Problem]:
                 f"its top is above its underside at {obstacle.bottom_mm:g} mm",
                 obstacle.height_mm,
             )
-
-
-def _nearest(id_: str, known: Iterable[str]) -> str:
-    near = difflib.get_close_matches(id_, list(known), n=1)
-    return f"; did you mean {near[0]!r}?" if near else ""
-
-
-def pointer(location: Iterable[str | int]) -> str:
-    """A JSON pointer (RFC 6901) to a place in the document."""
-    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in location)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from sketcher.document.files import schema
+from sketcher.document.kinds import KINDS, SURVEY_KINDS
 
 BEGIN, END = "<!-- keys: begin -->", "<!-- keys: end -->"
 
@@ -20,7 +21,14 @@ def tables() -> str:
     parts = [("Document", described)]
     order = _used(described, described["$defs"], [])
     parts += [(name, described["$defs"][name]) for name in order]
-    return "\n\n".join(_table(name, part) for name, part in parts)
+    return "\n\n".join([*(_table(name, part) for name, part in parts), _letters()])
+
+
+def _letters() -> str:
+    """The letter that a new id of each kind begins with."""
+    rows = [f"| `{kind.letter}` | {kind.title} | `{'.'.join(kind.path)}` |" for kind in (*KINDS, *SURVEY_KINDS)]
+    about = "What a new id begins with. One letter, one kind; a document that exists keeps the ids it has."
+    return f"### Letters of ids\n\n{about}\n\n| letter | kind | key |\n| --- | --- | --- |\n" + "\n".join(rows)
 
 
 def _used(part: Any, definitions: dict[str, Any], found: list[str]) -> list[str]:

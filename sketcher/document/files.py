@@ -12,8 +12,8 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from sketcher.document.consistency import pointer
 from sketcher.document.models import Document
+from sketcher.document.problem import pointer
 from sketcher.document.upgrades import VersionError, upgrade
 
 #: A document of six thousand items is about 2 MB; more than this is no plate.

@@ -10,7 +10,7 @@ from sketcher.document.base import FrozenDict, Id, Item, Length, Millimetres, Mo
 from sketcher.document.consistency import problems
 from sketcher.document.floor import Floor, Photo, Survey
 from sketcher.document.hardware import Board, Device, Loop
-from sketcher.document.kinds import COLLECTIONS
+from sketcher.document.kinds import KINDS, members
 from sketcher.document.plate import (
     Acceptance,
     Branch,
@@ -84,11 +84,9 @@ class Document(Model):
 def items(document: Document) -> dict[str, Item]:
     """Every item of the document by its id, obstacles and openings of the floor included."""
     found: dict[str, Item] = {}
-    for obstacle in (*document.floor.obstacles, *document.floor.openings):
-        found[obstacle.id] = obstacle
-    for key in COLLECTIONS:
-        for item in getattr(document, key):
-            found[item.id] = item
+    for kind in KINDS:
+        if kind.name != "tube":
+            found.update((item.id, item) for item in members(document, kind))
     return found
 
 

@@ -12,6 +12,7 @@ from typing import Literal
 
 from sketcher.document import Document, with_changes
 from sketcher.document.floor import Floor, Obstacle, Opening
+from sketcher.document.kinds import new_ids
 from sketcher.document.outlines import Outline
 from sketcher.importing import dxf_reader as drawing_dxf
 from sketcher.importing import svg_reader as drawing_svg
@@ -91,27 +92,9 @@ def use(
     height_mm: float = 10.0,
 ) -> Document:
     """The document with an imported floor; inner outlines are added to what the floor has, with new ids."""
-    taken = {*(o.id for o in (*document.floor.obstacles, *document.floor.openings)), *document.retired_ids}
-    taken |= {
-        item.id
-        for key in (
-            "ports",
-            "branches",
-            "channels",
-            "cutouts",
-            "pockets",
-            "holes",
-            "keep_outs",
-            "groups",
-            "boards",
-            "devices",
-        )
-        for item in getattr(document, key)
-    }
     openings, obstacles = list(document.floor.openings), list(document.floor.obstacles)
     if inner != "nothing":
-        prefix = "F" if inner == "openings" else "O"
-        names = (f"{prefix}{k}" for k in range(1, 100_000) if f"{prefix}{k}" not in taken)
+        names = new_ids(document, "opening" if inner == "openings" else "obstacle")
         for outline, name in zip(imported.inner, names, strict=False):
             if inner == "openings":
                 openings.append(Opening(id=name, outline=outline))

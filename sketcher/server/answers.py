@@ -220,11 +220,11 @@ class PhotoPlaced(Answer):
 
 
 class Residual(Answer):
-    """What is left at a port after the piece's shift and turn as a whole."""
+    """What is left at a port after the piece's shift and turn as a whole; null where it was not read."""
 
     port: str
-    dx_mm: float
-    dy_mm: float
+    dx_mm: float | None
+    dy_mm: float | None
     suspect: bool
 
 
@@ -236,6 +236,40 @@ class Move(Answer):
     dy_mm: float
 
 
+class Hypothesis(Answer):
+    """One explanation of what a test piece showed, with its chance among all."""
+
+    off: list[str]
+    whole: str
+    chance: float
+    words: str
+
+
+class TrialPiece(Answer):
+    """Ports that belong together: whether they move as one, and why."""
+
+    id: str
+    kind: str
+    ports: list[str]
+    moves: bool
+    why: str
+
+
+class TrialSlip(Answer):
+    """A slip in laying the piece in or in writing it down; the whole piece's when it names no port."""
+
+    kind: str
+    ports: list[str]
+    words: str
+
+
+class NextReading(Answer):
+    """The reading that would tell; of the piece's own place when the port is null."""
+
+    port: str | None
+    words: str
+
+
 class FitAnswer(Answer):
     """How the test piece sat: as a whole, and each port by itself."""
 
@@ -243,6 +277,14 @@ class FitAnswer(Answer):
     turn_deg: float | None
     residuals: list[Residual]
     moves: list[Move]
+    moved_with: dict[str, str]
+    not_read: list[str]
+    doubted: list[str]
+    level: float
+    hypotheses: list[Hypothesis]
+    pieces: list[TrialPiece]
+    slips: list[TrialSlip]
+    reading: NextReading | None
     messages: list[str]
     fit_readings: list[FitReading]
 

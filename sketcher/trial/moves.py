@@ -1,59 +1,62 @@
 """Moving ports and whole plates in a document, so that what hangs on them follows.
 
 A channel follows its port: the corner next to the port slides along the channel's next leg, so that the first leg
-keeps its direction. A group follows when all its ports move alike. The whole plate moves rigidly, with everything
-machined into it.
+keeps its direction. A group follows when all its ports move as one rigid piece. The whole plate moves rigidly, with
+everything machined into it. What the ports serve goes along (``hardware``).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from sketcher.document import Document, with_changes
 from sketcher.document.outlines import Circle, Outline, Polygon
 from sketcher.document.plate import Channel, ChannelPoint
+from sketcher.trial.hardware import carried, carried_whole
+from sketcher.trial.rigid_motion import RigidMotion, Vector, common_motion
 
-Vector = tuple[float, float]
 PlaceMap = Callable[[float, float], Vector]
 
 #: Places are kept to this many decimals of a mm.
 DECIMALS = 4
-#: Ports of a group whose moves differ by no more than this move alike, mm.
-ALIKE_MM = 0.3
 #: A corner slides along the next leg only when the legs meet at more than this.
 LEAST_ANGLE_DEG = 15.0
 
 
 def move_ports(document: Document, moves: Mapping[str, Vector]) -> Document:
-    """The document with some ports moved by ``(dx, dy)`` mm; channels and groups follow; locked items stay."""
+    """The document with some ports moved by ``(dx, dy)`` mm; locked items stay.
+
+    Channels and groups follow, and what the ports serve does too: a tube came down where the port goes.
+    """
     moves = {port.id: moves[port.id] for port in document.ports if port.id in moves and not port.locked}
-    others = _group_moves(document, moves)
+    others = _group_motions(document, moves)
     ends: dict[str, Vector] = {port.id: (port.x_mm, port.y_mm) for port in document.ports}
     ends.update((branch.id, (branch.x_mm, branch.y_mm)) for branch in document.branches)
-    by = {**others, **moves}
+    by = {id_: RigidMotion.shift(*move) for id_, move in moves.items()}
+    by = {**others, **by}
+    steps = {id_: by[id_].step(*ends[id_]) for id_ in ends if id_ in by}
     changes: dict[str, Any] = {
-        "ports": [_shifted_point(port, by.get(port.id)) for port in document.ports],
-        "branches": [_shifted_point(branch, by.get(branch.id)) for branch in document.branches],
-        "holes": [_shifted_point(hole, by.get(hole.id)) for hole in document.holes],
-        "channels": [_follow(channel, ends, by) for channel in document.channels],
+        "ports": [_moved_point(port, by.get(port.id)) for port in document.ports],
+        "branches": [_moved_point(branch, by.get(branch.id)) for branch in document.branches],
+        "holes": [_moved_point(hole, by.get(hole.id)) for hole in document.holes],
+        "channels": [_follow(channel, ends, steps, by.get(channel.id)) for channel in document.channels],
     }
     for key in ("cutouts", "pockets", "keep_outs"):
         changes[key] = [
             item
             if item.id not in by
-            else item.model_copy(update={"outline": mapped(item.outline, _shift(by[item.id]), 0.0)})
+            else item.model_copy(update={"outline": mapped(item.outline, by[item.id].place, by[item.id].turn_deg)})
             for item in getattr(document, key)
         ]
-    for key in ("boards", "devices"):
-        changes[key] = [_shifted_point(item, by.get(item.id)) for item in getattr(document, key)]
+    changes |= carried(document, moves, others)
     return with_changes(document, **changes)
 
 
 def following(document: Document, moves: Mapping[str, Vector]) -> dict[str, list[str]]:
     """For each group that follows the moves, the items that go with it."""
-    others = _group_moves(document, moves)
+    others = _group_motions(document, moves)
     return {
         group.id: [member for member in group.members if member in others]
         for group in document.groups
@@ -62,7 +65,7 @@ def following(document: Document, moves: Mapping[str, Vector]) -> dict[str, list
 
 
 def move_whole(document: Document, place: PlaceMap, turn_deg: float) -> Document:
-    """The document with the plate and everything in it moved rigidly; floor, devices and keep-outs stay.
+    """The document with the plate, all in it and what its ports serve moved rigidly; floor and keep-outs stay.
 
     Args:
         place: where a point of the plate goes, mm to mm.
@@ -93,6 +96,7 @@ def move_whole(document: Document, place: PlaceMap, turn_deg: float) -> Document
         ],
         cutouts=[c.model_copy(update={"outline": mapped(c.outline, place, turn_deg)}) for c in document.cutouts],
         pockets=[p.model_copy(update={"outline": mapped(p.outline, place, turn_deg)}) for p in document.pockets],
+        **carried_whole(document, RigidMotion.of(place, turn_deg)),
     )
 
 
@@ -111,52 +115,47 @@ def mapped(outline: Outline, place: PlaceMap, turn_deg: float) -> Outline:
     return outline.model_copy(update=update)
 
 
-def _group_moves(document: Document, moves: Mapping[str, Vector]) -> dict[str, Vector]:
-    """Moves of the items that follow a group's ports."""
-    ports = {port.id for port in document.ports}
+def _group_motions(document: Document, moves: Mapping[str, Vector]) -> dict[str, RigidMotion]:
+    """Motions of the items that follow a group's ports."""
+    ports = {port.id: (port.x_mm, port.y_mm) for port in document.ports}
     locked = {
         item.id
         for key in ("ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices")
         for item in getattr(document, key)
         if item.locked
     }
-    found: dict[str, Vector] = {}
+    found: dict[str, RigidMotion] = {}
     for group in document.groups:
         members = [member for member in group.members if member in ports]
-        moved = [moves[member] for member in members if member in moves]
-        if not moved or len(moved) < len(members) or group.locked or not _alike(moved):
+        if not members or group.locked or not all(member in moves for member in members):
             continue
-        mean = (sum(dx for dx, _ in moved) / len(moved), sum(dy for _, dy in moved) / len(moved))
+        motion = common_motion([ports[member] for member in members], [moves[member] for member in members])
+        if motion is None:
+            continue
         for member in group.members:
             if member not in ports and member not in locked:
-                found.setdefault(member, mean)
+                found.setdefault(member, motion)
     return found
 
 
-def _alike(moves: Iterable[Vector]) -> bool:
-    rows = list(moves)
-    return all(math.dist(rows[0], other) <= ALIKE_MM for other in rows[1:])
-
-
-def _shifted_point(item: Any, by: Vector | None) -> Any:
+def _moved_point(item: Any, by: RigidMotion | None) -> Any:
     if by is None:
         return item
-    held = getattr(item, "held_by", None)
-    if held is not None:  # it goes where its holder goes
-        return item
-    return item.model_copy(update={"x_mm": _round(item.x_mm + by[0]), "y_mm": _round(item.y_mm + by[1])})
+    x, y = by.place(item.x_mm, item.y_mm)
+    update = {"x_mm": _round(x), "y_mm": _round(y)}
+    if by.turn_deg and getattr(item, "slot_length_mm", None):
+        update["turn_deg"] = _turned(item.turn_deg, by.turn_deg)
+    return item.model_copy(update=update)
 
 
-def _shift(by: Vector) -> PlaceMap:
-    return lambda x, y: (x + by[0], y + by[1])
-
-
-def _follow(channel: Channel, ends: Mapping[str, Vector], by: Mapping[str, Vector]) -> Channel:
+def _follow(
+    channel: Channel, ends: Mapping[str, Vector], by: Mapping[str, Vector], whole: RigidMotion | None
+) -> Channel:
     if channel.locked or not channel.points:
         return channel
     points = list(channel.points)
-    if channel.id in by:
-        points = [_shifted_point(corner, by[channel.id]) for corner in points]
+    if whole is not None:
+        points = [_moved_point(corner, whole) for corner in points]
         return channel.model_copy(update={"points": points})
     start = ends.get(channel.start or "")
     end = ends.get(channel.end or "")

@@ -1,16 +1,15 @@
-"""Rigid registration of a tried test piece: how the whole plate sits, apart from ports that are wrong in themselves.
+"""Rigid registration of a tried test piece: how the whole piece sits, apart from ports that are off on their own.
 
-A fit reading says by how much a port should move to lie where it ought to: ``d = (dx, dy)``. If the plate sits
-shifted by ``t`` and turned by ``theta`` about its ports' centre ``c``, a right port at ``p`` reads ``t +
-(R(theta) - I)(p
-- c)``. With complete readings the best fit is Kabsch's (1976; Umeyama 1991, without scale). Readings may lack x
-or y, and differ in spread, so the same sum of squares is minimised by Gauss-Newton, which gives Kabsch's answer
-when all are complete and alike. Wrong ports are found by leaving ports out: the whole port, both of its
-readings, since it is the port that is wrong.
+A fit reading says by how much a port should move to lie where it ought to: ``d = (dx, dy)``. If the plate sits shifted
+by ``t`` and turned by ``theta`` about its ports' centre ``c``, a right port at ``p`` reads ``t + (R(theta) - I)(p -
+c)``. With complete readings the best fit is Kabsch's (1976; Umeyama 1991, without scale). Readings may lack x or y, and
+differ in spread, so the same sum of squares is minimised by Gauss-Newton, which gives Kabsch's answer when all are
+complete and alike.
 
-The spreads are taken as known. Leaving out a right port lowers the sum of squares by a chi-square number of as
-many degrees of freedom as it has readings; a port whose leaving out lowers it by more than one right port in a
-thousand would is suspect.
+Which ports are off is weighed over all explanations (``hypotheses``). A port is named only when all explanations that
+have it off make up 90 % of the chances, and when it stands out: leaving it and what moves with it in place would raise
+the sum of squares by more than happens to one right test piece in a hundred (chi-square with the stated spread, or an F
+test against the scatter that the other readings show; Bonferroni over all that was tried).
 """
 
 from __future__ import annotations
@@ -24,19 +23,21 @@ from numpy.typing import NDArray
 from scipy.stats import chi2 as chi_square
 from scipy.stats import f as f_distribution
 
+from sketcher.trial.hypotheses import LEAST_DEGREES, WHOLES, Block, Explanation, Piece, Table, Whole, explain, fitted
+
 Array = NDArray[np.float64]
 
-#: Chance of calling a right port wrong, with the stated spreads.
-ALPHA = 0.002
-#: The same over all ports of a piece, with the scatter that the other ports show.
-ALPHA_SCATTER = 0.01
-#: Surplus readings that the others need, for their scatter to say anything.
-LEAST_DEGREES = 4
-#: A smaller own error than this is not worth a name, however well the others agree, mm.
+#: Chance that a right test piece has any port named, over all that is tried.
+LEVEL = 0.01
+#: Chance that a piece that sits right is said to sit off as a whole.
+WHOLE_LEVEL = 0.002
+#: A port is off when the explanations that have it off make up this together, and right when they make up less than
+#: ``HARDLY``; between the two it cannot be told.
+SURE, HARDLY = 0.9, 0.2
+#: Where the whole is off and more of the ports than this are off besides, the majority is no proof any more.
+MOST_OFF = 0.4
+#: A smaller own error than this is not worth a name when only the others' scatter makes it stand out, mm.
 LEAST_OWN = 0.5
-#: Ports whose leaving out explains the misfit nearly as well cannot be told apart: difference of the sums of squares, a
-#: likelihood ratio of 1 to 7.
-RIVAL = 4.0
 MOST_STEPS = 50
 
 
@@ -58,9 +59,10 @@ class Registration:
 
     ``shift`` is the movement of the ports' centre ``centre``, mm; ``turn_deg`` counter-clockwise about it.
     ``turn_known`` is False when the readings cannot tell a turn (fewer than two places); it is taken as 0 then.
-    ``left`` (ports, 2), mm, is the reading less the whole's movement, NaN where not read; ``suspects`` are
-    wrong in themselves; ``rivals`` groups of which one is, but it cannot be said which. ``covariance`` (3, 3)
-    is of shift x, shift y (mm) and turn (radians).
+    ``left`` (ports, 2), mm, is the reading less the whole's movement, NaN where not read; ``suspects`` are off on their
+    own; ``rivals`` groups of which one or more are, but it cannot be said which. ``covariance`` (3, 3) is of shift x,
+    shift y (mm) and turn (radians). ``blocks`` are what is off in the likeliest explanation, ports and pieces, by their
+    numbers in ``readings``; ``explanations`` all that count.
     """
 
     readings: tuple[PortReading, ...]
@@ -74,6 +76,9 @@ class Registration:
     rivals: tuple[tuple[str, ...], ...]
     degrees: int
     chi2: float
+    blocks: tuple[Block, ...] = ()
+    explanations: tuple[Explanation, ...] = ()
+    table: Table | None = None
 
     def moved(self, x: float, y: float) -> tuple[float, float]:
         """Where a point of the plate goes when the whole is moved as found, mm."""
@@ -86,17 +91,31 @@ class Registration:
 
     @property
     def moves_as_a_whole(self) -> bool:
-        """Whether shift or turn stand out of the readings' spread (one plate in a thousand would by chance)."""
+        """Whether shift or turn stand out of the readings' spread (``WHOLE_LEVEL``)."""
         count = 3 if self.turn_known else 2
         movement = np.array([*self.shift, math.radians(self.turn_deg)])[:count]
         covariance = self.covariance[:count, :count]
-        if not np.all(np.isfinite(covariance)) or np.linalg.matrix_rank(covariance) < count:
-            return bool(np.hypot(*self.shift) > 0.0)
-        return bool(movement @ np.linalg.solve(covariance, movement) > chi_square.ppf(1 - ALPHA, count))
+        known = np.diag(covariance) > 0
+        movement, covariance = movement[known], covariance[np.ix_(known, known)]
+        if not len(movement):
+            return False
+        return bool(movement @ np.linalg.solve(covariance, movement) > chi_square.ppf(1 - WHOLE_LEVEL, len(movement)))
+
+    @property
+    def scatters(self) -> bool:
+        """Whether the readings that are left fit each other worse than one in a thousand would."""
+        return self.degrees > 0 and self.chi2 > float(chi_square.ppf(0.999, self.degrees))
 
 
-def register(readings: Sequence[PortReading]) -> Registration:
+def register(
+    readings: Sequence[PortReading], pieces: Sequence[Sequence[str]] = (), wholes: Sequence[Whole] = tuple(WHOLES)
+) -> Registration:
     """Register a test piece's readings.
+
+    Args:
+        readings: the ports, those that were not read too (``dx`` and ``dy`` None).
+        pieces: ports that belong together.
+        wholes: how the whole may sit.
 
     Raises:
         ValueError: no reading at all, a port twice, or a number that is none.
@@ -106,31 +125,18 @@ def register(readings: Sequence[PortReading]) -> Registration:
     position = np.array([[r.x, r.y] for r in rows])
     measured = np.array([[math.nan if v is None else v for v in (r.dx, r.dy)] for r in rows])
     sigma = np.array([r.sigma for r in rows])
-    centre = position.mean(axis=0)
-    use = np.ones(len(rows), dtype=bool)
-    rivals: tuple[tuple[str, ...], ...] = ()
-    suspects: list[int] = []
-    fit = _solve(position - centre, measured, sigma, use)
-    while fit.degrees > 0:
-        tried = sorted(
-            ((int(k), _solve(position - centre, measured, sigma, _without(use, int(k)))) for k in np.flatnonzero(use)),
-            key=lambda entry: entry[1].chi2,
-        )
-        k, better = tried[0]
-        own = np.nanmax(np.abs((measured - _movement(position - centre, better.parameters))[k]))
-        if not _stands_out(fit, better, float(own), int(np.count_nonzero(use))):
-            break
-        near = RIVAL * min(1.0, _scatter(better))
-        close = [j for j, other in tried if other.chi2 < better.chi2 + near and other.degrees <= better.degrees]
-        if len(close) > 1:
-            rivals = (tuple(rows[j].port for j in sorted(close)),)
-            break
-        if 2 * (len(suspects) + 1) > len(rows):
-            break
-        suspects.append(k)
-        use = _without(use, k)
-        fit = better
-    left = measured - _movement(position - centre, fit.parameters)
+    read = ~np.isnan(measured).all(axis=1)
+    centre = position[read].mean(axis=0)
+    table = Table(position - centre, measured, sigma)
+    number = {row.port: k for k, row in enumerate(rows)}
+    named = [Piece("+".join(piece), tuple(number[port] for port in piece if port in number)) for piece in pieces]
+    explanations = explain(table, named, wholes)
+    off, doubtful, blocks = _decided(table, explanations, len(named))
+    use = read.copy()
+    use[sorted(off | doubtful)] = False
+    fit = _solve(table.arm, measured, sigma, use)
+    if _past_belief(fit, len(off), int(read.sum()), explanations[0]):
+        off, doubtful, blocks = set(), off | doubtful, ()
     return Registration(
         readings=rows,
         centre=(float(centre[0]), float(centre[1])),
@@ -138,30 +144,81 @@ def register(readings: Sequence[PortReading]) -> Registration:
         turn_deg=math.degrees(float(fit.parameters[2])),
         turn_known=fit.turn_known,
         covariance=fit.covariance,
-        left=left,
-        suspects=tuple(rows[k].port for k in suspects),
-        rivals=rivals,
+        left=measured - _movement(table.arm, fit.parameters),
+        suspects=tuple(rows[k].port for k in sorted(off)),
+        rivals=(tuple(rows[k].port for k in sorted(doubtful)),) if doubtful else (),
         degrees=fit.degrees,
         chi2=fit.chi2,
+        blocks=blocks,
+        explanations=tuple(explanations),
+        table=table,
     )
 
 
-def _stands_out(fit: _Fit, better: _Fit, own: float, ports: int) -> bool:
-    """Whether leaving a port out (``better``) helps more than it would for a right port."""
-    freed = fit.degrees - better.degrees
-    gain = fit.chi2 - better.chi2
+def _past_belief(fit: _Fit, off: int, read: int, best: Explanation) -> bool:
+    """Whether what is left scatters beyond its spread, or too few ports are left to speak for the whole."""
+    if fit.degrees > 0 and fit.chi2 > float(chi_square.ppf(0.999, fit.degrees)):
+        return True
+    return best.whole != "right" and off > MOST_OFF * read
+
+
+def _decided(
+    table: Table, explanations: Sequence[Explanation], pieces: int
+) -> tuple[set[int], set[int], tuple[Block, ...]]:
+    """Ports that are off, ports that may be, and the blocks of the likeliest explanation that names the former."""
+    chances = np.zeros(len(table.arm))
+    for one in explanations:
+        chances[sorted(one.off)] += one.chance
+    off = {int(k) for k in np.flatnonzero(chances >= SURE)}
+    doubtful = {int(k) for k in np.flatnonzero((chances > HARDLY) & (chances < SURE))}
+    tried = int(table.read.any(axis=1).sum()) + 2 * pieces
+    doubtful = {k for k in doubtful if _worth_a_word(table, explanations, k, tried)}
+    blocks = []
+    agreeing = [one for one in explanations if off <= one.off]
+    best = agreeing[0] if agreeing else explanations[0]
+    for block in best.blocks:
+        mine = set(block.ports) & off
+        if not mine:
+            continue
+        if _stands_out(table, best, block, tried):
+            blocks.append(block)
+        else:
+            off -= mine
+            doubtful |= mine
+    return off, doubtful, tuple(blocks)
+
+
+def _worth_a_word(table: Table, explanations: Sequence[Explanation], port: int, tried: int) -> bool:
+    """Whether a port that may be off would at all stand out in the likeliest explanation that has it off."""
+    one = next(one for one in explanations if port in one.off)
+    return any(port in block.ports and _stands_out(table, one, block, tried, 10 * LEVEL) for block in one.blocks)
+
+
+def _stands_out(table: Table, best: Explanation, block: Block, tried: int, of_all: float = LEVEL) -> bool:
+    """Whether the readings fit worse without the block than a right test piece's do once in a hundred."""
+    rest = [other for other in best.blocks if other is not block]
+    without = _with_only(table, rest, best)
+    freed, gain = without[1] - best.degrees, without[0] - best.chi2
     if freed < 1 or gain <= 0.0:
         return False
-    if gain > chi_square.ppf(1 - ALPHA, freed):
+    level = of_all / max(tried, 1)
+    if gain > chi_square.ppf(1 - level, freed):
         return True
-    if better.degrees < LEAST_DEGREES or own < LEAST_OWN:
+    members = list(block.ports)
+    own = float(np.nanmax(np.abs(table.measured[members] - _whole_of(table, best)[members])))
+    if best.degrees < LEAST_DEGREES or own < LEAST_OWN:
         return False
-    return bool(gain / freed / _scatter(better) > f_distribution.ppf(1 - ALPHA_SCATTER / ports, freed, better.degrees))
+    scatter = max(best.chi2 / best.degrees, 0.01)
+    return bool(gain / freed / scatter > f_distribution.ppf(1 - level, freed, best.degrees))
 
 
-def _scatter(fit: _Fit) -> float:
-    """Variance of the readings in units of the stated one, as they themselves show it; 1 when there are too few."""
-    return max(fit.chi2 / fit.degrees, 0.01) if fit.degrees >= LEAST_DEGREES else 1.0
+def _whole_of(table: Table, one: Explanation) -> Array:
+    return _movement(table.arm, one.movement) + one.scale * table.arm
+
+
+def _with_only(table: Table, blocks: Sequence[Block], like: Explanation) -> tuple[float, int]:
+    """Sum of squares and surplus readings with the same whole and these blocks alone."""
+    return fitted(table, blocks, like.whole, float(like.movement[2]))
 
 
 @dataclass(frozen=True)
@@ -173,14 +230,17 @@ class _Fit:
     turn_known: bool
 
 
-def _without(use: NDArray[np.bool_], number: int) -> NDArray[np.bool_]:
-    smaller = use.copy()
-    smaller[number] = False
-    return smaller
+def rigid(arm: Array, wanted: Array, sigma: Array) -> Array:
+    """Shift x, y (mm) and turn (radians) that bring ports (ports, 2) nearest to where they should be; NaN not read."""
+    return _solve(arm, wanted, sigma, np.ones(len(arm), dtype=bool)).parameters
+
+
+def movement(arm: Array, parameters: Array) -> Array:
+    """Movement of each port, (ports, 2), mm, for ``(shift x, shift y, turn)``; arms from the centre."""
+    return _movement(arm, parameters)
 
 
 def _movement(arm: Array, parameters: Array) -> Array:
-    """Movement of each port, (ports, 2), for ``(shift x, shift y, turn)``; arms from the centre."""
     c, s = math.cos(parameters[2]), math.sin(parameters[2])
     return np.column_stack(
         (

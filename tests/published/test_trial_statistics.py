@@ -1,8 +1,8 @@
 """Simulated test pieces with known truth: how often the answer is right, "cannot tell", or wrong.
 
 Eleven ports: a device with four, two with two, three single. Everything that is off is off by exactly ``off`` mm, in
-any direction; the readings scatter normally by 0.3 mm. ``right`` means that exactly the ports that are off are named and
-the whole is said to be off when it is; ``cannot tell`` always comes with the reading that would tell.
+any direction; the readings scatter normally by 0.3 mm. ``right`` means that exactly the ports that are off are named
+and the whole is said to be off when it is; ``cannot tell`` always comes with the reading that would tell.
 """
 
 from __future__ import annotations

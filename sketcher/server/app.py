@@ -20,12 +20,14 @@ from sketcher.server import (
     plates,
     plots,
     profiles,
+    proposals,
     reference,
     revisions,
     screws,
     section,
     survey,
 )
+from sketcher.server.searches import Searches
 from sketcher.store import Database, Plates
 
 #: A photo from above is the largest thing that is sent.
@@ -47,6 +49,7 @@ RESOURCES = (
     screws,
     section,
     profiles,
+    proposals,
     openapi,
 )
 
@@ -69,6 +72,7 @@ def create_app(data: Path) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.url_map.converters["int"] = Number
     app.extensions["plates"] = Plates(Database(data))
+    app.extensions["searches"] = Searches()
     errors.register(app)
     guard.register(app)
     for module in RESOURCES:

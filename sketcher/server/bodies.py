@@ -186,3 +186,21 @@ class LookQuery(Query):
     """Parts of the live answer that are wanted, with commas between."""
 
     want: str = ""
+
+
+Weight = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+SizeAsked = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)]
+
+
+class Propose(OneDocument):
+    """What is wanted of channels that the program lays out; see ``plate-sketcher propose``."""
+
+    style: Literal["square", "diagonal", "free"] | None = None
+    width_mm: SizeAsked | None = None
+    depth_mm: SizeAsked | None = None
+    loss: Weight = 1.0
+    length: Weight = 0.3
+    bends: Weight = 0.3
+    anew: bool = False
+    seed: Annotated[int, Field(ge=0, le=2**31)] = 0
+    seconds: Annotated[float, Field(ge=0.1, le=600, allow_inf_nan=False)] = 10.0

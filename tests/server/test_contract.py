@@ -76,7 +76,7 @@ def begun(client: FlaskClient) -> int:
 
 
 def at(path: str, plate: int) -> str:
-    return path.format(plate=plate, number=1, name="x", other="now")
+    return path.format(plate=plate, number=1, name="x", other="now", search="x")
 
 
 def test_every_route_refuses_a_plate_that_is_not_there(client: FlaskClient, routes, contracts) -> None:

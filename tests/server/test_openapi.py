@@ -77,6 +77,8 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         <rect x="10" y="10" width="280" height="180"/></svg>"""
     readings = "port,dx_mm,dy_mm\n" + "".join(f"P{n},{1.5 if n == 3 else 0},0\n" for n in range(1, 9))
     live = {"document": document}
+    searched = {"document": {**document, "loop": {**document["loop"], "connections": [["P1", "P2"]]}}, "anew": True}
+    search = client.post("/api/proposals", json=searched).get_json()["search"]
     tried = {**live, "csv": readings}
     final = client.get("/api/plates/1/export?sheet=final&format=dxf").data
     kept = client.put("/api/plates/1/photo", data=photo).get_json()["file"]
@@ -93,6 +95,8 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/plates/{plate}/returned", "?kind=dxf", {"data": final}),
         ("PUT /api/shops", "", {"json": {"name": "Yard"}}),
         ("POST /api/answers", "", {"json": {**live, "channel": "C1"}}),
+        ("POST /api/proposals", "", {"json": {**searched, "seconds": 0.1}}),
+        ("DELETE /api/proposals/{search}", "", {}),
         ("POST /api/compare", "", {"json": {"before": document, "after": {**document, "name": "x"}}}),
         ("POST /api/fit", "", {"json": tried}),
         ("POST /api/fit/apply", "", {"json": tried}),
@@ -114,7 +118,9 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
     assert {route for route, _, _ in requests} == {f"{method} {path}" for _, path, method in openapi.routes(app)}
     for route, query, sent in requests:
         method, path = route.split()
-        answer = client.open(path.format(plate=1, number=1, other="now", name=kept) + query, method=method, **sent)
+        answer = client.open(
+            path.format(plate=1, number=1, other="now", name=kept, search=search) + query, method=method, **sent
+        )
         ((status, response),) = (
             (status, response)
             for status, response in described["paths"][path][method.lower()]["responses"].items()

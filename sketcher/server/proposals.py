@@ -1,0 +1,88 @@
+"""Channels that the program lays out: a search is begun, looked at while it runs, and can be cancelled."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from http import HTTPStatus
+from typing import Any
+
+from flask import Blueprint, current_app
+
+from sketcher.document import to_plain
+from sketcher.document.joined import open_connections
+from sketcher.proposing.wishes import Wishes
+from sketcher.server.answers import ProposalBegun, ProposalState
+from sketcher.server.bodies import Propose
+from sketcher.server.contract import gives, takes
+from sketcher.server.errors import Refusal
+from sketcher.server.searches import Search, Searches, TooMany
+
+blueprint = Blueprint("proposals", __name__, url_prefix="/api")
+
+
+@blueprint.post("/proposals")
+@takes(Propose)
+@gives(ProposalBegun, HTTPStatus.ACCEPTED)
+def begin(body: Propose) -> dict[str, Any]:
+    """Begins a search for channels that join what ``loop.connections`` asks for."""
+    document = body.document
+    if not document.loop.connections or not (body.anew or open_connections(document)):
+        raise Refusal(
+            HTTPStatus.UNPROCESSABLE_ENTITY,
+            "nothing-open",
+            "Every connection is drawn already, or there is none: say which ports are to be joined.",
+        )
+    wishes = asdict(
+        Wishes(
+            style=body.style,
+            width_mm=body.width_mm,
+            depth_mm=body.depth_mm,
+            loss=body.loss,
+            length=body.length,
+            bends=body.bends,
+            anew=body.anew,
+            seed=body.seed,
+            seconds=body.seconds,
+        )
+    )
+    try:
+        id_ = _searches().begin({"document": to_plain(document), "wishes": wishes})
+    except TooMany:
+        raise Refusal(
+            HTTPStatus.TOO_MANY_REQUESTS, "busy", "Two searches are running; cancel one of them first."
+        ) from None
+    return {"search": id_}
+
+
+@blueprint.get("/proposals/<search>")
+@gives(ProposalState)
+def state(search: str) -> dict[str, Any]:
+    """How a search stands, with the proposals it has found so far, the best first."""
+    return _state(_search(search))
+
+
+@blueprint.delete("/proposals/<search>")
+@gives(ProposalState)
+def cancel(search: str) -> dict[str, Any]:
+    """Ends a search; what it found so far stands in the answer."""
+    found = _search(search)
+    found.end()
+    return _state(found)
+
+
+def _state(search: Search) -> dict[str, Any]:
+    last = dict(search.last)
+    last.pop("done", None)
+    return {"state": search.state, "attempts": last.get("attempts", 0), "answer": last or None}
+
+
+def _search(id_: str) -> Search:
+    search = _searches().get(id_)
+    if search is None:
+        raise Refusal(HTTPStatus.NOT_FOUND, "not-found", "No such search runs here, or its answer was not fetched.")
+    return search
+
+
+def _searches() -> Searches:
+    searches: Searches = current_app.extensions["searches"]
+    return searches

@@ -1,9 +1,10 @@
-"""What every test shares: the flag for long statistics, and one Chromium."""
+"""What every test shares: the flags for long statistics and for benchmarks, and one Chromium."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,24 +13,32 @@ from hypothesis import settings
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
+BENCHMARKS = Path(__file__).parent / "bench"
+
 # Time is measured in tests/bench alone, and a busy machine is no fault. CI tries the same examples each time, so that
 # what it says of a change is said of that change; everyone else's run looks for new ones.
 settings.register_profile("bench", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
+settings.register_profile("mutation", deadline=None, derandomize=True, max_examples=30, database=None)
 settings.load_profile("ci" if os.environ.get("CI") else "bench")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="also run the statistics that take minutes")
+    parser.addoption("--bench", action="store_true", help="also run the ratio benchmarks, which want a quiet machine")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if config.getoption("--long"):
-        return
-    skip = pytest.mark.skip(reason="long statistics: run with --long")
-    for item in items:
-        if "long" in item.keywords:
-            item.add_marker(skip)
+    if not config.getoption("--long"):
+        skip = pytest.mark.skip(reason="long statistics: run with --long")
+        for item in items:
+            if "long" in item.keywords:
+                item.add_marker(skip)
+    if not config.getoption("--bench"):
+        skip = pytest.mark.skip(reason="a benchmark: run with --bench, alone")
+        for item in items:
+            if item.path.parent == BENCHMARKS:
+                item.add_marker(skip)
 
 
 @pytest.fixture(scope="session")

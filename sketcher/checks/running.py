@@ -52,12 +52,12 @@ def run(
         flow: the loop's flow, when it is solved already.
         quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
     """
-    with _no_collection():
+    with without_collection():
         return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick)
 
 
 @contextmanager
-def _no_collection() -> Iterator[None]:
+def without_collection() -> Iterator[None]:
     """Keeps the collector of cycles away meanwhile: there are none, and on a large plate it would walk a hundred
     thousand living shapes again and again."""
     was_on = gc.isenabled()

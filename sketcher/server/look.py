@@ -14,7 +14,7 @@ from flask import Blueprint
 
 from sketcher.checks import Finding, findings_json
 from sketcher.checks.hold_seal import design_of, report_of
-from sketcher.checks.running import look_over
+from sketcher.checks.running import look_over, without_collection
 from sketcher.checks.scene import Scene
 from sketcher.document import Document, DocumentError
 from sketcher.drawing.plan import Further, plan
@@ -128,11 +128,12 @@ def answer(document: Document, want: list[str], quick: bool = False, ellipse_sca
             logging.getLogger(__name__).exception("the part %s failed", part)
             missing[part] = f"the program failed at this ({type(error).__name__}); the plate itself is safe"
 
-    for part, work in PARTS.items():
-        if part in want:
-            attempt(part, lambda work=work: work(look))  # type: ignore[misc]
-    if DRAWING in want:
-        attempt(DRAWING, lambda: _drawing(look, found, ellipse_scale))
+    with without_collection():
+        for part, work in PARTS.items():
+            if part in want:
+                attempt(part, lambda work=work: work(look))  # type: ignore[misc]
+        if DRAWING in want:
+            attempt(DRAWING, lambda: _drawing(look, found, ellipse_scale))
     for part in set(want) - {DRAWING, *PARTS}:
         found[part] = None
         missing[part] = f"there is no part {part!r}; there are {', '.join([*PARTS, DRAWING])}"

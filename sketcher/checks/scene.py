@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import cast
 
 import numpy as np
 import shapely
@@ -82,7 +83,8 @@ class Scene:
     @cached_property
     def plate(self) -> Geometry:
         """The plate's area, made valid."""
-        return _valid(np.array([self.shapes.plate_polygon], dtype=object))[0]
+        (valid,) = _valid(np.array([self.shapes.plate_polygon], dtype=object))
+        return cast(Geometry, valid)
 
     @cached_property
     def edge(self) -> Geometry:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import shapely
@@ -144,7 +145,7 @@ def _end_place(channel: ChannelShape, id_: str) -> Point:
     return channel.path.start if channel.item.start == id_ else channel.path.end
 
 
-def _beyond_joint(scene: Scene, a: str, b: str, joint: Point, limit: float) -> tuple | None:
+def _beyond_joint(scene: Scene, a: str, b: str, joint: Point, limit: float) -> tuple[Any, ...] | None:
     """Two channels that meet, without the part near the meeting where they must be near each other."""
     one, other = scene.shapes.channels[a], scene.shapes.channels[b]
     reach = 1.5 * ((one.item.width_mm + other.item.width_mm) / 2 + limit)

@@ -46,7 +46,7 @@ class FrozenDict(dict[Key, Value]):
     def _refuse(self, *_args: Any, **_named: Any) -> NoReturn:
         raise TypeError("this part of a document is frozen; make a new document with the change in it")
 
-    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refuse  # type: ignore[assignment]
+    __setitem__ = __delitem__ = __ior__ = clear = pop = popitem = setdefault = update = _refuse
 
     def __hash__(self) -> int:  # type: ignore[override]
         return hash(frozenset(self.items()))

@@ -60,7 +60,7 @@ def _table(name: str, part: dict[str, Any]) -> str:
 
 def _kind(value: dict[str, Any]) -> str:
     if "$ref" in value:
-        return value["$ref"].rpartition("/")[2]
+        return str(value["$ref"]).rpartition("/")[2]
     if "const" in value:
         return f"`{value['const']}`"
     if "enum" in value:
@@ -71,7 +71,7 @@ def _kind(value: dict[str, Any]) -> str:
     if value.get("type") == "array":
         return f"list of {_kind(value['items'])}"
     kind = {"string": "text", "boolean": "true or false", "integer": "whole number", "object": "numbers by name"}
-    return kind.get(value.get("type", ""), value.get("type", "")) + _range(value)
+    return str(kind.get(value.get("type", ""), value.get("type", ""))) + _range(value)
 
 
 def _range(value: dict[str, Any]) -> str:

@@ -88,7 +88,7 @@ class Plan:
                 drawing.defs.add(pattern)
             drawing.defs.add(drawing.style(style_sheet()))
         drawing.add(self.root)
-        return drawing.tostring()
+        return str(drawing.tostring())
 
 
 def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal
 
 from sketcher.export.strokes import text_strokes
 from sketcher.geometry.outlines import Contour
@@ -143,7 +143,7 @@ class Draft:
         What lies on what is there already is left out: nothing is cut or scored twice.
         """
         by_layer: dict[str, list[Entity]] = {}
-        seen: set[tuple] = set()
+        seen: set[tuple[Any, ...]] = set()
         for entity in self.entities:
             key = _key(entity)
             if entity.path.segments and key not in seen:
@@ -154,7 +154,7 @@ class Draft:
         return Sheet(name, title, tuple(kept), tuple(ordered), tuple(notes))
 
 
-def _key(entity: Entity) -> tuple:
+def _key(entity: Entity) -> tuple[Any, ...]:
     """What two entities on a layer share when one lies on the other: the same edges, whichever way they run."""
     if entity.round is not None:
         (x, y), radius = entity.round

@@ -29,7 +29,7 @@ def svg(sheet: Sheet) -> bytes:
     for layer in sheet.layers:
         plan.add(_group(drawing, sheet, layer))
     drawing.add(plan)
-    return ('<?xml version="1.0" encoding="utf-8"?>\n' + drawing.tostring() + "\n").encode("utf-8")
+    return ('<?xml version="1.0" encoding="utf-8"?>\n' + str(drawing.tostring()) + "\n").encode("utf-8")
 
 
 def _group(drawing: svgwrite.Drawing, sheet: Sheet, layer: Layer) -> svgwrite.container.Group:

@@ -8,6 +8,7 @@ The Recognition of Series Parallel Digraphs, 1982). A bridge does not reduce; th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
 
 #: (kind, parts): a device's link, or parts in a row or side by side. An empty row is a plain way.
-Term = tuple[str, tuple]
+Term = tuple[str, tuple[Any, ...]]
 _WAY: Term = ("row", ())
 
 

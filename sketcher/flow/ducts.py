@@ -136,7 +136,8 @@ class Ducts:
     @cached_property
     def volume(self) -> Array:
         """m³ each, (n,)."""
-        return self.area * self.length
+        volume: NDArray[np.float64] = self.area * self.length
+        return volume
 
     def _coefficients(self, flow: Array, density: float, viscosity: Array) -> tuple[Array, ...]:
         """Size of the flow, velocity head, Re, f, friction's K and slope, other K and slope (slopes by ln Re)."""

@@ -135,7 +135,7 @@ def sudden_contraction(area_ratio: float) -> float:
 
     Source: Idelchik, Handbook of Hydraulic Resistance, sudden contraction, Re above 10⁴.
     """
-    return SHARP_ENTRY * max(1 - area_ratio, 0.0) ** 0.75
+    return float(SHARP_ENTRY * max(1 - area_ratio, 0.0) ** 0.75)
 
 
 def sudden_expansion(area_ratio: float) -> float:

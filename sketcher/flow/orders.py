@@ -11,6 +11,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,7 +105,7 @@ def compared(result: FlowResult) -> Comparison:
     return Comparison(rows, count, exact, sentence)
 
 
-def _coolest_first(row: dict[str, object]) -> tuple:
+def _coolest_first(row: dict[str, object]) -> tuple[Any, ...]:
     """Rows whose blocks' coolant is alike to a microkelvin are alike; then the present one stands first."""
     warmest, outlet = (round(float(row[key]), 6) for key in ("warmest_block_c", "warmest_outlet_c"))  # type: ignore[arg-type]
     return warmest, outlet, not row["present"], row["order"]
@@ -195,7 +196,7 @@ def _in_series(result: FlowResult, places: Sequence[int]) -> tuple[list[Order], 
     listed = np.vstack([present, best])
     inlets = ring.inlets(listed)
     orders: list[Order] = []
-    seen: set[tuple] = set()
+    seen: set[tuple[Any, ...]] = set()
     for row, x in zip(listed, inlets, strict=True):
         ids = tuple(loop.elements[places[i]].id for i in row)
         # Turned round, or with two alike exchanged, it is the same loop.

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
@@ -85,7 +86,7 @@ def _outside(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[tuple
             yield "pump-speed", loop.elements[link].id
 
 
-def _bends(bends: tuple, reynolds: float, friction: float) -> Iterator[str]:
+def _bends(bends: tuple[Any, ...], reynolds: float, friction: float) -> Iterator[str]:
     for bend in bends:
         angle, ratio = abs(bend.angle_deg), bend.radius_over_width
         sharp = mitre(angle) * float(turn_factor(reynolds))

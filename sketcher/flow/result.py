@@ -70,7 +70,7 @@ class FlowResult:
     def as_json(self) -> dict[str, Any]:
         """The answer with the keys of ``flow --json``; further answers stand in ``answers.further``."""
         fluid, now = self.loop.coolant, self.now
-        return rounded(
+        plain: dict[str, Any] = rounded(
             {
                 "coolant": {
                     "name": fluid.name,
@@ -99,6 +99,7 @@ class FlowResult:
                 "findings": [finding.as_json() for finding in self.findings],
             }
         )
+        return plain
 
     def _loops(self) -> Iterator[dict[str, Any]]:
         """Every loop of its own, with its operating point; one without a running pump stands."""

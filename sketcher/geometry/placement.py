@@ -29,7 +29,8 @@ class Frame:
 
     def place(self, u: float, v: float, w: float = 0.0) -> Vector:
         """A point given in the frame, in the floor's axes: (3,)."""
-        return self.origin + self.axes @ np.array([u, v, w])
+        place: NDArray[np.float64] = self.origin + self.axes @ np.array([u, v, w])
+        return place
 
     def within(self, outer: Frame) -> Frame:
         """This frame, given in an outer one's u, v, w, in the floor's axes."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -225,7 +226,7 @@ def _buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list
     return found  # type: ignore[return-value]
 
 
-def _areas(items: Iterable, kind: str, low: float, high: float) -> dict[str, AreaShape]:
+def _areas(items: Iterable[Any], kind: str, low: float, high: float) -> dict[str, AreaShape]:
     return {
         item.id: AreaShape(item.id, kind, c, polygon_of(c), low, high)
         for item in items

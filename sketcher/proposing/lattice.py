@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import shapely
@@ -43,7 +44,8 @@ class Lattice:
     @cached_property
     def lengths(self) -> Floats:
         """Length of each directed edge, mm."""
-        return np.hypot(*(self.nodes[self.heads] - self.nodes[self.tails]).T)
+        lengths: Floats = np.hypot(*(self.nodes[self.heads] - self.nodes[self.tails]).T)
+        return lengths
 
     @cached_property
     def lines(self) -> NDArray[np.object_]:
@@ -159,7 +161,7 @@ def even(area: BaseGeometry, pitch_mm: float, ends: dict[str, Point]) -> Lattice
 
 
 def _with_ends(
-    nodes: Floats, tails: list, heads: list, directions: list, ends: dict[str, Point], reach_mm: float
+    nodes: Floats, tails: list[Any], heads: list[Any], directions: list[Any], ends: dict[str, Point], reach_mm: float
 ) -> Lattice:
     tree = shapely.STRtree([shapely.Point(node) for node in nodes]) if len(nodes) else None
     places, names = [nodes], {}

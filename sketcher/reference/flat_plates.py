@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Any, Literal
 
 from sketcher.reference import tables
 
@@ -48,7 +48,7 @@ class PlateCase:
 
 @cache
 def _all() -> dict[str, PlateCase]:
-    def column(row: dict, key: str) -> tuple[float, ...]:
+    def column(row: dict[str, Any], key: str) -> tuple[float, ...]:
         return tuple(tables.number(value) for value in row[key])
 
     return {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from . import tables
 
@@ -45,7 +46,7 @@ def _all() -> dict[str, Screw]:
     return {row["name"]: _screw(row) for row in tables.rows("screws", "screw")}
 
 
-def _screw(row: dict) -> Screw:
+def _screw(row: dict[str, Any]) -> Screw:
     lengths = ("major", "pitch", "internal_minor", "clearance_fine", "clearance", "clearance_coarse", "tap_drill")
     cap_head = _head(row, "cap_head")
     assert cap_head is not None
@@ -60,7 +61,7 @@ def _screw(row: dict) -> Screw:
     )
 
 
-def _head(row: dict, kind: str) -> Head | None:
+def _head(row: dict[str, Any], kind: str) -> Head | None:
     if f"{kind}_diameter_mm" not in row:
         return None
     return Head(

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass
+from typing import Any
 
 SQUEEZE_USUAL = (0.20, 0.30)
 SQUEEZE_WORST = (0.10, 0.35)
@@ -62,7 +63,7 @@ class Gland:
         """Least bend radius of the groove's centreline: the inside wall's radius plus half the width."""
         return self.inside_radius_mm + self.width_mm / 2
 
-    def as_json(self) -> dict:
+    def as_json(self) -> dict[str, Any]:
         """The gland as plain values."""
         return {**asdict(self), "centreline_radius_mm": self.centreline_radius_mm}
 
@@ -129,7 +130,7 @@ def line_load_n_mm(cord_mm: float, squeeze: float, hardness_shore_a: float) -> f
     """
     if not 0 <= squeeze <= 0.5:
         raise SealError(f"squeeze is {100 * squeeze:g} %; the force is known from 0 to 50 %")
-    return rubber_modulus_mpa(hardness_shore_a) * cord_mm * (1.25 * squeeze**1.5 + 50 * squeeze**6)
+    return float(rubber_modulus_mpa(hardness_shore_a) * cord_mm * (1.25 * squeeze**1.5 + 50 * squeeze**6))
 
 
 def design_gland(

@@ -1,7 +1,11 @@
 """Rules: each a function from shapes to findings, in one registry."""
 
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
+    edges,
+    faces,
     fits,
+    fittings,
+    floors,
     flows,
     hold_height,
     hold_lid,
@@ -9,6 +13,10 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     hold_seal,
     made,
     measured,
+    meetings,
+    meets,
+    space,
+    tools,
     walls,
 )
 from sketcher.checks.running import run

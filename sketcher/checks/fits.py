@@ -2,55 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 import shapely
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import Scene
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
+from sketcher.checks.scene import TOUCH_MM, Scene
+from sketcher.checks.space import bodies_of, near_pairs
+from sketcher.document.kinds import COLLECTIONS
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, pair
+from sketcher.geometry.bodies import Body, gap
 
 #: Slivers smaller than this come from the polygons' tolerance, mm².
 SLIVER_MM2 = 0.5
-
-
-@rules(
-    Rule("outside-plate", "fits", "Every item lies within the plate", None, "",
-         "What is cut at the edge is no hole and no channel.", PRACTICE),
-)  # fmt: skip
-def outside_the_plate(scene: Scene) -> Iterator[Finding]:
-    """Items that lie over the plate's edge or wholly beside it."""
-    if not len(scene.polygons):
-        return
-    shapely.prepare(scene.plate)
-    inside = shapely.covers(scene.plate, scene.polygons)
-    seen: set[str] = set()
-    for i in np.flatnonzero(~inside):
-        prism = scene.shapes.prisms[i]
-        port = scene.shapes.ports.get(prism.id)
-        if prism.id in seen:
-            continue
-        beyond = shapely.difference(scene.polygons[i], scene.plate)
-        if port is not None and port.heading is not None:
-            # An edge port opens through the edge: it is outside only when its far end is, or its mouth is off the edge.
-            if shapely.covers(scene.plate, shapely.Point(port.root)) and shapely.dwithin(
-                scene.edge, shapely.Point(port.at), 0.1
-            ):
-                continue
-        elif beyond.area < 1e-3:
-            continue
-        seen.add(prism.id)
-        place = shapely.point_on_surface(beyond) if not beyond.is_empty else shapely.Point(port.at)  # type: ignore[union-attr]
-        wholly = not shapely.intersects(scene.polygons[i], scene.plate)
-        yield Finding(
-            rule="outside-plate",
-            level="error",
-            items=(prism.id,),
-            at=(place.x, place.y),
-            message=f"{prism.id} lies {'outside' if wholly else 'over the edge of'} the plate.",
-            remedy="Move it inside, or widen the plate's outline.",
-        )
 
 
 @rules(
@@ -60,7 +26,7 @@ def outside_the_plate(scene: Scene) -> Iterator[Finding]:
 )  # fmt: skip
 def the_floor(scene: Scene) -> Iterator[Finding]:
     """The plate against the floor's outline and what stands on the floor."""
-    shapes, plate = scene.shapes, scene.document.plate
+    shapes = scene.shapes
     floor = shapely.make_valid(shapes.floor_polygon)
     beyond = shapely.difference(scene.plate, floor)
     if beyond.area > SLIVER_MM2:
@@ -79,33 +45,36 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
         )
     if not shapes.obstacles:
         return
-    limit = scene.limit("plate-over-obstacle")
-    solid = shapely.difference(scene.plate, shapely.union_all([_sound(a.polygon) for a in shapes.cutouts.values()]))
-    for id_, obstacle in shapes.obstacles.items():
-        clear = max(plate.z_mm - obstacle.high, obstacle.low - plate.z_mm - shapes.thickness)
-        if clear >= limit - 1e-9:
-            continue
-        body = _sound(obstacle.polygon)
-        gap = float(shapely.distance(solid, body))
-        if gap >= limit - 1e-6:
-            continue
-        overlap = shapely.intersection(solid, body)
-        place = shapely.point_on_surface(body if overlap.is_empty else overlap)
-        over = not overlap.is_empty
-        yield Finding(
-            rule="plate-over-obstacle",
-            level="error",
-            items=(id_,),
-            value=0.0 if over else gap,
-            limit=limit,
-            unit="mm",
-            at=(place.x, place.y),
-            message=f"The plate lies over {id_}, which stands {mm(obstacle.high)} above the floor; "
-            f"the plate's underside is at {mm(plate.z_mm)}."
-            if over
-            else f"The plate passes {id_} at {mm(gap)}; {mm(limit)} is the least.",
-            remedy="Cut the plate out around it, lift the plate above it, or draw the outline in.",
-        )
+    limit, bodies = scene.limit("plate-over-obstacle"), bodies_of(scene)
+    for _, obstacle in near_pairs([bodies.plate], bodies.obstacles, limit + 0.1):
+        yield from _obstacle(scene, bodies.plate, obstacle, limit)
+
+
+def _obstacle(scene: Scene, solid: Body, obstacle: Body, limit: float) -> Iterator[Finding]:
+    between = gap(solid, obstacle)
+    value = between.value
+    over = shapely.intersects(solid.area, obstacle.area)
+    if over:  # the way out of it is up or down: sideways the plate is in its way too
+        value = max(solid.low - obstacle.high, obstacle.low - solid.high)
+    if value >= limit - TOUCH_MM:
+        return
+    z = scene.document.plate.z_mm
+    raised = round(z + limit - (solid.low - obstacle.high) + 0.0005, 3)
+    yield Finding(
+        rule="plate-over-obstacle",
+        level="error",
+        items=(obstacle.id,),
+        value=value,
+        limit=limit,
+        unit="mm",
+        at=((between.line[0][0] + between.line[1][0]) / 2, (between.line[0][1] + between.line[1][1]) / 2),
+        message=f"{obstacle.id} reaches {mm(-value)} into the plate: its top is {mm(obstacle.high)} above the floor, "
+        f"the plate's underside {mm(z)}."
+        if value < 0
+        else f"The plate clears {obstacle.id} by {mm(value)}; {mm(limit)} is the minimum.",
+        remedy="Add a cutout around it, raise the plate, or make the plate smaller here.",
+        fix=Fix(f"Raise the plate to {mm(raised)}", (Change("/plate/z_mm", raised),)) if over else None,
+    )
 
 
 def _sound(polygon: shapely.Polygon) -> shapely.Geometry:
@@ -123,7 +92,7 @@ def keep_outs(scene: Scene) -> Iterator[Finding]:
         ground = _sound(area.polygon)
         seen: set[str] = set()
         for i in np.flatnonzero(shapely.intersects(ground, scene.polygons)):
-            prism = scene.shapes.prisms[i]
+            prism = scene.prisms[i]
             kind = kinds.get(prism.part, prism.part)
             if kind not in refuses[id_] or prism.id in seen:
                 continue
@@ -143,75 +112,28 @@ def keep_outs(scene: Scene) -> Iterator[Finding]:
 
 
 @rules(
-    Rule("fittings-touch", "fits", "Fittings keep apart", 0.5, "mm", "Two fittings cannot be where one is.", PRACTICE),
-    Rule("spanner-room", "fits", "A hand or a spanner gets in between two fittings", 8.0, "mm",
-         "A fitting that cannot be turned cannot be tightened, and one that cannot be tightened leaks.", PRACTICE),
-)  # fmt: skip
-def between_fittings(scene: Scene) -> Iterator[Finding]:
-    """Room between the fittings on one face."""
-    ports = [port for port in scene.shapes.ports.values() if port.item.use != "plugged"]
-    if len(ports) < 2:
-        return
-    touch, room = scene.limit("fittings-touch"), scene.limit("spanner-room")
-    rings = np.array([port.fitting for port in ports], dtype=object)
-    tree = shapely.STRtree(rings)
-    first, second = tree.query(rings, predicate="dwithin", distance=max(touch, room))
-    once = first < second
-    gaps = shapely.distance(rings[first[once]], rings[second[once]])
-    for i, j, gap in zip(first[once], second[once], gaps, strict=True):
-        one, other = ports[i], ports[j]
-        if one.item.face != other.item.face or gap >= room - 1e-6:
-            continue
-        touches = gap < touch - 1e-6
-        limit = touch if touches else room
-        line = (one.at, other.at)
-        yield Finding(
-            rule="fittings-touch" if touches else "spanner-room",
-            level="error" if touches else "warning",
-            items=(one.item.id, other.item.id),
-            value=float(gap),
-            limit=limit,
-            unit="mm",
-            at=((one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2),
-            line=line,
-            message=f"The fittings of {one.item.id} and {other.item.id} are {mm(float(gap))} apart; "
-            + (f"they need {mm(touch)}." if touches else f"a hand needs about {mm(room)}."),
-            remedy=f"Move one of the ports {mm(limit - float(gap))} away, or choose slimmer fittings.",
-        )
-
-
-@rules(
     Rule("same-place", "fits", "No two items of one kind on the same place", 0.05, "mm",
          "The second is a slip of the hand, and is cut twice.", PRACTICE),
 )  # fmt: skip
 def same_place(scene: Scene) -> Iterator[Finding]:
     """Items of one kind whose centres coincide."""
-    document, limit = scene.document, scene.limit("same-place")
-    groups: dict[str, list[tuple[str, float, float]]] = {
-        "port": [(p.id, p.x_mm, p.y_mm) for p in document.ports],
-        "screw hole": [(h.id, h.x_mm, h.y_mm) for h in document.holes],
-        "branch": [(b.id, b.x_mm, b.y_mm) for b in document.branches],
-    }
-    for what, areas in (("cutout", scene.shapes.cutouts), ("pocket", scene.shapes.pockets)):
-        groups[what] = [(id_, c.x, c.y) for id_, area in areas.items() for c in [area.polygon.centroid]]
-    for what, rows in groups.items():
-        if len(rows) < 2:
-            continue
-        places = shapely.points([(x, y) for _, x, y in rows])
-        first, second = shapely.STRtree(places).query(places, predicate="dwithin", distance=limit)
-        for i, j in zip(first, second, strict=True):
-            if i < j:
-                yield Finding(
-                    rule="same-place",
-                    level="error",
-                    items=(rows[i][0], rows[j][0]),
-                    value=float(shapely.distance(places[i], places[j])),
-                    limit=limit,
-                    unit="mm",
-                    at=rows[i][1:],
-                    message=f"The {what}s {rows[i][0]} and {rows[j][0]} are on the same place.",
-                    remedy="Delete one of the two.",
-                )
+    words = {"hole": "screw hole", "branch": "branch"}
+    kinds = {item.id: (kind, item) for key, (kind, _) in COLLECTIONS.items() for item in getattr(scene.document, key)}
+    for both in scene.doubles:
+        one, other = pair(*both)
+        kind = kinds[one][0]
+        places = [scene.middle_of(id_) for id_ in (one, other)]
+        yield Finding(
+            rule="same-place",
+            level="error",
+            items=(one, other),
+            value=math.dist(*places),
+            limit=scene.limit("same-place"),
+            unit="mm",
+            at=places[0],
+            message=f"{one} and {other} are on the same place: two of the kind {words.get(kind, kind)}.",
+            remedy="Delete one of the two.",
+        )
 
 
 @rules(

@@ -8,12 +8,9 @@ import shapely
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.checks.space import chain, head_outside, sound
 from sketcher.findings import PRACTICE, Finding, Rule, mm
-from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape
-
-
-def _valid(polygon: shapely.Polygon) -> shapely.Geometry:
-    return polygon if polygon.is_valid else shapely.make_valid(polygon)
+from sketcher.geometry.shapes import AreaShape, PortShape
 
 
 @rules(
@@ -46,9 +43,9 @@ def above(scene: Scene) -> Iterator[Finding]:
                 remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
             )
         for body in low:
-            if served is not None and body.id in _with_holders(scene, served.device):
+            if served is not None and body.id in chain(scene, served.device):
                 continue
-            polygon = _valid(body.polygon)
+            polygon = sound(body.polygon)
             if shapely.intersects(polygon, port.fitting):
                 yield _too_low(port, body, top, need)
         ceiling = document.floor.clear_height_mm
@@ -65,17 +62,6 @@ def above(scene: Scene) -> Iterator[Finding]:
                 f"need {mm(need)}.",
                 remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
             )
-
-
-def _with_holders(scene: Scene, device_id: str) -> set[str]:
-    """A device and what holds it: the card that carries the block, the riser that carries the card."""
-    holders = {item.id: item.held_by for item in (*scene.document.boards, *scene.document.devices)}
-    found: set[str] = set()
-    name: str | None = device_id
-    while name is not None and name not in found:
-        found.add(name)
-        name = holders.get(name)
-    return found
 
 
 def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Finding:
@@ -107,22 +93,13 @@ def below(scene: Scene) -> Iterator[Finding]:
             need = document.loop.fitting_straight_mm
             yield from _hanging(scene, port.item.id, "fitting and tube", port.at, port.fitting, need, z, limit)
     for hole in shapes.holes.values():
-        head = _head_below(hole)
+        head = head_outside(hole) if hole.item.face == "bottom" else None
         if head is None:
             continue
         radius, height = head
         place = (hole.item.x_mm, hole.item.y_mm)
         disc = shapely.Point(place).buffer(radius, quad_segs=8)
         yield from _hanging(scene, hole.item.id, "screw head", place, disc, height, z, limit)
-
-
-def _head_below(hole: HoleShape) -> tuple[float, float] | None:
-    """Radius and height of a head that stands out below the plate; none when it is sunk or on the other side."""
-    if hole.item.face != "bottom" or hole.screw is None or hole.head is not None:
-        return None
-    if hole.item.kind == "tapped" and hole.item.use != "lid":
-        return None
-    return hole.screw.cap_head.diameter_mm / 2, hole.screw.cap_head.height_mm
 
 
 def _hanging(
@@ -136,10 +113,10 @@ def _hanging(
     limit: float,
 ) -> Iterator[Finding]:
     shapes = scene.shapes
-    through = any(shapely.covers(_valid(opening.polygon), outline) for opening in shapes.openings.values())
+    through = any(shapely.covers(sound(opening.polygon), outline) for opening in shapes.openings.values())
     room, under = (float("inf"), "") if through else (z, "the floor")
     for obstacle in shapes.obstacles.values():
-        if obstacle.high < z and z - obstacle.high < room and shapely.intersects(_valid(obstacle.polygon), outline):
+        if obstacle.high < z and z - obstacle.high < room and shapely.intersects(sound(obstacle.polygon), outline):
             room, under = z - obstacle.high, obstacle.id
     if room - need >= limit - 1e-9:
         return

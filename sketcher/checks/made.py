@@ -94,11 +94,12 @@ def channels(scene: Scene) -> Iterator[Finding]:
 )  # fmt: skip
 def corners(scene: Scene) -> Iterator[Finding]:
     """Inside corners of cutouts and pockets against the smallest cutter that reaches their depth."""
-    shop, thickness = scene.document.shop, scene.shapes.thickness
+    shop, plate = scene.document.shop, scene.document.plate
+    thickest = max(plate.body_thickness_mm, plate.lid_thickness_mm)
     pockets = {pocket.id: pocket.depth_mm for pocket in scene.document.pockets}
     for id_, area in (*scene.shapes.cutouts.items(), *scene.shapes.pockets.items()):
         assert area.contour is not None
-        depth = pockets.get(id_, thickness)
+        depth = pockets.get(id_, thickest)  # body and lid are cut apart
         reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= depth - 1e-9]
         least = min(reaching or [max(shop.cutter_diameters_mm)]) / 2
         tightest = _tightest_inside(area.contour.path)
@@ -115,7 +116,23 @@ def corners(scene: Scene) -> Iterator[Finding]:
             at=place,
             message=f"A corner of {id_} has a radius of {mm(radius)}; the cutter for {mm(depth)} leaves {mm(least)}.",
             remedy=f"Give it a corner radius of {mm(least)}, or allow for the rounding when something square goes in.",
+            fix=_rounder(scene, id_, least),
         )
+
+
+def _rounder(scene: Scene, id_: str, radius: float) -> Fix | None:
+    """The corner radius of a rectangle that has room for it."""
+    for key in ("cutouts", "pockets"):
+        for index, item in enumerate(getattr(scene.document, key)):
+            outline = item.outline
+            if (
+                item.id == id_
+                and outline.shape == "rectangle"
+                and 2 * radius <= min(outline.width_mm, outline.depth_mm)
+            ):
+                change = Change(f"/{key}/{index}/outline/corner_radius_mm", round(radius, 3))
+                return Fix(f"Round the corners of {id_} with {mm(radius)}", (change,))
+    return None
 
 
 def _tightest_inside(path: Path) -> tuple[float, Point] | None:

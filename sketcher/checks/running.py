@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
-from sketcher.findings import LEVELS, Finding, Rule, all_rules, limits_of, register, rule_named
+from sketcher.findings import Finding, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
 from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
 
@@ -74,9 +74,15 @@ def look_over(scene: Scene, *, quick: bool = False) -> list[Finding]:
     document = scene.document
     found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
-    if reasons:
-        found = [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]
-    return sorted(found, key=lambda finding: (LEVELS.index(finding.level), finding.rule, finding.items))
+    found = ordered(grouped(_accepted(found, reasons)))
+    return ordered(_accepted(found, reasons))
+
+
+def _accepted(found: list[Finding], reasons: dict[tuple[str, frozenset[str]], str]) -> list[Finding]:
+    """The findings with the reasons that the user gave; one that was accepted before it was grouped stays so."""
+    if not reasons:
+        return found
+    return [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]
 
 
 @rules(

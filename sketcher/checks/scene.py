@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import cast
 
@@ -14,20 +14,27 @@ from shapely import Geometry
 from sketcher.document import Document
 from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import tolerances_mm
 from sketcher.geometry.path import Point
+from sketcher.geometry.prisms import Prism, moved
+from sketcher.geometry.shapes import LINE_TOLERANCE_MM, ChannelShape
 
 #: Prisms nearer than this are looked at more closely, mm; a larger limit in the document widens it.
 NEAR_MM = 8.0
+#: Nearer than this in plan is touching, mm.
+TOUCH_MM = 1e-6
 
 
 @dataclass(frozen=True)
 class Neighbours:
-    """Pairs of prisms, by index into ``shapes.prisms``, and how far apart they are (mm)."""
+    """Pairs of prisms, by index into ``scene.prisms``, and how far apart they are (mm): in plan, in space, and in space
+    on the thinnest sheets that the tolerances allow."""
 
     first: NDArray[np.intp]
     second: NDArray[np.intp]
     plan: NDArray[np.float64]
     apart: NDArray[np.float64]
+    thin: NDArray[np.float64]
 
 
 class Scene:
@@ -65,20 +72,127 @@ class Scene:
         return None
 
     @cached_property
+    def prisms(self) -> tuple[Prism, ...]:
+        """All that is cut: the prisms, then drill points and what else no prism says."""
+        return (*self.shapes.prisms, *self.shapes.further)
+
+    @cached_property
+    def _ends(self) -> dict[str, frozenset[str]]:
+        return {
+            channel.id: frozenset(end for end in (channel.start, channel.end) if end is not None)
+            for channel in self.document.channels
+        }
+
+    @cached_property
+    def channels_at(self) -> dict[str, list[ChannelShape]]:
+        """The channels at every port and branch that has any."""
+        found: dict[str, list[ChannelShape]] = {}
+        for id_, ends in self._ends.items():
+            for end in ends:
+                found.setdefault(end, []).append(self.shapes.channels[id_])
+        return found
+
+    def joined(self, one: str, other: str) -> bool:
+        """Whether two items are meant to meet: a channel and its port, two channels at one port or branch."""
+        first, second = self._ends.get(one, frozenset()), self._ends.get(other, frozenset())
+        return other in first or one in second or bool(first & second)
+
+    @cached_property
+    def _middles(self) -> dict[str, tuple[str, Point, float, float]]:
+        """Kind, middle and heights of every item that is cut, and of every branch."""
+        found: dict[str, tuple[str, Point, float, float]] = {}
+        for prism in self.shapes.prisms:
+            kind = {"thread": "port", "bore": "port", "head": "hole"}.get(prism.part, prism.part)
+            known = found.get(prism.id)
+            if kind != "channel" and known is None:
+                middle = shapely.centroid(prism.polygon if prism.core is None else prism.core)
+                found[prism.id] = (kind, (middle.x, middle.y), prism.low, prism.high)
+            elif known is not None:
+                found[prism.id] = (*known[:2], min(known[2], prism.low), max(known[3], prism.high))
+        for port in self.document.ports:
+            found[port.id] = ("port", (port.x_mm, port.y_mm), *found[port.id][2:])
+        for branch in self.document.branches:
+            found[branch.id] = ("branch", (branch.x_mm, branch.y_mm), 0.0, 1.0)
+        return found
+
+    def middle_of(self, id_: str) -> Point:
+        """The middle of an item that is cut, or of a branch."""
+        return self._middles[id_][1]
+
+    @cached_property
+    def doubles(self) -> set[frozenset[str]]:
+        """Pairs of items of one kind on one and the same place: the second is a slip, and said once."""
+        names = list(self._middles)
+        if len(names) < 2:
+            return set()
+        points = shapely.points([self._middles[name][1] for name in names])
+        first, second = shapely.STRtree(points).query(points, predicate="dwithin", distance=self.limit("same-place"))
+        found = set()
+        for i, j in zip(first[first < second], second[first < second], strict=True):
+            one, other = self._middles[names[i]], self._middles[names[j]]
+            if one[0] == other[0] and one[2] < other[3] and other[2] < one[3]:
+                found.add(frozenset((names[i], names[j])))
+        return found
+
+    @cached_property
+    def _by_id(self) -> dict[str, list[Prism]]:
+        found: dict[str, list[Prism]] = {}
+        for prism in self.prisms:
+            found.setdefault(prism.id, []).append(prism)
+        return found
+
+    def prisms_of(self, id_: str) -> list[Prism]:
+        """All that is cut for one item."""
+        return self._by_id.get(id_, [])
+
+    @cached_property
     def polygons(self) -> NDArray[np.object_]:
         """The prisms' polygons, made valid: a contour that crosses itself must not stop the other rules."""
-        found = np.array([prism.polygon for prism in self.shapes.prisms], dtype=object)
+        found = np.array([prism.polygon for prism in self.prisms], dtype=object)
         return _valid(found)
+
+    @cached_property
+    def cores(self) -> NDArray[np.object_]:
+        """What each prism grows from by its radius: a point, a line, or its polygon."""
+        cores = [prism.core for prism in self.prisms]
+        found = np.array(cores, dtype=object)
+        plain = np.array([core is None for core in cores], dtype=bool)
+        found[plain] = self.polygons[plain]
+        return found
+
+    @cached_property
+    def radii(self) -> NDArray[np.float64]:
+        """How far each prism reaches beyond its core, mm."""
+        return np.array([prism.radius for prism in self.prisms], dtype=float)
+
+    @cached_property
+    def turned(self) -> NDArray[np.bool_]:
+        """Which prisms are only the box around a barrel or a cone."""
+        return np.array([prism.solid is not None for prism in self.prisms], dtype=bool)
 
     @cached_property
     def parts(self) -> NDArray[np.str_]:
         """Each prism's part, for looking up which rule a pair belongs to."""
-        return np.array([prism.part for prism in self.shapes.prisms], dtype=object)
+        return np.array([prism.part for prism in self.prisms], dtype=object)
 
     @cached_property
     def heights(self) -> NDArray[np.float64]:
         """Low and high of each prism: (n, 2)."""
-        return np.array([(prism.low, prism.high) for prism in self.shapes.prisms]).reshape(-1, 2)
+        return np.array([(prism.low, prism.high) for prism in self.prisms]).reshape(-1, 2)
+
+    @cached_property
+    def thin_heights(self) -> NDArray[np.float64]:
+        """The same on the thinnest sheets that the tolerances allow: what is cut from an outer face moves inwards."""
+        shift = self.thin_shift
+        moved = [(shift[prism.low_from], shift[prism.high_from]) for prism in self.prisms]
+        return self.heights + np.array(moved).reshape(-1, 2)
+
+    @cached_property
+    def thin_shift(self) -> dict[str, float]:
+        """How far each face moves on the thinnest sheets, mm upwards, when the joint stays."""
+        body, lid = tolerances_mm(self.document)
+        below = self.document.plate.lid_face == "bottom"
+        return {"joint": 0.0, "body": -body if below else body, "lid": lid if below else -lid}
 
     @cached_property
     def plate(self) -> Geometry:
@@ -93,20 +207,76 @@ class Scene:
 
     @cached_property
     def neighbours(self) -> Neighbours:
-        """Every pair of prisms of different items that is near."""
+        """Every pair of prisms of different items that is near, but for those that are meant to meet."""
         none = np.array([], dtype=np.intp)
         if not len(self.polygons):
-            return Neighbours(none, none, np.array([]), np.array([]))
+            return Neighbours(none, none, *(np.array([]) for _ in range(3)))
         tree = shapely.STRtree(self.polygons)
-        near = max([NEAR_MM, *(self.limits[rule] for rule in self.limits if rule.startswith("wall-"))])
+        near = max(NEAR_MM, self._widest + 0.1)
         first, second = tree.query(self.polygons, predicate="dwithin", distance=near)
-        ids = np.array([prism.id for prism in self.shapes.prisms], dtype=object)
+        ids = np.array([prism.id for prism in self.prisms], dtype=object)
         once = (first < second) & (ids[first] != ids[second])
         first, second = first[once], second[once]
-        plan = shapely.distance(self.polygons[first], self.polygons[second])
-        low = np.maximum(self.heights[first, 0], self.heights[second, 0])
-        high = np.minimum(self.heights[first, 1], self.heights[second, 1])
-        return Neighbours(first, second, plan, np.hypot(plan, np.maximum(low - high, 0.0)))
+        apart = np.array([not self.joined(ids[i], ids[j]) for i, j in zip(first, second, strict=True)], dtype=bool)
+        first, second = first[apart], second[apart]
+        plan = shapely.distance(self.cores[first], self.cores[second]) - self.radii[first] - self.radii[second]
+        plan -= self._left_out(first, second, plan)
+        plan = np.where(plan > TOUCH_MM, plan, 0.0)
+        return Neighbours(
+            first, second, plan, self._apart(first, second, plan), self._apart(first, second, plan, thin=True)
+        )
+
+    @cached_property
+    def _straights(self) -> NDArray[np.object_]:
+        """The straight runs of every bent channel's centreline; none for what has no arcs."""
+        found = np.full(len(self.prisms), None, dtype=object)
+        for i, prism in enumerate(self.prisms):
+            channel = self.shapes.channels.get(prism.id) if prism.part == "channel" else None
+            if channel is not None and channel.bends:
+                runs = [(run.start, run.end) for run in channel.path.segments if run.straight]
+                found[i] = shapely.MultiLineString(runs)
+        return found
+
+    def _left_out(
+        self, first: NDArray[np.intp], second: NDArray[np.intp], plan: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """What the chords of a bent channel may leave out of the wall, mm; nothing where a straight is nearest."""
+        found = np.zeros(len(plan))
+        bent = np.array([line is not None for line in self._straights], dtype=bool)
+        most = self._widest + LINE_TOLERANCE_MM
+        for near, far in ((first, second), (second, first)):
+            straights = self._straights[near]
+            rows = np.flatnonzero((plan > 0) & (plan < most) & bent[near])
+            if len(rows):
+                lines = shapely.shortest_line(self.cores[near[rows]], self.cores[far[rows]])
+                ends = shapely.get_point(lines, 0)
+                found[rows] += np.where(shapely.distance(ends, straights[rows]) > 1e-9, LINE_TOLERANCE_MM, 0.0)
+        return found
+
+    @cached_property
+    def _widest(self) -> float:
+        """The widest wall that any rule asks for, mm."""
+        return max((self.limits[rule] for rule in self.limits if rule.startswith("wall-")), default=0.0)
+
+    def _apart(
+        self, first: NDArray[np.intp], second: NDArray[np.intp], plan: NDArray[np.float64], thin: bool = False
+    ) -> NDArray[np.float64]:
+        """Distances in space, of barrels and cones as they truly are; or on the thinnest sheets."""
+        heights = self.thin_heights if thin else self.heights
+        low = np.maximum(heights[first, 0], heights[second, 0])
+        high = np.minimum(heights[first, 1], heights[second, 1])
+        found = np.hypot(plan, np.maximum(low - high, 0.0))
+        for k in np.flatnonzero((self.turned[first] | self.turned[second]) & (found < self._widest)):
+            pair = [self.prisms[first[k]], self.prisms[second[k]]]
+            if thin:
+                pair = [moved(prism, self.thin_shift[prism.low_from]) if prism.solid else _at(prism, heights[i])
+                        for prism, i in zip(pair, (first[k], second[k]), strict=True)]  # fmt: skip
+            found[k] = pair[0].distance(pair[1])
+        return found
+
+
+def _at(prism: Prism, heights: NDArray[np.float64]) -> Prism:
+    return replace(prism, low=float(heights[0]), high=float(heights[1]))
 
 
 def _valid(polygons: NDArray[np.object_]) -> NDArray[np.object_]:

@@ -25,6 +25,11 @@ from sketcher.document.base import (
 from sketcher.document.outlines import Outline
 from sketcher.document.tubes import Course
 
+#: What a thickness in the document is: the sheet's name, read with a caliper, or milled to size.
+Thickness = Literal["nominal", "measured", "faced"]
+#: How a blind drilled hole ends: with the drill's point beyond its depth, or milled flat.
+DrillEnd = Literal["point", "flat"]
+
 
 class Plate(Model):
     """A milled body closed by a lid. Channels are open towards the lid until it is on."""
@@ -34,6 +39,15 @@ class Plate(Model):
     lid_thickness_mm: Length
     lid_face: BroadFace = Field(default="bottom", description="The side of the body that the lid closes.")
     z_mm: LengthOrZero = Field(default=0.0, description="The plate's underside above the floor.")
+    sheet: Literal["cast", "extruded"] = Field(
+        default="cast", description="How the sheet was made: it gives the tolerance of a nominal thickness (ISO 7823)."
+    )
+    body_thickness_is: Thickness = Field(
+        default="nominal", description="Whether the body's thickness is the sheet's name, measured, or faced to size."
+    )
+    lid_thickness_is: Thickness = Field(
+        default="nominal", description="Whether the lid's thickness is the sheet's name, measured, or faced to size."
+    )
     material: Annotated[str, Field(max_length=60)] = "cast acrylic"
 
 
@@ -57,6 +71,9 @@ class Port(Item):
     )
     level_mm: Length | None = Field(
         default=None, description="An edge port's axis above the plate's underside; mid-body when not given."
+    )
+    drill_end: DrillEnd = Field(
+        default="point", description="How the bore ends: with the drill's 118 degree point beyond its depth, or flat."
     )
     serves: DevicePortRef | None = None
     tube: Course | None = Field(
@@ -120,6 +137,10 @@ class Hole(Item):
         default=None, description="The ISO 273 clearance, or the tap drill, when not given."
     )
     depth_mm: Length | None = Field(default=None, description="Of a tapped hole; through when not given.")
+    drill_end: DrillEnd = Field(
+        default="point",
+        description="How a blind hole ends: with the drill's 118 degree point beyond its depth, or flat.",
+    )
     slot_length_mm: Length | None = Field(default=None, description="Over all, when the hole is a slot.")
     turn_deg: Degrees = 0.0
 

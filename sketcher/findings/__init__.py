@@ -2,33 +2,42 @@
 
 from sketcher.findings.finding import (
     LEVELS,
+    Cause,
     Change,
     Finding,
     Fix,
     Level,
+    Listed,
     Point,
     counts,
     findings_json,
     mm,
 )
+from sketcher.findings.grouping import grouped, natural, ordered, pair
 from sketcher.findings.rule import PRACTICE, Question, Rule, all_rules, home_of, limits_of, register, rule_named
 
 __all__ = [
     "LEVELS",
     "PRACTICE",
+    "Cause",
     "Change",
     "Finding",
     "Fix",
     "Level",
+    "Listed",
     "Point",
     "Question",
     "Rule",
     "all_rules",
     "counts",
     "findings_json",
+    "grouped",
     "home_of",
     "limits_of",
     "mm",
+    "natural",
+    "ordered",
+    "pair",
     "register",
     "rule_named",
 ]

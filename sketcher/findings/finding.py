@@ -28,6 +28,29 @@ class Fix:
 
 
 @dataclass(frozen=True)
+class Cause:
+    """What several findings of one rule have in common: they become one finding with their items listed under it.
+
+    ``message`` and ``remedy`` speak of all of them; ``{count}`` is how many there are. ``worst`` says which of them
+    gives the finding its value: the one with the smallest, or with the largest.
+    """
+
+    key: str
+    message: str
+    remedy: str
+    worst: Literal["smallest", "largest"] = "smallest"
+
+
+@dataclass(frozen=True)
+class Listed:
+    """One of the things that a grouped finding is about: its items, its value and its place."""
+
+    items: tuple[str, ...]
+    value: float | None = None
+    at: Point | None = None
+
+
+@dataclass(frozen=True)
 class Finding:
     """One thing found.
 
@@ -44,6 +67,8 @@ class Finding:
         line: the two ends of the measured distance, mm, to be drawn in.
         fix: the remedy as values to set, when it is certain.
         accepted: the user's reason for letting it stand; empty while it is open.
+        cause: what it has in common with others of its rule; with it they are shown as one.
+        listed: what a grouped finding is about, one by one.
     """
 
     rule: str
@@ -58,6 +83,8 @@ class Finding:
     line: tuple[Point, Point] | None = None
     fix: Fix | None = None
     accepted: str = ""
+    cause: Cause | None = None
+    listed: tuple[Listed, ...] = ()
 
     @property
     def open_error(self) -> bool:
@@ -73,7 +100,7 @@ class Finding:
             "value": _rounded(self.value),
             "limit": _rounded(self.limit),
             "unit": self.unit,
-            "at": None if self.at is None else [_rounded(self.at[0]), _rounded(self.at[1])],
+            "at": _place(self.at),
             "message": self.message,
             "mend": self.remedy,
             "line": None if self.line is None else [[_rounded(x), _rounded(y)] for x, y in self.line],
@@ -83,7 +110,14 @@ class Finding:
                 "changes": [{"pointer": change.pointer, "value": change.value} for change in self.fix.changes],
             },
             "accepted": self.accepted,
+            "listed": [
+                {"items": list(row.items), "value": _rounded(row.value), "at": _place(row.at)} for row in self.listed
+            ],
         }
+
+
+def _place(at: Point | None) -> list[float | None] | None:
+    return None if at is None else [_rounded(at[0]), _rounded(at[1])]
 
 
 def _rounded(value: float | None) -> float | None:

@@ -92,7 +92,14 @@ SLIPS = [
         2.0,
     ),
     ("depth-under-channel", plate(channels=[channel("C1", (100, 150), (200, 150), depth_mm=18)]), {"C1"}, 2.0),
-    ("depth-under-thread", plate(ports=[port("P1", 100, 150, thread_depth_mm=19)]), {"P1"}, 1.0),
+    # The 11.8 mm drill's 118 degree point goes on 5.9 / tan 59 deg beyond the thread.
+    (
+        "depth-under-thread",
+        plate(ports=[port("P1", 100, 150, thread_depth_mm=19)]),
+        {"P1"},
+        1.0 - 5.9 / math.tan(math.radians(59)),
+    ),
+    ("depth-under-thread", plate(ports=[port("P1", 100, 150, thread_depth_mm=19, drill_end="flat")]), {"P1"}, 1.0),
     (
         "thread-reaches-channel",
         plate(
@@ -113,7 +120,7 @@ SLIPS = [
     ("fittings-touch", plate(ports=[port("P1", 100, 150), port("P2", 119, 150)]), {"P1", "P2"}, 0.0),
     ("spanner-room", plate(ports=[port("P1", 100, 150), port("P2", 125, 150)]), {"P1", "P2"}, 5.0),
     ("same-place", plate(holes=[port("H1", 100, 150), port("H2", 100.02, 150)]), {"H1", "H2"}, 0.02),
-    ("outside-plate", plate(holes=[port("H1", 20, 150)]), {"H1"}, None),
+    ("outside-plate", plate(holes=[port("H1", 20, 150)]), {"H1"}, -30 - 2.25),
     ("plate-outside-floor", plate(plate={"outline": rectangle(260, 150, 300, 200)}), set(), 10.0),
     (
         "plate-over-obstacle",
@@ -124,7 +131,7 @@ SLIPS = [
             }
         ),
         {"O1"},
-        0.0,
+        -5.0,
     ),
     (
         "keep-out-entered",
@@ -210,7 +217,6 @@ def test_the_slip_is_found_and_measured(rule: str, document: Document, items: se
 SAME_CODE = {
     "wall-port-cutout",
     "wall-port-pocket",
-    "wall-port-edge",
     "wall-cutout-pocket",
     "wall-cutout-hole",
     "wall-pocket-pocket",

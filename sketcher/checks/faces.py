@@ -1,0 +1,118 @@
+"""Does it hold: the ring under a fitting lies wholly on sound, flat plate."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from sketcher.checks.running import rules
+from sketcher.checks.scene import TOUCH_MM, Scene
+from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.geometry.levels import body_heights
+from sketcher.geometry.ports import PortShape
+
+#: An edge is flat within this over a fitting's width, mm.
+FLAT_MM = 0.02
+
+
+@rules(
+    Rule("fitting-face", "holds", "Flat, sound plate all round the ring under a fitting", 0.0, "mm",
+         "A fitting seals on the plate's face: across a hole, an edge or a step its ring cannot.", PRACTICE),
+)  # fmt: skip
+def rings(scene: Scene) -> Iterator[Finding]:
+    """The ring under each fitting against holes, recesses and edges of the face that it lies on."""
+    ports = [port for port in scene.shapes.ports.values() if port.thread is not None]
+    flat = [port for port in ports if port.heading is None]
+    limit = scene.limit("fitting-face")
+    if flat:
+        yield from _on_faces(scene, flat, limit)
+    for port in ports:
+        if port.heading is not None:
+            yield from _on_edge(scene, port, limit)
+
+
+def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Finding]:
+    worst: dict[str, tuple[float, str, Point]] = {}
+    opens = {
+        "top": scene.heights[:, 1] >= scene.shapes.thickness - 1e-6,
+        "bottom": scene.heights[:, 0] <= 1e-6,
+    }
+    ids = np.array([prism.id for prism in scene.prisms], dtype=object)
+    centres = shapely.points([port.at for port in ports])
+    radii = np.array([port.item.fitting_diameter_mm / 2 for port in ports])
+    edge = shapely.distance(centres, scene.edge)
+    inside = shapely.contains_xy(scene.plate, [port.at[0] for port in ports], [port.at[1] for port in ports])
+    for port, value, within in zip(ports, np.where(inside, edge, -edge) - radii, inside, strict=True):
+        if value < limit - TOUCH_MM and within:
+            worst[port.item.id] = (float(value), "the plate's edge", port.at)
+    tree = shapely.STRtree(scene.polygons)
+    first, second = tree.query(centres, predicate="dwithin", distance=float(radii.max()) + limit + 0.1)
+    faces = np.array([port.item.face for port in ports], dtype=object)[first]
+    on_face = np.where(faces == "top", opens["top"][second], opens["bottom"][second])
+    other = ids[second] != np.array([port.item.id for port in ports], dtype=object)[first]
+    first, second = first[on_face & other], second[on_face & other]
+    gaps = shapely.distance(centres[first], scene.cores[second]) - scene.radii[second] - radii[first]
+    for i, j, gap in zip(first, second, gaps, strict=True):
+        port = ports[i]
+        if scene.prisms[j].id in scene.shapes.channels or gap >= limit - TOUCH_MM:
+            continue
+        if port.item.id not in worst or gap < worst[port.item.id][0]:
+            worst[port.item.id] = (float(gap), str(ids[j]), port.at)
+    for id_, (value, what, at) in worst.items():
+        yield _finding(id_, value, limit, at, what)
+
+
+def _finding(id_: str, value: float, limit: float, at: Point, what: str) -> Finding:
+    return Finding(
+        rule="fitting-face",
+        level="error",
+        items=(id_,) if " " in what else (id_, what),
+        value=value,
+        limit=limit,
+        unit="mm",
+        at=at,
+        message=f"The ring under the fitting of {id_} reaches {mm(-value)} over {what}."
+        if value < 0
+        else f"The ring under the fitting of {id_} is {mm(value)} from {what}; {mm(limit)} is the minimum.",
+        remedy=f"Move one of them {mm(limit - value)} away, or use a slimmer fitting.",
+    )
+
+
+def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
+    """An edge port's ring lies on the body's edge: between its faces, on a straight part."""
+    assert port.heading is not None
+    low, high = body_heights(scene.document)
+    half = port.item.fitting_diameter_mm / 2
+    value = min(port.rise - half - low, high - port.rise - half)
+    what = "the joint" if port.rise - low < high - port.rise else "the body's face"
+    if scene.document.plate.lid_face == "top":
+        what = "the joint" if what != "the joint" else "the body's face"
+    (x, y), (hx, hy) = port.at, port.heading
+    along = shapely.LineString([(x + hy * half, y - hx * half), (x - hy * half, y + hx * half)])
+    away = float(
+        shapely.hausdorff_distance(along, shapely.intersection(scene.edge, along.buffer(2.0, cap_style="flat")))
+    )
+    if away > FLAT_MM:
+        flat = _flat_half(scene, port)
+        if flat - half < value:
+            value, what = flat - half, "the end of the straight edge"
+    if value < limit - TOUCH_MM:
+        yield _finding(port.item.id, value, limit, port.at, what)
+
+
+def _flat_half(scene: Scene, port: PortShape) -> float:
+    """How far the edge runs straight to either side of an edge port's mouth, mm: the shorter way."""
+    assert port.heading is not None
+    (x, y), (hx, hy) = port.at, port.heading
+    found = []
+    for sign in (1.0, -1.0):
+        low, high = 0.0, port.item.fitting_diameter_mm
+        for _ in range(12):
+            mid = (low + high) / 2
+            place = shapely.Point(x + sign * hy * mid, y - sign * hx * mid)
+            on = shapely.distance(scene.edge, place) <= FLAT_MM
+            low, high = (mid, high) if on else (low, mid)
+        found.append(low)
+    return min(found)

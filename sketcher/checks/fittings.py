@@ -1,0 +1,156 @@
+"""Does it fit: fittings on the faces and the edges of the plate, and room to turn them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from sketcher.checks.running import rules
+from sketcher.checks.scene import Scene
+from sketcher.checks.space import bodies_of, chain, near_pairs, sound
+from sketcher.findings import PRACTICE, Finding, Point, Rule, mm, pair
+from sketcher.geometry.bodies import Body, gap
+from sketcher.geometry.ports import PortShape
+
+Pair = tuple[str, str, float, tuple[Point, Point]]
+
+
+@rules(
+    Rule("fittings-touch", "fits", "Fittings keep apart", 0.5, "mm", "Two fittings cannot be where one is.", PRACTICE),
+    Rule("spanner-room", "fits", "A hand or a spanner gets in beside a fitting", 8.0, "mm",
+         "A fitting that cannot be turned cannot be tightened, and one that cannot be tightened leaks.", PRACTICE),
+)  # fmt: skip
+def between_fittings(scene: Scene) -> Iterator[Finding]:
+    """Room between any two fittings: on one face in plan, on different faces in space."""
+    bodies = bodies_of(scene).fittings
+    if len(bodies) < 2:
+        return
+    touch, room = scene.limit("fittings-touch"), scene.limit("spanner-room")
+    rings = np.array([port.fitting for port, _ in bodies], dtype=object)
+    faces = np.array([port.item.face for port, _ in bodies], dtype=object)
+    tree = shapely.STRtree(rings)
+    first, second = tree.query(rings, predicate="dwithin", distance=max(touch, room) + 0.1)
+    once = first < second
+    first, second = first[once], second[once]
+    gaps = shapely.distance(rings[first], rings[second])
+    round_ = (faces[first] != "edge") & (faces[first] == faces[second])
+    gaps = np.where(round_, _exact(bodies, first, second), gaps)
+    for i, j, plan in zip(first, second, gaps, strict=True):
+        (one, body), (other, other_body) = bodies[i], bodies[j]
+        value = float(plan)
+        if one.item.face != other.item.face or one.heading is not None:
+            if {one.item.face, other.item.face} == {"top", "bottom"}:
+                continue
+            value = max(gap(body, other_body).value, 0.0)
+        if value >= room - 1e-6:
+            continue
+        touches = value < touch - 1e-6
+        limit = touch if touches else room
+        yield Finding(
+            rule="fittings-touch" if touches else "spanner-room",
+            level="error" if touches else "warning",
+            items=pair(one.item.id, other.item.id),
+            value=value,
+            limit=limit,
+            unit="mm",
+            at=((one.at[0] + other.at[0]) / 2, (one.at[1] + other.at[1]) / 2),
+            line=(one.at, other.at),
+            message=f"The fittings of {one.item.id} and {other.item.id} are {mm(value)} apart; "
+            + (f"they need {mm(touch)}." if touches else f"a hand needs about {mm(room)}."),
+            remedy=f"Move one of the ports {mm(limit - value)} away, or choose slimmer fittings.",
+        )
+
+
+def _exact(bodies: list[tuple[PortShape, Body]], first: np.ndarray, second: np.ndarray) -> np.ndarray:
+    """Gaps between round fittings, from their middles and radii."""
+    places = np.array([port.at for port, _ in bodies])
+    radii = np.array([port.item.fitting_diameter_mm / 2 for port, _ in bodies])
+    apart = np.hypot(*(places[first] - places[second]).T) - radii[first] - radii[second]
+    return np.maximum(apart, 0.0)
+
+
+@rules(
+    Rule("fitting-blocked", "fits", "A fitting keeps clear of everything hard beside it", 0.5, "mm",
+         "A fitting cannot be screwed in where a wall, a device or the plate itself is.", PRACTICE),
+)  # fmt: skip
+def beside_fittings(scene: Scene) -> Iterator[Finding]:
+    """Fittings, and the room to turn them, against boards, devices, obstacles, the plate's edge and the case's walls.
+
+    What stands over a fitting on the top face, or hangs under one below, is asked by the rules on heights.
+    """
+    bodies = bodies_of(scene)
+    room = max(scene.limit("spanner-room"), scene.limit("fitting-blocked"))
+    ports = {body.id: port for port, body in bodies.fittings}
+    hard = [*bodies.hardware, *bodies.obstacles]
+    fittings = [body for _, body in bodies.fittings]
+    for fitting, other in near_pairs(fittings, hard, room + 0.1):
+        port = ports[fitting.id]
+        served = scene.shapes.device_ports.get(port.item.serves or "")
+        if served is not None and other.id in chain(scene, served.device):
+            continue
+        if port.heading is None and shapely.intersects(other.area, port.fitting):
+            continue  # over or under it
+        value, room_left = gap(fitting, other).value, gap(bodies.root_of(port), other).value
+        yield from _beside(scene, port, value, room_left, f"the {other.kind} {other.id}", (port.item.id, other.id))
+    lying = [body for body in fittings if ports[body.id].heading is not None]
+    for fitting in lying:
+        yield from _before_the_plate(scene, ports[fitting.id], fitting)
+    walls = sound(scene.shapes.floor_polygon)
+    for fitting in fittings:
+        value = _inside(fitting, walls)
+        room_left = _inside(bodies.root_of(ports[fitting.id]), walls) if value < room else value
+        yield from _beside(scene, ports[fitting.id], value, room_left, "the case's wall", (fitting.id,))
+
+
+def _inside(fitting: Body, walls: shapely.Geometry) -> float:
+    """How far a fitting is from the case's walls, negative by how far it reaches beyond."""
+    if shapely.covers(walls, fitting.area):
+        return float(shapely.distance(shapely.boundary(walls), fitting.area))
+    corners = shapely.points(shapely.get_coordinates(fitting.area))
+    return -float(shapely.distance(corners, walls).max())
+
+
+def _before_the_plate(scene: Scene, port: PortShape, fitting: Body) -> Iterator[Finding]:
+    """An edge port's fitting against another part of the plate: in an inner corner, or across a bay."""
+    assert port.heading is not None
+    x, y = (at - 0.05 * way for at, way in zip(port.at, port.heading, strict=True))
+    size = port.item.fitting_diameter_mm
+    (hx, hy) = port.heading
+    # The plane that the fitting is screwed against is not in its way; what stands before that plane is.
+    reach = 4 * size + 2 * scene.limit("spanner-room")
+    corners = [(-0.02, -reach), (-0.02, reach), (-reach, reach), (-reach, -reach)]
+    before = shapely.Polygon([(x + hx * u - hy * v, y + hy * u + hx * v) for u, v in corners])
+    rest = shapely.intersection(scene.plate, before)
+    if shapely.is_empty(rest):
+        return
+    plate = bodies_of(scene).plate
+    piece = Body("", "plate", rest, plate.low, plate.high)
+    room_left = gap(bodies_of(scene).root_of(port), piece).value
+    yield from _beside(scene, port, gap(fitting, piece).value, room_left, "the plate's own edge", (port.item.id,))
+
+
+def _beside(
+    scene: Scene, port: PortShape, value: float, room_left: float, what: str, items: tuple[str, ...]
+) -> Iterator[Finding]:
+    """One finding at most: the fitting is blocked, or there is no room to turn it."""
+    touch, room = scene.limit("fitting-blocked"), scene.limit("spanner-room")
+    blocked = value < touch - 1e-6
+    if not blocked and room_left >= room - 1e-6:
+        return
+    limit, value = (touch, value) if blocked else (room, room_left)
+    yield Finding(
+        rule="fitting-blocked" if blocked else "spanner-room",
+        level="error" if blocked else "warning",
+        items=items,
+        value=value,
+        limit=limit,
+        unit="mm",
+        at=port.at,
+        message=f"The fitting of {port.item.id} runs into {what}."
+        if value <= 0
+        else f"The fitting of {port.item.id} has {mm(value)} to {what}; "
+        + (f"{mm(touch)} is the minimum." if blocked else f"a hand needs about {mm(room)}."),
+        remedy=f"Move the port {mm(limit - value)} away, or choose a slimmer or shorter fitting.",
+    )

@@ -1,0 +1,335 @@
+"""Does it fit, in space: boards, devices, obstacles, plate and tubes, against each other and against the case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property
+from weakref import WeakKeyDictionary
+
+import numpy as np
+import shapely
+from shapely import Geometry
+
+from sketcher.checks.running import rules
+from sketcher.checks.scene import TOUCH_MM, Scene
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair
+from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
+from sketcher.geometry.rounds import discs
+from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape
+
+
+class Bodies:
+    """What is hard in a scene, made once."""
+
+    def __init__(self, scene: Scene) -> None:
+        self.scene = scene
+
+    @cached_property
+    def hardware(self) -> list[Body]:
+        """Boards, and devices with an outline."""
+        shapes = self.scene.shapes
+        return [self._framed(area) for area in (*shapes.boards.values(), *shapes.devices.values())]
+
+    def _framed(self, area: AreaShape) -> Body:
+        assert area.plan is not None
+        return from_frame(area.id, area.kind, self.scene.shapes.frames[area.id], area.plan, area.levels, area.polygon)
+
+    @cached_property
+    def obstacles(self) -> list[Body]:
+        """What stands on the floor."""
+        return [
+            Body(area.id, "obstacle", sound(area.polygon), area.low, area.high)
+            for area in self.scene.shapes.obstacles.values()
+        ]
+
+    @cached_property
+    def plate(self) -> Body:
+        """The plate without its cutouts."""
+        scene = self.scene
+        holes = [sound(area.polygon) for area in scene.shapes.cutouts.values()]
+        area = shapely.difference(scene.plate, shapely.union_all(holes)) if holes else scene.plate
+        z = scene.document.plate.z_mm
+        return Body("", "plate", area, z, z + scene.shapes.thickness)
+
+    @cached_property
+    def fittings(self) -> list[tuple[PortShape, Body]]:
+        """The fitting of every port that has one: upright over its face, or lying before its edge."""
+        return [(port, self._fitting(port)) for port in self.scene.shapes.ports.values() if port.item.use != "plugged"]
+
+    def root_of(self, port: PortShape) -> Body:
+        """The half of a lying fitting that is next to the plate: where a spanner goes. The whole of an upright one."""
+        return self._fitting(port, 0.5)
+
+    def _fitting(self, port: PortShape, share: float = 1.0) -> Body:
+        scene = self.scene
+        z, need = scene.document.plate.z_mm, scene.document.loop.fitting_straight_mm
+        if port.heading is not None:
+            start = np.array([*port.at, z + port.rise])
+            # It is about as long as it is wide; only then comes the tube.
+            end = start - np.array([*port.heading, 0.0]) * port.item.fitting_diameter_mm * share
+            shadow = port.fitting if share == 1.0 else _strip(port, port.item.fitting_diameter_mm / 2)
+            return lying_cylinder(port.item.id, "fitting", start, end, port.item.fitting_diameter_mm / 2, shadow)
+        if port.item.face == "top":
+            top = z + scene.shapes.thickness
+            return Body(port.item.id, "fitting", port.fitting, top, top + need)
+        return Body(port.item.id, "fitting", port.fitting, z - need, z)
+
+    @cached_property
+    def drops(self) -> list[Body]:
+        """The tubes from ports on the top face to the devices above them, upright or slanted."""
+        scene, found = self.scene, []
+        top = scene.document.plate.z_mm + scene.shapes.thickness
+        radius = scene.document.loop.tube_outer_diameter_mm / 2
+        for port in scene.shapes.ports.values():
+            served = scene.shapes.device_ports.get(port.item.serves or "")
+            if served is None or port.item.face != "top" or served.z <= top + 1e-6:
+                continue
+            start, end = np.array([*port.at, top]), np.array([served.x, served.y, served.z])
+            if np.hypot(*(end - start)[:2]) < 1e-6:
+                found.append(Body(port.item.id, "tube", discs([port.at], [radius])[0], top, served.z))
+            else:
+                line = shapely.LineString([port.at, (served.x, served.y)])
+                found.append(lying_cylinder(port.item.id, "tube", start, end, radius, line.buffer(radius)))
+        return found
+
+    @cached_property
+    def heads(self) -> list[Body]:
+        """Screw heads that stand out of the plate."""
+        scene, found = self.scene, []
+        z, thickness = scene.document.plate.z_mm, scene.shapes.thickness
+        for hole in scene.shapes.holes.values():
+            size = head_outside(hole)
+            if size is not None:
+                radius, height = size
+                low = z + thickness if hole.item.face == "top" else z - height
+                area = discs([(hole.item.x_mm, hole.item.y_mm)], [radius])[0]
+                found.append(Body(hole.item.id, "screw head", area, low, low + height))
+        return found
+
+
+def _strip(port: PortShape, half: float) -> Geometry:
+    assert port.heading is not None
+    (x, y), (hx, hy) = port.at, port.heading
+    return shapely.LineString([(x, y), (x - hx * half, y - hy * half)]).buffer(half, cap_style="flat")
+
+
+_bodies: WeakKeyDictionary[Scene, Bodies] = WeakKeyDictionary()
+
+
+def bodies_of(scene: Scene) -> Bodies:
+    """The scene's hard bodies."""
+    if scene not in _bodies:
+        _bodies[scene] = Bodies(scene)
+    return _bodies[scene]
+
+
+def sound(polygon: Geometry) -> Geometry:
+    """A polygon that is valid."""
+    return polygon if shapely.is_valid(polygon) else shapely.make_valid(polygon)
+
+
+def head_outside(hole: HoleShape) -> tuple[float, float] | None:
+    """Radius and height of a head that stands out of the plate; none when it is sunk or holds something else."""
+    if hole.screw is None or hole.head is not None:
+        return None
+    if hole.item.kind == "tapped" and hole.item.use != "lid":
+        return None
+    return hole.screw.cap_head.diameter_mm / 2, hole.screw.cap_head.height_mm
+
+
+def chain(scene: Scene, id_: str) -> set[str]:
+    """A thing and what holds it: the card that carries the block, the riser that carries the card."""
+    holders = {item.id: item.held_by for item in (*scene.document.boards, *scene.document.devices)}
+    found: set[str] = set()
+    name: str | None = id_
+    while name is not None and name not in found:
+        found.add(name)
+        name = holders.get(name)
+    return found
+
+
+def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[tuple[Body, Body]]:
+    """Pairs whose shadows and heights are near enough to be worth measuring; each once."""
+    if not ones or not others:
+        return
+    areas = np.array([body.area for body in ones], dtype=object)
+    tree = shapely.STRtree(np.array([body.area for body in others], dtype=object))
+    first, second = tree.query(areas, predicate="dwithin", distance=within)
+    seen = set()
+    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+        one, other = ones[i], others[j]
+        key = frozenset(((one.kind, one.id), (other.kind, other.id)))
+        if len(key) < 2 or key in seen or max(one.low - other.high, other.low - one.high) > within:
+            continue
+        seen.add(key)
+        yield one, other
+
+
+@rules(
+    Rule("bodies-overlap", "fits", "No two boards or devices in one place", 0.0, "mm",
+         "Two things cannot be where one is. What is held by another, or stands in its slot, may touch it.", PRACTICE),
+    Rule("body-obstacle", "fits", "Boards and devices keep out of what stands on the floor", 0.0, "mm",
+         "A device does not go where the case has a bracket.", PRACTICE),
+    Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
+         "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
+    Rule("head-blocked", "fits", "Screw heads keep clear of boards and devices", 0.0, "mm",
+         "A screw that cannot be put in holds nothing.", PRACTICE),
+)  # fmt: skip
+def between_bodies(scene: Scene) -> Iterator[Finding]:
+    """Boards, devices, obstacles, the plate and screw heads against each other."""
+    bodies = bodies_of(scene)
+    groups = (
+        ("bodies-overlap", bodies.hardware, bodies.hardware),
+        ("body-obstacle", bodies.hardware, bodies.obstacles),
+        ("plate-body", [bodies.plate], bodies.hardware),
+        ("head-blocked", bodies.hardware, bodies.heads),
+    )
+    for rule, ones, others in groups:
+        limit = scene.limit(rule)
+        for one, other in near_pairs(ones, others, limit + 0.1):
+            if other.id in chain(scene, one.id) or one.id in chain(scene, other.id):
+                continue
+            between = gap(one, other)
+            if between.value < limit - TOUCH_MM:
+                yield _in_the_way(scene, rule, one, other, between, limit)
+
+
+def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, limit: float) -> Finding:
+    names = [f"the {body.kind} {body.id}".rstrip() for body in (one, other)]
+    items = pair(one.id, other.id) if one.id else (other.id,)
+    missing, (x, y, z) = limit - between.value, between.away
+    way = "up" if z > 0.9 else "down" if z < -0.9 else f"by {x * missing:+.2f}, {y * missing:+.2f} in plan"
+    text = f"{names[0]} and {names[1]} " + (
+        f"overlap by {mm(-between.value)}."
+        if between.value < 0
+        else f"are {mm(between.value)} apart; {mm(limit)} is the minimum."
+    )
+    return Finding(
+        rule=rule,
+        level="error",
+        items=items,
+        value=between.value,
+        limit=limit,
+        unit="mm",
+        at=((between.line[0][0] + between.line[1][0]) / 2, (between.line[0][1] + between.line[1][1]) / 2),
+        line=between.line,
+        message=text[0].upper() + text[1:],
+        remedy=f"Move {other.id} {mm(missing)} {way}, or the other one the opposite way."
+        if one.id
+        else f"Move {other.id} {mm(missing)} {way}, or give the plate a cutout for it.",
+        fix=_moved(scene, other.id, (x, y, z), missing),
+    )
+
+
+def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> Fix | None:
+    """A free-standing board or device moved clear."""
+    for key in ("boards", "devices"):
+        for index, item in enumerate(getattr(scene.document, key)):
+            if item.id == id_ and item.held_by is None and not item.locked:
+                far = missing + 0.01
+                values = ("x_mm", item.x_mm), ("y_mm", item.y_mm), ("z_mm", item.z_mm)
+                changes = tuple(
+                    Change(f"/{key}/{index}/{name}", round(value + part * far, 3))
+                    for (name, value), part in zip(values, away, strict=True)
+                    if abs(part) > 1e-6
+                )
+                return Fix(f"Move {id_} {mm(missing)} clear", changes)
+    return None
+
+
+@rules(
+    Rule("outside-case", "fits", "Boards and devices stand inside the case's walls", 0.0, "mm",
+         "What reaches through a wall does not go in.", PRACTICE),
+    Rule("above-ceiling", "fits", "The plate, boards and devices stay below what closes the case", 0.0, "mm",
+         "The case has to close.", PRACTICE),
+    Rule("through-floor", "fits", "Boards and devices stay above the case floor", 0.0, "mm",
+         "Only over an opening does a thing go through the floor.", PRACTICE),
+)  # fmt: skip
+def in_the_case(scene: Scene) -> Iterator[Finding]:
+    """Boards, devices and the plate against the case's walls, its ceiling and its floor."""
+    bodies, ceiling = bodies_of(scene), scene.document.floor.clear_height_mm
+    floor = sound(scene.shapes.floor_polygon)
+    for body in bodies.hardware:
+        name, at = f"The {body.kind} {body.id}", _middle(body.area)
+        beyond = _beyond(body.area, floor)
+        if scene.limit("outside-case") - beyond > 0.02:
+            yield Finding(
+                "outside-case", "error", (body.id,), f"{name} reaches {mm(-beyond)} beyond the case's wall.",
+                f"Move it {mm(-beyond)} inwards, or measure the floor again.",
+                beyond, scene.limit("outside-case"), "mm", at,
+            )  # fmt: skip
+        through = any(shapely.covers(sound(opening.polygon), body.area) for opening in scene.shapes.openings.values())
+        if body.low < scene.limit("through-floor") - 1e-6 and not through:
+            yield Finding(
+                "through-floor", "error", (body.id,), f"{name} reaches {mm(-body.low)} below the case floor.",
+                f"Raise it by {mm(scene.limit('through-floor') - body.low)}.",
+                body.low, scene.limit("through-floor"), "mm", at,
+                fix=_moved(scene, body.id, (0.0, 0.0, 1.0), scene.limit("through-floor") - body.low),
+            )  # fmt: skip
+    if ceiling is None:
+        return
+    limit = scene.limit("above-ceiling")
+    for body in (bodies.plate, *bodies.hardware):
+        value = ceiling - body.high
+        if value < limit - 1e-6:
+            name = f"The {body.kind} {body.id}".rstrip()
+            yield Finding(
+                "above-ceiling", "error", (body.id,) if body.id else (),
+                f"{name} stands {mm(-value)} higher than the case closes, at {mm(ceiling)}."
+                if value < 0 else f"{name} has {mm(value)} to what closes the case; {mm(limit)} is the minimum.",
+                f"Lower it by {mm(limit - value)}.", value, limit, "mm", _middle(body.area),
+                fix=_moved(scene, body.id, (0.0, 0.0, -1.0), limit - value),
+            )  # fmt: skip
+
+
+def _middle(area: Geometry) -> Point:
+    place = shapely.point_on_surface(area)
+    return (place.x, place.y)
+
+
+def _beyond(area: Geometry, floor: Geometry) -> float:
+    """How far an area stays within the floor: 0 when it does, negative by how far it reaches beyond."""
+    outside = shapely.difference(area, floor)
+    if shapely.is_empty(outside):
+        return 0.0
+    return -float(shapely.distance(shapely.points(shapely.get_coordinates(outside)), floor).max())
+
+
+@rules(
+    Rule("tube-blocked", "fits", "A tube's way from its port to its device is free", 0.0, "mm",
+         "A hard tube goes round nothing that is in its way.", PRACTICE),
+)  # fmt: skip
+def tubes(scene: Scene) -> Iterator[Finding]:
+    """Tubes that drop to the plate against what is hard, beside what they are joined to."""
+    bodies, limit = bodies_of(scene), scene.limit("tube-blocked")
+    hard = [*bodies.hardware, *bodies.obstacles]
+    need = scene.document.loop.fitting_straight_mm
+    top = bodies.plate.high
+    others = [*hard, *bodies.drops]
+    for drop, other in near_pairs(bodies.drops, others, limit + 0.1):
+        port = scene.shapes.ports[drop.id]
+        assert port.item.serves is not None
+        served = scene.shapes.device_ports[port.item.serves].device
+        if other.kind != "tube" and (
+            other.id in chain(scene, served)
+            or (other.low < top + need and shapely.intersects(other.area, port.fitting))
+        ):
+            continue  # what it is joined to; what stands over the fitting is another rule's
+        between = gap(drop, other)
+        if between.value >= limit - TOUCH_MM:
+            continue
+        what = f"the tube to {other.id}" if other.kind == "tube" else f"the {other.kind} {other.id}"
+        yield Finding(
+            rule="tube-blocked",
+            level="error",
+            items=(drop.id, other.id),
+            value=between.value,
+            limit=limit,
+            unit="mm",
+            at=port.at,
+            line=between.line,
+            message=f"The tube from {drop.id} to {port.item.serves} runs into {what}."
+            if between.value < 0
+            else f"The tube from {drop.id} passes {what} at {mm(between.value)}; {mm(limit)} is the minimum.",
+            remedy=f"Move {drop.id} and its device port aside, or move {other.id} away.",
+        )

@@ -1,0 +1,62 @@
+"""Findings as people work through them: one for one cause, in the natural order of ids."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+
+from sketcher.findings.finding import LEVELS, Finding, Listed
+
+_DIGITS = re.compile(r"(\d+)")
+
+
+def natural(name: str) -> tuple[tuple[int, int, str], ...]:
+    """A key that sorts P2 before P10."""
+    return tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in _DIGITS.split(name) if part)
+
+
+def pair(one: str, other: str) -> tuple[str, str]:
+    """Two ids in their natural order."""
+    return (one, other) if natural(one) <= natural(other) else (other, one)
+
+
+def ordered(findings: Iterable[Finding]) -> list[Finding]:
+    """Most severe first, then by rule and items, ids in their natural order."""
+
+    def place(finding: Finding) -> tuple:
+        return (LEVELS.index(finding.level), finding.rule, tuple(natural(item) for item in finding.items))
+
+    return sorted(findings, key=place)
+
+
+def grouped(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings of one rule with one cause as one, with their items listed under it. A lone one stays as it is."""
+    found: list[Finding] = []
+    groups: dict[tuple[str, str, str, str], list[Finding]] = {}
+    for finding in findings:
+        if finding.cause is None:
+            found.append(finding)
+        else:
+            key = (finding.rule, finding.level, finding.cause.key, finding.accepted)
+            groups.setdefault(key, []).append(finding)
+    for members in groups.values():
+        found.append(members[0] if len(members) == 1 else _together(members))
+    return found
+
+
+def _together(members: list[Finding]) -> Finding:
+    members = ordered(members)
+    cause = members[0].cause
+    assert cause is not None
+    sign = 1.0 if cause.worst == "smallest" else -1.0
+    worst = min(members, key=lambda member: float("inf") if member.value is None else sign * member.value)
+    items = dict.fromkeys(item for member in members for item in member.items)
+    return replace(
+        worst,
+        items=tuple(sorted(items, key=natural)),
+        message=cause.message.format(count=len(members)),
+        remedy=cause.remedy.format(count=len(members)),
+        line=None,
+        listed=tuple(Listed(member.items, member.value, member.at) for member in members),
+    )

@@ -1,0 +1,54 @@
+"""Heights in the plate: the joint between body and lid, what is milled from it, and how thick a sheet may be."""
+
+from __future__ import annotations
+
+from sketcher.document import Document
+
+#: A thickness that was measured or faced is known within this, mm: common practice, no source.
+KNOWN_MM = 0.1
+
+
+def joint_mm(document: Document) -> float:
+    """Height of the joint between body and lid above the plate's underside."""
+    plate = document.plate
+    return plate.lid_thickness_mm if plate.lid_face == "bottom" else plate.body_thickness_mm
+
+
+def channel_heights(document: Document, depth: float) -> tuple[float, float]:
+    """Low and high of a channel of this depth above the plate's underside: it is milled from the lid's side."""
+    joint = joint_mm(document)
+    return (joint, joint + depth) if document.plate.lid_face == "bottom" else (joint - depth, joint)
+
+
+def body_heights(document: Document) -> tuple[float, float]:
+    """Low and high of the body above the plate's underside."""
+    plate, joint = document.plate, joint_mm(document)
+    return (joint, joint + plate.body_thickness_mm) if plate.lid_face == "bottom" else (0.0, joint)
+
+
+def lid_heights(document: Document) -> tuple[float, float]:
+    """Low and high of the lid above the plate's underside."""
+    plate, joint = document.plate, joint_mm(document)
+    return (0.0, joint) if plate.lid_face == "bottom" else (joint, joint + plate.lid_thickness_mm)
+
+
+def sheet_tolerance_mm(thickness: float, sheet: str = "cast", known_as: str = "nominal") -> float:
+    """How far a sheet may be thicker or thinner than it is said to be, mm.
+
+    A nominal thickness has the tolerance of the standard: cast 0.4 mm and a tenth of the thickness (ISO 7823-1),
+    extruded a twentieth, below 3 mm a tenth (ISO 7823-2).
+    """
+    if known_as != "nominal":
+        return min(KNOWN_MM, thickness / 10)
+    if sheet == "extruded":
+        return (0.05 if thickness >= 3 else 0.1) * thickness
+    return 0.4 + 0.1 * thickness
+
+
+def tolerances_mm(document: Document) -> tuple[float, float]:
+    """The tolerance of the body's and of the lid's thickness, mm."""
+    plate = document.plate
+    return (
+        sheet_tolerance_mm(plate.body_thickness_mm, plate.sheet, plate.body_thickness_is),
+        sheet_tolerance_mm(plate.lid_thickness_mm, plate.sheet, plate.lid_thickness_is),
+    )

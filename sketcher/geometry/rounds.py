@@ -34,6 +34,7 @@ def discs(centres: Sequence[Point], radii: Sequence[float]) -> list[Polygon]:
 
 
 def buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list[Polygon]:
+    """Points and lines grown by their radii (mm), within the tolerance, all at once for each radius."""
     found: list[Polygon | None] = [None] * len(cores)
     by_radius: dict[float, list[int]] = {}
     for i, radius in enumerate(radii):

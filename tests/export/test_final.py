@@ -1,7 +1,8 @@
 """The final sheet and the hole table: each operation on body and lid, worked out here by hand from the plate's heights.
 
 The plate: lid 6 mm below, body 20 mm above it, so body from z = 6 to 26. A channel 8 mm deep lies from 6 to 14; a top
-port's bore goes from 26 down to 14, 12 mm. A tapped lid screw 14.7 mm deep from below leaves 8.7 mm in the body.
+port's bore goes from 26 down to 13.5, 12.5 mm: half a millimetre into it. A tapped lid screw 14.7 mm deep from below
+leaves 8.7 mm in the body.
 """
 
 from __future__ import annotations
@@ -61,8 +62,8 @@ def test_layers_are_named_by_part_operation_size_side_and_depth() -> None:
     milled = {name for name in found if name.startswith(("BODY", "LID", "EDGE")) and "GROOVE" not in name}
     assert milled == {
         "BODY_OUTLINE_THROUGH_20", "LID_OUTLINE_THROUGH_6", "BODY_CHANNEL_FROM_BELOW_DEPTH_8",
-        "BODY_BORE_D11.8_FROM_ABOVE_DEPTH_12", "BODY_THREAD_G1-4_FROM_ABOVE_DEPTH_10",
-        "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12", "BODY_THREAD_G1-8_FROM_ABOVE_DEPTH_9",
+        "BODY_BORE_D11.8_FROM_ABOVE_DEPTH_12.5", "BODY_THREAD_G1-4_FROM_ABOVE_DEPTH_10",
+        "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12.5", "BODY_THREAD_G1-8_FROM_ABOVE_DEPTH_9",
         # P4 opens below: through the lid, and 10 - 6 mm of thread and bore into the body.
         "LID_BORE_D11.8_THROUGH_6", "LID_THREAD_G1-4_THROUGH_6", "BODY_BORE_D11.8_FROM_BELOW_DEPTH_4",
         "BODY_THREAD_G1-4_FROM_BELOW_DEPTH_4",
@@ -81,7 +82,7 @@ def test_what_is_milled_is_closed_and_in_place() -> None:
     for name, entities in found.items():
         if name not in ("NOTES", "GROOVE_CENTRELINE"):
             assert all(e.kind == "CIRCLE" or e.closed for e in entities), name
-    (bore,) = found["BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12"]
+    (bore,) = found["BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12.5"]
     assert (*bore.centre, bore.radius) == pytest.approx((200, 100, 4.4), abs=1e-6)
     (thread,) = found["BODY_THREAD_G1-8_FROM_ABOVE_DEPTH_9"]
     assert thread.radius == pytest.approx(9.728 / 2, abs=1e-6)  # ISO 228-1
@@ -145,7 +146,7 @@ def test_hole_table_counts_from_datum_a() -> None:
     by = {(row["id"], row["part"], row["what"]): row for row in rows}
     # The plate's front left corner is at (50, 50).
     port = by["P1", "body", "port"]
-    assert (port["x_mm"], port["y_mm"], port["diameter_mm"], port["depth_mm"]) == ("50", "50", "11.8", "12")
+    assert (port["x_mm"], port["y_mm"], port["diameter_mm"], port["depth_mm"]) == ("50", "50", "11.8", "12.5")
     assert (port["thread"], port["thread_depth_mm"], port["from"]) == ("G1/4", "10", "above")
     edge = by["P3", "body", "edge port"]
     assert (edge["x_mm"], edge["y_mm"], edge["level_mm"], edge["depth_mm"]) == ("300", "130", "16", "16")

@@ -56,7 +56,7 @@ def test_saved_again_by_another_program_it_is_the_same() -> None:
 def test_a_moved_port_is_named_with_its_move() -> None:
     answer = returned(lambda drawing: bore(drawing).translate(0.5, -0.02, 0))
     (row,) = answer.of("moved")
-    assert (row.item, row.layer) == ("P2", "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12")
+    assert (row.item, row.layer) == ("P2", "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_12.5")
     assert row.shift == pytest.approx((0.5, -0.02), abs=1e-6)
     assert len(answer.of("same")) == len(answer.rows) - 1
 

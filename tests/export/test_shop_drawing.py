@@ -41,8 +41,8 @@ def lines(data: bytes, folder: Path) -> list[list[str]]:
 def test_every_hole_has_its_row_from_the_datum(tmp_path: Path) -> None:
     found = lines(drawing(machined()), tmp_path)
     for row in (
-        ["P1", "body", "port", "50", "50", "11.8", "12", "G1/4", "10", "above"],
-        ["P2", "body", "port", "150", "50", "8.8", "12", "G1/8", "9", "above"],
+        ["P1", "body", "port", "50", "50", "11.8", "12.5", "G1/4", "10", "above"],
+        ["P2", "body", "port", "150", "50", "8.8", "12.5", "G1/8", "9", "above"],
         ["P3", "body", "edge port", "300", "130", "11.8", "16", "G1/4", "10", "edge", "16"],
         ["H1", "body", "hole", "10", "10", "4.5", "through", "either"],
         ["H2", "body", "counterbore", "290", "10", "7", "4", "above"],

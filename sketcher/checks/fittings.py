@@ -68,7 +68,7 @@ def _exact(bodies: list[tuple[PortShape, Body]], first: np.ndarray, second: np.n
     places = np.array([port.at for port, _ in bodies])
     radii = np.array([port.item.fitting_diameter_mm / 2 for port, _ in bodies])
     apart = np.hypot(*(places[first] - places[second]).T) - radii[first] - radii[second]
-    return np.maximum(apart, 0.0)
+    return np.asarray(np.maximum(apart, 0.0))
 
 
 @rules(

@@ -185,7 +185,7 @@ class Scene:
         """The same on the thinnest sheets that the tolerances allow: what is cut from an outer face moves inwards."""
         shift = self.thin_shift
         moved = [(shift[prism.low_from], shift[prism.high_from]) for prism in self.prisms]
-        return self.heights + np.array(moved).reshape(-1, 2)
+        return np.asarray(self.heights + np.array(moved).reshape(-1, 2), dtype=float)
 
     @cached_property
     def thin_shift(self) -> dict[str, float]:
@@ -272,7 +272,7 @@ class Scene:
                 pair = [moved(prism, self.thin_shift[prism.low_from]) if prism.solid else _at(prism, heights[i])
                         for prism, i in zip(pair, (first[k], second[k]), strict=True)]  # fmt: skip
             found[k] = pair[0].distance(pair[1])
-        return found
+        return np.asarray(found, dtype=float)
 
 
 def _at(prism: Prism, heights: NDArray[np.float64]) -> Prism:

@@ -24,7 +24,7 @@ def pair(one: str, other: str) -> tuple[str, str]:
 def ordered(findings: Iterable[Finding]) -> list[Finding]:
     """Most severe first, then by rule and items, ids in their natural order."""
 
-    def place(finding: Finding) -> tuple:
+    def place(finding: Finding) -> tuple[int, str, tuple[tuple[tuple[int, int, str], ...], ...]]:
         return (LEVELS.index(finding.level), finding.rule, tuple(natural(item) for item in finding.items))
 
     return sorted(findings, key=place)

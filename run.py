@@ -68,9 +68,17 @@ def install(extra: str) -> None:
             print("Python's venv module is missing; on Debian or Ubuntu: apt install python3-venv", file=sys.stderr)
             raise subprocess.CalledProcessError(made.returncode, made.args)
     print("Installing; the first time takes a few minutes ...", flush=True)
-    target = f"{HERE}[{extra}]" if extra else str(HERE)
     quiet = ["--quiet", "--disable-pip-version-check"]
-    subprocess.run([PYTHON, "-m", "pip", "install", *quiet, "--editable", target], check=True)
+    pip = [PYTHON, "-m", "pip", "install", *quiet]
+    if extra:
+        subprocess.run([*pip, "--editable", f"{HERE}[{extra}]"], check=True)
+    else:
+        subprocess.run([*pip, "--editable", str(HERE)], check=True)
+        # Not every system and Python has a wheel of the solid modeller: without it all else works.
+        solid = subprocess.run([*pip, "--only-binary", ":all:", "--editable", f"{HERE}[solid]"], check=False,
+                               stderr=subprocess.DEVNULL)  # fmt: skip
+        if solid.returncode:
+            print("No solid modeller for this Python: STEP and STL files are left out; all else works.", flush=True)
     (VENV / f"installed-{extra}").write_text(wanted, encoding="utf-8")
 
 

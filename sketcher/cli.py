@@ -298,11 +298,13 @@ def _survey_words(answer: dict[str, Any]) -> Iterator[str]:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from sketcher.export import ExportError, make_sheet, save, write_sheet
+    from sketcher.export import SOLID, ExportError, make_sheet, save, write_sheet
     from sketcher.geometry import build
 
     document = _read(options.file)
     suffix = options.output.suffix.lower().lstrip(".")
+    if suffix in SOLID:
+        return _export_solid(options, document, suffix)
     try:
         sheet = make_sheet(document, build(document), options.sheet, options.label, options.copies)
         save(options.output, write_sheet(sheet, suffix, options.paper, options.dxf))
@@ -314,6 +316,19 @@ def _export(options: argparse.Namespace) -> int:
     )
     for note in sheet.notes:
         print(f"  {note}")
+    return OK
+
+
+def _export_solid(options: argparse.Namespace, document: Document, suffix: str) -> int:
+    from sketcher.export import ExportError, export_sheet, save
+    from sketcher.geometry import build
+
+    try:
+        data = export_sheet(document, build(document), options.sheet, suffix, label=options.label)
+        save(options.output, data)
+    except ExportError as error:
+        raise Stop(f"{options.output}: {error}") from None
+    print(f"{options.output}: {len(data) / 1000:.0f} kB, from datum A, millimetres")
     return OK
 
 

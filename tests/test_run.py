@@ -63,10 +63,13 @@ def test_an_old_python_can_read_it_far_enough_to_say_so() -> None:
 
 def test_a_fresh_clone_is_set_up_once_and_started(run: ModuleType, commands: list[list[str]]) -> None:
     assert run.main(["serve", "--no-browser"]) == 0
-    made, installed, started = commands
+    made, installed, solid, started = commands
     assert made[1:3] == ["-m", "venv"]
     assert installed[1:4] == ["-m", "pip", "install"]
     assert installed[-1] == str(run.HERE)
+    # The solid modeller is asked for by itself: where it has no wheel, the set-up goes on.
+    assert solid[-1] == f"{run.HERE}[solid]"
+    assert "--only-binary" in solid
     assert started == [str(run.PYTHON), "-m", "sketcher", "serve", "--no-browser"]
     commands.clear()
     run.main([])
@@ -87,7 +90,23 @@ def test_it_installs_again_when_the_project_changed(run: ModuleType, commands: l
     commands.clear()
     (run.HERE / "pyproject.toml").write_text("[project]\nname = 'more'\n", encoding="utf-8")
     run.main([])
-    assert [command[1:3] for command in commands] == [["-c", "import pip"], ["-m", "pip"], ["-m", "sketcher"]]
+    steps = [command[1:3] for command in commands]
+    assert steps == [["-c", "import pip"], ["-m", "pip"], ["-m", "pip"], ["-m", "sketcher"]]
+
+
+def test_without_a_wheel_of_the_solid_modeller_the_set_up_goes_on(
+    run: ModuleType, commands: list[list[str]], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = run.subprocess.run
+
+    def no_wheel(command: list[Any], **options: Any) -> subprocess.CompletedProcess[str]:
+        done: subprocess.CompletedProcess[str] = before(command, **options)
+        return subprocess.CompletedProcess(command, 1) if str(command[-1]).endswith("[solid]") else done
+
+    monkeypatch.setattr(run.subprocess, "run", no_wheel)
+    assert run.main(["check"]) == 0
+    assert commands[-1] == [str(run.PYTHON), "-m", "sketcher", "check"]
+    assert "STEP and STL files are left out; all else works" in capsys.readouterr().out
 
 
 def test_a_venv_that_was_stopped_half_way_is_completed(

@@ -4,11 +4,12 @@ from sketcher.export.files import save
 from sketcher.export.handoff import fingerprints, handoff_files, packed
 from sketcher.export.nest import nest
 from sketcher.export.readback import ReadBack, read_back
-from sketcher.export.registry import kinds, names
+from sketcher.export.registry import SOLID, kinds, names
 from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 
 __all__ = [
+    "SOLID",
     "ExportError",
     "ReadBack",
     "Sheet",

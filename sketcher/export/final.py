@@ -63,6 +63,7 @@ def _layer(layers: Layers, operation: Operation) -> str:
     title="All operations",
     about="Every operation on body and lid on one sheet, a layer for each, seen from above: to read and to compare.",
     cautions=("eyes", "solvent", "alcohol", "tightening", "pressure", "leak", "glycol", "mains", "limits"),
+    solid="assembly",
 )
 def final_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """The sheet for milling."""

@@ -52,6 +52,7 @@ def body_below(document: Document, shapes: Shapes, label: str) -> Sheet:
     title="Lid",
     about="The set-up of the lid from outside, mirrored when that is from below.",
     cautions=_MILLING,
+    solid="lid",
 )
 def lid(document: Document, shapes: Shapes, label: str) -> Sheet:
     """What is cut into the lid from outside."""

@@ -13,13 +13,17 @@ from sketcher.export import paper as paper_template
 from sketcher.export.dxf import dxf
 from sketcher.export.nest import nest
 from sketcher.export.pdf import pdf
-from sketcher.export.registry import FLAT, kind, kinds
+from sketcher.export.registry import FLAT, SOLID, SheetKind, kind, kinds, register
 from sketcher.export.sheet import ExportError, Sheet
+from sketcher.export.solid import solid_bytes
 from sketcher.export.svg import svg
 from sketcher.geometry import Shapes
 
 #: The modules with sheets in them.
 MAKERS = (test_piece, final, floor_cut, paper_template, setup_sheets)
+register(
+    SheetKind("body", "Body", "The body as a solid; flat, it is in body-above and body-below.", None, solid="body")
+)
 #: More pieces than this on one sheet are a slip of the pen.
 MOST_COPIES = 200
 
@@ -83,6 +87,9 @@ def export_sheet(
     formats = kind(sheet).formats
     if suffix not in formats:
         raise ExportError(f"{sheet!r} cannot be written as {suffix or 'this'!r}; end the name in {endings(formats)}")
+    solid = kind(sheet).solid
+    if suffix in SOLID and solid is not None:
+        return solid_bytes(document, shapes, solid, suffix, label)
     return write_sheet(make_sheet(document, shapes, sheet, label, copies), suffix, paper, dxf_version)
 
 

@@ -22,7 +22,13 @@ from sketcher.store import Revision
 
 blueprint = Blueprint("export", __name__, url_prefix="/api/plates/<int:plate>")
 
-KINDS = {"dxf": "image/vnd.dxf", "svg": "image/svg+xml", "pdf": "application/pdf"}
+KINDS = {
+    "dxf": "image/vnd.dxf",
+    "svg": "image/svg+xml",
+    "pdf": "application/pdf",
+    "step": "model/step",
+    "stl": "model/stl",
+}
 
 
 def _document(plate: int, query: RevisionQuery) -> tuple[Document, str]:

@@ -95,6 +95,8 @@ def test_every_module_with_a_sheet_is_imported() -> None:
     """The recipe's second step, forgotten, fails here."""
     listed = {module.__name__ for module in sheets.MAKERS}
     for path in (ROOT / "sketcher" / "export").glob("*.py"):
+        if path.name == "sheets.py":
+            continue
         if re.search(r"^(@sheet\(|register\()", path.read_text(encoding="utf-8"), re.M):
             assert f"sketcher.export.{path.stem}" in listed, path.name
 

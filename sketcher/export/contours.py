@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
 from shapely import LinearRing, affinity
 
 from sketcher.export.sheet import Sheet
@@ -18,6 +19,8 @@ from sketcher.importing.units import Drawing
 _FOLLOWS_MM = 0.005
 #: Contours are known as polygons within this, mm.
 CHORD_MM = 0.0005
+#: A polygon with so many sides or more, and its corners this near to a circle (mm), is that circle.
+LEAST_SIDES, ROUND_MM = 12, 0.01
 
 
 @dataclass(frozen=True)
@@ -25,7 +28,7 @@ class Feature:
     """A closed contour: its middle (a circle's centre, else its centroid), its size, and whose it is.
 
     ``size`` is a circle's diameter (mm); of other contours, that of a circle of the same area. ``ring`` is the contour
-    itself where it is no circle.
+    itself where it is no circle. ``flat`` is how far the sides of a circle drawn as a polygon lie inside it, mm.
     """
 
     round: bool
@@ -34,6 +37,7 @@ class Feature:
     item: str = ""
     layer: str = ""
     ring: LinearRing | None = field(default=None, compare=False, repr=False)
+    flat: float = 0.0
 
     def moved(self, dx: float, dy: float) -> Feature:
         """The contour shifted, mm."""
@@ -64,19 +68,69 @@ def marks_of(sheet: Sheet) -> Drawing:
 
 
 def contours_of(drawing: Drawing) -> Iterator[Feature]:
-    """Closed contours, first those drawn in one go, then those that loose lines make."""
-    yield from (Feature(True, (x, y), diameter) for x, y, diameter in drawing.circles)
-    loops, loose = _in_one_go(drawing.pieces)
-    if loose:
-        with contextlib.suppress(DrawingError):  # marks and words are not closed; there may be nothing else
-            loops += closed_loops(loose)
-    yield from (_feature(loop) for loop in loops)
+    """Closed contours, layer by layer: first those drawn in one go, then those that loose lines make.
+
+    Lines of several layers make a contour together only where no layer's own do.
+    """
+    layers = drawing.circle_layers or ("",) * len(drawing.circles)
+    for (x, y, diameter), layer in zip(drawing.circles, layers, strict=True):
+        yield Feature(True, (x, y), diameter, layer=layer)
+    by_layer: dict[str, list[Piece]] = {}
+    for piece in drawing.pieces:
+        by_layer.setdefault(piece.layer, []).append(piece)
+    over: list[Piece] = []
+    for layer, pieces in by_layer.items():
+        loops, loose = _in_one_go(pieces)
+        try:
+            loops += closed_loops(loose) if loose else []
+        except DrawingError:  # marks and words are not closed; there may be nothing else
+            over += loose
+        yield from (_feature(loop, layer=layer) for loop in loops)
+    if over and len(by_layer) > 1:
+        with contextlib.suppress(DrawingError):
+            yield from (_feature(loop, layer=_layer_of(loop)) for loop in closed_loops(over))
+
+
+def _layer_of(loop: Loop) -> str:
+    return loop.pieces[0].layer if loop.pieces else ""
 
 
 def _feature(loop: Loop, item: str = "", layer: str = "") -> Feature:
     if loop.circle is not None:
         return Feature(True, loop.circle[:2], loop.circle[2], item, layer)
+    drawn = _circle_of_lines(loop.pieces)
+    if drawn is not None:
+        centre, diameter, flat = drawn
+        return Feature(True, centre, diameter, item, layer, flat=flat)
     return _outline(Path(tuple(Segment(p.start, p.end, p.bulge) for p in loop.pieces), closed=True), item, layer)
+
+
+def _circle_of_lines(pieces: Sequence[Piece]) -> tuple[Point, float, float] | None:
+    """Centre, diameter and flatness (mm) of a circle drawn as a polygon; None when it is none.
+
+    Every corner lies on the circle (fitted after Kåsa 1976, from memory) within ``ROUND_MM``, and no side is longer
+    than a twelfth of it: a hexagon or an octagon is meant as such.
+    """
+    if len(pieces) < LEAST_SIDES or any(piece.bulge for piece in pieces):
+        return None
+    corners = np.array([piece.start for piece in pieces])
+    middle = corners.mean(axis=0)
+    x, y = (corners - middle).T
+    solved, *_ = np.linalg.lstsq(np.column_stack((x, y, np.ones(len(x)))), x * x + y * y, rcond=None)
+    centre = solved[:2] / 2
+    radius = math.sqrt(max(float(solved[2] + centre @ centre), 0.0))
+    if radius == 0.0 or float(np.abs(np.hypot(x - centre[0], y - centre[1]) - radius).max()) > ROUND_MM:
+        return None
+    sides = [math.dist(piece.start, piece.end) for piece in pieces]
+    longest = max(sides)
+    if longest > 2 * radius * math.sin(math.pi / LEAST_SIDES) + 2 * ROUND_MM:
+        return None
+    # once around, and no more than once
+    if abs(sum(2 * math.asin(min(side / 2 / radius, 1.0)) for side in sides) - math.tau) > 0.05:
+        return None
+    flat = radius - math.sqrt(max(radius**2 - (longest / 2) ** 2, 0.0))
+    at = (float(middle[0] + centre[0]), float(middle[1] + centre[1]))
+    return at, 2 * radius, flat
 
 
 def _in_one_go(pieces: Sequence[Piece]) -> tuple[list[Loop], list[Piece]]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -52,14 +53,17 @@ def pieces(data: bytes, unit: str | None = None) -> Drawing:
     off = {layer.dxf.name for layer in document.layers if layer.is_off() or layer.is_frozen()}
     found: list[Piece] = []
     circles: list[tuple[float, float, float]] = []
+    circle_layers: list[str] = []
     skipped: dict[str, int] = {}
     for entity in _entities(document.modelspace(), off):
         kind = entity.dxftype()
         if kind == "CIRCLE":
             centre = entity.dxf.center if entity.dxf.extrusion.z > 0 else entity.ocs().to_wcs(entity.dxf.center)
             circles.append((centre.x * scale, centre.y * scale, 2 * entity.dxf.radius * scale))
+            circle_layers.append(entity.dxf.get("layer", "0"))
         elif kind in ("LINE", "ARC") or kind in CURVES:
-            found.extend(_pieces_of(entity, scale))
+            layer = entity.dxf.get("layer", "0")
+            found.extend(replace(piece, layer=layer) for piece in _pieces_of(entity, scale))
         else:
             skipped[kind] = skipped.get(kind, 0) + 1
         if len(found) > MOST_PIECES:
@@ -71,7 +75,7 @@ def pieces(data: bytes, unit: str | None = None) -> Drawing:
     messages = [f"Left out: {count} {kind}." for kind, count in sorted(skipped.items())]
     if auditor.has_errors:
         messages.append("The file had errors that were passed over; compare the outline with the drawing.")
-    return Drawing(tuple(found), tuple(circles), unit, tuple(messages))
+    return Drawing(tuple(found), tuple(circles), unit, tuple(messages), tuple(circle_layers))
 
 
 def _entities(layout: Any, off: set[str], depth: int = 0) -> Iterator[Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from sketcher.document.outlines import Circle, Outline, Polygon, Vertex
 
@@ -25,15 +25,19 @@ class DrawingError(ValueError):
 
 @dataclass(frozen=True)
 class Piece:
-    """A line, or an arc by its bulge (tangent of a quarter of its angle, positive counter-clockwise), mm."""
+    """A line, or an arc by its bulge (tangent of a quarter of its angle, positive counter-clockwise), mm.
+
+    ``layer`` is the one it is drawn on, where the file has layers.
+    """
 
     start: Point
     end: Point
     bulge: float = 0.0
+    layer: str = field(default="", compare=False)
 
     def turned_round(self) -> Piece:
         """The same piece the other way."""
-        return Piece(self.end, self.start, -self.bulge)
+        return Piece(self.end, self.start, -self.bulge, self.layer)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ import math
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 from xml.parsers import expat
 
@@ -59,8 +60,8 @@ def pieces(data: bytes, unit: str | None = None) -> Drawing:
     flip: Matrix = (scale, 0.0, 0.0, -scale, 0.0, 0.0)
     found: list[Piece] = []
     skipped: dict[str, int] = {}
-    for element, matrix in _shapes(root, flip, skipped):
-        found.extend(_pieces_of(element, matrix))
+    for element, matrix, layer in _shapes(root, flip, skipped):
+        found.extend(replace(piece, layer=layer) for piece in _pieces_of(element, matrix))
         if len(found) > MOST_PIECES:
             raise DrawingError(f"the drawing has more than {MOST_PIECES} lines; take out what is not the floor")
     if not all(math.isfinite(value) for piece in found for value in (*piece.start, *piece.end, piece.bulge)):
@@ -130,10 +131,11 @@ def _scale(root: ET.Element, unit: str | None) -> tuple[float, str]:
     return size / side, length.group(2)
 
 
-def _shapes(root: ET.Element, matrix: Matrix, skipped: dict[str, int]) -> Iterator[tuple[ET.Element, Matrix]]:
-    stack = [(root, matrix, 0)]
+def _shapes(root: ET.Element, matrix: Matrix, skipped: dict[str, int]) -> Iterator[tuple[ET.Element, Matrix, str]]:
+    """Each shape with its matrix and its layer: the id of the innermost group that has one."""
+    stack = [(root, matrix, 0, "")]
     while stack:
-        element, outer, depth = stack.pop()
+        element, outer, depth, layer = stack.pop()
         tag = _local(element)
         if depth > 200:
             raise DrawingError("the SVG file nests its groups too deep; ungroup it")
@@ -147,9 +149,12 @@ def _shapes(root: ET.Element, matrix: Matrix, skipped: dict[str, int]) -> Iterat
             raise DrawingError("the SVG file has a drawing within a drawing (<svg> in <svg>); ungroup it")
         inner = product(outer, _transform(element.get("transform", "")))
         if tag in ("svg", "g", "a", "switch"):
-            stack.extend((child, inner, depth + 1) for child in reversed(list(element)) if isinstance(child.tag, str))
+            own = element.get("id", layer) if tag == "g" else layer
+            stack.extend(
+                (child, inner, depth + 1, own) for child in reversed(list(element)) if isinstance(child.tag, str)
+            )
         elif tag in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"):
-            yield element, inner
+            yield element, inner, layer
         elif element.tag.startswith(SVG):
             skipped[tag] = skipped.get(tag, 0) + 1
 

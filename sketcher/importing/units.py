@@ -13,12 +13,16 @@ UNIT_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing's lines and whole circles (x, y, diameter), mm, y to the rear; and the unit it was read in."""
+    """A drawing's lines and whole circles (x, y, diameter), mm, y to the rear; and the unit it was read in.
+
+    ``circle_layers`` has the layer of each whole circle, where the file has layers.
+    """
 
     pieces: tuple[Piece, ...]
     circles: tuple[tuple[float, float, float], ...]
     unit: str
     messages: tuple[str, ...] = ()
+    circle_layers: tuple[str, ...] = ()
 
 
 class UnitUnknown(DrawingError):

@@ -169,12 +169,28 @@ class ReturnedPort(Answer):
     off_mm: float | None
 
 
+class PartPlace(Answer):
+    """A part of a returned drawing that was nested elsewhere, and how it lies against its place on ours."""
+
+    part: str
+    shift_mm: list[float]
+    turn_deg: float
+    mirrored: bool
+    scale: float
+    words: str
+
+
 class Returned(Answer):
-    """A returned drawing compared with our own sheet, after the shift that brings the two together."""
+    """A returned drawing compared with our own sheet, once the shift, turn and size that bring the two together are
+    found; what is done otherwise comes first."""
 
     sheet: str
     unit: str
     shift_mm: list[float]
+    turn_deg: float
+    mirrored: bool
+    scale: float
+    parts: list[PartPlace]
     counts: dict[str, int]
     ports: list[ReturnedPort]
     rows: list[ReturnedRow]

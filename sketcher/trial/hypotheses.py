@@ -29,9 +29,9 @@ Whole = Literal["right", "shifted", "turned", "scaled"]
 #: How the whole may sit, and how often it does [common practice, no source].
 WHOLES: dict[Whole, float] = {"right": 0.60, "shifted": 0.25, "turned": 0.13, "scaled": 0.02}
 #: How often a port, a piece, and a piece that is turned as well are off [common practice, no source].
-ODDS = {"port": 0.05, "piece": 0.05, "turned piece": 0.01}
+ODDS = {"port": 0.1, "piece": 0.08, "turned piece": 0.004}
 #: Range of an offset (mm), of a turn (radians) and of a change of size.
-RANGE_MM, RANGE_TURN, RANGE_SCALE = 20.0, math.radians(6.0), 0.2
+RANGE_MM, RANGE_TURN, RANGE_SCALE = 8.0, math.radians(6.0), 0.2
 #: A piece that is turned farther than this does not lie right, radians.
 MOST_TURN = math.radians(35.0)
 #: A range is at least so many spreads wide: else a parameter more would cost nothing.

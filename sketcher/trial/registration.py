@@ -7,7 +7,7 @@ differ in spread, so the same sum of squares is minimised by Gauss-Newton, which
 complete and alike.
 
 Which ports are off is weighed over all explanations (``hypotheses``). A port is named only when all explanations that
-have it off make up 90 % of the chances, and when it stands out: leaving it and what moves with it in place would raise
+have it off make up 80 % of the chances, and when it stands out: leaving it and what moves with it in place would raise
 the sum of squares by more than happens to one right test piece in a hundred (chi-square with the stated spread, or an F
 test against the scatter that the other readings show; Bonferroni over all that was tried).
 """
@@ -33,7 +33,7 @@ LEVEL = 0.01
 WHOLE_LEVEL = 0.002
 #: A port is off when the explanations that have it off make up this together, and right when they make up less than
 #: ``HARDLY``; between the two it cannot be told.
-SURE, HARDLY = 0.9, 0.2
+SURE, HARDLY = 0.8, 0.4
 #: Where the whole is off and more of the ports than this are off besides, the majority is no proof any more.
 MOST_OFF = 0.4
 #: A smaller own error than this is not worth a name when only the others' scatter makes it stand out, mm.

@@ -93,7 +93,7 @@ def test_a_drawing_that_sits_elsewhere_is_compared_all_the_same() -> None:
 
     answer = returned(change)
     assert answer.shift == pytest.approx((-50, 12.5), abs=1e-6)
-    assert any("sits -50.000 mm right and 12.500 mm rear" in message for message in answer.messages)
+    assert "The whole drawing sits 50.000 mm left and 12.500 mm rear of ours." in answer.messages
     assert [row.item for row in answer.of("moved")] == ["P2"]
     assert not answer.of("added")
 
@@ -236,8 +236,134 @@ def test_a_turned_or_mirrored_drawing_is_said_to_be(scale: tuple[int, int], turn
             entity.translate(900, 137, 0)
 
     answer = returned(change)
-    assert len(answer.of("same")) < len(answer.rows) / 2
-    assert any(f"The drawing is ours {words}" in message for message in answer.messages)
+    assert {row.what for row in answer.rows} == {"same"}
+    assert any(f"The drawing is ours {words};" in message for message in answer.messages)
+
+
+def relayered(part: str, new: str) -> ReadBack:
+    """The first contour on a layer with this in its name, put on another layer: only the layer carries the change."""
+
+    def change(drawing: Drawing) -> None:
+        entity = next(e for e in drawing.modelspace() if part in e.dxf.layer)
+        entity.dxf.layer = new
+
+    return returned(change)
+
+
+@pytest.mark.parametrize(
+    ("part", "new", "words"),
+    [
+        ("BODY_BORE_D8.8_FROM_ABOVE", "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_9", "9 mm deep instead of 12 mm deep"),
+        ("BODY_BORE_D8.8_FROM_ABOVE", "BODY_BORE_D8.8_FROM_BELOW_DEPTH_12", "from below instead of from above"),
+        ("BODY_BORE_D8.8_FROM_ABOVE", "BODY_BORE_D8.8_THROUGH_20", "through 20 mm instead of 12 mm deep"),
+        ("BODY_THREAD_G1-8", "BODY_THREAD_G1-4_FROM_ABOVE_DEPTH_9", "thread G1/4 instead of thread G1/8"),
+        ("BODY_TAP_M4", "BODY_HOLE_D3.3_FROM_BELOW_DEPTH_8.7", "a hole instead of a tapped hole"),
+        ("BODY_OUTLINE", "BODY_OUTLINE_THROUGH_18", "through 18 mm instead of through 20 mm"),
+    ],
+)
+def test_what_the_layer_says_is_a_difference_and_comes_first(part: str, new: str, words: str) -> None:
+    answer = relayered(part, new)
+    assert [row.what for row in answer.rows if row.what != "same"] == ["changed"]
+    assert answer.rows[0].words() == words
+    assert answer.as_json()["rows"][0]["work"] == [words]
+
+
+def test_a_change_of_depth_comes_before_a_move() -> None:
+    def change(drawing: Drawing) -> None:
+        bore(drawing).translate(1.0, 0, 0)
+        bore(drawing).dxf.layer = "BODY_BORE_D8.8_FROM_ABOVE_DEPTH_9"
+        outline(drawing).translate(2, 0, 0)
+
+    answer = returned(change)
+    assert [row.what for row in answer.rows[:2]] == ["changed", "moved"]
+    assert answer.rows[0].words() == "9 mm deep instead of 12 mm deep, 1.000 mm to the right"
+
+
+def test_layers_that_are_not_ours_are_said_to_be() -> None:
+    answer = returned(lambda drawing: [e.dxf.set("layer", "0") for e in drawing.modelspace()])
+    assert {row.what for row in answer.rows if row.layer} == {"same"}
+    assert any("could not be compared" in message for message in answer.messages)
+
+
+@pytest.mark.parametrize("kind", ["turned", "mirrored", "in inches", "97 %"])
+def test_however_it_lies_the_rest_is_compared(kind: str) -> None:
+    """A port moved by 0.5 mm and a depth changed are found in a drawing that is turned, mirrored or of another size."""
+
+    def change(drawing: Drawing) -> None:
+        bore(drawing).translate(0.5, 0, 0)
+        next(e for e in drawing.modelspace() if "TAP" in e.dxf.layer).dxf.layer = "BODY_TAP_M4_D3.3_FROM_BELOW_DEPTH_5"
+        for entity in drawing.modelspace():
+            if kind == "turned":
+                entity.rotate_z(math.radians(-23.4))
+            elif kind == "mirrored":
+                entity.scale(1, -1, 1)
+                entity.rotate_z(math.radians(12))
+            else:
+                entity.scale_uniform(1 / 25.4 if kind == "in inches" else 0.97)
+            entity.translate(31, -17, 0)
+
+    answer = returned(change)
+    assert [row.what for row in answer.rows if row.what != "same"] == ["changed", "moved"]
+    assert answer.rows[1].item == "P2"
+    assert answer.rows[1].shift == pytest.approx((0.5, 0.0), abs=0.005)
+    assert answer.pose.mirrored is (kind == "mirrored")
+    assert answer.pose.turn_deg == pytest.approx({"turned": -23.4, "mirrored": 12.0}.get(kind, 0.0), abs=1e-3)
+    assert answer.pose.scale == pytest.approx({"in inches": 1 / 25.4, "97 %": 0.97}.get(kind, 1.0), rel=1e-5)
+    assert any({"turned": "turned 23.40° to the right", "mirrored": "does not fit", "in inches": "numbers are inches",
+                "97 %": "97.000 % of its true size"}[kind] in message for message in answer.messages)  # fmt: skip
+
+
+@pytest.mark.parametrize("turn", [0, 90])
+def test_a_lid_that_was_nested_elsewhere(turn: int) -> None:
+    def change(drawing: Drawing) -> None:
+        for entity in drawing.modelspace():
+            if entity.dxf.layer.startswith("LID"):
+                entity.rotate_z(math.radians(turn))
+                entity.translate(-123.5, 456.25, 0)
+        bore(drawing).translate(0.5, 0, 0)
+
+    answer = returned(change)
+    assert [row.item for row in answer.rows if row.what != "same"] == ["P2"]
+    (part,) = answer.parts
+    assert part.part == "LID"
+    assert part.pose.shift == pytest.approx((-123.5, 456.25), abs=0.01)
+    assert part.pose.turn_deg == pytest.approx(turn, abs=1e-3)
+    assert any(message.startswith("The lid lies elsewhere") for message in answer.messages)
+
+
+@pytest.mark.parametrize("sides", [12, 17, 32, 90])
+def test_circles_drawn_as_polygons_are_circles(sides: int) -> None:
+    def change(drawing: Drawing) -> None:
+        space = drawing.modelspace()
+        for circle_ in list(space.query("CIRCLE")):
+            (x, y, _), r, layer = circle_.dxf.center, circle_.dxf.radius, circle_.dxf.layer
+            points = [(x + r * math.cos(math.tau * k / sides), y + r * math.sin(math.tau * k / sides))
+                      for k in range(sides)]  # fmt: skip
+            space.add_lwpolyline(points, close=True, dxfattribs={"layer": layer})
+            space.delete_entity(circle_)
+
+    answer = returned(change)
+    assert {row.what for row in answer.rows} == {"same"}
+    # the sagitta of the largest circle: r (1 - cos(pi / n))
+    largest = max(row.size for row in answer.rows if row.round and row.size)
+    flat = largest / 2 * (1 - math.cos(math.pi / sides))
+    if flat > 0.01:
+        assert any(f"up to {flat:.3f} mm inside" in message for message in answer.messages)
+
+
+def test_a_hexagon_stays_one() -> None:
+    def change(drawing: Drawing) -> None:
+        points = [(77 + 4 * math.cos(math.tau * k / 6), 88 + 4 * math.sin(math.tau * k / 6)) for k in range(6)]
+        drawing.modelspace().add_lwpolyline(points, close=True)
+
+    (row,) = returned(change).of("added")
+    assert not row.round
+
+
+def test_words_never_say_a_negative_length() -> None:
+    answer = returned(lambda drawing: [e.translate(-67, -3, 0) for e in drawing.modelspace()])
+    assert "The whole drawing sits 67.000 mm left and 3.000 mm front of ours." in answer.messages
+    assert "-67" not in " ".join(answer.messages)
 
 
 def test_what_is_no_drawing_is_refused() -> None:

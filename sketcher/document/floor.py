@@ -51,6 +51,10 @@ class Tool(Model):
     id: Id
     name: Name = ""
     spread_mm: Positive
+    jaw_mm: Length | None = Field(
+        default=None,
+        description="What reading with the outside of the jaws for the inside, or a hook for none, is off by.",
+    )
 
 
 class SurveyPoint(Item):

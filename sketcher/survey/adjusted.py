@@ -16,12 +16,13 @@ from sketcher.document import Document, DocumentError, with_changes
 from sketcher.document.files import Fault
 from sketcher.document.floor import Floor, Obstacle, Opening, Reading, Survey, Surveyed
 from sketcher.document.outlines import Circle, Polygon, Vertex
-from sketcher.survey import adjustment, candidates
+from sketcher.survey import adjustment, candidates, plausible, remedies
 from sketcher.survey import wording as words
-from sketcher.survey.adjustment import Adjustment, Checked, Point
+from sketcher.survey.adjustment import Adjustment
 from sketcher.survey.ellipse import sigma_along
 from sketcher.survey.readings_network import Array, Network, Observation, build
-from sketcher.survey.slips import UNITS_MM, Proposal, proposals
+from sketcher.survey.room import Room
+from sketcher.survey.slips import UNITS_MM, Proposal
 
 #: Adjusted coordinates in a document are rounded to this many decimals of a mm: far below any tool's spread.
 DECIMALS = 4
@@ -41,8 +42,9 @@ class Diameter:
 class SurveyResult:
     """Everything known about a document's survey after the adjustment. Lengths in mm.
 
-    ``proposals`` holds, for each suspect reading's id, what it should have been, the likeliest first;
-    ``advice`` the next readings worth taking; ``messages`` the same in words, the most urgent first.
+    ``proposals`` holds, for each excluded reading's id, what it should have been, the likeliest first;
+    ``rival_slips`` for a rival's id the slip that would explain it; ``shape_doubts`` what is odd about the floor's size
+    or shape; ``advice`` the next readings worth taking; ``messages`` the same in words, the most urgent first.
     """
 
     adjustment: Adjustment
@@ -50,101 +52,22 @@ class SurveyResult:
     diameters: dict[str, Diameter]
     heights: dict[str, Diameter]
     proposals: dict[str, tuple[Proposal, ...]]
+    rival_slips: dict[str, Proposal]
     advice: tuple[candidates.Advice, ...]
     origin: str | None
     along_x: str | None
+    shape_doubts: tuple[str, ...] = ()
 
     @property
     def messages(self) -> tuple[str, ...]:
         """The result in words."""
-        return words.survey(self.adjustment, self.proposals, self.advice)
+        return words.survey(self.adjustment, self.proposals, self.rival_slips, self.advice, self.shape_doubts)
 
     def as_json(self) -> dict[str, Any]:
         """The result with the keys of ``docs/survey.md``; no NaN, unknown numbers are null."""
-        return {
-            "points": [self._point(point) for point in self.adjustment.points],
-            "readings": [self._reading(checked) for checked in self.adjustment.readings]
-            + [_set_aside(reading) for reading in self.readings if reading.set_aside],
-            "redundancy": self.adjustment.degrees,
-            "datum": {"origin": self.origin, "along_x": self.along_x},
-            "agreement": {
-                "agrees": self.adjustment.agrees,
-                "sum_of_squares": _number(self.adjustment.chi2),
-                "limit": _number(self.adjustment.limit) if self.adjustment.degrees > 0 else None,
-            },
-            "loose": [{"points": list(self.adjustment.loose), "readings": [_wish(o) for o in self.adjustment.to_hold]}]
-            if self.adjustment.loose
-            else [],
-            "mirrored": [
-                {
-                    "points": [
-                        {"id": name, "x_mm": _number(x), "y_mm": _number(y)} for name, (x, y) in mirror.places.items()
-                    ],
-                    "decided_by": mirror.decided_by,
-                    "reading": _wish(mirror.reading) if mirror.reading else None,
-                }
-                for mirror in self.adjustment.mirrors
-            ],
-            "contradictions": [list(group) for group in self.adjustment.rivals],
-            "advice": [
-                {
-                    **_wish(advice.reading),
-                    "tightens": advice.point,
-                    "before_mm": _number(advice.before),
-                    "after_mm": _number(advice.after),
-                }
-                for advice in self.advice
-            ],
-            "messages": list(self.messages),
-        }
+        from sketcher.survey.answer import as_json  # it reads this module's types
 
-    def _point(self, point: Point) -> dict[str, Any]:
-        known = not point.loose
-        ellipse = point.ellipse
-        return {
-            "id": point.id,
-            "x_mm": _number(point.x),
-            "y_mm": _number(point.y),
-            "sigma_x_mm": _number(point.sigma_x) if known else None,
-            "sigma_y_mm": _number(point.sigma_y) if known else None,
-            "loose": point.loose,
-            "ellipse": {
-                "major_mm": _number(ellipse.semi_major_95),
-                "minor_mm": _number(ellipse.semi_minor_95),
-                "turn_deg": _number(ellipse.turn_deg),
-                "sigma_major_mm": _number(ellipse.semi_major),
-                "sigma_minor_mm": _number(ellipse.semi_minor),
-            }
-            if known
-            else None,
-            **_scalar("diameter", self.diameters.get(point.id)),
-            **_scalar("height", self.heights.get(point.id)),
-        }
-
-    def _reading(self, checked: Checked) -> dict[str, Any]:
-        observation = checked.observation
-        return {
-            "id": observation.id,
-            "kind": observation.kind,
-            "points": list(observation.points),
-            "wall": list(observation.wall) if observation.wall else None,
-            "measured_mm": _number(observation.value),
-            "adjusted_mm": _number(checked.adjusted),
-            "residual_mm": _number(checked.residual),
-            "standardised_residual": None if checked.standardised is None else _number(checked.standardised),
-            "redundancy_share": _number(checked.redundancy),
-            "suspect": checked.suspect or checked.rival,
-            "used": not checked.suspect,
-            "probably": [
-                {
-                    "value": proposal.value,
-                    "unit": proposal.unit,
-                    "value_mm": _number(proposal.value_mm),
-                    "why": proposal.why,
-                }
-                for proposal in self.proposals.get(observation.id, ())
-            ],
-        }
+        return as_json(self)
 
 
 def adjust(document: Document) -> SurveyResult:
@@ -167,18 +90,24 @@ def _adjusted(survey: Survey) -> SurveyResult:
         if point.x_mm is not None and point.y_mm is not None
     }
     spread = _usual_spread(survey)
-    adjusted = adjustment.adjust(network, guesses, advice_sigma=spread)
-    left = candidates.readings_left(adjusted.used, adjusted.state, spread)
+    outline = next((o for o in survey.outlines if o.what == "floor" and o.centre is None), None)
+    adjusted = adjustment.adjust(network, Room(guesses, tuple(outline.corners) if outline else ()), advice_sigma=spread)
+    left = candidates.by_hand(
+        adjusted.used, candidates.readings_left(adjusted.used, adjusted.state, spread), adjusted.state
+    )
     scalars = {kind: _scalars(adjusted, kind) for kind in ("diameter", "height")}
+    widths = {name: diameter.value_mm for name, diameter in scalars["diameter"].items()}
     return SurveyResult(
         adjustment=adjusted,
         readings=tuple(survey.readings),
         diameters=scalars["diameter"],
         heights=scalars["height"],
-        proposals=_proposals(survey, adjusted),
+        proposals=remedies.remedies(survey, adjusted, widths),
+        rival_slips=remedies.rival_slips(survey, adjusted, widths),
         advice=tuple(candidates.tightening(adjusted.used, adjusted.precision, adjusted.state, left, adjusted.loose)),
         origin=origin,
         along_x=along_x,
+        shape_doubts=plausible.doubts(adjusted, tuple(outline.corners) if outline else ()),
     )
 
 
@@ -324,17 +253,6 @@ def _scalars(adjusted: Adjustment, kind: str) -> dict[str, Diameter]:
     }
 
 
-def _proposals(survey: Survey, adjusted: Adjustment) -> dict[str, tuple[Proposal, ...]]:
-    typed = {reading.id: reading for reading in survey.readings}
-    found = {}
-    for checked in adjusted.suspects:
-        reading = typed[checked.observation.id]
-        spread = math.hypot(checked.observation.sigma, checked.spread)
-        if math.isfinite(spread):
-            found[reading.id] = tuple(proposals(reading.value, reading.unit, checked.adjusted, spread))
-    return found
-
-
 def _drawn(surveyed: Surveyed, result: SurveyResult, place: str) -> Circle | Polygon:
     names = surveyed.corners if surveyed.centre is None else [surveyed.centre]
     loose = [name for name in names if result.adjustment.point(name).loose]
@@ -368,40 +286,3 @@ def _height(surveyed: Surveyed, result: SurveyResult, old: Obstacle | None, plac
     raise DocumentError(
         [Fault(place, f"the obstacle {surveyed.id!r} has no height: read one at a corner, or type height_mm")]
     )
-
-
-def _wish(observation: Observation) -> dict[str, Any]:
-    return {
-        "kind": observation.kind,
-        "points": list(observation.points),
-        "wall": list(observation.wall) if observation.wall else None,
-        "words": words.reading(observation),
-    }
-
-
-def _scalar(key: str, value: Diameter | None) -> dict[str, Any]:
-    if value is None:
-        return {}
-    return {f"{key}_mm": _number(value.value_mm), f"sigma_{key}_mm": _number(value.sigma_mm)}
-
-
-def _set_aside(reading: Reading) -> dict[str, Any]:
-    return {
-        "id": reading.id,
-        "kind": reading.kind,
-        "points": list(reading.points),
-        "wall": list(reading.wall) if reading.wall else None,
-        "measured_mm": _number(reading.value * UNITS_MM[reading.unit]),
-        "adjusted_mm": None,
-        "residual_mm": None,
-        "standardised_residual": None,
-        "redundancy_share": None,
-        "suspect": False,
-        "used": False,
-        "probably": [],
-    }
-
-
-def _number(value: float) -> float | None:
-    """A float for JSON: rounded to a nanometre, no minus zero, and null where there is none."""
-    return round(float(value), 6) + 0.0 if math.isfinite(value) else None

@@ -1,33 +1,28 @@
 """A whole adjustment: places from nothing, the best fit, suspects out, loose and mirrored points named.
 
-Pure numbers in, pure numbers out; ``fit.survey`` binds it to a document.
+Pure numbers in, pure numbers out; ``survey.adjusted`` binds it to a document.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2 as chi_square
 
 from sketcher.survey import candidates
+from sketcher.survey.branches import AS_GOOD, Fit, Mirror, best_fits, fit, improved, limit, second_places
+from sketcher.survey.deciding import Decision, deciding
 from sketcher.survey.ellipse import Ellipse, of_covariance
-from sketcher.survey.first_places import OUTSIDE, Place, guess_doubt, place, scattered
-from sketcher.survey.hinges import turned_over
-from sketcher.survey.leastsquares import Precision, Solution, precision, solve
+from sketcher.survey.first_places import place, scattered
+from sketcher.survey.leastsquares import Precision, precision
 from sketcher.survey.readings_network import Array, Network, Observation
-from sketcher.survey.snooping import CRITICAL, LEAST_REDUNDANCY, Snooped, snoop, standardised
+from sketcher.survey.room import Room
+from sketcher.survey.snooping import CRITICAL, FEW, LEAST_REDUNDANCY, Explanation, Snooped, agrees, snoop, standardised
 
-#: The readings as a whole agree when the sum of squares stays below this quantile of chi-square.
-AGREE = 0.99
-#: A placement that fits worse than the best by less than this (squared spreads) is as good.
-AS_GOOD = 9.0
-#: Points of two placements farther apart than this are two places, mm.
-APART = 1.0
-#: Random starts for a network that cannot be built up point by point.
-STARTS = 12
+#: Random starts about each of the two best fits, for a network that may not have been built up rightly.
+STARTS = 4
 
 
 @dataclass(frozen=True)
@@ -76,17 +71,12 @@ class Checked:
 
 
 @dataclass(frozen=True)
-class Mirror:
-    """Points that could as well lie elsewhere: each with its other place, what decided, and the reading that
-    would tell.
+class Rival:
+    """One of several readings of which one is wrong: what it would read if it were this one, the others being right."""
 
-    ``decided_by`` is ``nothing``, ``first guess`` or ``walls`` (no point lies in front of the front wall or
-    left of the left).
-    """
-
-    places: Mapping[str, Place]
-    decided_by: str
-    reading: Observation | None
+    observation: Observation
+    if_wrong: float
+    spread: float
 
 
 @dataclass(frozen=True)
@@ -108,11 +98,13 @@ class Adjustment:
     to_hold: tuple[Observation, ...]
     mirrors: tuple[Mirror, ...]
     overwhelmed: bool
+    if_wrong: tuple[Rival, ...] = ()
+    decides: Decision | None = None
 
     @property
     def agrees(self) -> bool:
         """Whether the readings in use agree with each other within their spreads."""
-        return self.chi2 <= self.limit
+        return self.chi2 <= self.limit and not self.rivals and not self.overwhelmed
 
     @property
     def suspects(self) -> tuple[Checked, ...]:
@@ -126,7 +118,7 @@ class Adjustment:
 
 def adjust(
     network: Network,
-    guesses: Mapping[str, Place] | None = None,
+    room: Room | None = None,
     *,
     advice_sigma: float = 0.3,
     critical: float = CRITICAL,
@@ -135,16 +127,24 @@ def adjust(
 
     Args:
         network: points, readings, datum.
-        guesses: first places, where the user has some; they only decide between mirrored places.
+        room: first places and the floor's corners, where the user named them; they decide between mirrored places.
         advice_sigma: spread of the readings proposed against loose and mirrored points.
         critical: Baarda's critical value for a suspect.
     """
-    guesses = guesses or {}
-    best, others = _best_fit(network, guesses)
-    snooped = _snoop(network, best, guesses, critical)
+    room = room or Room()
+    fits = best_fits(network, room)
+    loose = _loose_points(network, precision(network, fits[0].solution.state))
+    if loose:
+        room = replace(room, loose=frozenset(loose))
+        fits = sorted((Fit(f.solution, room.doubt(network, f.solution.state)) for f in fits), key=lambda f: f.rank)
+    snooped, fits = _snooped(network, fits, room, critical)
+    best = fits[0]
     state, prec = snooped.solution.state, snooped.precision
     loose = _loose_points(snooped.network, prec)
     left = candidates.readings_left(snooped.network, state, advice_sigma)
+    mirrors = second_places(snooped.network, best, fits[1:], room, loose)
+    explained = _placed(snooped, room)
+    by_hand = candidates.by_hand(snooped.network, left, state)
     return Adjustment(
         network=network,
         used=snooped.network,
@@ -164,158 +164,72 @@ def adjust(
         rivals=tuple(tuple(network.observations[k].id for k in group) for group in snooped.rivals),
         degrees=prec.degrees,
         chi2=snooped.solution.chi2,
-        limit=_limit(prec.degrees),
+        limit=limit(prec.degrees),
         loose=loose,
-        to_hold=tuple(candidates.holding(snooped.network, state, prec.loose, left)),
-        mirrors=_mirrors(network, best, others, guesses, loose, left),
+        to_hold=tuple(candidates.holding(snooped.network, state, prec.loose, by_hand)),
+        mirrors=tuple(
+            replace(mirror, reading=candidates.telling_apart(snooped.network, state, mirror.state, by_hand))
+            for mirror in mirrors
+        ),
         overwhelmed=snooped.overwhelmed,
+        if_wrong=_if_wrong(network, explained, snooped.rivals),
+        decides=deciding(network, explained, by_hand) if snooped.rivals else None,
     )
 
 
-def _limit(degrees: int) -> float:
-    return float(chi_square.ppf(AGREE, degrees)) if degrees > 0 else 1e-6
-
-
-@dataclass(frozen=True)
-class _Fit:
-    solution: Solution
-    doubt: float
-
-
-def _best_fit(network: Network, guesses: Mapping[str, Place]) -> tuple[_Fit, list[_Fit]]:
-    """The best solution, and the others that fit as well."""
-    placed = place(network, guesses)
-    least = min(candidate.cost for candidate in placed)
-    fits: list[_Fit] = []
-    for candidate in placed:
-        if candidate.cost > least + AS_GOOD and any(_fits(network, fit.solution) for fit in fits):
-            continue
-        fits.append(_fit(network, candidate.state, guesses))
-    fits = _sorted(fits)
-    seen: set[tuple[str, ...]] = set()
-    turning = True
-    while turning:  # a part turned over may be the likelier one, and be turned over further from there
-        turning = False
-        for names, start in turned_over(network, fits[0].solution.state):
-            if names not in seen:
-                seen.add(names)
-                fit = _fit(network, start, guesses)
-                turning = turning or _rank(fit) < _rank(fits[0]) - 1e-3
-                fits.append(fit)
-        fits = _sorted(fits)
+def _snooped(network: Network, fits: list[Fit], room: Room, critical: float) -> tuple[Snooped, list[Fit]]:
+    """Data snooping from the best fit, and every branch of what is then in use, the best first."""
     best = fits[0]
-    return best, [fit for fit in fits[1:] if fit.solution.chi2 < best.solution.chi2 + AS_GOOD]
+    prec = precision(network, best.solution.state)
+    if agrees(network, best.solution, prec, critical):
+        return snoop(network, best.solution, critical), fits
+    if len(network.observations) - len(network.free) <= FEW:
+        started = [
+            fit(network, start, room)
+            for known in fits[:2]
+            for start in scattered(network, known.solution.state, STARTS)
+        ]
+        fits = improved(network, [*fits, *started], room)
+    best = fits[0]
+    starts = [known.solution.state for known in fits[1:6]]
+    snooped = snoop(network, best.solution, critical, starts, _from_nothing)
+    if not snooped.suspects:
+        return snooped, fits
+    smaller = snooped.network
+    first = fit(smaller, snooped.solution.state, room)
+    fits = improved(smaller, [first, *best_fits(smaller, room)], room)
+    state = fits[0].solution.state
+    return replace(snooped, solution=fits[0].solution, precision=precision(smaller, state)), fits
 
 
-def _rank(fit: _Fit) -> float:
-    return fit.solution.chi2 + AS_GOOD * fit.doubt
+def _from_nothing(network: Network) -> list[Array]:
+    return [candidate.state for candidate in place(network)[:3]]
 
 
-def _sorted(fits: list[_Fit]) -> list[_Fit]:
-    return sorted(fits, key=_rank)
+def _placed(snooped: Snooped, room: Room) -> list[Explanation]:
+    """What each rival explanation would mean, in the place that the room allows."""
+    if not snooped.rivals:
+        return []
+    placed = []
+    for known in snooped.explanations:
+        found = sorted(
+            [fit(known.network, known.solution.state, room), *best_fits(known.network, room)], key=lambda f: f.rank
+        )
+        near = [other for other in found if other.solution.chi2 <= known.solution.chi2 + AS_GOOD]
+        placed.append(replace(known, solution=near[0].solution) if near else known)
+    return placed
 
 
-def _fit(network: Network, start: Array, guesses: Mapping[str, Place]) -> _Fit:
-    """The solution from a start, turned over where the readings allow it and the user's frame asks for it."""
-    solution = solve(network, start)
-    fit = _Fit(solution, _doubt(network, solution.state, guesses))
-    for over in ((1, 0), (0, 1), (1, 1)):
-        if fit.doubt == 0.0:
-            break
-        state = _turned_over(network, solution.state, over)
-        misfit = (network.values - network.predict(state)) / network.sigmas
-        chi2 = float(misfit @ misfit)
-        if chi2 <= solution.chi2 + 1e-6 * (1.0 + solution.chi2):
-            doubt = _doubt(network, state, guesses)
-            if doubt < fit.doubt:
-                fit = _Fit(Solution(state, chi2, solution.converged), doubt)
-    return fit
-
-
-def _turned_over(network: Network, state: Array, axes: tuple[int, int]) -> Array:
-    """The whole survey mirrored in x, in y, or both, about the origin."""
-    turned = state.copy()
-    for axis in (0, 1):
-        if axes[axis]:
-            turned[axis : 2 * len(network.points) : 2] *= -1.0
-    return turned
-
-
-def _doubt(network: Network, state: Array, guesses: Mapping[str, Place]) -> float:
-    """How much speaks against a placement that the readings allow: see ``placement.Candidate``."""
-    doubt = 0.0
-    for number, name in enumerate(network.points):
-        x, y = state[2 * number : 2 * number + 2]
-        if name in guesses:
-            doubt += guess_doubt((float(x), float(y)), guesses[name])
-        elif min(x, y) < -OUTSIDE:
-            doubt += 1.0
-        if x < 0.0 and (name, "y") in network.fixed and (name, "x") not in network.fixed:
-            doubt += 1000.0  # the point that gives the x axis its direction lies on it, not behind the origin
-    return doubt
-
-
-def _fits(network: Network, solution: Solution) -> bool:
-    return solution.chi2 <= _limit(max(len(network.observations) - len(network.free), 1))
-
-
-def _snoop(network: Network, best: _Fit, guesses: Mapping[str, Place], critical: float) -> Snooped:
-    """Data snooping from the best fit; and, when a reading is so wrong that it spoils the fit, from the fit
-    without those that the first placement cannot believe."""
-    first = snoop(network, best.solution, critical)
-    if not first.suspects and not first.rivals and not first.overwhelmed:
-        return first
-    prec = first.precision
-    if not first.overwhelmed and len(first.suspects) <= 1 and first.solution.chi2 <= _limit(prec.degrees):
-        return first
-    tries = [first]
-    trimmed = _trimmed(network, guesses, critical)
-    if trimmed is not None:
-        tries.append(trimmed)
-    if all(other.solution.chi2 > _limit(other.precision.degrees) for other in tries):
-        for start in scattered(network, best.solution.state, STARTS):
-            fit = _fit(network, start, guesses)
-            if _rank(fit) < _rank(best) - 1.0:
-                best = fit
-                tries.append(snoop(network, fit.solution, critical))
-    return min(tries, key=_blame)
-
-
-def _blame(snooped: Snooped) -> tuple[bool, int, float]:
-    return (snooped.overwhelmed or bool(snooped.rivals), len(snooped.suspects), snooped.solution.chi2)
-
-
-def _trimmed(network: Network, guesses: Mapping[str, Place], critical: float) -> Snooped | None:
-    """Leave out what the placement cannot believe, fit the rest, and take back what then agrees."""
-    start = place(network, guesses)[0].state
-    miss = np.abs(network.predict(start) - network.values) / np.maximum(network.sigmas, 2.0)
-    out = [int(k) for k in np.argsort(-miss)[: max(1, len(miss) // 4)] if miss[k] > 5.0]
-    for _ in range(len(out) + 1):
-        if not out:
-            return None
-        smaller = network.without(out)
-        count = 2 * len(network.points)
-        columns = [*range(count), *(count + network.scalars.index(s) for s in smaller.scalars)]
-        solution = solve(smaller, start[columns])
-        prec = precision(smaller, solution.state)
-        if len(smaller.scalars) != len(network.scalars):
-            return None
-        again = [k for k in out if _agrees_again(smaller, network.observations[k], solution.state, prec, critical)]
-        if not again:
-            inner = snoop(smaller, solution, critical)
-            kept = [k for k in range(len(network.observations)) if k not in set(out)]
-            return Snooped(
-                tuple(kept[k] for k in inner.kept),
-                (*out, *(kept[k] for k in inner.suspects)),
-                tuple(tuple(kept[k] for k in group) for group in inner.rivals),
-                inner.network,
-                inner.solution,
-                inner.precision,
-                inner.overwhelmed,
-            )
-        out = [k for k in out if k not in again]
-        start = solution.state
-    return None
+def _if_wrong(network: Network, explained: Sequence[Explanation], rivals: Sequence[Sequence[int]]) -> tuple[Rival, ...]:
+    found: dict[int, Rival] = {}
+    asked = set(itertools.chain.from_iterable(rivals))
+    for known in explained:
+        prec = precision(known.network, known.solution.state)
+        for number in known.wrong:
+            if number in asked and number not in found:
+                reading = network.observations[number]
+                found[number] = Rival(reading, *_left_out(known.network, reading, known.solution.state, prec))
+    return tuple(found[number] for number in sorted(found))
 
 
 def _left_out(network: Network, reading: Observation, state: Array, prec: Precision) -> tuple[float, float]:
@@ -329,11 +243,6 @@ def _left_out(network: Network, reading: Observation, state: Array, prec: Precis
     if prec.loose.shape[1] and float(np.linalg.norm(g[0] @ prec.loose)) > 1e-3:
         return float(predicted[0]), float("inf")
     return float(predicted[0]), float(np.sqrt(max(g[0] @ prec.covariance @ g[0], 0.0)))
-
-
-def _agrees_again(network: Network, reading: Observation, state: Array, prec: Precision, critical: float) -> bool:
-    predicted, spread = _left_out(network, reading, state, prec)
-    return abs(predicted - reading.value) < critical * float(np.hypot(reading.sigma, spread))
 
 
 def _check_readings(network: Network, snooped: Snooped) -> tuple[Checked, ...]:
@@ -381,36 +290,3 @@ def _loose_points(network: Network, prec: Precision) -> tuple[str, ...]:
         return ()
     reach = np.linalg.norm(prec.loose[: 2 * len(network.points)].reshape(len(network.points), -1), axis=1)
     return tuple(name for name, size in zip(network.points, reach, strict=True) if size > 1e-3)
-
-
-def _mirrors(
-    network: Network,
-    best: _Fit,
-    others: list[_Fit],
-    guesses: Mapping[str, Place],
-    loose: tuple[str, ...],
-    left: list[Observation],
-) -> tuple[Mirror, ...]:
-    count = len(network.points)
-    here = best.solution.state[: 2 * count].reshape(-1, 2)
-    found: dict[tuple[str, ...], Mirror] = {}
-    for other in others:
-        there = other.solution.state[: 2 * count].reshape(-1, 2)
-        moved = [
-            k for k in range(count) if network.points[k] not in loose and float(np.hypot(*(there[k] - here[k]))) > APART
-        ]
-        if not moved:
-            continue
-        names = tuple(network.points[k] for k in moved)
-        if other.doubt - best.doubt > 0.01:
-            by_guess = any(name in guesses for name in names)
-            decided = "first guess" if by_guess else "walls"
-        else:
-            decided = "nothing"
-        if names not in found or (found[names].decided_by != "nothing" and decided == "nothing"):
-            found[names] = Mirror(
-                {name: (float(there[k, 0]), float(there[k, 1])) for name, k in zip(names, moved, strict=True)},
-                decided,
-                candidates.telling_apart(network, best.solution.state, other.solution.state, left),
-            )
-    return tuple(sorted(found.values(), key=lambda mirror: (mirror.decided_by != "nothing", len(mirror.places))))

@@ -18,7 +18,11 @@ from sketcher.survey.readings_network import Array, Network, Observation, build
 #: A reading that moves with a loose direction by less than this (1 is as much as it can) does not hold it.
 GRIP = 0.1
 #: Nothing shorter than this is worth reading, mm; and no tool reads less than nothing.
-CLOSE = 1.0
+CLOSE = 5.0
+#: Nobody drops a perpendicular from farther away than this by hand, mm (common practice, no source).
+SQUARE_REACH = 100.0
+#: A foot this far beyond the wall's end is still on it, mm.
+BEYOND = 2.0
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,32 @@ def readings_left(network: Network, state: Array, sigma: float) -> list[Observat
         return []
     predicted, _ = derivatives(network, found, state)
     return [reading for reading, value in zip(found, predicted, strict=True) if value > CLOSE]
+
+
+def by_hand(network: Network, readings: Sequence[Observation], state: Array) -> list[Observation]:
+    """Those readings that a hand can take: no perpendicular dropped from far away, or to where the wall has ended.
+
+    Coordinates may be as large as the largest that was read: whoever reads those has what it takes.
+    """
+    count = 2 * len(network.points)
+    plane = state[:count].reshape(-1, 2)
+    reach = max((o.value for o in network.observations if o.kind in ("x", "y")), default=0.0)
+    fit: list[Observation] = []
+    for reading in readings:
+        at = plane[network.index(reading.points[0])]
+        if reading.kind in ("offset", "along"):
+            assert reading.wall is not None
+            start, end = (plane[network.index(name)] for name in reading.wall)
+            wall = end - start
+            length = max(float(np.hypot(*wall)), CLOSE)
+            along = float(wall @ (at - start)) / length
+            across = abs(float(wall[0] * (at - start)[1] - wall[1] * (at - start)[0])) / length
+            if across > SQUARE_REACH or not -BEYOND <= along <= length + BEYOND:
+                continue
+        elif reading.kind in ("x", "y") and float(at[int(reading.kind == "y")]) > max(reach, SQUARE_REACH):
+            continue
+        fit.append(reading)
+    return fit
 
 
 def _signature(reading: Observation) -> tuple[object, ...]:

@@ -49,7 +49,7 @@ class _Partial:
 def place(network: Network, guesses: Mapping[str, Place] | None = None) -> list[Candidate]:
     """Complete placements, the most likely first; never empty."""
     guesses = guesses or {}
-    held = _held(network)
+    held = held_places(network)
     base = None if _joined(network, held) else _base(network)
     if base is None:
         first = {name: (x, y) for name, (x, y) in held.items() if x is not None and y is not None}
@@ -117,7 +117,8 @@ def scattered(network: Network, start: Array, number: int, seed: int = 1) -> lis
     return starts
 
 
-def _held(network: Network) -> dict[str, tuple[float | None, float | None]]:
+def held_places(network: Network) -> dict[str, tuple[float | None, float | None]]:
+    """The coordinates that the datum holds, by point: x and y, each a number or None."""
     held: dict[str, tuple[float | None, float | None]] = {}
     for (name, axis), value in network.fixed.items():
         x, y = held.get(name, (None, None))
@@ -151,7 +152,7 @@ def _grow(
     missing = [name for name in network.points if name not in partial.places]
     if not missing:
         return [partial]
-    loci = {name: _loci(name, partial.places, touching[name], held) for name in missing}
+    loci = {name: loci_of(name, partial.places, touching[name], held) for name in missing}
     name = max(missing, key=lambda point: (len(loci[point]), -missing.index(point)))
     places = _choices(loci[name], guesses.get(name), partial.places)
     if held.get(name, (0.0, 0.0))[0] is None:  # it gives the x axis its direction, so it lies right of the origin
@@ -181,18 +182,21 @@ def guess_doubt(place: Place, guess: Place) -> float:
 
 
 @dataclass(frozen=True)
-class _Circle:
+class Circle:
+    """A point at a distance from a placed one; ``miss`` is how far a place is off it, mm."""
+
     x: float
     y: float
     radius: float
     sigma: float
 
     def miss(self, place: Place) -> float:
+        """How far a place lies outside the circle, mm."""
         return math.hypot(place[0] - self.x, place[1] - self.y) - self.radius
 
 
 @dataclass(frozen=True)
-class _Line:
+class Line:
     """Points with ``nx x + ny y = c``, the normal of unit length; ``twin`` is the other line of an offset,
     which may lie on either side of its wall."""
 
@@ -203,35 +207,41 @@ class _Line:
     twin: float | None = None
 
     def miss(self, place: Place) -> float:
+        """How far a place lies off the nearer of the lines, mm."""
         at = self.nx * place[0] + self.ny * place[1]
         miss = at - self.c
         return miss if self.twin is None else min(miss, at - self.twin, key=abs)
 
-    def branches(self) -> list[_Line]:
-        one = _Line(self.nx, self.ny, self.c, self.sigma)
-        return [one] if self.twin is None else [one, _Line(self.nx, self.ny, self.twin, self.sigma)]
+    def branches(self) -> list[Line]:
+        """The line, or both lines of an offset."""
+        one = Line(self.nx, self.ny, self.c, self.sigma)
+        return [one] if self.twin is None else [one, Line(self.nx, self.ny, self.twin, self.sigma)]
 
 
-def _loci(
+def loci_of(
     name: str,
     places: Mapping[str, Place],
     touching: list[Observation],
     held: Mapping[str, tuple[float | None, float | None]],
-) -> list[_Circle | _Line]:
-    found: list[_Circle | _Line] = []
+) -> list[Circle | Line]:
+    """The circles and lines that a point lies on, by the readings that join it to placed points.
+
+    ``held`` gives the coordinates that the datum holds, by point: x and y, each a number or None.
+    """
+    found: list[Circle | Line] = []
     for axis, value in enumerate(held.get(name, (None, None))):
         if value is not None:
-            found.append(_Line(1.0 - axis, float(axis), value, 0.01))
+            found.append(Line(1.0 - axis, float(axis), value, 0.01))
     for reading in touching:
         sigma = max(reading.sigma, ROUGH)
         if reading.kind == "distance":
             other = reading.points[1] if reading.points[0] == name else reading.points[0]
             if other in places:
-                found.append(_Circle(*places[other], reading.value, sigma))
+                found.append(Circle(*places[other], reading.value, sigma))
         elif reading.kind == "x":
-            found.append(_Line(1.0, 0.0, reading.value, sigma))
+            found.append(Line(1.0, 0.0, reading.value, sigma))
         elif reading.kind == "y":
-            found.append(_Line(0.0, 1.0, reading.value, sigma))
+            found.append(Line(0.0, 1.0, reading.value, sigma))
         elif reading.wall and reading.points[0] == name and all(end in places for end in reading.wall):
             (ax, ay), (bx, by) = (places[end] for end in reading.wall)
             length = math.hypot(bx - ax, by - ay)
@@ -239,26 +249,26 @@ def _loci(
                 continue
             ux, uy = (bx - ax) / length, (by - ay) / length
             if reading.kind == "along":
-                found.append(_Line(ux, uy, ux * ax + uy * ay + reading.value, sigma))
+                found.append(Line(ux, uy, ux * ax + uy * ay + reading.value, sigma))
             else:
                 at = -uy * ax + ux * ay
-                found.append(_Line(-uy, ux, at + reading.value, sigma, at - reading.value))
+                found.append(Line(-uy, ux, at + reading.value, sigma, at - reading.value))
         elif (
             reading.kind == "along"
             and reading.wall
             and reading.wall[1] == name == reading.points[0]
             and reading.wall[0] in places
         ):
-            found.append(_Circle(*places[reading.wall[0]], reading.value, sigma))
+            found.append(Circle(*places[reading.wall[0]], reading.value, sigma))
     return found
 
 
-def _choices(loci: list[_Circle | _Line], guess: Place | None, places: Mapping[str, Place]) -> list[Place]:
+def _choices(loci: list[Circle | Line], guess: Place | None, places: Mapping[str, Place]) -> list[Place]:
     """Where a point may lie: the meetings of its loci, or a place on its one locus, or anywhere."""
-    pieces = [branch for locus in loci for branch in (locus.branches() if isinstance(locus, _Line) else [locus])]
-    meetings = [place for k, one in enumerate(pieces) for other in pieces[k + 1 :] for place in _meet(one, other)]
-    if meetings:
-        return meetings
+    pieces = [branch for locus in loci for branch in (locus.branches() if isinstance(locus, Line) else [locus])]
+    met = [place for k, one in enumerate(pieces) for other in pieces[k + 1 :] for place in meetings(one, other)]
+    if met:
+        return met
     target = guess or _somewhere(places)
     if not pieces:
         return [target]
@@ -271,8 +281,8 @@ def _somewhere(places: Mapping[str, Place]) -> Place:
     return (0.37 * reach + 11.0 * len(places), 0.61 * reach + 7.0 * len(places))
 
 
-def _nearest(piece: _Circle | _Line, target: Place) -> Place:
-    if isinstance(piece, _Line):
+def _nearest(piece: Circle | Line, target: Place) -> Place:
+    if isinstance(piece, Line):
         off = piece.nx * target[0] + piece.ny * target[1] - piece.c
         return (target[0] - off * piece.nx, target[1] - off * piece.ny)
     dx, dy = target[0] - piece.x, target[1] - piece.y
@@ -280,16 +290,17 @@ def _nearest(piece: _Circle | _Line, target: Place) -> Place:
     return (piece.x + piece.radius * dx / length, piece.y + piece.radius * dy / length)
 
 
-def _meet(one: _Circle | _Line, other: _Circle | _Line) -> list[Place]:
-    if isinstance(one, _Line) and isinstance(other, _Line):
+def meetings(one: Circle | Line, other: Circle | Line) -> list[Place]:
+    """Where two circles or lines meet: up to two places; a near miss meets at the nearest place."""
+    if isinstance(one, Line) and isinstance(other, Line):
         det = one.nx * other.ny - one.ny * other.nx
         if abs(det) < 0.05:  # nearly parallel: the meeting is nowhere in particular
             return []
         return [((one.c * other.ny - one.ny * other.c) / det, (one.nx * other.c - one.c * other.nx) / det)]
-    if isinstance(other, _Line):
+    if isinstance(other, Line):
         one, other = other, one
-    assert isinstance(other, _Circle)
-    if isinstance(one, _Line):
+    assert isinstance(other, Circle)
+    if isinstance(one, Line):
         off = one.nx * other.x + one.ny * other.y - one.c
         foot = (other.x - off * one.nx, other.y - off * one.ny)
         return _pair(foot, (-one.ny, one.nx), other.radius**2 - off**2, other.radius)

@@ -44,8 +44,8 @@ class Precision:
     predicted: Array
 
 
-def solve(network: Network, start: Array) -> Solution:
-    """Least squares from a start. Loose directions stay where they start."""
+def solve(network: Network, start: Array, most_steps: int = MOST_STEPS) -> Solution:
+    """Least squares from a start, in at most so many steps. Loose directions stay where they start."""
     free = network.free
     state = start.copy()
     predicted, jacobian = network.linearise(state)
@@ -53,7 +53,7 @@ def solve(network: Network, start: Array) -> Solution:
     chi2 = float(misfit @ misfit)
     damping = 1e-9
     converged = len(free) == 0
-    for _ in range(MOST_STEPS):
+    for _ in range(most_steps):
         if converged:
             break
         weighted = jacobian[:, free] / network.sigmas[:, None]

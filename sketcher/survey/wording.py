@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from sketcher.survey.adjustment import Adjustment
+from sketcher.survey.adjustment import Adjustment, Checked
+from sketcher.survey.branches import Mirror
 from sketcher.survey.candidates import Advice
+from sketcher.survey.deciding import Decision
 from sketcher.survey.readings_network import Observation
 from sketcher.survey.slips import Proposal
 
@@ -32,10 +34,14 @@ def reading(observation: Observation) -> str:
 
 
 def survey(
-    adjustment: Adjustment, proposed: Mapping[str, Sequence[Proposal]], advice: Sequence[Advice]
+    adjustment: Adjustment,
+    proposed: Mapping[str, Sequence[Proposal]],
+    rival_slips: Mapping[str, Proposal],
+    advice: Sequence[Advice],
+    shape_doubts: Sequence[str] = (),
 ) -> tuple[str, ...]:
     """The messages of an adjusted survey, the most urgent first."""
-    said: list[str] = []
+    said: list[str] = list(shape_doubts)
     if adjustment.loose:
         said.append(_loose(adjustment))
     if adjustment.overwhelmed:
@@ -43,28 +49,11 @@ def survey(
             "So many readings disagree that none can be singled out: look for a point that was mixed up with another, "
             "or for a tool whose spread is larger than stated."
         )
-    for checked in adjustment.suspects:
-        observation = checked.observation
-        choices = [f"{p.value:g} {p.unit} ({p.why})" for p in proposed.get(observation.id, ())]
-        said.append(
-            f"{observation.id}, {reading(observation)}, reads {observation.value:.1f} mm where the other readings "
-            f"make it {checked.adjusted:.1f} mm; it is left out. "
-            + (f"Probably {'; or '.join(choices)}." if choices else "Measure it again.")
-        )
-    for group in adjustment.rivals:
-        said.append(
-            f"One of {_listed(group)} is wrong, but they check only each other: measure them again, "
-            "or take one more reading between their points."
-        )
-    for mirror in adjustment.mirrors:
-        if mirror.decided_by == "walls":
-            continue
-        names = _listed(list(mirror.places))
-        tell = f"; {reading(mirror.reading)} would tell" if mirror.reading else ""
-        if mirror.decided_by == "nothing":
-            said.append(f"{names} could as well lie on the other side, mirrored: the readings fit both{tell}.")
-        else:
-            said.append(f"Only the first guess says on which side {names} lies{tell}.")
+    said.extend(_excluded(checked, proposed.get(checked.observation.id, ())) for checked in adjustment.suspects)
+    said.extend(_rivals(adjustment, group, rival_slips) for group in adjustment.rivals)
+    if adjustment.decides is not None:
+        said.append(_decides(adjustment.decides))
+    said.extend(_mirrored(adjustment, mirror) for mirror in adjustment.mirrors if mirror.decided_by != "walls")
     if not adjustment.agrees and adjustment.degrees > 0 and not adjustment.rivals and not adjustment.overwhelmed:
         said.append(
             "As a whole the readings scatter more than their tools should, though none stands out: "
@@ -74,8 +63,61 @@ def survey(
         f"Next, {reading(entry.reading)} would tighten {entry.point} most, "
         f"from {entry.before:.2f} to {entry.after:.2f} mm."
         for entry in advice[:1]
+        if not adjustment.rivals
     )
     return tuple(said)
+
+
+def _excluded(checked: Checked, proposed: Sequence[Proposal]) -> str:
+    observation = checked.observation
+    choices = [f"{p.value:g} {p.unit} ({p.why})" for p in proposed]
+    return (
+        f"{observation.id}, {reading(observation)}, reads {observation.value:.1f} mm where the other readings "
+        f"make it {checked.adjusted:.1f} mm; it is excluded. "
+        + (f"Probably {'; or '.join(choices)}." if choices else "Measure it again.")
+    )
+
+
+def _rivals(adjustment: Adjustment, group: Sequence[str], slips: Mapping[str, Proposal]) -> str:
+    if len(group) == 1:
+        (rival,) = [r for r in adjustment.if_wrong if r.observation.id == group[0]]
+        return (
+            f"{group[0]}, {reading(rival.observation)}, cannot be right if the other readings are: they would make it "
+            f"{rival.if_wrong:.1f} mm. Too few readings check each other to leave it out: measure it again."
+        )
+    likely = [
+        f"{id_} would be {slips[id_].value:g} {slips[id_].unit} ({slips[id_].why})" for id_ in group if id_ in slips
+    ]
+    return f"One of {_listed(group)} is wrong, and no arithmetic can tell which; none is excluded." + (
+        f" If it is a slip, {'; or '.join(likely)}." if likely else ""
+    )
+
+
+def _decides(decision: Decision) -> str:
+    if decision.again is not None:
+        return (
+            f"Measure {reading(decision.reading)} again ({decision.again}): if it comes out as before it is right, "
+            "and the others stay in question; if not, it was the wrong one."
+        )
+    if decision.settles:
+        values = [f"{o.value:.1f} mm if {_listed([_listed(ids) for ids in o.wrong])} is wrong"
+                  for o in decision.outcomes]  # fmt: skip
+        return f"One further reading decides, {reading(decision.reading)}: {', '.join(values)}."
+    return (
+        f"The further reading that decides most is {reading(decision.reading)}: it leaves about "
+        f"{decision.left:.0f} of {sum(len(o.wrong) for o in decision.outcomes)} in question."
+    )
+
+
+def _mirrored(adjustment: Adjustment, mirror: Mirror) -> str:
+    names = _listed(list(mirror.places))
+    tell = f" To tell, take {reading(mirror.reading)}." if mirror.reading else ""
+    here = {point.id: point for point in adjustment.points}
+    name, (x, y) = next(iter(mirror.places.items()))
+    where = f"{name} at {here[name].x:.0f}, {here[name].y:.0f} mm or at {x:.0f}, {y:.0f} mm"
+    if mirror.decided_by == "nothing":
+        return f"{names} could as well lie on the other side: the readings fit {where}. Which is it?{tell}"
+    return f"Only the first guess says on which side {names} lies: {where}.{tell}"
 
 
 def _loose(adjustment: Adjustment) -> str:

@@ -97,6 +97,9 @@ def _parser() -> argparse.ArgumentParser:
         looking = verb(name, about, command)
         looking.add_argument("file", type=Path, metavar="FILE")
         looking.add_argument("--json", action="store_true", help="answer in JSON")
+        if name == "survey":
+            looking.add_argument("--add", type=Path, metavar="CSV", help="a table of readings to add first")
+            looking.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the document with them here")
 
     exporting = verb("export", "write a sheet as a file", _export)
     exporting.add_argument("file", type=Path, metavar="FILE")
@@ -263,7 +266,7 @@ def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
 def _survey(options: argparse.Namespace) -> int:
     from sketcher.survey.adjusted import adjust
 
-    document = _read(options.file)
+    document = _with_readings(_read(options.file), options)
     try:
         answer = adjust(document).as_json()
     except DocumentError as error:
@@ -273,6 +276,26 @@ def _survey(options: argparse.Namespace) -> int:
     else:
         print("\n".join(_survey_words(answer)))
     return OK
+
+
+def _with_readings(document: Document, options: argparse.Namespace) -> Document:
+    """The document with the readings of ``--add``, written to ``-o`` when that is given."""
+    from sketcher.document import with_changes, write
+    from sketcher.importing.readings_table import ReadingsError, add, read_table
+
+    if options.add is None:
+        if options.output is not None:
+            raise Stop(f"{options.output}: there is nothing to write without --add; name a table of readings")
+        return document
+    try:
+        text = options.add.read_text(encoding="utf-8-sig")
+        table = read_table(text, document.survey)
+        document = with_changes(document, survey=add(document.survey, table))
+    except (OSError, UnicodeDecodeError, ReadingsError, DocumentError) as error:
+        raise Stop(f"{options.add}: {error}") from None
+    if options.output is not None:
+        write(document, options.output)
+    return document
 
 
 def _survey_words(answer: dict[str, Any]) -> Iterator[str]:

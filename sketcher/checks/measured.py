@@ -12,7 +12,10 @@ from sketcher.document import DocumentError
 from sketcher.document.floor import Surveyed
 from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
 from sketcher.survey import adjusted as survey
+from sketcher.survey import wording as words
 from sketcher.survey.adjusted import SurveyResult
+from sketcher.survey.adjustment import Adjustment
+from sketcher.survey.readings_network import Observation
 
 BAARDA = "Baarda, A Testing Procedure for Use in Geodetic Networks, 1968"
 #: Farther than this many millimetres no survey is uncertain.
@@ -24,6 +27,10 @@ FAR_MM = 30.0
          "Readings that fit no floor at all say nothing about this one.", PRACTICE),
     Rule("survey-suspect", "fits", "Every reading agrees with the others", None, "",
          "One wrong reading moves the whole floor, and the plate with it.", BAARDA),
+    Rule("survey-mirrored", "fits", "Every point that is drawn through has one place", None, "",
+         "Readings that fit two places leave the choice to chance.", PRACTICE),
+    Rule("survey-shape", "fits", "The measured floor has the size and shape of a case", None, "",
+         "A survey in the wrong unit agrees with itself.", PRACTICE),
     Rule("survey-loose", "fits", "Every point that is drawn through is held by readings", None, "",
          "A place that no reading holds is a guess.", PRACTICE),
     Rule("survey-chance", "fits", "A gap holds for all that the survey's spread allows", 5.0, "%",
@@ -40,9 +47,42 @@ def measured(scene: Scene) -> Iterator[Finding]:
         result = survey.adjust(document)
     except DocumentError as error:
         yield Finding("survey-unusable", "error", (), message=f"The survey cannot be adjusted: {error}.",
-                      remedy="Mend that reading, or set it aside.")  # fmt: skip
+                      remedy="Correct that reading, or exclude it.")  # fmt: skip
         return
-    for checked in result.adjustment.suspects:
+    yield from _wrong(result)
+    for doubt in result.shape_doubts:
+        yield Finding("survey-shape", "warning", (), message=doubt.split(": ")[0].rstrip(".") + ".",
+                      remedy=_sentence(doubt.split(": ", 1)[-1]))  # fmt: skip
+    drawn = {id_ for outline in document.survey.outlines for id_ in _points(outline)}
+    for mirror in result.adjustment.mirrors:
+        names = [name for name in mirror.places if name in drawn]
+        if mirror.decided_by != "nothing" or not names:
+            continue
+        point = result.adjustment.point(names[0])
+        x, y = mirror.places[names[0]]
+        yield Finding(
+            rule="survey-mirrored",
+            level="warning",
+            items=tuple(names),
+            at=(point.x, point.y),
+            line=((point.x, point.y), (x, y)),
+            message=f"The readings fit {names[0]} at {point.x:.0f}, {point.y:.0f} mm and at {x:.0f}, {y:.0f} mm alike.",
+            remedy=f"Take {words.reading(mirror.reading)}, which tells them apart."
+            if mirror.reading
+            else "Take one more reading to it.",
+        )
+    for id_ in sorted({id_ for outline in document.survey.outlines for id_ in _points(outline)}):
+        if result.adjustment.point(id_).loose:
+            yield Finding("survey-loose", "warning", (id_,), message=f"No reading holds the point {id_} in place.",
+                          remedy="The survey sheet says which reading would hold it.")  # fmt: skip
+    for outline in document.survey.outlines:
+        yield from _chance(scene, outline, result)
+
+
+def _wrong(result: SurveyResult) -> Iterator[Finding]:
+    """Readings that are excluded, and those of which one is wrong but cannot be told."""
+    adjusted = result.adjustment
+    for checked in adjusted.suspects:
         id_ = checked.observation.id
         likely = [f"{p.value:g} {p.unit} ({p.why})" for p in result.proposals.get(id_, ())]
         yield Finding(
@@ -51,15 +91,43 @@ def measured(scene: Scene) -> Iterator[Finding]:
             items=(id_,),
             value=abs(checked.residual),
             unit="mm",
-            message=f"The reading {id_} does not agree with the others by {mm(abs(checked.residual))}.",
-            remedy=f"Read it again; it was probably {likely[0]}." if likely else "Read it again, or set it aside.",
+            at=_place(adjusted, checked.observation),
+            message=f"The reading {id_} is {mm(abs(checked.residual))} off what the others make it; it is excluded.",
+            remedy=f"Read it again; it was probably {likely[0]}." if likely else "Read it again, or exclude it.",
         )
-    for id_ in sorted({id_ for outline in document.survey.outlines for id_ in _points(outline)}):
-        if result.adjustment.point(id_).loose:
-            yield Finding("survey-loose", "warning", (id_,), message=f"No reading holds the point {id_} in place.",
-                          remedy="The survey sheet says which reading would hold it.")  # fmt: skip
-    for outline in document.survey.outlines:
-        yield from _chance(scene, outline, result)
+    for group in adjusted.rivals:
+        first = next(reading.observation for reading in adjusted.readings if reading.observation.id == group[0])
+        decides = adjusted.decides
+        yield Finding(
+            rule="survey-suspect",
+            level="warning",
+            items=tuple(group),
+            at=_place(adjusted, first),
+            message=f"One of the readings {', '.join(group)} is wrong, and it cannot be told which."
+            if len(group) > 1
+            else f"The reading {group[0]} cannot be right if the others are.",
+            remedy=f"Take {words.reading(decides.reading)}{' again' if decides.again else ''}."
+            if decides
+            else f"Read {group[0]} again.",
+        )
+    if adjusted.overwhelmed:
+        yield Finding(
+            rule="survey-suspect",
+            level="warning",
+            items=(),
+            message="So many readings disagree that none can be singled out.",
+            remedy="Look for a point that was mixed up with another, or a tool whose spread is larger than stated.",
+        )
+
+
+def _place(adjusted: Adjustment, reading: Observation) -> Point:
+    """The middle between a reading's points."""
+    points = [adjusted.point(name) for name in reading.points]
+    return (sum(p.x for p in points) / len(points), sum(p.y for p in points) / len(points))
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _points(outline: Surveyed) -> list[str]:

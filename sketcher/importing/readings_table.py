@@ -2,8 +2,8 @@
 
 One line is one reading. With a line of titles the columns may stand in any order (``kind``, ``from``, ``to``, ``wall``,
 ``value``, ``unit``, ``tool``, ``note``, ``id``); without one they are point, point, value and, if there, unit and tool.
-Columns are parted by tabs, semicolons, commas or spaces; a comma between digits is a decimal comma where tabs, semicolons
-or spaces part the columns. Every fault names its line.
+Columns are parted by tabs, semicolons, commas or spaces; a comma between digits is a decimal comma where tabs,
+semicolons or spaces part the columns. Every fault names its line.
 """
 
 from __future__ import annotations
@@ -173,7 +173,9 @@ def _length(text: str) -> tuple[float, str | None]:
         try:
             value = float(plain)
         except ValueError:
-            raise ValueError(f"{text!r} is no length; write a number such as 402.5, without marks for thousands") from None
+            raise ValueError(
+                f"{text!r} is no length; write a number such as 402.5, without marks for thousands"
+            ) from None
     if not 0.0 < value < 1e5:
         raise ValueError(f"a length of {text.strip()} cannot be read with a tool; it must be above 0")
     return value, UNITS[unit.lower()] if unit else None

@@ -228,6 +228,14 @@ class PhotoKept(Answer):
     height_px: int
 
 
+class AddedReadings(Answer):
+    """The document with a table's readings added, their ids, and the points that they named for the first time."""
+
+    document: PlateDocument
+    readings: list[str]
+    new_points: list[str]
+
+
 class PhotoPlaced(Answer):
     """The homography from pixels to mm, row by row, and how far to trust it."""
 

@@ -60,6 +60,13 @@ class OneDocument(Body):
     document: PlateDocument
 
 
+class ReadingsTable(OneDocument):
+    """A table of readings, and the tool they were taken with where it does not say."""
+
+    text: Annotated[str, Field(max_length=200_000)]
+    tool: Text | None = None
+
+
 class Look(OneDocument):
     """Parts of the live answer that are wanted; ``quick`` leaves the slow rules out."""
 

@@ -288,6 +288,25 @@ class ReadingAnswer(Part):
     suspect: bool
 
 
+class RivalAnswer(Part):
+    """One of several readings of which one is wrong, and what it would read if it were this one."""
+
+    id: str
+    words: str
+    measured_mm: float
+    if_wrong_mm: float | None
+
+
+class DecidesAnswer(Part):
+    """The further reading that tells rivals apart; ``again`` names the rival that it repeats."""
+
+    kind: str
+    points: list[str]
+    words: str
+    again: str | None
+    settles: bool
+
+
 class AdviceAnswer(Part):
     """A reading worth taking, and what it would tighten."""
 
@@ -309,7 +328,10 @@ class SurveyAnswer(Part):
     points: list[SurveyPointAnswer]
     readings: list[ReadingAnswer]
     redundancy: int
+    agrees: bool
     datum: Datum
+    rivals: list[RivalAnswer]
+    decides: DecidesAnswer | None
     advice: list[AdviceAnswer]
     messages: list[str]
 

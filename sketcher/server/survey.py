@@ -7,8 +7,10 @@ from typing import Any
 
 from flask import Blueprint
 
-from sketcher.server.answers import DocumentAnswer
-from sketcher.server.bodies import OneDocument
+from sketcher.document import with_changes
+from sketcher.importing import readings_table
+from sketcher.server.answers import AddedReadings, DocumentAnswer
+from sketcher.server.bodies import OneDocument, ReadingsTable
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.live import SurveyAnswer
@@ -35,3 +37,24 @@ def apply(body: OneDocument) -> DocumentAnswer:
     except ValueError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "survey", str(error)) from None
     return DocumentAnswer(document=drawn)
+
+
+@blueprint.post("/readings")
+@takes(ReadingsTable)
+@gives(AddedReadings)
+def add(body: ReadingsTable) -> AddedReadings:
+    """The document with the readings of a pasted table or a CSV file added to its survey."""
+    try:
+        table = readings_table.read_table(body.text, body.document.survey, body.tool)
+    except readings_table.ReadingsError as error:
+        lines = [{"line": line, "message": words} for line, words in error.faults]
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "readings", f"{_first(error)}.", faults=lines) from None
+    drawn = with_changes(body.document, survey=readings_table.add(body.document.survey, table))
+    return AddedReadings(
+        document=drawn, readings=[reading.id for reading in table.readings], new_points=list(table.new_points)
+    )
+
+
+def _first(error: readings_table.ReadingsError) -> str:
+    words = str(error)
+    return f"{words[:1].upper()}{words[1:]}"

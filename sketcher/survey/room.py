@@ -125,7 +125,7 @@ def _frame_side(plane: Array, a: int, b: int, frame: list[int]) -> float:
 
 def _area(ring: Array) -> float:
     x, y = ring[:, 0].tolist(), ring[:, 1].tolist()
-    return 0.5 * sum(x[k - 1] * y[k] - x[k] * y[k - 1] for k in range(len(x)))
+    return float(0.5 * sum(x[k - 1] * y[k] - x[k] * y[k - 1] for k in range(len(x))))
 
 
 def _outside(ring: Array, points: Array) -> Array:

@@ -177,6 +177,12 @@ class Seal(Model):
     wall_mm: Length = Field(default=2.0, description="Least wall between the groove and the water, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"
     screw_pitch_mm: Length = 40.0
+    run_out: Literal["normal", "short", "thread-milled"] = Field(
+        default="normal", description="How a blind hole is tapped: what it is drilled beyond the full thread."
+    )
+    insert_pull_n: Positive | None = Field(
+        default=None, description="Maker's lasting pull of a threaded insert; none: threads are tapped in the plate."
+    )
 
 
 class Shop(Model):

@@ -16,6 +16,7 @@ from sketcher.export.sheets import export_sheet
 from sketcher.export.shop_drawing import shop_drawing_pdf
 from sketcher.export.tables import parts, parts_csv
 from sketcher.geometry import Shapes
+from sketcher.strength.pressure_test import pressure_test
 
 #: The moment that every file in the zip carries: zip has no "none", and 1980 is where its clock begins.
 _MOMENT = (1980, 1, 1, 0, 0, 0)
@@ -118,6 +119,8 @@ SHA256SUMS.txt fingerprints of the files above
 Where the drawing and the DXF differ, ask.
 Tolerance {document.shop.tolerance_mm:g} mm unless the drawing says otherwise.
 
-Mind:
+{pressure_test(document).text()}
+
+Safety:
 {mind}
 """

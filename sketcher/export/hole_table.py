@@ -11,7 +11,7 @@ from sketcher.export.tables import millimetres, table_csv
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
 from sketcher.strength.seal import SealDesign, design_seal
-from sketcher.strength.threads import RUN_OUT_PITCHES
+from sketcher.strength.taps import run_out_mm
 
 COLUMNS = (
     "id", "part", "what", "x_mm", "y_mm", "diameter_mm", "depth_mm", "thread", "thread_depth_mm", "from", "level_mm",
@@ -99,7 +99,7 @@ def _row(
         thread = op.size.split("_")[0]
         screw = shapes.holes[op.item].screw
         # The tap's lead needs its room at the bottom of a blind hole: there the thread is not full.
-        lead = RUN_OUT_PITCHES * screw.pitch_mm if screw is not None else 0.0
+        lead = run_out_mm(screw, shapes.document.seal.run_out) if screw is not None else 0.0
         thread_depth = None if through else max(op.depth - lead, 0.0)
     elif (cut := threads.get((op.item, op.part.name))) is not None and op.kind == "bore":
         thread, thread_depth = cut.size, cut.depth

@@ -28,6 +28,7 @@ from sketcher.export.sheet import Entity
 from sketcher.export.tables import millimetres
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
+from sketcher.strength import notes as hold_notes
 from sketcher.strength.seal import SealDesign, design_seal
 
 #: Room for a view, and for tables, between the frame and the title block, mm.
@@ -266,7 +267,7 @@ def _notes(document: Document, shapes: Shapes, revision: str, reason: str) -> li
 
 
 def _sentences(document: Document, shapes: Shapes, revision: str, reason: str) -> list[str]:
-    found = list(final_sheet(document, shapes, revision).notes)
+    found = [*final_sheet(document, shapes, revision).notes, *hold_notes.sentences(document, shapes)]
     found += [
         "Ports: ISO 228-1 parallel threads, square to the face; the fitting seals on the face with an O-ring:"
         " flat and Ra 1.6 µm or better around the thread; break no edge into the sealing face.",

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
+from sketcher.strength.notes import screw_rows
 from sketcher.strength.seal import SealDesign, design_seal
 
 #: A tube is cut this much longer than the way it goes, mm: what is too long can be cut again.
@@ -107,8 +108,12 @@ def _seal(seal: SealDesign) -> Iterator[PartRow]:
 
 
 def _screws(document: Document, shapes: Shapes) -> Iterator[PartRow]:
+    lid = screw_rows(document, shapes)
+    yield from (PartRow(*row) for row in lid)
     counts = Counter(
-        (hole.item.use, hole.item.screw, hole.item.kind, hole.item.depth_mm) for hole in shapes.holes.values()
+        (hole.item.use, hole.item.screw, hole.item.kind, hole.item.depth_mm)
+        for hole in shapes.holes.values()
+        if not (hole.item.use == "lid" and hole.item.kind == "tapped" and hole.item.depth_mm and hole.screw)
     )
     for (use, screw, kind, depth), count in sorted(counts.items(), key=str):
         note = f"{use}, {kind} hole"

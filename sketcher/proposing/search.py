@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import shapely
 
-from sketcher.checks.hold_seal import screw_walls
+from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import Document
 from sketcher.document.joined import open_connections
 from sketcher.findings import limits_of

@@ -11,7 +11,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from sketcher.checks.hold_seal import screw_walls
+from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import Document, items, with_changes
 from sketcher.findings import Finding, mm
 from sketcher.proposing.attempt import Table

@@ -23,6 +23,8 @@ class Screw:
     """One screw size, lengths in mm.
 
     ``clearance_mm`` is the medium series; ``internal_minor_mm`` the basic minor diameter of the tapped hole.
+    ``run_out_mm`` is what a blind hole is drilled beyond its thread, ``washer_mm`` the washer's outer diameter,
+    ``stock_lengths_mm`` the lengths under the head that shops stock.
     ``countersunk_head`` is None where ISO 10642 has no such size.
     """
 
@@ -34,11 +36,17 @@ class Screw:
     clearance_mm: float
     clearance_coarse_mm: float
     tap_drill_mm: float
+    run_out_mm: float
+    run_out_short_mm: float
+    washer_mm: float
     cap_head: Head
     countersunk_head: Head | None
     source: str
     clearance_source: str
     tap_drill_source: str
+    run_out_source: str
+    washer_source: str
+    stock_lengths_mm: tuple[float, ...]
 
 
 @cache
@@ -47,7 +55,8 @@ def _all() -> dict[str, Screw]:
 
 
 def _screw(row: dict[str, Any]) -> Screw:
-    lengths = ("major", "pitch", "internal_minor", "clearance_fine", "clearance", "clearance_coarse", "tap_drill")
+    lengths = ("major", "pitch", "internal_minor", "clearance_fine", "clearance", "clearance_coarse", "tap_drill",
+               "run_out", "run_out_short", "washer")  # fmt: skip
     cap_head = _head(row, "cap_head")
     assert cap_head is not None
     return Screw(
@@ -58,6 +67,9 @@ def _screw(row: dict[str, Any]) -> Screw:
         source=row["source"],
         clearance_source=row["clearance_source"],
         tap_drill_source=row["tap_drill_source"],
+        run_out_source=row["run_out_source"],
+        washer_source=row["washer_source"],
+        stock_lengths_mm=tuple(tables.number(value) for value in row["stock_lengths_mm"]),
     )
 
 

@@ -331,9 +331,11 @@ class ScrewHole(Answer):
 
 
 class ScrewHoles(Answer):
-    """Holes to add."""
+    """Holes to add, how far apart they were placed, and what does not hold even so, in words."""
 
     holes: list[ScrewHole]
+    pitch_mm: float
+    problems: list[str]
 
 
 class ProposalBegun(Answer):

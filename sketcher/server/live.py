@@ -257,6 +257,39 @@ class BentPart(Part):
     source: str
 
 
+class ScrewTorque(Part):
+    """One screw's pull and torque."""
+
+    id: str
+    pull_n: float
+    least_n_m: float
+    most_n_m: float
+    limited_by: str
+
+
+class TorqueAnswer(Part):
+    """Torque of the lid's screws: minimum to keep the joint shut, maximum for the plastic."""
+
+    screw: str
+    least_n_m: float
+    most_n_m: float
+    empty: bool
+    again_after_h: float
+    text: str
+    screws: list[ScrewTorque]
+
+
+class PressureTestAnswer(Part):
+    """The test pressure with its reason."""
+
+    pressure_kpa: float
+    pressure_bar: float
+    dead_head_kpa: float
+    needed_kpa: float
+    enough: bool
+    text: str
+
+
 class LidAnswer(Part):
     """Bending and stress of lid and body, and what the screws hold."""
 
@@ -265,6 +298,8 @@ class LidAnswer(Part):
     loads: list[LidLoad]
     bent: list[BentPart]
     clamped: list[dict[str, Any]]
+    torque: TorqueAnswer | None
+    pressure_test: PressureTestAnswer
 
 
 class SurveyPointAnswer(Part):

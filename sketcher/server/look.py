@@ -25,6 +25,8 @@ from sketcher.geometry.snaps import snaps_json
 from sketcher.server import bodies, requests
 from sketcher.server.contract import asks, gives, takes
 from sketcher.server.live import LookAnswer
+from sketcher.strength.pressure_test import pressure_test
+from sketcher.strength.tightening import torque_of
 from sketcher.survey import adjusted as survey
 
 blueprint = Blueprint("look", __name__)
@@ -82,7 +84,12 @@ class Look:
     @cached_property
     def lid(self) -> dict[str, Any]:
         """Bending and stress of lid and body."""
-        return report_of(self.scene).as_json()
+        torque = torque_of(self.document, report_of(self.scene))
+        return {
+            **report_of(self.scene).as_json(),
+            "torque": None if torque is None else torque.as_json(),
+            "pressure_test": pressure_test(self.document).as_json(),
+        }
 
     @cached_property
     def survey(self) -> dict[str, Any]:

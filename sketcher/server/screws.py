@@ -6,13 +6,13 @@ from typing import Any
 
 from flask import Blueprint
 
-from sketcher.checks.hold_seal import screw_walls
+from sketcher.checks.hold_screws import screw_walls
 from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.server.answers import ScrewHoles
 from sketcher.server.bodies import Screws
 from sketcher.server.contract import gives, takes
-from sketcher.strength.seal import place_screws
+from sketcher.strength.screw_design import design_screws
 
 blueprint = Blueprint("screws", __name__, url_prefix="/api")
 
@@ -21,8 +21,22 @@ blueprint = Blueprint("screws", __name__, url_prefix="/api")
 @takes(Screws)
 @gives(ScrewHoles)
 def propose(body: Screws) -> dict[str, Any]:
-    """Holes to add for the lid's screws; ``anew`` proposes a whole pattern in place of those there are."""
+    """Holes to add for the lid's screws; ``anew`` proposes a whole pattern in place of those there are.
+
+    They are the fewest that hold, no farther apart than the document's pitch; ``problems`` says what does not hold even
+    so, in words, and ``pitch_mm`` how far apart they were placed.
+    """
     document = body.document
-    walls = screw_walls(limits_of(document))
-    holes = place_screws(document, build(document), walls=walls, keep=not body.anew)
-    return {"holes": [hole.as_json() for hole in holes]}
+    limits = limits_of(document)
+    found = design_screws(
+        document,
+        build(document),
+        walls=screw_walls(limits),
+        keep=not body.anew,
+        least_squeeze=limits["lid-squeeze"] / 100,
+    )
+    return {
+        "holes": [hole.as_json() for hole in found.holes],
+        "pitch_mm": found.pitch_mm,
+        "problems": list(found.problems),
+    }

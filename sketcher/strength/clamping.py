@@ -22,11 +22,12 @@ finite elements in ``tests/published/test_seal_lid.py``.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from sketcher.reference.flat_plates import plate_case
@@ -50,17 +51,22 @@ class Lid:
 
 @dataclass(frozen=True)
 class ScrewLoad:
-    """One screw: the groove it holds down, mm, and the forces on it, N."""
+    """One screw: the groove it holds down, mm, and the forces on it, N.
+
+    ``prying_n`` is what the lid adds as it pivots on the body outside the screw, or what a neighbour takes off it
+    (then it is below 0): the plate's pull less cord and pressure.
+    """
 
     id: str
     share_mm: float
     cord_n: float
     pressure_n: float
+    prying_n: float = 0.0
 
     @property
     def total_n(self) -> float:
         """Force to hold, N."""
-        return self.cord_n + self.pressure_n
+        return self.cord_n + self.pressure_n + self.prying_n
 
 
 @dataclass(frozen=True)
@@ -151,6 +157,32 @@ def clamp(
             pair = (name,) if here == there else (name, names[there])
             gaps.append(Gap(pair, width, apart, opening, (middle.x, middle.y)))
     return Clamping(tuple(loads.values()), tuple(gaps), tuple(unheld))
+
+
+def by_plate(
+    found: Clamping, pulls_n: Mapping[str, float], lifts_mm: Sequence[NDArray[np.float64]], part: Polygon
+) -> Clamping:
+    """The same screws and gaps with the pulls and lifts that the whole plate gives.
+
+    Args:
+        found: from ``clamp``.
+        pulls_n: on every screw, by id; a screw of two parts has its whole pull in both.
+        lifts_mm: for each ring of the part, lifts at even places along it.
+    """
+    loads = tuple(replace(load, prying_n=pulls_n[load.id] - load.cord_n - load.pressure_n) for load in found.loads)
+    rings = [part.exterior, *part.interiors]
+    gaps = []
+    for gap in found.gaps:
+        middle = shapely.Point(gap.at)
+        index = min(range(len(rings)), key=lambda i: rings[i].distance(middle))
+        lifts, ring = lifts_mm[index], rings[index]
+        places = (np.arange(len(lifts)) + 0.5) / len(lifts) * ring.length
+        off = np.abs((places - ring.project(middle) + ring.length / 2) % ring.length - ring.length / 2)
+        own = np.flatnonzero(off <= gap.along_mm / 2 + ring.length / len(lifts))
+        worst = int(own[np.argmax(lifts[own])])
+        at = ring.interpolate(float(places[worst]))
+        gaps.append(replace(gap, opening_mm=max(float(lifts[worst]), 0.0), at=(at.x, at.y)))
+    return replace(found, loads=loads, gaps=tuple(gaps))
 
 
 def _across(span: Span, e: float, lid: Lid, force: float, q: float) -> float:

@@ -3,15 +3,20 @@
 Pressures: the pump's dead-head (its largest pressure at no flow; pumps in series add up), which a blocked loop keeps
 up for years, and the test pressure, for an hour. Against the first stands the low end of the material's long-term
 design stress and its modulus after creep; against the second the high end, and the modulus as measured.
+
+The cord (or gasket) pushes too: its greatest force counts for stress and screws, its force at the least squeeze where
+the lid must not lift. Lid, screws and body together are solved as a plate (``lid_bending``). While fewer than three
+screws hold a part, the formulas of ``clamping`` and ``flat_plate`` stand in.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
-from shapely.geometry import MultiPolygon, Polygon
+import numpy as np
+from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.ops import unary_union
 
 from sketcher.document import Document
@@ -19,10 +24,13 @@ from sketcher.geometry import Shapes
 from sketcher.reference import materials
 from sketcher.reference import screws as screw_table
 from sketcher.strength import notch, threads
-from sketcher.strength.clamping import Clamping, Lid, clamp
+from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
 from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed_thickness_mm, pressed_plate
 from sketcher.strength.gland import FORCE_SCATTER, Gland, line_load_n_mm
-from sketcher.strength.seal import LEAST_FLOOR_MM, SealDesign, design_seal
+from sketcher.strength.lid_bending import LidAnswer, bend_lid, stress_mpa
+from sketcher.strength.plate import Push
+from sketcher.strength.seal import SealDesign, design_seal
+from sketcher.strength.taps import screw_thread_mm
 
 #: The modulus after years under load, as a share of the measured one. Common practice, no source.
 CREEP_SHARE = 0.5
@@ -33,6 +41,7 @@ CUTTER_CORNER_MM = 0.2
 REACH_DIAMETERS = 1.5
 #: What stands in for a material without a row of its own.
 KNOWN_MATERIAL = "cast acrylic"
+PLATE_SOURCE = "Kirchhoff's plate (Timoshenko, Theory of Plates and Shells) on its screws and the body, by B-splines"
 #: Pressure of a loop without a pump curve, kPa: about 4 m of water. Common practice, no source.
 USUAL_DEAD_HEAD_KPA = 40.0
 
@@ -49,7 +58,11 @@ class Load:
 
 @dataclass(frozen=True)
 class Bent:
-    """A lid or a floor under one load: its span, the plate's result, notch factor, stress allowed, thickness needed."""
+    """A lid or a floor under one load: its span, the plate's result, notch factor, stress allowed, thickness needed.
+
+    ``head_stress_mpa`` is the lid's stress beside a screw's head, said apart: there the screw's clamping, which a plate
+    on points does not know, spreads it. For a lid on its screws ``span.at`` is where it is bent most.
+    """
 
     what: Literal["lid", "floor"]
     load: Load
@@ -59,6 +72,7 @@ class Bent:
     plate: PlateResult
     notch_factor: float
     needed_mm: float
+    head_stress_mpa: float | None = None
 
     @property
     def stress_mpa(self) -> float:
@@ -107,6 +121,7 @@ class LidReport:
                     "edges": row.plate.edges,
                     "stress_mpa": round(row.stress_mpa, 3),
                     "design_stress_mpa": row.load.design_stress_mpa,
+                    "head_stress_mpa": None if row.head_stress_mpa is None else round(row.head_stress_mpa, 3),
                     "notch_factor": round(row.notch_factor, 2),
                     "deflection_mm": round(row.plate.deflection_mm, 4),
                     "needed_thickness_mm": round(row.needed_mm, 2),
@@ -123,6 +138,7 @@ class LidReport:
                             "id": screw.id,
                             "cord_n": round(screw.cord_n, 1),
                             "pressure_n": round(screw.pressure_n, 1),
+                            "prying_n": round(screw.prying_n, 1),
                             "total_n": round(screw.total_n, 1),
                         }
                         for screw in row.clamping.loads
@@ -173,9 +189,55 @@ def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = Non
     loads, known = loads_of(document)
     parts = _pressed_parts(seal)
     floors = _floor_spans(document, shapes)
-    bent = [row for load in loads for row in (*_lids(document, seal, parts, load), *_floors(document, floors, load))]
-    clamped = [row for load in loads for row in _clamped(document, seal, parts, load)]
+    answers = _answers(document, shapes, seal, loads)
+    bent, clamped = [], []
+    for index, load in enumerate(loads):
+        hard, tight = (None, None) if answers is None else (answers[2 * index], answers[2 * index + 1])
+        bent += [*_lids(document, seal, parts, load, hard), *_floors(document, floors, load)]
+        clamped += _clamped(document, seal, parts, load, hard, tight)
     return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known)
+
+
+def _answers(
+    document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, Load]
+) -> tuple[LidAnswer, ...] | None:
+    """The lid as a plate under each load, with the greatest force of the cord and with that at the least squeeze."""
+    screws, name = _lid_screws(document), document.seal.screw
+    if seal.room is None or seal.kind == "bonded" or name not in screw_table.names() or seal.plan.sealed.is_empty:
+        return None
+    plate = document.plate
+    holes = unary_union([area.polygon.buffer(0) for area in shapes.cutouts.values()])
+    lid = shapes.plate_polygon.buffer(0).difference(holes)
+    forces = greatest_push_n_mm(seal, document, loads), tightness_push_n_mm(seal, document, loads)
+    pushes = tuple(Push(load.pressure_kpa / 1000, force[i]) for i, load in enumerate(loads) for force in forces)
+    return bend_lid(
+        lid,
+        seal.plan.sealed,
+        screws,
+        pushes,
+        lid_mm=plate.lid_thickness_mm,
+        body_mm=plate.body_thickness_mm,
+        groove_mm=seal.room.width_mm,
+        head_mm=screw_table.screw(name).cap_head.diameter_mm,
+    )
+
+
+def _lid_screws(document: Document) -> dict[str, tuple[float, float]]:
+    return {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"}
+
+
+def greatest_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load, Load]) -> tuple[float, float]:
+    """The greatest force of the cord or gasket under each load, N per mm."""
+    if seal.gland is not None:
+        return (seal.gland.line_load_most_n_mm,) * 2
+    return tightness_push_n_mm(seal, document, loads)
+
+
+def tightness_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load, Load]) -> tuple[float, float]:
+    """The force on the lid, N per mm, with which tightness is judged: of the cord at its least squeeze."""
+    if seal.gland is not None:
+        return (lift_line_load_n_mm(seal.gland, document.seal.hardness_shore_a),) * 2
+    return (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -194,8 +256,10 @@ def _pressed_parts(seal: SealDesign) -> list[_Pressed]:
     return found
 
 
-def _lids(document: Document, seal: SealDesign, parts: list[_Pressed], load: Load) -> list[Bent]:
-    """The lid where it is bent most, from screw line to screw line."""
+def _lids(
+    document: Document, seal: SealDesign, parts: list[_Pressed], load: Load, answer: LidAnswer | None
+) -> list[Bent]:
+    """The lid where it is bent most: the plate's answer, or without one a span between screw lines."""
     thickness = document.plate.lid_thickness_mm
     beyond = 0.0 if seal.room is None or seal.kind == "bonded" else _to_screws(document, seal)
     found = []
@@ -205,7 +269,21 @@ def _lids(document: Document, seal: SealDesign, parts: list[_Pressed], load: Loa
         needed = needed_thickness_mm(span, load.pressure_kpa, load.design_stress_mpa, "simply supported")
         found.append(Bent("lid", load, pressed.items, thickness, span, result, 1.0, needed))
     worst = max(found, key=lambda row: row.stress_mpa, default=None)
-    return [worst] if worst else []
+    if worst is None:
+        return []
+    if answer is None:
+        return [worst]
+    stress = stress_mpa(answer.moment_n, thickness)
+    rigidity = Lid(thickness, load.modulus_mpa).rigidity
+    place = Point(answer.at)
+    pressed = min(parts, key=lambda one: one.part.distance(place))
+    bulge = answer.bulge / rigidity
+    result = PlateResult(stress, bulge, "on its screws", PLATE_SOURCE, worst.plate.thin, bulge <= thickness / 2)
+    # Bending moments depend little on the thickness: stress goes with its square.
+    needed = thickness * math.sqrt(stress / load.design_stress_mpa)
+    span = replace(pressed.span.widened(beyond), at=answer.at)
+    at_head = stress_mpa(answer.head_moment_n, thickness)
+    return [Bent("lid", load, pressed.items, thickness, span, result, 1.0, needed, at_head)]
 
 
 def _to_screws(document: Document, seal: SealDesign) -> float:
@@ -244,20 +322,30 @@ def _floors(document: Document, spans: list[tuple[float, tuple[str, ...], Span]]
     return [worst] if worst else []
 
 
-def _clamped(document: Document, seal: SealDesign, parts: list[_Pressed], load: Load) -> list[Clamped]:
+def _clamped(
+    document: Document,
+    seal: SealDesign,
+    parts: list[_Pressed],
+    load: Load,
+    hard: LidAnswer | None,
+    tight: LidAnswer | None,
+) -> list[Clamped]:
     if seal.room is None or seal.kind == "bonded":
         return []
-    screws = {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"}
-    name = document.seal.screw
+    screws, name = _lid_screws(document), document.seal.screw
     if not screws or name not in screw_table.names():
         return []
     thread = screw_thread_mm(document)
     form = threads.thread_form(name)
     holds = threads.holding_force_n(form, thread, load.design_stress_mpa) if thread > 0 else 0.0
+    if document.seal.insert_pull_n is not None:
+        holds = document.seal.insert_pull_n
     lid = Lid(document.plate.lid_thickness_mm, load.modulus_mpa)
-    force = 0.0 if seal.gland is None else lift_line_load_n_mm(seal.gland, document.seal.hardness_shore_a)
+    both = loads_of(document)[0]
+    force = greatest_push_n_mm(seal, document, both)[0 if load.name == "dead-head" else 1]
     reach = _to_screws(document, seal) + REACH_DIAMETERS * form.major_mm
     found = []
+    rings = 0
     for pressed in parts:
         result = clamp(
             pressed.part,
@@ -268,6 +356,10 @@ def _clamped(document: Document, seal: SealDesign, parts: list[_Pressed], load: 
             reach_mm=reach,
             span=pressed.span,
         )
+        if hard is not None and tight is not None:
+            own = tight.lifts[rings : rings + 1 + len(pressed.part.interiors)]
+            result = by_plate(result, hard.pulls_n, [np.asarray(lift) / lid.rigidity for lift in own], pressed.part)
+        rings += 1 + len(pressed.part.interiors)
         opening = max((gap.opening_mm for gap in result.gaps), default=0.0)
         left = None if seal.gland is None else seal.gland.squeeze.least - opening / seal.gland.cord_mm
         found.append(Clamped(load, pressed.items, result, left, holds, thread))
@@ -278,19 +370,3 @@ def lift_line_load_n_mm(gland: Gland, hardness_shore_a: float) -> float:
     """The cord's force where the lid must not lift: thinnest cord in the deepest groove, with the published scatter."""
     squeeze = min(max(gland.squeeze.least, 0.0), 0.5)
     return FORCE_SCATTER * line_load_n_mm(gland.cord_mm - gland.cord_tolerance_mm, squeeze, hardness_shore_a)
-
-
-def screw_thread_mm(document: Document) -> float:
-    """Full thread of the lid screws in the body, mm: the least of those drawn."""
-    plate, name = document.plate, document.seal.screw
-    form = threads.thread_form(name)
-    lengths = []
-    for hole in document.holes:
-        if hole.use != "lid":
-            continue
-        if hole.kind == "tapped" and hole.depth_mm is not None:
-            depth = hole.depth_mm - plate.lid_thickness_mm
-        else:
-            depth = plate.body_thickness_mm if hole.depth_mm is None else plate.body_thickness_mm - LEAST_FLOOR_MM
-        lengths.append(threads.engaged_mm(form, min(depth, plate.body_thickness_mm), 2 * form.major_mm))
-    return min(lengths, default=0.0)

@@ -13,14 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.sparse import coo_matrix
+from scipy.sparse.linalg import SuperLU, splu
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.strength.plate_grid import PARTS, Array, Grid, Mask, products, unit_parts
 
 #: Cells, mm: the finest, and as many as keep an answer quick.
-FINEST_MM = 3.0
-MOST_CELLS = 4500
+FINEST_MM = 4.0
+MOST_CELLS = 2600
 #: What a cell's empty part still carries, so that no function hangs in the air.
 _GHOST = 1e-6
 #: A screw's stiffness against a cell's own: so much stiffer that it counts as rigid.
@@ -46,12 +47,13 @@ class Push:
 class Bow:
     """What a lid does under one load.
 
-    ``screw_n`` are the pulls on the screws (n,); ``lift_mm`` at the places asked for, for the modulus 1 MPa and the
-    thickness given; ``moment_n`` the largest principal moments (N mm per mm) and ``at`` where they were read, (m, 2).
+    ``screw_n`` are the pulls on the screws (n,); ``lift`` along the rings, ``bulge`` the largest anywhere, both for
+    D = 1; ``moment_n`` the largest principal moments (N mm per mm) and ``at`` where they were read, (m, 2).
     """
 
     screw_n: Array
     lift: Array
+    bulge: float
     moment_n: Array
     at: Array
 
@@ -96,19 +98,27 @@ class LidPlate:
         self._functions = self._numbered()
         self._stiff, self._load, self._bed = unit_parts(poisson)
         self._screw_rows = self._rows(screws)
-        rings = [np.empty((0, 2)), np.empty((0, 2))]
-        places = [_along(ring) for ring in shapely.get_rings(shapely.get_parts(sealed)).tolist()]
-        self.ring_places = np.vstack([*(place for place, _ in places), *rings[:1]])
-        self._ring_share = np.concatenate([*(share for _, share in places), np.empty(0)])
-        self._ring_rows = self._rows(self.ring_places)
+        along = [_along(ring) for ring in shapely.get_rings(shapely.get_parts(sealed)).tolist()]
+        self.rings = tuple(place for place, _ in along)
+        self._ring_share = np.concatenate([share for _, share in along])
+        self._ring_rows = self._rows(np.vstack(self.rings))
         middles = (np.arange(_READ) + 0.5) / _READ
         self._reading = np.stack(np.meshgrid(middles, middles, indexing="ij"), -1).reshape(-1, 2)
         cut = grid.filled(sealed.buffer(groove_mm / 2)) if groove_mm else wet
         self._dry = self._on & ~cut[at].reshape(parts)
         self._bedding = bedding_mm4 * size**2
         self._touching: Mask = np.zeros_like(self._dry)
-        mids = (np.stack(np.meshgrid(np.arange(PARTS), np.arange(PARTS), indexing="ij"), -1).reshape(-1, 2) + 0.5) / PARTS
-        self._at_parts = products(mids)["w"]
+        middle = (np.arange(PARTS) + 0.5) / PARTS
+        self._at_parts = products(np.stack(np.meshgrid(middle, middle, indexing="ij"), -1).reshape(-1, 2))["w"]
+        # Where every cell's numbers go in the band: worked out once, used in every turn.
+        row, column = self._functions[:, :, None], self._functions[:, None, :]
+        self._lower = np.flatnonzero((row >= column).ravel())
+        self._slots = ((row - column) * self._unknowns + column).ravel()[self._lower]
+        self._width = int((self._functions.max(axis=1) - self._functions.min(axis=1)).max()) + 1
+        self._rigid = _RIGID / size**2
+        stiffness = self._summed(self._stiff, np.where(self._on, 1.0, _GHOST) / size**2, slice(None))
+        self._fixed = stiffness + self._held()
+        self._filled = np.flatnonzero(self._fixed)
 
     def _numbered(self) -> NDArray[np.int64]:
         """The sixteen unknowns of every cell, (cells, 16); numbered along the shorter side for a narrow band."""
@@ -138,33 +148,32 @@ class LidPlate:
         Contact begins from the last load's, which is near when loads differ little.
         """
         size = self.grid.size
-        fixed = self._matrix(self._stiff, np.where(self._on, 1.0, _GHOST) / size**2)
-        rigid = _RIGID / size**2
-        numbers, values = self._screw_rows
-        fixed += self._outer(numbers, rigid * values[:, :, None] * values[:, None, :])
+        rows, at_ring = self._ring_rows
         right = np.bincount(
             self._functions.ravel(),
             (push.pressure_mpa * size**2 * self._wet @ self._load).ravel(),
             minlength=self._unknowns,
-        )
-        rows, at_ring = self._ring_rows
-        right += np.bincount(
+        ) + np.bincount(
             rows.ravel(), (push.cord_n_mm * self._ring_share[:, None] * at_ring).ravel(), minlength=self._unknowns
         )
-        found = np.zeros(self._unknowns)
-        self.turns = 0
+        found, before = np.zeros(self._unknowns), -1
         for _ in range(_TURNS):
-            band = self._banded(fixed + self._matrix(self._bed, self._bedding * self._touching))
-            found = cho_solve_banded((cholesky_banded(band, lower=True, overwrite_ab=True, check_finite=False), True), right)
-            below = self._dry & ((found[self._functions] @ self._at_parts.T) < 0)
-            changed = np.count_nonzero(below != self._touching)
+            # Cells that touch nothing add nothing: they are left out.
+            some = np.flatnonzero(self._touching.any(axis=1))
+            band = self._fixed + self._summed(self._bed, np.where(self._touching[some], self._bedding, 0.0), some)
+            found = self._factor(band).solve(right)
+            deflection = found[self._functions] @ self._at_parts.T
+            below = self._dry & (deflection < 0)
+            changed = int(np.count_nonzero(below != self._touching))
             self._touching = below
-            self.turns += 1
-            if changed <= max(2, 0.002 * self._dry.sum()):
+            if changed <= max(2, 0.002 * self._dry.sum()) or changed == before:
                 break
-        pull = rigid * (values * found[numbers]).sum(axis=1)
+            before = changed
+        numbers, values = self._screw_rows
+        pull = self._rigid * (values * found[numbers]).sum(axis=1)
         lift = (at_ring * found[rows]).sum(axis=1)
-        return Bow(pull, lift, *self._moments(found))
+        bulge = float(np.where(self._wet, deflection, 0.0).max(initial=0.0))
+        return Bow(pull, lift, bulge, *self._moments(found))
 
     def _moments(self, found: Array) -> tuple[Array, Array]:
         at, size, nu = products(self._reading), self.grid.size, self.poisson
@@ -177,19 +186,38 @@ class LidPlate:
         on = self._on[:, parts[:, 0] * PARTS + parts[:, 1]]
         return largest[on], places[on]
 
-    def _matrix(self, parts: Array, weights: Array) -> Array:
-        """Cells' matrices summed into the flat band."""
-        return self._outer(self._functions, (weights @ parts.reshape(len(parts), -1)).reshape(-1, 16, 16))
+    def _summed(self, parts: Array, weights: Array, cells: NDArray[np.int64] | slice) -> Array:
+        """Cells' matrices, each part weighted, summed into the flat band."""
+        blocks = (weights @ parts.reshape(len(parts), -1)).reshape(-1, 256)
+        if not isinstance(cells, slice):
+            row, column = self._functions[cells][:, :, None], self._functions[cells][:, None, :]
+            lower = (row >= column).ravel()
+            slots = ((row - column) * self._unknowns + column).ravel()[lower]
+            return self._counted(slots, blocks.ravel()[lower])
+        return self._counted(self._slots, blocks.ravel()[self._lower])
 
-    def _outer(self, numbers: NDArray[np.int64], blocks: Array) -> Array:
+    def _factor(self, band: Array) -> SuperLU:
+        """The matrix of a band, factored. SuperLU and not a banded solver: that one waits for its threads when the
+        machine is busy, a hundred times as long as it works."""
+        offset, column = np.divmod(self._filled, self._unknowns)
+        row, value = column + offset, band[self._filled]
+        off = offset > 0
+        entries = np.concatenate([value, value[off]])
+        places = (np.concatenate([row, column[off]]), np.concatenate([column, row[off]]))
+        matrix = coo_matrix((entries, places), shape=(self._unknowns, self._unknowns)).tocsc()
+        return splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+
+    def _counted(self, slots: NDArray[np.int64], values: Array) -> Array:
+        return np.bincount(slots, values, minlength=self._width * self._unknowns).astype(float)
+
+    def _held(self) -> Array:
+        """The screws' springs in the flat band."""
+        numbers, values = self._screw_rows
         row, column = numbers[:, :, None], numbers[:, None, :]
         lower = row >= column
-        width = int((self._functions.max(axis=1) - self._functions.min(axis=1)).max()) + 1
-        flat = ((row - column) * self._unknowns + column)[lower]
-        return np.bincount(flat, blocks[lower], minlength=width * self._unknowns)
-
-    def _banded(self, flat: Array) -> Array:
-        return flat.reshape(-1, self._unknowns)
+        slots = ((row - column) * self._unknowns + column)[lower]
+        blocks = self._rigid * (values[:, :, None] * values[:, None, :])[lower]
+        return self._counted(slots, blocks)
 
 
 def _along(ring: shapely.LinearRing) -> tuple[Array, Array]:

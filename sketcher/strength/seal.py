@@ -18,21 +18,17 @@ from sketcher.geometry.path import Path, Point
 from sketcher.geometry.shapes import Prism
 from sketcher.reference import screws as screw_table
 from sketcher.reference.screws import Screw
-from sketcher.strength import threads
 from sketcher.strength.bends import rings
 from sketcher.strength.gland import Gland, SealError, design_gland, groove_cutter_mm
 from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, plan_grooves
 from sketcher.strength.groove_path import Joint, fit_path, place_joint
 from sketcher.strength.screw_pattern import Blocked, ScrewRoom
 from sketcher.strength.screw_pattern import place_screws as pattern
+from sketcher.strength.taps import LEAST_FLOOR_MM, design_tap
 
 #: Width of a cut gasket, and of the land that a solvent-bonded lid is glued on, mm. Common practice, no source.
 GASKET_MM = 6.0
 BOND_MM = 5.0
-#: Least floor under the groove, mm, and under a tapped lid-screw hole. Common practice, no source.
-LEAST_FLOOR_MM = 2.0
-#: Full thread in plastic, in diameters of the screw. Common practice, no source.
-ENGAGED_DIAMETERS = 2.0
 #: Room around a socket head for the key and the hand, mm on the diameter. Common practice, no source.
 DRIVER_ROOM_MM = 1.0
 #: Least walls from a lid screw's hole, mm, used when the caller gives none: the defaults of the wall rules.
@@ -302,10 +298,13 @@ def _screw_room(document: Document, screw: Screw, walls: Mapping[str, float]) ->
 
 
 def lid_screw_depth_mm(document: Document, screw: Screw) -> float:
-    """Depth of a lid screw's tapped hole from the lid's outer face: lid, full thread, run-out; a floor is left."""
-    plate = document.plate
-    thread = ENGAGED_DIAMETERS * screw.major_mm + threads.RUN_OUT_PITCHES * screw.pitch_mm
-    return plate.lid_thickness_mm + max(min(thread, plate.body_thickness_mm - LEAST_FLOOR_MM), screw.pitch_mm)
+    """Drilled depth of a lid screw's tapped hole from the lid's outer face: lid, full thread, run-out.
+
+    Rounded down to a tenth, so that the floor under it is left.
+    """
+    tap = design_tap(screw, document.plate.body_thickness_mm, document.seal.run_out)
+    drilled = max(math.floor(tap.drilled_mm * 10 + 1e-6) / 10, screw.pitch_mm)
+    return document.plate.lid_thickness_mm + drilled
 
 
 def place_screws(

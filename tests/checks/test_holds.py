@@ -5,10 +5,11 @@ import math
 import pytest
 
 from sketcher import findings
-from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_seal, run
+from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_screws, hold_seal, run
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.geometry import build
-from sketcher.strength.seal import SCREW_EDGE_MM, WALLS_MM, place_screws
+from sketcher.strength.screw_design import design_screws
+from sketcher.strength.seal import SCREW_EDGE_MM, WALLS_MM
 from tests.checks.plates import channel, circle, found, plate, rectangle
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
@@ -30,7 +31,7 @@ def port(id_: str, x: float, y: float, **more):
 def screwed(document: Document) -> Document:
     """The document with its lid screws placed by rule."""
     plain = to_plain(document)
-    proposed = place_screws(document, build(document))
+    proposed = design_screws(document, build(document)).holes
     holes = [{"id": f"L{i}", **one.as_json()} for i, one in enumerate(proposed)]
     plain["holes"] = [*plain.get("holes", []), *holes]
     return from_plain(plain)
@@ -87,6 +88,26 @@ SLIPS = [
     (
         "screw-load",
         plate(channels=[C1], holes=[lid_screw("L1", 90, 164.1, 8.0), lid_screw("L2", 210, 135.9, 8.0)]),
+        None,
+        None,
+    ),
+    # 11 mm from the lid's face: 5 in the body, less 3.8 of run-out (DIN 76-1), over a diameter of 4.
+    (
+        "screw-thread",
+        plate(channels=[C1], holes=[lid_screw("L1", 90, 164.1, 11.0), lid_screw("L2", 210, 135.9, 17.0)]),
+        {"L1", "L2"},
+        1.2 / 4,
+    ),
+    # 24 mm from the lid's face: 18 of the body's 20, and a point of 3.3 / 2 at 90 degrees.
+    (
+        "screw-floor",
+        plate(channels=[C1], holes=[lid_screw("L1", 90, 164.1, 24.0), lid_screw("L2", 210, 135.9)]),
+        {"L1"},
+        2 - 3.3 / 2,
+    ),
+    (
+        "screw-torque",
+        plate(channels=[C1], holes=[lid_screw("L1", 90, 164.1, 12.0), lid_screw("L2", 210, 135.9, 12.0)]),
         None,
         None,
     ),
@@ -256,7 +277,7 @@ ELSEWHERE = {"seal-bend", "seal-joint"}
 
 
 def test_every_rule_here_has_a_slip() -> None:
-    modules = {module.__name__ for module in (hold_seal, hold_lid, hold_height, hold_life)}
+    modules = {module.__name__ for module in (hold_seal, hold_screws, hold_lid, hold_height, hold_life)}
     rules = {rule.name for rule in all_rules() if findings.home_of(rule.name) in modules}
     assert rules - {slip[0] for slip in SLIPS} == ELSEWHERE
 
@@ -274,7 +295,7 @@ def test_a_sound_plate_says_nothing_of_these() -> None:
             holes=[hole("H1", 60, 60)],
         )
     )
-    modules = {module.__name__ for module in (hold_seal, hold_lid, hold_height, hold_life)}
+    modules = {module.__name__ for module in (hold_seal, hold_screws, hold_lid, hold_height, hold_life)}
     assert [f.message for f in run(document) if findings.home_of(f.rule) in modules] == []
 
 
@@ -327,9 +348,9 @@ def test_what_hangs_over_an_opening_in_the_floor_may_hang() -> None:
 
 def test_the_walls_around_a_screw_are_those_of_the_wall_rules() -> None:
     """The defaults of ``place_screws`` are the rules' own, and the document's limits go before them."""
-    usual = hold_seal.screw_walls(findings.limits_of(plate()))
+    usual = hold_screws.screw_walls(findings.limits_of(plate()))
     assert usual == {**WALLS_MM, "edge": SCREW_EDGE_MM}
-    assert hold_seal.screw_walls(findings.limits_of(plate(limits={"wall-channel-hole": 7})))["channel"] == 7
+    assert hold_screws.screw_walls(findings.limits_of(plate(limits={"wall-channel-hole": 7})))["channel"] == 7
 
 
 def test_quick_leaves_the_seal_out() -> None:

@@ -52,7 +52,9 @@ class Reference:
         places, share = [], []
         for ring in shapely.get_rings(shapely.get_parts(sealed)):
             count = int(ring.length / 0.5)
-            at = shapely.get_coordinates(shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True))
+            at = shapely.get_coordinates(
+                shapely.line_interpolate_point(ring, np.arange(count) / count, normalized=True)
+            )
             places.append(at)
             share.append(np.full(count, ring.length / count))
         places, share = np.vstack(places), np.concatenate(share)

@@ -37,7 +37,9 @@ def random_lid(seed: int) -> RandomLid:
             points = [(rng.uniform(22, width - 22), rng.uniform(22, depth - 22))]
             for _ in range(rng.randint(1, 3)):
                 x, y = points[-1]
-                points.append((rng.uniform(22, width - 22), y) if rng.random() < 0.5 else (x, rng.uniform(22, depth - 22)))
+                points.append(
+                    (rng.uniform(22, width - 22), y) if rng.random() < 0.5 else (x, rng.uniform(22, depth - 22))
+                )
             line = LineString(points)
             if line.length > 30:
                 channels.append(line.buffer(rng.uniform(4, 9)))
@@ -69,5 +71,10 @@ def random_lid(seed: int) -> RandomLid:
                     screws.append((p.x, p.y))
         if len(screws) >= 4:
             return RandomLid(
-                lid, sealed, np.array(screws), rng.choice([5.0, 6.0, 8.0]), rng.choice([0.03, 0.06, 0.1]), rng.uniform(0.5, 5)
+                lid,
+                sealed,
+                np.array(screws),
+                rng.choice([5.0, 6.0, 8.0]),
+                rng.choice([0.03, 0.06, 0.1]),
+                rng.uniform(0.5, 5),
             )

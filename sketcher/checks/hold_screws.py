@@ -1,0 +1,219 @@
+"""Does it hold: the screws of the lid."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+from sketcher.checks.hold_seal import design_of, report_of
+from sketcher.checks.running import rules
+from sketcher.checks.scene import Scene
+from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.strength.taps import taps
+from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
+
+
+@rules(
+    Rule("screw-none", "holds", "Lid screws hold the lid down around every groove", None, "",
+         "A cord only seals when it is pressed, all the way round.", PRACTICE),
+    Rule("screw-pitch", "holds", "Lid screws stand no farther apart than the seal's pitch", None, "mm",
+         "Between screws that are far apart the lid bends up and the cord loses its squeeze.", PRACTICE),
+    Rule("screw-head", "fits", "Room around a lid screw's head", 0.5, "mm",
+         "A head that lies under a fitting cannot be turned.", PRACTICE),
+    Rule("screw-load", "holds", "The threads in the body carry cord and pressure for years", None, "N",
+         "A thread in plastic creeps and strips at a load that it takes for an hour.",
+         "shear area: FED-STD-H28; half the long-term design stress"),
+    Rule("screw-thread", "holds", "Full thread of a lid screw, in diameters", 2.0, "",
+         "A blind hole loses the tap's run-out and the drill's point: what is left of the thread holds the screw.",
+         "guidelines on screws in plastic parts: 2.5 diameters; DIN 76-1 (run-out, from memory)"),
+    Rule("screw-floor", "holds", "Floor under a lid screw's blind hole, below the drill's point", 1.5, "mm",
+         "A point that comes through lets the coolant's pressure, or the screw, out on the other face.", PRACTICE),
+    Rule("screw-torque", "holds", "There is a torque that seals and does not strip", None, "N m",
+         "Friction varies: tightened to a torque, a screw may pull twice as much as meant, or half.",
+         "T = K F d, K 0.12 to 0.3 (from memory for plastic); bearing pressure and relaxation from memory"),
+    Rule("lid-squeeze", "holds", "Squeeze left where the lid bends up between its screws", 10.0, "%",
+         "The lid's bending is taken from the squeeze; what is left must still seal.",
+         "general handbooks on O-ring glands: at least 10 % in a face seal"),
+    slow=True,
+)  # fmt: skip
+def the_screws(scene: Scene) -> Iterator[Finding]:
+    """Lid screws: there, near enough, free to turn, strong enough."""
+    design, document = design_of(scene), scene.document
+    if design.problem or document.seal.kind == "bonded" or not len(design.plan.sealed.geoms):
+        return
+    lid_screws = [hole for hole in document.holes if hole.use == "lid"]
+    yield from _heads(scene)
+    if not lid_screws:
+        yield Finding(
+            rule="screw-none",
+            level="warning",
+            items=(),
+            message="There are no lid screws yet: nothing presses the seal.",
+            remedy="Place the lid screws by rule, then move them where they suit.",
+        )
+        return
+    pitch, least = document.seal.screw_pitch_mm, scene.limit("lid-squeeze")
+    yield from _threads(scene)
+    yield from _torque(scene)
+    for row in report_of(scene).clamped:
+        if row.load.name == "dead-head":
+            for place in row.clamping.unheld:
+                yield Finding(
+                    rule="screw-none",
+                    level="error",
+                    items=row.items,
+                    at=place,
+                    message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
+                    remedy="Place lid screws around it.",
+                )
+            for gap in row.clamping.gaps:
+                if gap.apart_mm > pitch + 0.01:
+                    yield Finding(
+                        rule="screw-pitch",
+                        level="warning",
+                        items=gap.screws,
+                        value=gap.apart_mm,
+                        limit=pitch,
+                        unit="mm",
+                        at=gap.at,
+                        message=f"{gap.screws[0]} and {gap.screws[-1]} are {mm(gap.apart_mm)} apart; "
+                        f"the maximum is {mm(pitch)}.",
+                        remedy="Place a lid screw between them.",
+                    )
+        heaviest = max(row.clamping.loads, key=lambda screw: screw.total_n, default=None)
+        if heaviest is not None and heaviest.total_n > row.thread_n:
+            yield Finding(
+                rule="screw-load",
+                level="error",
+                items=(heaviest.id,),
+                value=heaviest.total_n,
+                limit=row.thread_n,
+                unit="N",
+                at=_place(scene, heaviest.id),
+                message=f"{heaviest.id} pulls with {heaviest.total_n:.0f} N at the {row.load.name} pressure (cord "
+                f"{heaviest.cord_n:.0f}, pressure {heaviest.pressure_n:.0f}, prying {heaviest.prying_n:.0f} N); its "
+                f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
+                remedy=f"Place the screws closer (about {100 * row.thread_n / heaviest.total_n:.0f} % as far apart), "
+                "tap deeper, use thicker screws or a softer cord, or threaded inserts with their maker's pull.",
+            )
+        if row.squeeze_left is not None and 100 * row.squeeze_left < least - 1e-9 and row.clamping.gaps:
+            worst = max(row.clamping.gaps, key=lambda gap: gap.opening_mm)
+            yield Finding(
+                rule="lid-squeeze",
+                level="error",
+                items=worst.screws,
+                value=100 * row.squeeze_left,
+                limit=least,
+                unit="%",
+                at=worst.at,
+                message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and "
+                f"{100 * row.squeeze_left:.0f} % of squeeze is left; the minimum is {least:g} %.",
+                remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a "
+                "thicker or softer cord.",
+            )
+
+
+def _threads(scene: Scene) -> Iterator[Finding]:
+    """Blind tapped holes: the thread they have, and the floor below the drill's point."""
+    found = taps(scene.document)
+    least, floor = scene.limit("screw-thread"), scene.limit("screw-floor")
+    shallow = [(id_, tap) for id_, tap in found.items() if tap.thread_mm < least * tap.screw.major_mm - 1e-6]
+    if shallow and scene.document.seal.insert_pull_n is None:
+        id_, tap = min(shallow, key=lambda row: row[1].thread_mm)
+        lacking = least * tap.screw.major_mm - tap.thread_mm
+        more = "" if len(shallow) == 1 else f" and {len(shallow) - 1} more"
+        yield Finding(
+            rule="screw-thread",
+            level="error",
+            items=tuple(name for name, _ in shallow),
+            value=tap.thread_mm / tap.screw.major_mm,
+            limit=least,
+            at=_place(scene, id_),
+            message=f"{id_}{more}: {mm(max(tap.thread_mm, 0.0))} of full thread after {mm(tap.run_out_mm)} of run-out; "
+            f"the minimum is {mm(least * tap.screw.major_mm)}.",
+            remedy=f"Drill {mm(math.ceil(lacking * 10) / 10)} deeper, ask for a short run-out or a milled thread, "
+            "or use threaded inserts.",
+        )
+    thin = [(id_, tap) for id_, tap in found.items() if tap.floor_mm < floor - 1e-6]
+    if thin:
+        id_, tap = min(thin, key=lambda row: row[1].floor_mm)
+        more = "" if len(thin) == 1 else f" and {len(thin) - 1} more"
+        yield Finding(
+            rule="screw-floor",
+            level="error",
+            items=tuple(name for name, _ in thin),
+            value=tap.floor_mm,
+            limit=floor,
+            unit="mm",
+            at=_place(scene, id_),
+            message=f"{id_}{more}: the drill's point leaves {mm(max(tap.floor_mm, 0.0))} of floor; the minimum is "
+            f"{mm(floor)}.",
+            remedy=f"Drill {mm(math.ceil((floor - tap.floor_mm) * 10) / 10)} less deep, or make the body thicker.",
+        )
+
+
+def _torque(scene: Scene) -> Iterator[Finding]:
+    """Whether a torque is right for every screw over the range of friction."""
+    torque = torque_of(scene.document, report_of(scene))
+    if torque is None or not torque.empty:
+        return
+    worst = max(torque.windows, key=lambda window: window.least_n_m)
+    never = torque.never
+    what = {"thread": "the thread", "head": "the plastic under the washer", "insert": "the insert"}[worst.limited_by]
+    yield Finding(
+        rule="screw-torque",
+        level="error" if never else "warning",
+        items=(worst.id,),
+        value=torque.most_n_m,
+        limit=torque.least_n_m,
+        unit="N m",
+        at=_place(scene, worst.id),
+        message=f"{worst.id} needs at least {torque.least_n_m:.2f} N m to keep the joint shut, and {what} bears "
+        f"{torque.most_n_m:.2f} N m at most"
+        + (
+            f": {torque.least_preload_n:.0f} N of preload against {torque.most_preload_n:.0f} N."
+            if never
+            else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
+        ),
+        remedy="Use threaded inserts, a longer thread, more screws or a softer cord"
+        + ("." if never else ", or oil the screws with silicone and have their friction measured."),
+    )
+
+
+def _place(scene: Scene, hole_id: str) -> tuple[float, float] | None:
+    hole = scene.shapes.holes.get(hole_id)
+    return None if hole is None else (hole.item.x_mm, hole.item.y_mm)
+
+
+def _heads(scene: Scene) -> Iterator[Finding]:
+    """Heads of lid screws under fittings on the lid's face."""
+    limit, face = scene.limit("screw-head"), scene.document.plate.lid_face
+    ports = [port for port in scene.shapes.ports.values() if port.item.face == face]
+    if not ports:
+        return
+    for hole in scene.shapes.holes.values():
+        if hole.item.use != "lid" or hole.screw is None:
+            continue
+        for port in ports:
+            apart = ((hole.item.x_mm - port.at[0]) ** 2 + (hole.item.y_mm - port.at[1]) ** 2) ** 0.5
+            value = apart - hole.screw.cap_head.diameter_mm / 2 - port.item.fitting_diameter_mm / 2
+            if value < limit - 1e-9:
+                yield Finding(
+                    rule="screw-head",
+                    level="warning",
+                    items=(hole.item.id, port.item.id),
+                    value=max(value, 0.0),
+                    limit=limit,
+                    unit="mm",
+                    at=(hole.item.x_mm, hole.item.y_mm),
+                    message=f"The head of {hole.item.id} has {mm(max(value, 0.0))} to the fitting of {port.item.id}.",
+                    remedy=f"Move the screw {mm(limit - value)} away.",
+                )
+
+
+def screw_walls(limits: Mapping[str, float]) -> dict[str, float]:
+    """The walls in force around a lid screw, for ``strength.seal.place_screws``, from the limits of the wall rules."""
+    by_part = {"channel": "channel", "bore": "port", "thread": "port", "cutout": "cutout", "pocket": "pocket"}
+    walls = {part: limits[f"wall-{family}-hole"] for part, family in by_part.items()}
+    web = limits["wall-hole-hole"]
+    return {**walls, "hole": web, "head": web, "edge": limits["wall-hole-edge"]}

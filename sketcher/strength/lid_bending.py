@@ -1,0 +1,175 @@
+"""The document's lid as a plate on its screws: stress, lift at the cord and pull on every screw, one for each load.
+
+The lid reaches as far as it can bend: ``REACH_MM`` beyond the grooves. Parts of it that do not hang together are
+solved apart, and each answer is kept, so that a drag solves only what it changes.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from sketcher.strength.flat_plate import POISSON
+from sketcher.strength.plate import LidPlate, PlateSolveError, Push
+
+#: How far beyond a groove the lid is looked at, mm: farther out it lies still.
+REACH_MM = 30.0
+#: What the raster, and shear in a thick lid, leave out: results are raised by this. Found by comparing with finer
+#: elements of another kind (tests/strength/test_plate.py).
+LIFT_MARGIN, MOMENT_MARGIN = 1.12, 1.10
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class LidAnswer:
+    """The lid under one load, for D = 1 N mm.
+
+    ``pulls_n`` by screw; ``lifts`` of each ring (mm times N mm) at even places along it; ``bulge`` the largest lift
+    anywhere; moments in N (N mm per mm) with their places: the largest farther than a head from every screw's axis, and
+    the largest beside a head.
+    """
+
+    pulls_n: dict[str, float]
+    lifts: tuple[tuple[float, ...], ...]
+    bulge: float
+    moment_n: float
+    at: Point
+    head_moment_n: float
+    head_at: Point
+
+
+def bend_lid(
+    lid: BaseGeometry,
+    sealed: MultiPolygon,
+    screws: dict[str, Point],
+    pushes: tuple[Push, ...],
+    *,
+    lid_mm: float,
+    body_mm: float,
+    groove_mm: float,
+    head_mm: float,
+) -> tuple[LidAnswer, ...] | None:
+    """The whole lid under each load; None when some part of it is held by fewer than three screws, or in one line.
+
+    Args:
+        lid: in plan, with its openings.
+        sealed: its rings, part by part, outer ring first, are those of ``lifts``.
+        screws: axes by id.
+        lid_mm, body_mm: thicknesses. The body is an elastic bedding of its own material, k = E / (body + lid / 2).
+        groove_mm: width of the groove.
+        head_mm: diameter of a screw's head (or washer); stress nearer than that to an axis is at a head.
+    """
+    near = shapely.intersection(lid, sealed.buffer(REACH_MM, quad_segs=4))
+    bedding = 12 * (1 - POISSON**2) / ((body_mm + lid_mm / 2) * lid_mm**3)
+    found: list[list[LidAnswer]] = [[] for _ in pushes]
+    order: list[int] = []
+    parts = list(sealed.geoms)
+    for piece in shapely.get_parts(near).tolist():
+        own = [index for index, part in enumerate(parts) if piece.intersects(part.representative_point())]
+        if not own:
+            continue
+        held = tuple((name, place) for name, place in screws.items() if piece.distance(shapely.Point(place)) < 0.01)
+        answers = _solved(
+            piece.wkb,
+            MultiPolygon([parts[index] for index in own]).wkb,
+            held,
+            pushes,
+            bedding,
+            groove_mm,
+            head_mm,
+        )
+        if answers is None:
+            return None
+        order += own
+        for rows, answer in zip(found, answers, strict=True):
+            rows.append(answer)
+    if sorted(order) != list(range(len(parts))):
+        return None
+    return tuple(_joined(rows, parts, order) for rows in found)
+
+
+@lru_cache(maxsize=64)
+def _solved(
+    lid: bytes,
+    sealed: bytes,
+    screws: tuple[tuple[str, Point], ...],
+    pushes: tuple[Push, ...],
+    bedding: float,
+    groove_mm: float,
+    head_mm: float,
+) -> tuple[LidAnswer, ...] | None:
+    axes = np.array([place for _, place in screws]).reshape(-1, 2)
+    if len(axes) < 3 or np.linalg.matrix_rank(axes - axes.mean(axis=0), tol=1.0) < 2:
+        return None
+    area, under = shapely.from_wkb(lid), shapely.from_wkb(sealed)
+    try:
+        plate = LidPlate(area, under, axes, bedding_mm4=bedding, groove_mm=groove_mm, poisson=POISSON)
+        bows = [plate.solve(push) for push in pushes]
+    except (PlateSolveError, np.linalg.LinAlgError):
+        return None
+    cuts = np.cumsum([len(ring) for ring in plate.rings])[:-1]
+    answers = []
+    for bow in bows:
+        beside = _near(bow.at, axes, head_mm)
+        away, close = np.where(beside, 0.0, bow.moment_n), np.where(beside, bow.moment_n, 0.0)
+        answers.append(
+            LidAnswer(
+                pulls_n={name: max(float(pull), 0.0) for (name, _), pull in zip(screws, bow.screw_n, strict=True)},
+                lifts=tuple(tuple(LIFT_MARGIN * part) for part in np.split(bow.lift, cuts)),
+                bulge=LIFT_MARGIN * bow.bulge,
+                moment_n=MOMENT_MARGIN * float(away.max(initial=0.0)),
+                at=_place(bow.at, away),
+                head_moment_n=MOMENT_MARGIN * float(close.max(initial=0.0)),
+                head_at=_place(bow.at, close),
+            )
+        )
+    return tuple(answers)
+
+
+def _near(places: np.ndarray, axes: np.ndarray, reach: float) -> np.ndarray:
+    tree = shapely.STRtree([shapely.Point(axis) for axis in axes])
+    found = tree.query(shapely.points(places), predicate="dwithin", distance=reach)[0]  # type: ignore[arg-type]
+    near = np.zeros(len(places), dtype=bool)
+    near[found] = True
+    return near
+
+
+def _place(places: np.ndarray, values: np.ndarray) -> Point:
+    if not len(places):
+        return (math.nan, math.nan)
+    x, y = places[int(np.argmax(values))]
+    return (float(x), float(y))
+
+
+def _joined(rows: list[LidAnswer], parts: list[Polygon], order: list[int]) -> LidAnswer:
+    """The pieces' answers as one; lifts in the order of the parts."""
+    rings = [lift for row in rows for lift in row.lifts]
+    by_part: dict[int, list[tuple[float, ...]]] = {}
+    at = 0
+    for index in order:
+        count = 1 + len(parts[index].interiors)
+        by_part[index] = rings[at : at + count]
+        at += count
+    worst = max(rows, key=lambda row: row.moment_n)
+    at_head = max(rows, key=lambda row: row.head_moment_n)
+    return LidAnswer(
+        pulls_n={name: pull for row in rows for name, pull in row.pulls_n.items()},
+        lifts=tuple(lift for index in range(len(parts)) for lift in by_part[index]),
+        bulge=max(row.bulge for row in rows),
+        moment_n=worst.moment_n,
+        at=worst.at,
+        head_moment_n=at_head.head_moment_n,
+        head_at=at_head.head_at,
+    )
+
+
+def stress_mpa(moment_n: float, lid_mm: float) -> float:
+    """Stress at the face of a plate, MPa: 6 M / t²."""
+    return 6 * moment_n / lid_mm**2

@@ -1,0 +1,75 @@
+"""What drawing, parts list and README say of lid screws and pressure test: sentences and rows, made in one place."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from sketcher.document import Document
+from sketcher.geometry import Shapes
+from sketcher.reference import screws as screw_table
+from sketcher.strength.lid import lid_report
+from sketcher.strength.pressure_test import pressure_test
+from sketcher.strength.taps import MOST_DIAMETERS, tap_of, taps
+from sketcher.strength.tightening import Torque, torque_of
+
+#: Thickness of a plain washer, as a share of the screw's diameter: ISO 7089, M4 0.8 and M5 1.0 (from memory).
+WASHER_SHARE = 0.2
+#: A screw ends at least this far above the end of its full thread, mm. Common practice, no source.
+SCREW_SPARE_MM = 0.5
+
+
+def torque_for(document: Document, shapes: Shapes) -> Torque | None:
+    """The torque of the lid's screws."""
+    return torque_of(document, lid_report(document, shapes))
+
+
+def sentences(document: Document, shapes: Shapes) -> list[str]:
+    """Notes for the drawing: blind holes, torque, test pressure."""
+    found = []
+    for text, ids in _taps(document).items():
+        found.append(f"{len(ids)} lid screw holes: {text}; depths from the body's face under the lid.")
+    torque = torque_for(document, shapes)
+    if torque is not None:
+        found.append(torque.text())
+    found.append(pressure_test(document).text())
+    return found
+
+
+def _taps(document: Document) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for id_, tap in taps(document).items():
+        found.setdefault(tap.text(), []).append(id_)
+    return found
+
+
+def screw_length_mm(document: Document, screw: str, depth_mm: float) -> float | None:
+    """The longest stock length under the head that does not reach the end of the full thread, mm; none fits: None.
+
+    Lid and washer are gone through first; no more than three diameters of thread are asked for.
+    """
+    size = screw_table.screw(screw)
+    before = document.plate.lid_thickness_mm + WASHER_SHARE * size.major_mm
+    tap = tap_of(document, depth_mm, size)
+    most = before + min(tap.thread_mm, MOST_DIAMETERS * size.major_mm) - SCREW_SPARE_MM
+    fitting = [length for length in size.stock_lengths_mm if before < length <= most + 1e-9]
+    return max(fitting, default=None)
+
+
+def screw_rows(document: Document, shapes: Shapes) -> list[tuple[str, str, str]]:
+    """Lid screws and washers for the parts list: part, count, note."""
+    counts = Counter(
+        (hole.screw, hole.depth_mm)
+        for hole in document.holes
+        if hole.use == "lid" and hole.kind == "tapped" and hole.depth_mm is not None
+    )
+    torque = torque_for(document, shapes)
+    note = "" if torque is None else torque.text()
+    rows: list[tuple[str, str, str]] = []
+    for (screw, depth), count in sorted(counts.items()):
+        if screw not in screw_table.names():
+            continue
+        length = screw_length_mm(document, screw, depth)
+        size = "no stock length fits" if length is None else f"{length:g} mm"
+        rows.append((f"Lid screw {screw} x {size}, ISO 4762, stainless", str(count), note))
+        rows.append((f"Washer {screw}, ISO 7089", str(count), "one under each lid screw"))
+    return rows

@@ -1,0 +1,103 @@
+"""Blind tapped holes for the lid's screws: full thread, run-out, the drill's point and the floor that is left.
+
+From the lid's inner face down into the body: full thread L, the tap's run-out e (DIN 76-1), the point h, floor.
+The drilled depth is L + e; the point lies beyond it, h = d / (2 tan(angle / 2)) for a drill of diameter d.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from sketcher.document import Document
+from sketcher.reference import screws as screw_table
+from sketcher.reference.screws import Screw
+from sketcher.strength import threads
+
+#: Least floor under the groove, mm, and under a tapped lid-screw hole. Common practice, no source.
+LEAST_FLOOR_MM = 2.0
+#: Full thread in plastic, in diameters of the screw: 2.5 at least (guidelines on screws in plastic parts); more than
+#: 3 carries no more.
+ENGAGED_DIAMETERS, MOST_DIAMETERS = 2.5, 3.0
+#: Point of a drill for acrylic, degrees: 90 for blind holes less than three diameters deep (a fabrication manual).
+DRILL_POINT_DEG = 90.0
+
+
+@dataclass(frozen=True)
+class Tap:
+    """One blind tapped hole, lengths in mm from the lid's inner face: thread, run-out, drilled, point, floor left."""
+
+    screw: Screw
+    thread_mm: float
+    run_out_mm: float
+    point_mm: float
+    floor_mm: float
+
+    @property
+    def drilled_mm(self) -> float:
+        """Depth of the drill's full diameter in the body."""
+        return self.thread_mm + self.run_out_mm
+
+    def text(self) -> str:
+        """For a drawing or a table: thread, drill, floor."""
+        return (
+            f"{self.screw.name} {self.thread_mm:.1f} deep, drill {self.screw.tap_drill_mm:g} x {self.drilled_mm:.1f} "
+            f"(run-out {self.run_out_mm:g}), {DRILL_POINT_DEG:g} degree point {self.point_mm:.1f}, "
+            f"floor {self.floor_mm:.1f} mm"
+        )
+
+
+def run_out_mm(screw: Screw, kind: str) -> float:
+    """From the last full thread to the end of the drilled cylinder, mm: ``normal``, ``short`` or ``thread-milled``.
+
+    A thread mill cuts full turns nearly to the bottom: one pitch (common practice, no source).
+    """
+    if kind == "thread-milled":
+        return screw.pitch_mm
+    return screw.run_out_short_mm if kind == "short" else screw.run_out_mm
+
+
+def point_mm(diameter_mm: float, angle_deg: float = DRILL_POINT_DEG) -> float:
+    """Height of a drill's point, mm."""
+    return diameter_mm / 2 / math.tan(math.radians(angle_deg / 2))
+
+
+def design_tap(screw: Screw, body_mm: float, kind: str) -> Tap:
+    """The tapped hole in a body: the wanted thread, or as much as leaves the floor; the thread may come out below 0."""
+    beyond, point = run_out_mm(screw, kind), point_mm(screw.tap_drill_mm)
+    room = body_mm - LEAST_FLOOR_MM - point - beyond
+    thread = min(MOST_DIAMETERS * screw.major_mm, room)
+    return Tap(screw, thread, beyond, point, body_mm - point - beyond - thread)
+
+
+def tap_of(document: Document, depth_mm: float, screw: Screw) -> Tap:
+    """The tapped hole of a lid screw drilled ``depth_mm`` from the lid's outer face."""
+    plate = document.plate
+    drilled = min(depth_mm - plate.lid_thickness_mm, plate.body_thickness_mm)
+    beyond, point = run_out_mm(screw, document.seal.run_out), point_mm(screw.tap_drill_mm)
+    return Tap(screw, drilled - beyond, beyond, point, plate.body_thickness_mm - drilled - point)
+
+
+def taps(document: Document) -> dict[str, Tap]:
+    """Every blind tapped lid screw's hole by id; those of an unknown screw, or through holes, are left out."""
+    return {
+        hole.id: tap_of(document, hole.depth_mm, screw_table.screw(hole.screw))
+        for hole in document.holes
+        if hole.use == "lid"
+        and hole.kind == "tapped"
+        and hole.depth_mm is not None
+        and hole.screw in screw_table.names()
+    }
+
+
+def screw_thread_mm(document: Document) -> float:
+    """Full thread of the lid screws in the body, mm, at most three diameters: the least of those drawn."""
+    body, name = document.plate.body_thickness_mm, document.seal.screw
+    form, blind = threads.thread_form(name), taps(document)
+    lengths = []
+    for hole in document.holes:
+        if hole.use != "lid":
+            continue
+        length = blind[hole.id].thread_mm if hole.id in blind else body
+        lengths.append(min(max(length, 0.0), MOST_DIAMETERS * form.major_mm))
+    return min(lengths, default=0.0)

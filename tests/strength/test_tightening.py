@@ -1,0 +1,95 @@
+"""Blind taps, torque and test pressure, each by hand."""
+
+import math
+
+import pytest
+
+from sketcher.document import from_plain
+from sketcher.geometry import build
+from sketcher.reference import screws
+from sketcher.strength.lid import lid_report
+from sketcher.strength.pressure_test import pressure_test
+from sketcher.strength.screw_design import design_screws
+from sketcher.strength.taps import design_tap, point_mm, run_out_mm, tap_of
+from sketcher.strength.tightening import torque_of
+from tests.checks.plates import channel, plate
+
+C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
+
+
+def test_the_drills_point() -> None:
+    """Plane geometry: half the diameter at 90 degrees; 0.30 d at 118 degrees, a common value of handbooks."""
+    assert point_mm(3.3, 90) == pytest.approx(1.65)
+    assert point_mm(10, 118) == pytest.approx(3.0, abs=0.05)
+
+
+@pytest.mark.parametrize(("name", "normal", "short"), [("M3", 2.8, 1.8), ("M4", 3.8, 2.4), ("M5", 4.2, 2.7)])
+def test_run_out(name: str, normal: float, short: float) -> None:
+    """DIN 76-1, e1 and e2 (from memory)."""
+    assert run_out_mm(screws.screw(name), "normal") == normal
+    assert run_out_mm(screws.screw(name), "short") == short
+    assert run_out_mm(screws.screw(name), "thread-milled") == screws.screw(name).pitch_mm
+
+
+def test_a_tap_adds_up_to_the_body() -> None:
+    for body in (8.0, 12.0, 15.0, 20.0):
+        for kind in ("normal", "short", "thread-milled"):
+            tap = design_tap(screws.screw("M4"), body, kind)
+            assert tap.thread_mm + tap.run_out_mm + tap.point_mm + tap.floor_mm == pytest.approx(body)
+            assert tap.floor_mm >= 2.0 - 1e-9
+    # 20 mm of body: three diameters of M4, 12 mm; then 3.8, 1.65, and 2.55 of floor.
+    tap = design_tap(screws.screw("M4"), 20.0, "normal")
+    assert (tap.thread_mm, tap.drilled_mm) == (12.0, pytest.approx(15.8))
+    assert tap.floor_mm == pytest.approx(2.55)
+
+
+def _screwed(**parts):
+    document = plate(channels=[C1], **parts)
+    holes = design_screws(document, build(document)).holes
+    plain = document.model_dump(mode="json", exclude_none=True)
+    plain["holes"] = [{"id": f"L{i}", **hole.as_json()} for i, hole in enumerate(holes)]
+    return from_plain(plain)
+
+
+def test_the_torque_window_by_hand() -> None:
+    """T = K F d: the minimum with K 0.3 and 70 % of the preload left, the maximum with K 0.12."""
+    document = _screwed(seal={"hardness_shore_a": 50})
+    report = lid_report(document, build(document))
+    torque = torque_of(document, report)
+    assert torque is not None
+    pull = max(load.total_n for row in report.clamped for load in row.clamping.loads)
+    assert torque.least_n_m == pytest.approx(0.3 * pull / 0.7 * 0.004)
+    # Thread of M4 over 12 mm (FED-STD-H28 with ISO 965-2 sizes) at 10 MPa; a washer of 9 on a hole of 4.5 at 20 MPa.
+    thread = 12 * math.pi / 0.7 * 3.838 * (0.35 + math.tan(math.radians(30)) * (3.838 - 3.663)) * 10
+    head = 20 * math.pi / 4 * (9**2 - 4.5**2)
+    assert torque.most_n_m == pytest.approx(0.12 * min(thread, head) * 0.004, rel=1e-3)
+    assert not torque.empty
+    assert "N m" in torque.text()
+    assert "24 hours" in torque.text()
+
+
+def test_inserts_carry_what_their_maker_says() -> None:
+    document = _screwed(seal={"hardness_shore_a": 50, "insert_pull_n": 600})
+    torque = torque_of(document, lid_report(document, build(document)))
+    assert torque is not None
+    assert torque.most_n_m == pytest.approx(0.12 * 600 * 0.004)
+    assert {window.limited_by for window in torque.windows} == {"insert"}
+
+
+def test_a_tap_is_read_back_from_the_drilled_depth() -> None:
+    document = plate(channels=[C1])
+    tap = tap_of(document, 6.0 + 15.8, screws.screw("M4"))
+    assert tap.thread_mm == pytest.approx(12.0)
+    assert tap.floor_mm == pytest.approx(2.55)
+    assert "run-out 3.8" in tap.text()
+
+
+def test_the_test_pressure_says_its_reason() -> None:
+    """1.5 times the pressure at no flow: ASME B31.3, section 345."""
+    pump = {"id": "PU", "kind": "pump", "curve": [{"flow_l_min": 0, "pressure_kpa": 40}]}
+    low = pressure_test(plate(devices=[pump], loop={"test_pressure_kpa": 50}))
+    assert (low.needed_kpa, low.enough) == (60.0, False)
+    high = pressure_test(plate(devices=[pump], loop={"test_pressure_kpa": 60}))
+    assert high.enough
+    assert "60 kPa (0.60 bar)" in high.text()
+    assert "1.5 times 40 kPa" in high.text()

@@ -135,7 +135,7 @@ def _solved(
 
 def _near(places: np.ndarray, axes: np.ndarray, reach: float) -> np.ndarray:
     tree = shapely.STRtree([shapely.Point(axis) for axis in axes])
-    found = tree.query(shapely.points(places), predicate="dwithin", distance=reach)[0]  # type: ignore[arg-type]
+    found = tree.query(shapely.points(places), predicate="dwithin", distance=reach)[0]
     near = np.zeros(len(places), dtype=bool)
     near[found] = True
     return near

@@ -113,7 +113,7 @@ def unit_parts(poisson: float) -> tuple[Array, Array, Array]:
             at = products(places)
 
             def pair(a: str, b: str, at: dict[str, Array] = at, weights: Array = weights) -> Array:
-                return np.einsum("pi,p,pj->ij", at[a], weights, at[b])
+                return np.asarray((at[a] * weights[:, None]).T @ at[b], dtype=np.float64)
 
             cross = pair("xx", "yy")
             stiff.append(

@@ -85,7 +85,9 @@ def test_the_scale_of_the_print(percent):
     found = judge(BENCH, readings(about_the_middle(np.eye(2) * percent / 100, (1, 1))))
     (slip,) = found.slips
     assert slip.kind == "size"
-    assert abs(float(slip.words.split("is ")[1].split(" %")[0]) - percent) < 0.15
+    assert (
+        abs(float(slip.words.split("is ")[1].split(" %")[0]) - percent) < 0.25
+    )  # 3 sigma: 0.3 mm over the ports' arms
     assert found.moves == ()
 
 

@@ -18,6 +18,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     meets,
     space,
     tools,
+    tubes,
     walls,
 )
 from sketcher.checks.running import run

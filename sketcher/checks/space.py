@@ -306,7 +306,11 @@ def tubes(scene: Scene) -> Iterator[Finding]:
     need = scene.document.loop.fitting_straight_mm
     top = bodies.plate.high
     others = [*hard, *bodies.drops]
+    # A tube whose course is drawn does not run straight: it is measured in space, by the rules of tubes.
+    drawn = {port.id for port in scene.document.ports if port.tube is not None and port.tube.points}
     for drop, other in near_pairs(bodies.drops, others, limit + 0.1):
+        if drop.id in drawn or (other.kind == "tube" and other.id in drawn):
+            continue
         port = scene.shapes.ports[drop.id]
         assert port.item.serves is not None
         served = scene.shapes.device_ports[port.item.serves].device

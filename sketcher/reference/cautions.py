@@ -9,7 +9,7 @@ from typing import Any
 
 from sketcher.reference import tables
 
-STEPS = ("measure", "cut", "mill", "drill", "bond", "assemble", "fill", "test", "power")
+STEPS = ("measure", "cut", "mill", "drill", "bond", "bend", "assemble", "fill", "test", "power")
 
 
 @dataclass(frozen=True)

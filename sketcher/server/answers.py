@@ -419,6 +419,66 @@ class SectionAnswer(Answer):
     pieces: list[SectionPiece]
 
 
+class TubeBend(Answer):
+    """One bend of a tube: where it begins, how far it bends, and by how much the tube is turned about itself first."""
+
+    number: int
+    mark_mm: float
+    angle_deg: float
+    turn_deg: float
+    radius_mm: float
+    arc_mm: float
+    straight_mm: float
+
+
+class TubeAnswer(Answer):
+    """A tube: its corners and its line in space, and how it is cut and bent."""
+
+    id: str
+    kind: str
+    size: str
+    ends: list[str]
+    corners: list[list[float]]
+    line: list[list[float]]
+    length_mm: float
+    cut_length_mm: float
+    bends: list[TubeBend]
+    misses_mm: float
+
+
+class StockAnswer(Answer):
+    """Tube of one size to buy, and what is cut from each length."""
+
+    size: str
+    bought_mm: float
+    offcut_mm: float
+    exact: bool
+    too_long: list[str]
+
+
+class TubesAnswer(Answer):
+    """Every tube, and the tube to buy."""
+
+    tubes: list[TubeAnswer]
+    stock: list[StockAnswer]
+
+
+class CourseAnswer(Answer):
+    """A proposed course: how many bends, how long, or why there is none."""
+
+    id: str
+    bends: int
+    length_mm: float
+    why: str
+
+
+class CoursesAnswer(TubesAnswer):
+    """The document with proposed courses, and what its tubes are then."""
+
+    document: PlateDocument
+    proposals: list[CourseAnswer]
+
+
 class ShopList(Answer):
     """Every kept profile of a shop."""
 

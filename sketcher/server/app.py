@@ -26,6 +26,7 @@ from sketcher.server import (
     screws,
     section,
     survey,
+    tubes,
 )
 from sketcher.server.searches import Searches
 from sketcher.store import Database, Plates
@@ -48,6 +49,7 @@ RESOURCES = (
     fit,
     screws,
     section,
+    tubes,
     profiles,
     proposals,
     openapi,

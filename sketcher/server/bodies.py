@@ -211,3 +211,12 @@ class Propose(OneDocument):
     anew: bool = False
     seed: Annotated[int, Field(ge=0, le=2**31)] = 0
     seconds: Annotated[float, Field(ge=0.1, le=600, allow_inf_nan=False)] = 10.0
+
+
+class Courses(OneDocument):
+    """A document whose tubes get courses."""
+
+    only: list[Annotated[str, Field(max_length=60)]] | None = Field(
+        default=None, description="Ids of the tubes, or of the ports that they drop to; all when none."
+    )
+    clearance_mm: Annotated[float, Field(ge=0, le=100)] = 3.0

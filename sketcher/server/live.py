@@ -109,12 +109,23 @@ class TemperatureAnswer(Part):
     heat_w: float
 
 
+class LoopAnswer(Part):
+    """One loop of its own, with its operating point; one that no pump drives stands."""
+
+    devices: list[str]
+    pumps: list[str]
+    driven: bool
+    flow_l_min: float
+    pump_pressure_kpa: float
+
+
 class FlowAnswer(Part):
     """What the loop does."""
 
     coolant: CoolantAnswer
     operating_point: OperatingPoint | None
     pumps: list[PumpAnswer]
+    loops: list[LoopAnswer]
     elements: list[ElementAnswer]
     temperatures: list[TemperatureAnswer]
     volume_l: float
@@ -125,7 +136,40 @@ class OrderAnswer(Part):
     """One order of the blocks in the loop, with the coolant's temperature at each."""
 
     order: list[str]
+    words: str
     inlet_c: dict[str, float]
+    outlet_c: dict[str, float]
+    present: bool
+
+
+class OrdersCompared(Part):
+    """How many orders were worked out, and whether the first is the best there is."""
+
+    count: int
+    exact: bool
+    words: str
+
+
+class WhatIfAnswer(Part):
+    """The loop with one thing changed; the first is the loop as it is."""
+
+    id: str
+    words: str
+    flow_l_min: float
+    pump_pressure_kpa: float
+    flow_change_l_min: float
+    warmest_block: str | None
+    warmest_block_c: float | None
+    hottest_c: float | None
+    blocks_without_flow: list[str]
+
+
+class SpreadAnswer(Part):
+    """What the disagreement of published losses does to the flow: lowest and highest."""
+
+    flow_l_min: list[float]
+    pump_pressure_kpa: list[float]
+    words: str
 
 
 class HalfSpeed(Part):
@@ -170,6 +214,9 @@ class FlowAnswers(Part):
     """What takes a few solutions more."""
 
     orders: list[OrderAnswer]
+    orders_compared: OrdersCompared
+    what_if: list[WhatIfAnswer]
+    spread: SpreadAnswer | None
     half_speed: HalfSpeed | None
     curves: CurvesAnswer | None
     widening: list[WideningAnswer]

@@ -23,6 +23,7 @@ MUST = [
     ("fill", "children and animals"),
     ("fill", "alcohol"),
     ("power", "mains"),
+    ("bend", "gloves"),
 ]
 
 

@@ -13,6 +13,7 @@ from sketcher.reference import materials, metals
 from sketcher.strength import threads
 from sketcher.strength.expansion import bow_between_mm, hole_moves
 from sketcher.strength.lid import KNOWN_MATERIAL
+from sketcher.strength.pressure_test import pressure_test
 
 ROARK = "Roark's Formulas for Stress and Strain, table 11.4, cases 1a and 8a"
 #: Flatness of a milled face, class H over 100 to 300 mm (ISO 2768-2, table 1; from memory).
@@ -78,6 +79,29 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
                 f"{100 * row.plate.deflection_mm / row.thickness_mm:.0f} % of its thickness; {share:g} % is the most.",
                 remedy="Make the lid thicker, or place screws in the middle of the wide part.",
             )
+
+
+@rules(
+    Rule("test-pressure", "holds", "Test pressure against the pumps' pressure at no flow", 1.5, "",
+         "A joint that is tested at less than it will bear can open in use.",
+         "ASME B31.3, section 345: 1.5 times the design pressure with liquid (read in reprints)"),
+)  # fmt: skip
+def the_test(scene: Scene) -> Iterator[Finding]:
+    """Whether the pressure test is hard enough, when the pump's curve is known."""
+    test, factor = pressure_test(scene.document), scene.limit("test-pressure")
+    if test.curve_known and test.pressure_kpa < factor * test.dead_head_kpa - 1e-6:
+        needed = math.ceil(factor * test.dead_head_kpa)
+        yield Finding(
+            rule="test-pressure",
+            level="warning",
+            items=(),
+            value=test.pressure_kpa / test.dead_head_kpa,
+            limit=factor,
+            message=f"The test pressure of {test.pressure_kpa:g} kPa is "
+            f"{test.pressure_kpa / test.dead_head_kpa:.2f} times the pumps' {test.dead_head_kpa:.0f} kPa at no flow; "
+            f"the minimum is {factor:g} times.",
+            remedy=f"Set the test pressure to {needed} kPa ({needed / 100:.2f} bar), tested with water.",
+        )
 
 
 @rules(

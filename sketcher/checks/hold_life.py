@@ -9,7 +9,8 @@ import shapely
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import PRACTICE, Finding, Rule, mm
-from sketcher.reference import materials
+from sketcher.reference import materials, seals
+from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import KNOWN_MATERIAL
 from sketcher.strength.life import Way, air_pockets, dissimilar, regions
 
@@ -153,6 +154,15 @@ def metals(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("coolant-plate", "flows", "The coolant suits the plate's material", None, "",
          "Alcohols and some additives crack acrylic that is under stress.", PRACTICE),
+    Rule("cord-coolant", "holds", "The cord's rubber stands the coolant", None, "",
+         "Rubber that swells or sets loses its squeeze; the joint leaks after months.",
+         "general seal handbooks, from memory; EPDM for coolants: data sheets of sealing makers"),
+    Rule("material-extruded", "holds", "The plate is not of extruded acrylic", None, "",
+         "Extruded sheet holds inner stress: it cracks at tapped holes and where it is glued.",
+         "sheet makers' milling pages; design stress 750 psi against 1,500 psi for cast"),
+    Rule("material-anneal", "holds", "Acrylic is annealed after machining", None, "",
+         "Machining leaves stress in the surface that coolant turns into cracks.",
+         "a sheet maker's annealing brief: 80 °C, 1 h per mm, at least 2 h, slow cooling"),
     Rule("coolant-hot", "holds", "The water stays below the material's service temperature", None, "°C",
          "Acrylic softens and creeps when it is warm.", "general data for cast PMMA, continuous service"),
 )  # fmt: skip
@@ -172,6 +182,8 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             message=f"The water may reach {loop.water_limit_c:g} °C; {name} serves up to {most:g} °C.",
             remedy="Set a lower limit for the water, or choose another material.",
         )
+    yield from _cord_material(scene)
+    yield from _sheet(scene)
     if "acrylic" in plate.material and loop.coolant.kind != "water":
         yield Finding(
             rule="coolant-plate",
@@ -181,6 +193,46 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             "coolants with alcohols in them crack it.",
             remedy="Ask the coolant's maker whether it suits acrylic, and try it on an offcut that is bent. Glycol is "
             "poisonous: keep it from children and animals.",
+        )
+
+
+def _cord_material(scene: Scene) -> Iterator[Finding]:
+    seal, loop = scene.document.seal, scene.document.loop
+    if seal.kind != "cord" or not scene.shapes.channels:
+        return
+    rubber = seals.cord_material(seal.cord_material)
+    rating, name = rubber.ratings[loop.coolant.kind], loop.coolant.kind.replace("-", " ")
+    if rating != "good":
+        yield Finding(
+            rule="cord-coolant",
+            level="warning" if rating == "fair" else "error",
+            items=(),
+            message=f"A cord of {rubber.name} is rated {rating} for {name}: {rubber.note}.",
+            remedy="Take EPDM, or ask the cord's maker for a grade that stands this coolant.",
+        )
+
+
+def _sheet(scene: Scene) -> Iterator[Finding]:
+    plate = scene.document.plate
+    if not scene.shapes.channels or "acrylic" not in plate.material:
+        return
+    if "extruded" in plate.material:
+        yield Finding(
+            rule="material-extruded",
+            level="warning",
+            items=(),
+            message="The plate is of extruded acrylic: half the design stress of cast sheet, and inner stress from its "
+            "making.",
+            remedy="Order cast sheet, for the lid too.",
+        )
+    if not plate.annealed:
+        yield Finding(
+            rule="material-anneal",
+            level="note",
+            items=(),
+            message="Annealing after machining is not asked for.",
+            remedy=f"Ask the shop to anneal: {annealing_text(plate.body_thickness_mm)} Set the plate to "
+            "annealed: it is then on the drawing.",
         )
 
 

@@ -49,6 +49,7 @@ class Plate(Model):
         default="nominal", description="Whether the lid's thickness is the sheet's name, measured, or faced to size."
     )
     material: Annotated[str, Field(max_length=60)] = "cast acrylic"
+    annealed: bool = Field(default=False, description="The shop is asked to anneal body and lid after machining.")
 
 
 class Port(Item):
@@ -173,6 +174,10 @@ class Seal(Model):
     depth_tolerance_mm: LengthOrZero = 0.05
     squeeze_percent: Annotated[float, Field(ge=5, le=40, allow_inf_nan=False)] = 25.0
     fill_percent: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 75.0
+    cord_material: Literal["EPDM", "NBR", "FKM", "silicone"] = "EPDM"
+    gasket: Literal["elastomer below 75 Shore A", "elastomer of 75 Shore A or more", "elastomer with cotton fabric"] = (
+        Field(default="elastomer below 75 Shore A", description="The sheet that a gasket is cut from.")
+    )
     hardness_shore_a: Annotated[float, Field(ge=30, le=95)] = 60.0
     wall_mm: Length = Field(default=2.0, description="Least wall between the groove and the water, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"

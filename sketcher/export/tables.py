@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sketcher.document import Document
+from sketcher.document.plate import Seal
 from sketcher.geometry import Shapes
 from sketcher.strength.notes import screw_rows
 from sketcher.strength.seal import SealDesign, design_seal
@@ -64,7 +65,11 @@ def parts(document: Document, shapes: Shapes, volume_l: float | None = None) -> 
         shapes: its shapes.
         volume_l: coolant in the whole loop, litres, when it is known.
     """
-    found = [*_fittings(document, shapes), *_seal(design_seal(document, shapes)), *_screws(document, shapes)]
+    found = [
+        *_fittings(document, shapes),
+        *_seal(document.seal, design_seal(document, shapes)),
+        *_screws(document, shapes),
+    ]
     found += _tubes(document, shapes)
     if volume_l is not None:
         litres = f"{volume_l * (1 + COOLANT_SPARE):.2f} l"
@@ -93,16 +98,17 @@ def _fittings(document: Document, shapes: Shapes) -> Iterator[PartRow]:
         yield PartRow(f"Fitting for {tube}", str(ends), "at the devices, in their makers' thread; with its O-ring")
 
 
-def _seal(seal: SealDesign) -> Iterator[PartRow]:
+def _seal(of: Seal, seal: SealDesign) -> Iterator[PartRow]:
     if seal.kind == "cord" and seal.gland is not None and seal.loops:
         length = seal.cord_length_mm
         pieces = ", ".join(f"{loop.cord_length_mm:.1f}" for loop in seal.loops)
         yield PartRow(
-            f"Seal cord {seal.gland.cord_mm:g} mm", f"{length * (1 + CORD_SPARE) / 1000:.2f} m",
+            f"Seal cord {seal.gland.cord_mm:g} mm, {of.cord_material}, {of.hardness_shore_a:g} Shore A",
+            f"{length * (1 + CORD_SPARE) / 1000:.2f} m",
             f"cut square to {pieces} mm; {CORD_SPARE:.0%} spare is in the length",
         )  # fmt: skip
     elif seal.kind == "gasket":
-        yield PartRow("Gasket sheet", "1", "cut to the plate")
+        yield PartRow(f"Gasket sheet, {of.gasket}", "1", "cut by the gasket's contour")
     elif seal.kind == "bonded":
         yield PartRow("Solvent cement for the plate's material", "1", "see its safety data sheet")
 

@@ -16,12 +16,17 @@ import math
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from sketcher.reference import cords
+from sketcher.reference.cords import Cord
+
 SQUEEZE_USUAL = (0.20, 0.30)
 SQUEEZE_WORST = (0.10, 0.35)
 FILL_USUAL_MOST = 0.85
 FILL_WORST_MOST = 0.90
 FILL_LEAST = 0.60
 BEND_SECTIONS = 3.0
+#: With both at these values a section of the gland table has the table's own groove.
+SQUEEZE_DEFAULT, FILL_DEFAULT = 0.25, 0.75
 #: The force of a cord lies in a wide band: a maker's chart gives 0.88 to 3.15 N/mm for 1.78 mm of 70 Shore A at 20 %,
 #: which is 0.8 to 2.8 times the formula. The top of the band counts wherever too little would be unsafe.
 FORCE_SCATTER = 2.8
@@ -161,6 +166,9 @@ def design_gland(
     depth = round(cord_mm * (1 - squeeze), 2)
     width = round(math.pi * cord_mm**2 / 4 / (depth * fill) / WIDTH_STEP_MM) * WIDTH_STEP_MM
     width = round(width, 4)
+    row = table_row(cord_mm, squeeze, fill)
+    if row is not None:
+        depth, width = row.groove_depth_mm, row.groove_width_mm
     if cord_tolerance_mm >= cord_mm / 2 or depth_tolerance_mm >= depth / 2 or width_tolerance_mm >= width / 2:
         raise SealError("a tolerance is more than half the size it belongs to; check cord and groove tolerances")
     squeezes = squeeze_range(cord_mm, depth, cord_tolerance_mm, depth_tolerance_mm)
@@ -181,6 +189,13 @@ def design_gland(
         line_load_n_mm=load,
         line_load_most_n_mm=load_most,
     )
+
+
+def table_row(cord_mm: float, squeeze: float, fill: float) -> Cord | None:
+    """The published groove of a section, when squeeze and fill are left at their usual values; else none."""
+    usual = abs(squeeze - SQUEEZE_DEFAULT) < 1e-9 and abs(fill - FILL_DEFAULT) < 1e-9
+    known = [section for section in cords.sections_mm() if abs(section - cord_mm) < 1e-9]
+    return cords.cord(known[0]) if usual and known else None
 
 
 def groove_cutter_mm(gland: Gland, cutter_diameters_mm: tuple[float, ...]) -> float | None:

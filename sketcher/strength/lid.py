@@ -21,7 +21,7 @@ from shapely.ops import unary_union
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
-from sketcher.reference import materials
+from sketcher.reference import materials, seals
 from sketcher.reference import screws as screw_table
 from sketcher.strength import notch, threads
 from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
@@ -237,7 +237,11 @@ def tightness_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load,
     """The force on the lid, N per mm, with which tightness is judged: of the cord at its least squeeze."""
     if seal.gland is not None:
         return (lift_line_load_n_mm(seal.gland, document.seal.hardness_shore_a),) * 2
-    return (0.0, 0.0)
+    if seal.kind != "gasket" or seal.room is None:
+        return (0.0, 0.0)
+    sheet, width = seals.gasket_material(document.seal.gasket), seal.room.width_mm
+    dead, test = (sheet.line_load_n_mm(width, load.pressure_kpa / 1000) for load in loads)
+    return (dead, test)
 
 
 @dataclass(frozen=True)

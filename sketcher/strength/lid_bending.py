@@ -22,7 +22,7 @@ from sketcher.strength.plate import LidPlate, PlateSolveError, Push
 REACH_MM = 30.0
 #: What the raster, and shear in a thick lid, leave out: results are raised by this. Found by comparing with finer
 #: elements of another kind (tests/strength/test_plate.py).
-LIFT_MARGIN, MOMENT_MARGIN = 1.12, 1.10
+LIFT_MARGIN, MOMENT_MARGIN = 1.15, 1.10
 
 Point = tuple[float, float]
 

@@ -7,6 +7,7 @@ from collections import Counter
 from sketcher.document import Document
 from sketcher.geometry import Shapes
 from sketcher.reference import screws as screw_table
+from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.taps import MOST_DIAMETERS, tap_of, taps
@@ -32,6 +33,8 @@ def sentences(document: Document, shapes: Shapes) -> list[str]:
     if torque is not None:
         found.append(torque.text())
     found.append(pressure_test(document).text())
+    if document.plate.annealed and "acrylic" in document.plate.material:
+        found.append(f"Anneal {annealing_text(document.plate.body_thickness_mm)}")
     return found
 
 

@@ -244,6 +244,20 @@ SLIPS = [
         set(),
         None,
     ),
+    (
+        "cord-coolant",
+        plate(
+            seal={"cord_material": "NBR"},
+            loop={"coolant": {"kind": "ethylene-glycol", "strength_percent": 20}},
+            channels=[C1],
+        ),
+        set(),
+        None,
+    ),
+    ("material-extruded", plate(plate={"material": "extruded acrylic"}, channels=[C1]), set(), None),
+    ("material-anneal", plate(channels=[C1]), set(), None),
+    # 50 kPa against a pump of 60 at no flow.
+    ("test-pressure", plate(devices=[PUMP], loop={"test_pressure_kpa": 50}), set(), 50 / 60),
     ("coolant-hot", plate(loop={"water_limit_c": 90}), set(), 90.0),
     # A fitting of 20 at 150, a pocket whose side is at 161.
     (
@@ -285,7 +299,7 @@ def test_every_rule_here_has_a_slip() -> None:
 def test_a_sound_plate_says_nothing_of_these() -> None:
     document = screwed(
         plate(
-            plate={"z_mm": 6},
+            plate={"z_mm": 6, "annealed": True},
             ports=[
                 port("P1", 100, 150, use="fill"),
                 port("P2", 200, 150, use="loop"),

@@ -1,13 +1,13 @@
 """Lid screws that pass their own checks: the widest spacing whose pulls, lifts and stresses all hold.
 
-The document's screw pitch is the widest that is tried. Each trial places a pattern and bends the lid on it; the trial
-with the fewest screws that passes everything wins, else the one that fails least.
+The document's screw pitch is the widest that is tried. Each trial places screws and bends the lid on them; where it does
+not hold, screws are added near by. Another thread is taken where the document's finds no room or does not hold.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sketcher.document import Document
@@ -16,29 +16,45 @@ from sketcher.geometry import Shapes, build
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import LidReport, lid_report
 from sketcher.strength.seal import ProposedHole, SealDesign, design_seal, place_screws
-from sketcher.strength.taps import MOST_DIAMETERS, design_tap
-from sketcher.strength.tightening import Torque, torque_of
+from sketcher.strength.tightening import RELAXED_SHARE, Torque, greatest_preload_n, torque_of
 
 #: Squeeze that must be left, a fraction: the usual limit of the rule ``lid-squeeze``.
 LEAST_SQUEEZE = 0.10
 #: No closer than this, in heads with room for the key: more screws weaken the plate more than they hold.
 _CLOSEST = 1.6
-_TRIALS = 8
+_TRIALS = 6
+_CLOSER = 0.75
+#: Threads that are tried when the document's own does not hold.
+_OTHERS = ("M5", "M4", "M3")
 _TRIAL = "trial"
+
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
 class ScrewDesign:
-    """Screws for a lid: holes to add, the spacing they were placed at, and what does not hold even so."""
+    """Screws for a lid: holes to add, their thread, the closest spacing used, and what does not hold even so."""
 
     holes: tuple[ProposedHole, ...]
     pitch_mm: float
     problems: tuple[str, ...]
+    screw: str = ""
 
     @property
     def works(self) -> bool:
         """Whether everything holds."""
         return not self.problems
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """A document with its trial screws, judged: what fails, how badly, and where."""
+
+    document: Document
+    shapes: Shapes
+    problems: tuple[str, ...]
+    worst: float
+    spots: tuple[Point, ...]
 
 
 def design_screws(
@@ -49,47 +65,88 @@ def design_screws(
     keep: bool = True,
     least_squeeze: float = LEAST_SQUEEZE,
 ) -> ScrewDesign:
-    """The fewest screws that hold; arguments as for ``seal.place_screws``."""
-    name, widest = document.seal.screw, document.seal.screw_pitch_mm
+    """The fewest screws that hold; arguments as for ``seal.place_screws``.
+
+    The pattern begins at the document's pitch. Where a screw pulls too much or the lid lifts or bends too much, screws
+    are added near by, at closer and closer spacing, until everything holds or there is no room.
+    """
+    name, pitch = document.seal.screw, document.seal.screw_pitch_mm
     if name not in screw_table.names() or document.seal.kind == "bonded":
-        return ScrewDesign((), widest, ())
+        return ScrewDesign((), pitch, (), name)
+    if not keep:
+        document = document.model_copy(update={"holes": [hole for hole in document.holes if hole.use != "lid"]})
+        shapes = build(document)
     closest = _CLOSEST * (screw_table.screw(name).cap_head.diameter_mm + 1)
-    best: ScrewDesign | None = None
-    score = math.inf
-    pitch = widest
-    tried: set[int] = set()
+    holes = place_screws(document, shapes, walls=walls)
+    trial = best = _judged(document, holes, least_squeeze)
+    best_holes, best_pitch, reach = holes, pitch, pitch
     for _ in range(_TRIALS):
-        closer = document.model_copy(update={"seal": document.seal.model_copy(update={"screw_pitch_mm": pitch})})
-        own = replace(shapes, document=closer)
-        holes = tuple(place_screws(closer, own, walls=walls, keep=keep))
-        if len(holes) not in tried:
-            tried.add(len(holes))
-            problems, worst = judged(closer, holes, keep=keep, least_squeeze=least_squeeze)
-            if worst < score:
-                best, score = ScrewDesign(holes, pitch, problems), worst
-            if not problems:
-                break
-            share = min(max(0.95 / worst, 0.6), 0.88) if math.isfinite(worst) else 0.75
-        else:
-            share = 0.9
-        if pitch <= closest + 1e-9:
+        if not trial.problems or pitch <= closest:
             break
-        pitch = max(math.floor(pitch * share * 2) / 2, closest)
-    assert best is not None or score == math.inf
-    return best or ScrewDesign((), widest, ("no pattern could be judged",))
+        pitch = max(_CLOSER * pitch, closest)
+        seal = document.seal.model_copy(update={"screw_pitch_mm": pitch})
+        closer = trial.document.model_copy(update={"seal": seal})
+        more = place_screws(closer, replace(trial.shapes, document=closer), walls=walls)
+        near = [hole for hole in more if any(math.dist((hole.x_mm, hole.y_mm), s) <= reach for s in trial.spots)]
+        if not near:
+            continue
+        holes = [*holes, *near]
+        trial = _judged(document, holes, least_squeeze)
+        if trial.worst < best.worst:
+            best, best_holes, best_pitch = trial, holes, pitch
+    return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name)
 
 
-def judged(
-    document: Document, holes: tuple[ProposedHole, ...], *, keep: bool, least_squeeze: float
-) -> tuple[tuple[str, ...], float]:
-    """What does not hold with these screws, and by what factor the worst of it is beyond its limit (1 holds)."""
-    old = [hole for hole in document.holes if keep or hole.use != "lid"]
+def design_lid(
+    document: Document,
+    shapes: Shapes,
+    *,
+    walls: Mapping[str, float] | None = None,
+    keep: bool = True,
+    least_squeeze: float = LEAST_SQUEEZE,
+) -> ScrewDesign:
+    """``design_screws`` with the document's thread, or, where that does not hold, with the next that does."""
+    first = design_screws(document, shapes, walls=walls, keep=keep, least_squeeze=least_squeeze)
+    if first.works or (keep and any(hole.use == "lid" for hole in document.holes)):
+        return first
+    for name in _OTHERS:
+        if name == document.seal.screw:
+            continue
+        other = document.model_copy(update={"seal": document.seal.model_copy(update={"screw": name})})
+        found = design_screws(
+            other, replace(shapes, document=other), walls=walls, keep=keep, least_squeeze=least_squeeze
+        )
+        if found.works:
+            return found
+    return first
+
+
+def _judged(document: Document, holes: Sequence[ProposedHole], least_squeeze: float) -> _Trial:
     new = [Hole.model_validate({"id": f"{_TRIAL}{index}", **hole.as_json()}) for index, hole in enumerate(holes)]
-    trial = document.model_copy(update={"holes": [*old, *new]})
+    trial = document.model_copy(update={"holes": [*document.holes, *new]})
     shapes = build(trial)
     seal = design_seal(trial, shapes)
     report = lid_report(trial, shapes, seal)
-    return problems_of(trial, seal, report, torque_of(trial, report), least_squeeze)
+    problems, worst = problems_of(trial, seal, report, torque_of(trial, report), least_squeeze)
+    return _Trial(trial, shapes, problems, worst, _spots(trial, seal, report, least_squeeze))
+
+
+def _spots(document: Document, seal: SealDesign, report: LidReport, least_squeeze: float) -> tuple[Point, ...]:
+    """Where something does not hold: overloaded screws, gaps that lift, the lid's worst place."""
+    places = {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes}
+    most_n = greatest_preload_n(document)[0] * (1 - RELAXED_SHARE)
+    found: list[Point] = []
+    for row in report.clamped:
+        found += row.clamping.unheld
+        limit = min(row.thread_n, most_n)
+        found += [places[load.id] for load in row.clamping.loads if load.total_n > limit]
+        if seal.gland is not None:
+            most = (seal.gland.squeeze.least - least_squeeze) * seal.gland.cord_mm
+            found += [gap.at for gap in row.clamping.gaps if gap.opening_mm > most]
+    found += [
+        bent.span.at for bent in report.bent if bent.what == "lid" and bent.stress_mpa > bent.load.design_stress_mpa
+    ]
+    return tuple(found)
 
 
 def problems_of(
@@ -128,10 +185,3 @@ def problems_of(
         if torque.never:
             found.append(f"{torque.least_preload_n:.0f} N of preload, {torque.most_preload_n:.0f} N allowed")
     return tuple(dict.fromkeys(found)), worst
-
-
-def thread_room(document: Document) -> float:
-    """Full thread that the body has room for, in diameters of the document's screw."""
-    screw = screw_table.screw(document.seal.screw)
-    tap = design_tap(screw, document.plate.body_thickness_mm, document.seal.run_out)
-    return min(tap.thread_mm / screw.major_mm, MOST_DIAMETERS)

@@ -93,6 +93,7 @@ def _parser() -> argparse.ArgumentParser:
         ("check", "say what is wrong with a plate", _check),
         ("flow", "say how a plate flows, and how warm it gets", _flow),
         ("survey", "adjust the measured floor", _survey),
+        ("sureness", "say how likely it is that every tube lands", _sureness),
     ):
         looking = verb(name, about, command)
         looking.add_argument("file", type=Path, metavar="FILE")
@@ -318,6 +319,37 @@ def _survey_words(answer: dict[str, Any]) -> Iterator[str]:
         off = f"off by {row['residual_mm']:+.2f}" + ("  SUSPECT" if row["suspect"] else "")
         yield f"  {row['id']:<6} read {row['measured_mm']:9.2f}  adjusted {row['adjusted_mm']:9.2f} mm  {off}"
     yield from answer["messages"]
+
+
+def _sureness(options: argparse.Namespace) -> int:
+    from sketcher.sureness.assessment import assess
+
+    document = _read(options.file)
+    try:
+        answer = assess(document).as_json()
+    except DocumentError as error:
+        raise Stop(f"{options.file}: {error}") from None
+    if options.json:
+        _show(answer)
+    else:
+        print("\n".join(_sureness_words(answer)))
+    return OK
+
+
+def _sureness_words(answer: dict[str, Any]) -> Iterator[str]:
+    from sketcher.sureness.assessment import percent
+
+    yield from answer["messages"]
+    for row in sorted(answer["tubes"], key=lambda row: float(row["chance"])):
+        shares = ", ".join(f"{name} {100 * part:.0f} %" for name, part in row["shares"].items() if part >= 0.05)
+        yield (
+            f"  {row['port']:<6} {percent(row['chance']):>11}  spread {row['sigma_mm']:.2f} mm, "
+            f"may be off by {row['allowed_mm']:.2f} mm  ({shares})"
+        )
+    for row in answer["clearances"]:
+        yield f"  gap to {', '.join(row['items'])}: {row['gap_mm']:.2f} mm, kept in {percent(row['chance'])}"
+    for row in answer["advice"]:
+        yield f"  {percent(row['chance']):>11} after: {row['do']}"
 
 
 def _export(options: argparse.Namespace) -> int:

@@ -17,6 +17,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     meetings,
     meets,
     space,
+    sure,
     tools,
     tubes,
     walls,

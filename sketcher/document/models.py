@@ -27,6 +27,7 @@ from sketcher.document.plate import (
     Shop,
     TestPiece,
 )
+from sketcher.document.spreads import Landing, Spreads, Tie
 
 #: The version that this program writes. Older files are lifted to it by ``document.upgrades``.
 VERSION = 1
@@ -65,6 +66,9 @@ class Document(Model):
     shop: Shop = Shop()
     test_piece: TestPiece = TestPiece()
     fit_readings: tuple[FitReading, ...] = ()
+    landings: tuple[Landing, ...] = ()
+    ties: tuple[Tie, ...] = ()
+    spreads: Spreads = Spreads()
     grid: Grid = Grid()
     limits: FrozenDict[Annotated[str, Field(max_length=60)], Annotated[float, Field(ge=0, le=1e6)]] = FrozenDict()
     accepted: tuple[Acceptance, ...] = ()

@@ -25,6 +25,7 @@ from sketcher.server import (
     revisions,
     screws,
     section,
+    sureness,
     survey,
     tubes,
 )
@@ -52,6 +53,7 @@ RESOURCES = (
     tubes,
     profiles,
     proposals,
+    sureness,
     openapi,
 )
 

@@ -107,6 +107,37 @@ def test_handoff_packs_or_refuses(capsys, tmp_path: Path) -> None:
     assert not (tmp_path / "no.zip").exists()
 
 
+def test_sureness_answers_with_the_agreed_keys(capsys) -> None:
+    found = answer(capsys, "sureness", EXAMPLES["riser-bench"])
+    assert 0 < found["chance"] < 1
+    assert all({"port", "chance", "sigma_mm", "allowed_mm", "shares"} <= set(tube) for tube in found["tubes"])
+    assert all(abs(sum(tube["shares"].values()) - 1) < 0.01 for tube in found["tubes"])
+    assert all({"items", "chance"} <= set(row) for row in found["clearances"])
+    assert all({"do", "chance"} <= set(row) and row["chance"] > found["chance"] for row in found["advice"])
+    code, out, _ = run(capsys, "sureness", EXAMPLES["riser-bench"])
+    assert code == 0
+    assert "of 100 such plates land all" in out
+    assert "100.0 %" not in out
+
+
+def test_propose_writes_a_plate_that_passes_and_answers_with_the_agreed_keys(capsys, tmp_path: Path) -> None:
+    ports = [{"id": "P1", "x_mm": 80, "y_mm": 80}, {"id": "P2", "x_mm": 320, "y_mm": 220}]
+    outline = {"shape": "rectangle", "x_mm": 200, "y_mm": 150, "width_mm": 300, "depth_mm": 200}
+    plain = {
+        "floor": {"outline": {**outline, "width_mm": 400, "depth_mm": 300}},
+        "plate": {"outline": outline, "body_thickness_mm": 20, "lid_thickness_mm": 10, "z_mm": 10},
+        "ports": ports,
+        "loop": {"connections": [["P1", "P2"]]},
+    }
+    file, new = tmp_path / "plate.json", tmp_path / "new.json"
+    file.write_text(json.dumps(plain), encoding="utf-8")
+    found = answer(capsys, "propose", file, "-o", new, "--style", "square", "--width", "8")
+    assert {"connected", "unconnected", "loss_kpa", "length_mm", "bends", "seconds"} <= set(found)
+    assert found["connected"] == [["P1", "P2"]]
+    assert run(capsys, "check", new)[0] == 0
+    assert run(capsys, "propose", EXAMPLES["riser-bench"], "-o", new)[0] == 2
+
+
 def test_schema_is_a_json_schema(capsys) -> None:
     code, out, _ = run(capsys, "schema")
     assert code == 0

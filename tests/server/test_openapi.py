@@ -110,6 +110,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/look", "", {"json": live}),
         ("POST /api/screws", "", {"json": {**live, "anew": True}}),
         ("POST /api/section", "", {"json": {**live, "line": [[0, 100], [400, 100]]}}),
+        ("POST /api/sureness", "", {"json": live}),
         ("POST /api/survey", "", {"json": live}),
         ("POST /api/survey/apply", "", {"json": live}),
         ("POST /api/survey/readings", "", {"json": {**live, "text": "A B 402.5"}}),

@@ -1,0 +1,88 @@
+"""Chances: of one normal landing within a circle, and of many together."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
+from scipy.stats import qmc
+
+Array = NDArray[np.float64]
+
+#: No chance is stated above this: the model knows its spreads no better.
+HIGHEST = 0.9999
+#: Points of the quadrature over one circle, and of the joint integration (a power of two).
+_NODES, _POINTS_LOG2 = 80, 12
+_SEED = 20
+_LEAST_MM = 1e-6
+
+
+def within(mean: Array, covariance: Array, radius_mm: float) -> float:
+    """Chance that a normal point in the plane lies within a circle about the origin.
+
+    Args:
+        mean: (2,) mm.
+        covariance: (2, 2) mm².
+        radius_mm: of the circle.
+
+    The density is integrated along one principal axis by Gauss and Legendre, in closed form along the other; for a
+    centred, round spread this is Rayleigh's 1 - exp(-r²/2σ²).
+    """
+    if radius_mm <= 0:
+        return 0.0
+    values, vectors = np.linalg.eigh(covariance)
+    sigma = np.sqrt(np.clip(values, 0.0, None)).clip(_LEAST_MM)
+    a, b = (float(value) for value in vectors.T @ mean)
+    wide, narrow = float(sigma[1]), float(sigma[0])
+    low, high = max(-radius_mm, b - 9 * wide), min(radius_mm, b + 9 * wide)
+    if low >= high:
+        return 0.0
+    nodes, weights = _legendre()
+    at = (high + low) / 2 + (high - low) / 2 * nodes
+    half = np.sqrt(np.clip(radius_mm**2 - at**2, 0.0, None))
+    along = np.exp(-(((at - b) / wide) ** 2) / 2) / (wide * math.sqrt(2 * math.pi))
+    across = ndtr((half - a) / narrow) - ndtr((-half - a) / narrow)
+    return float(min(max((high - low) / 2 * (weights * along * across).sum(), 0.0), 1.0))
+
+
+@lru_cache(maxsize=1)
+def _legendre() -> tuple[Array, Array]:
+    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    return nodes, weights
+
+
+@lru_cache(maxsize=32)
+def _normals(dimension: int) -> Array:
+    """Evenly spread standard normal points (count, dimension), always the same."""
+    points = qmc.Sobol(dimension, scramble=True, seed=_SEED).random_base2(_POINTS_LOG2)
+    return np.asarray(ndtri(points.clip(1e-12, 1 - 1e-12)))
+
+
+def all_within(mean: Array, covariance: Array, radii_mm: Array) -> float:
+    """Chance that n points of the plane, normal together, all lie within their circles.
+
+    Args:
+        mean: (n, 2) mm.
+        covariance: (2n, 2n) mm².
+        radii_mm: (n,).
+
+    Quasi-Monte Carlo with 4,096 scrambled Sobol points: good to about half a percent.
+    """
+    count = len(mean)
+    if count == 0:
+        return 1.0
+    if count == 1:
+        return within(mean[0], covariance, float(radii_mm[0]))
+    values, vectors = np.linalg.eigh(covariance)
+    kept = values > 1e-12 * max(float(values.max()), 1e-12)
+    factor = vectors[:, kept] * np.sqrt(values[kept])
+    if not factor.shape[1]:
+        return float(np.all(np.hypot(*mean.T) <= radii_mm))
+    # The directions that matter most take the first, most even of the points' coordinates.
+    draws = _normals(factor.shape[1])[:, ::-1] @ factor.T
+    places = draws.reshape(-1, count, 2) + mean
+    landed = (places[..., 0] ** 2 + places[..., 1] ** 2) <= radii_mm**2
+    return float(landed.all(axis=1).mean())

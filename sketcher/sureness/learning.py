@@ -1,0 +1,74 @@
+"""What a trial teaches: readings of where tubes landed, taken in by Bayes' rule.
+
+The prior is the model's; each landing read is a linear observation with its own spread, so that the posterior is
+normal again: mean and covariance as in a Kalman update, which are the normal equations of least squares with the prior
+as further observations.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sketcher.document import Document
+from sketcher.sureness.model import Model, trial_sources
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Read:
+    """A landing that was read: the tube's number, its offset from where the device's port is drawn, and its spread."""
+
+    index: int
+    offset: tuple[float, float]
+    spread_mm: float
+
+
+def landings_read(document: Document, model: Model) -> list[Read]:
+    """What trials read of the tubes: kept landings, and the fit readings of ports as they stand now."""
+    by_serves = {tube.serves: k for k, tube in enumerate(model.drops)}
+    by_port = {tube.port: k for k, tube in enumerate(model.drops)}
+    found = []
+    for landing in document.landings:
+        k = by_serves.get(landing.serves)
+        if k is not None:
+            x, y = model.drops[k].above
+            found.append(Read(k, (landing.x_mm - x, landing.y_mm - y), landing.spread_mm))
+    for reading in document.fit_readings:
+        k = by_port.get(reading.port)
+        if k is not None and reading.dx_mm is not None and reading.dy_mm is not None:
+            tube = model.drops[k]
+            found.append(Read(k, (reading.dx_mm - tube.offset[0], reading.dy_mm - tube.offset[1]), reading.spread_mm))
+    return found
+
+
+def taught(model: Model, reads: list[Read], seating_mm: float) -> Model:
+    """The model after a trial.
+
+    Args:
+        model: before it.
+        reads: what was read.
+        seating_mm: spread of the test piece's own place in the case, which all of its readings share.
+    """
+    if not reads:
+        return model
+    learnt = list(trial_sources(model))
+    size = len(model.sources)
+    # Observed: how far the device's port is off its drawn place, less the test piece's own shift, with the reading's
+    # error on top.
+    rows = np.zeros((2 * len(reads), size))
+    for k, read in enumerate(reads):
+        rows[2 * k : 2 * k + 2, learnt] = model.gain[read.index][:, learnt]
+    noise = np.diag(np.repeat([read.spread_mm**2 for read in reads], 2))
+    shared = np.tile(np.eye(2), (len(reads), 1)) * seating_mm
+    innovation = rows @ model.inner @ rows.T + noise + shared @ shared.T
+    values = np.array([value for read in reads for value in read.offset])
+    weight = np.linalg.solve(innovation, rows @ model.inner).T
+    return replace(
+        model,
+        mean=model.mean + model.gain @ (weight @ values),
+        inner=model.inner - weight @ rows @ model.inner,
+    )

@@ -11,10 +11,10 @@ from flask import Blueprint, current_app
 from sketcher.document import to_plain
 from sketcher.document.joined import open_connections
 from sketcher.proposing.wishes import Wishes
-from sketcher.server.answers import ProposalBegun, ProposalState
 from sketcher.server.bodies import Propose
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
+from sketcher.server.proposal_answers import ProposalBegun, ProposalState
 from sketcher.server.searches import Search, Searches, TooMany
 
 blueprint = Blueprint("proposals", __name__, url_prefix="/api")

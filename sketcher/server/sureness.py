@@ -6,10 +6,54 @@ from typing import Any
 
 from flask import Blueprint
 
-from sketcher.server.answers import SurenessAnswer
+from sketcher.server.answers import Answer
 from sketcher.server.bodies import OneDocument
 from sketcher.server.contract import gives, takes
 from sketcher.sureness.assessment import assess
+
+
+class TubeChanceAnswer(Answer):
+    """One tube: its chance to land, its spread and what it may be off, and each source's share of the variance."""
+
+    port: str
+    serves: str
+    chance: float
+    sigma_mm: float
+    allowed_mm: float
+    offset_mm: list[float]
+    covariance_mm2: list[list[float]]
+    shares: dict[str, float]
+
+
+class ClearanceAnswer(Answer):
+    """A gap of the plate, and the chance that it is one."""
+
+    items: list[str]
+    chance: float
+    gap_mm: float
+    sigma_mm: float
+
+
+class AdviceAnswer(Answer):
+    """What would raise the chance, and to how much."""
+
+    do: str
+    chance: float
+    kind: str
+
+
+class SurenessAnswer(Answer):
+    """Chances, 0 to 1; ``chance`` of all tubes together is null when no tube drops to the plate."""
+
+    chance: float | None
+    before_trial: float | None
+    tubes: list[TubeChanceAnswer]
+    clearances: list[ClearanceAnswer]
+    advice: list[AdviceAnswer]
+    assumed: list[str]
+    limit_percent: float
+    messages: list[str]
+
 
 blueprint = Blueprint("sureness", __name__, url_prefix="/api")
 

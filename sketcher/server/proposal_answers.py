@@ -1,0 +1,70 @@
+"""What a search for channels answers, as models."""
+
+from __future__ import annotations
+
+from sketcher.server.answers import Answer
+from sketcher.server.bodies import PlateDocument
+from sketcher.server.live import Counts
+
+
+class ProposalBegun(Answer):
+    """A search has begun: its id."""
+
+    search: str
+
+
+class NamedMove(Answer):
+    """An item, and how far it moves, mm."""
+
+    item: str
+    dx_mm: float
+    dy_mm: float
+
+
+class Unconnected(Answer):
+    """A connection without a way: why, and the move of one item that makes room, when one was found."""
+
+    ports: list[str]
+    why: str
+    move: NamedMove | None
+
+
+class ProposalFigures(Answer):
+    """New channels in figures: losses at ``flow_l_min``, and counts of all findings with them in place."""
+
+    connected: list[list[str]]
+    channels: list[str]
+    width_mm: float
+    depth_mm: float
+    loss_kpa: float
+    least_loss_kpa: float
+    flow_l_min: float
+    length_mm: float
+    bends: int
+    milling_mm3: float
+    counts: Counts
+
+
+class Alternative(ProposalFigures):
+    """One way to lay the channels, as a whole document."""
+
+    style: str
+    good: bool
+    document: PlateDocument
+
+
+class ProposalAnswer(ProposalFigures):
+    """What a search has found: the best in figures, and all that differ truly."""
+
+    unconnected: list[Unconnected]
+    attempts: int
+    seconds: float
+    alternatives: list[Alternative]
+
+
+class ProposalState(Answer):
+    """How a search stands: ``running``, ``done``, ``cancelled`` or ``failed``, and what it found so far."""
+
+    state: str
+    attempts: int
+    answer: ProposalAnswer | None

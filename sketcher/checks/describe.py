@@ -8,9 +8,10 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from sketcher.checks import all_rules
+from sketcher.checks import all_rules, matrix
 
 BEGIN, END = "<!-- rules: begin -->", "<!-- rules: end -->"
+MATRIX_BEGIN, MATRIX_END = "<!-- matrix: begin -->", "<!-- matrix: end -->"
 QUESTIONS = {"fits": "Does it fit?", "flows": "Does it flow?", "holds": "Does it hold?", "made": "Can it be made?"}
 
 
@@ -34,10 +35,11 @@ def _limit(limit: float | None, unit: str) -> str:
 
 
 def renewed(text: str) -> str:
-    """The document with its table written anew."""
-    before, rest = text.split(BEGIN)
-    after = rest.split(END)[1]
-    return f"{before}{BEGIN}\n\n{table()}\n\n{END}{after}"
+    """The document with its two tables as the program has them now."""
+    for begin, end, made in ((BEGIN, END, table()), (MATRIX_BEGIN, MATRIX_END, matrix.table())):
+        before, rest = text.split(begin)
+        text = f"{before}{begin}\n\n{made}\n\n{end}{rest.split(end)[1]}"
+    return text
 
 
 if __name__ == "__main__":

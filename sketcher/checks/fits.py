@@ -15,8 +15,8 @@ from sketcher.document.kinds import COLLECTIONS
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, pair
 from sketcher.geometry.bodies import Body, gap
 
-#: Slivers smaller than this come from the polygons' tolerance, mm².
-SLIVER_MM2 = 0.5
+#: Slivers less deep than this come from the polygons' tolerance, mm.
+SLIVER_MM = 0.011
 
 
 @rules(
@@ -29,9 +29,11 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
     shapes = scene.shapes
     floor = shapely.make_valid(shapes.floor_polygon)
     beyond = shapely.difference(scene.plate, floor)
-    if beyond.area > SLIVER_MM2:
-        place = shapely.point_on_surface(beyond)
+    depth = 0.0
+    if not shapely.is_empty(beyond):
         depth = float(shapely.distance(shapely.points(shapely.get_coordinates(beyond)), floor).max())
+    if depth > SLIVER_MM:
+        place = shapely.point_on_surface(beyond)
         yield Finding(
             rule="plate-outside-floor",
             level="error",
@@ -41,7 +43,7 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
             unit="mm",
             at=(place.x, place.y),
             message=f"The plate reaches {mm(depth)} beyond the case floor.",
-            remedy="Draw its outline in, or measure the floor again.",
+            remedy="Make the plate smaller here, or measure the floor again.",
         )
     if not shapes.obstacles:
         return

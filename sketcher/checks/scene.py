@@ -16,7 +16,7 @@ from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import tolerances_mm
 from sketcher.geometry.path import Point
-from sketcher.geometry.prisms import Prism, moved
+from sketcher.geometry.prisms import Barrel, Prism, moved
 from sketcher.geometry.shapes import LINE_TOLERANCE_MM, ChannelShape
 
 #: Prisms nearer than this are looked at more closely, mm; a larger limit in the document widens it.
@@ -212,7 +212,8 @@ class Scene:
         if not len(self.polygons):
             return Neighbours(none, none, *(np.array([]) for _ in range(3)))
         tree = shapely.STRtree(self.polygons)
-        near = max(NEAR_MM, self._widest + 0.1)
+        point = max((prism.solid.point for prism in self.prisms if isinstance(prism.solid, Barrel)), default=0.0)
+        near = max(NEAR_MM, self._widest + 0.1 + point)
         first, second = tree.query(self.polygons, predicate="dwithin", distance=near)
         ids = np.array([prism.id for prism in self.prisms], dtype=object)
         once = (first < second) & (ids[first] != ids[second])

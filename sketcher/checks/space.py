@@ -172,7 +172,7 @@ def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[
          "A device does not go where the case has a bracket.", PRACTICE),
     Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
          "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
-    Rule("head-blocked", "fits", "Screw heads keep clear of boards and devices", 0.0, "mm",
+    Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices and fittings", 0.0, "mm",
          "A screw that cannot be put in holds nothing.", PRACTICE),
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
@@ -183,10 +183,14 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
         ("body-obstacle", bodies.hardware, bodies.obstacles),
         ("plate-body", [bodies.plate], bodies.hardware),
         ("head-blocked", bodies.hardware, bodies.heads),
+        ("head-blocked", [body for _, body in bodies.fittings], bodies.heads),
     )
+    lid = {id_ for id_, hole in scene.shapes.holes.items() if hole.item.use == "lid"}
     for rule, ones, others in groups:
         limit = scene.limit(rule)
         for one, other in near_pairs(ones, others, limit + 0.1):
+            if one.kind == "fitting" and other.id in lid:
+                continue  # the room around a lid screw's head has a rule of its own
             if other.id in chain(scene, one.id) or one.id in chain(scene, other.id):
                 continue
             between = gap(one, other)

@@ -187,7 +187,10 @@ def _barrel(
     ex, ey = at[0] + heading[0] * reach, at[1] + heading[1] * reach
     corners = [(at[0] - dx, at[1] - dy), (ex - dx, ey - dy), (ex + dx, ey + dy), (at[0] + dx, at[1] + dy)]
     solid = Barrel(at, heading, reach, level, half, tip)
-    return Prism(port.id, part, Polygon(corners), level - half, level + half, solid=solid)
+    # Around the drill's point too, for finding what is near; the drawing shows the depth that is asked for.
+    ends = (at[0] + heading[0] * (reach + tip), at[1] + heading[1] * (reach + tip))
+    core = Polygon([*corners[:2], ends, *corners[2:]]) if tip else None
+    return Prism(port.id, part, Polygon(corners), level - half, level + half, core, solid=solid)
 
 
 def _mid_body(document: Document) -> float:

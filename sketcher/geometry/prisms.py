@@ -80,7 +80,8 @@ class Barrel:
         half = np.sqrt(np.maximum(self.radius**2 - offsets**2, 0.0))
         along, across = [np.zeros_like(half), np.full_like(half, self.reach)], [half, half]
         if self.point:
-            for share in np.linspace(0.0, 1.0, 13)[1:]:
+            # Close together at the tip, where the section of a cone is curved most.
+            for share in 1 - np.linspace(1.0, 0.0, 25)[1:] ** 2:
                 tip = self.point * (1 - np.abs(offsets) / self.radius) * share
                 here = self.radius * (1 - tip / self.point)
                 along.append(self.reach + tip)

@@ -213,19 +213,34 @@ def _serve(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from sketcher.checks import findings_json, run
+    from sketcher.checks import check_json, run
 
-    findings = run(_read(options.file))
+    document = _read(options.file)
+    findings = run(document)
+    answer = check_json(document, findings)
     if options.json:
-        _show(findings_json(findings))
+        _show(answer)
     else:
         for finding in findings:
             at = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f}" if finding.at else ""
             print(f"{finding.level}: {finding.rule}{at}: {finding.message} {finding.remedy}")
+            for row in finding.listed:
+                at = f" at {row.at[0]:.1f}, {row.at[1]:.1f}" if row.at else ""
+                print(
+                    f"  {', '.join(row.items)}{at}"
+                    + (f": {row.value:.2f} {finding.unit}" if row.value is not None else "")
+                )
             if finding.accepted:
                 print(f"  accepted: {finding.accepted}")
-        counts = findings_json(findings)["counts"]
-        print(", ".join(f"{count} {level}{'' if count == 1 else 's'}" for level, count in counts.items()))
+        for question in answer["questions"]:
+            for sentence in question["not_looked_at"]:
+                print(f"not looked at ({question['question']}): {sentence}")
+        counts = answer["counts"]
+        print(
+            "Nothing to check yet: nothing is cut into the plate."
+            if answer["empty"]
+            else ", ".join(f"{count} {level}{'' if count == 1 else 's'}" for level, count in counts.items())
+        )
     return FOUND if any(finding.open_error for finding in findings) else OK
 
 

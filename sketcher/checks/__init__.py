@@ -23,6 +23,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     walls,
 )
 from sketcher.checks.running import run
+from sketcher.checks.unasked import check_json
 from sketcher.findings import Change, Finding, Fix, Rule, all_rules, counts, findings_json
 
-__all__ = ["Change", "Finding", "Fix", "Rule", "all_rules", "counts", "findings_json", "run"]
+__all__ = ["Change", "Finding", "Fix", "Rule", "all_rules", "check_json", "counts", "findings_json", "run"]

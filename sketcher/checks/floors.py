@@ -117,7 +117,8 @@ def under_recesses(scene: Scene) -> Iterator[Finding]:
         limit = scene.limit(rule)
         if left.value >= limit - 1e-9:
             continue
-        value, missing = left.value, limit - left.value
+        # A remedy for the thinnest sheet too: one that only holds as drawn would bring the next finding.
+        value, missing = left.value, limit - min(left.value, left.thinnest)
         level: Level = "error" if left.family in ("channel", "thread") or value <= 0 else "warning"
         yield Finding(
             rule=rule,
@@ -130,7 +131,7 @@ def under_recesses(scene: Scene) -> Iterator[Finding]:
             message=f"The {left.words} breaks through by {mm(-value)}."
             if value < 0
             else f"The {left.words} leaves {mm(value)} of material; {mm(limit)} is the minimum.",
-            remedy=f"Make it {mm(missing)} less deep, or use thicker sheet.",
+            remedy=f"Make it {mm(missing)} less deep, which holds for the thinnest sheet too, or use thicker sheet.",
             fix=_shallower(scene, left, missing),
         )
 

@@ -9,7 +9,7 @@ import shapely
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import chain, head_outside, sound
-from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.shapes import AreaShape, PortShape
 
 
@@ -61,6 +61,12 @@ def above(scene: Scene) -> Iterator[Finding]:
                 message=f"Above {port.item.id} the case closes after {mm(max(ceiling - top, 0.0))}; fitting and tube "
                 f"need {mm(need)}.",
                 remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
+                cause=Cause(
+                    "ceiling",
+                    f"The case closes {mm(max(ceiling - top, 0.0))} above the plate; {{count}} fittings with their "
+                    f"tubes need {mm(need)}.",
+                    f"Lower the plate by {mm(need - (ceiling - top))}, or use angled fittings.",
+                ),
             )
 
 
@@ -91,7 +97,7 @@ def below(scene: Scene) -> Iterator[Finding]:
     for port in shapes.ports.values():
         if port.item.face == "bottom":
             need = document.loop.fitting_straight_mm
-            yield from _hanging(scene, port.item.id, "fitting and tube", port.at, port.fitting, need, z, limit)
+            yield from _hanging(scene, port.item.id, "fitting", port.at, port.fitting, need, z, limit)
     for hole in shapes.holes.values():
         head = head_outside(hole) if hole.item.face == "bottom" else None
         if head is None:
@@ -120,6 +126,7 @@ def _hanging(
             room, under = z - obstacle.high, obstacle.id
     if room - need >= limit - 1e-9:
         return
+    raised = round(z + need + limit - room + 0.0005, 3)
     yield Finding(
         rule="hangs-below",
         level="error",
@@ -128,7 +135,12 @@ def _hanging(
         limit=limit,
         unit="mm",
         at=at,
-        message=f"The {what} of {item} hangs {mm(need)} below the plate; down to {under} there are {mm(room)}.",
-        remedy=f"Set the plate at least {mm(z + need + limit - room)} above the floor, cut an opening under it, or "
-        "sink the head.",
+        message=f"The {what} of {item} hangs {mm(need)} below the plate, which stands {mm(room)} above {under}.",
+        remedy=f"Raise the plate to {mm(raised)}, cut an opening under it, or sink the head.",
+        fix=Fix(f"Raise the plate to {mm(raised)}", (Change("/plate/z_mm", raised),)),
+        cause=Cause(
+            f"{what} {need} {under}",
+            f"{{count}} {what}s hang {mm(need)} below the plate, which stands {mm(room)} above {under}.",
+            f"Raise the plate by {mm(raised - z)}, or sink the heads.",
+        ),
     )

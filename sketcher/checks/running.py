@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
+from sketcher.checks.fixes import proven
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
 from sketcher.findings import Finding, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
@@ -74,8 +75,16 @@ def look_over(scene: Scene, *, quick: bool = False) -> list[Finding]:
     document = scene.document
     found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
-    found = ordered(grouped(_accepted(found, reasons)))
-    return ordered(_accepted(found, reasons))
+    found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
+    if quick:
+        return found
+    return proven(document, found, lambda changed: run(changed, quick=True), _unproven)
+
+
+def _unproven(document: Document) -> list[Finding]:
+    """All rules over a changed document, their fixes untried."""
+    scene = Scene(build(document), limits_of(document))
+    return grouped([finding for look in _LOOKS for finding in look(scene)])
 
 
 def _accepted(found: list[Finding], reasons: dict[tuple[str, frozenset[str]], str]) -> list[Finding]:

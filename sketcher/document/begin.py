@@ -7,6 +7,8 @@ from sketcher.document.models import Document
 
 #: Between the floor's walls and a first plate, mm: room to lift it out by hand.
 ROOM_MM = 10.0
+#: A first plate stands so high above the floor, mm: room for the heads of M4 lid screws (4 mm, ISO 4762) below it.
+STANDOFF_MM = 6.0
 
 
 def begin(width_mm: float, depth_mm: float, body_thickness_mm: float, name: str = "") -> Document:
@@ -22,7 +24,12 @@ def begin(width_mm: float, depth_mm: float, body_thickness_mm: float, name: str 
         {
             "name": name,
             "floor": {"outline": floor},
-            "plate": {"outline": plate, "body_thickness_mm": body_thickness_mm, "lid_thickness_mm": 8},
+            "plate": {
+                "outline": plate,
+                "body_thickness_mm": body_thickness_mm,
+                "lid_thickness_mm": 8,
+                "z_mm": STANDOFF_MM,
+            },
         }
     )
 

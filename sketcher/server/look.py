@@ -12,7 +12,7 @@ from typing import Any
 
 from flask import Blueprint
 
-from sketcher.checks import Finding, findings_json
+from sketcher.checks import Finding, check_json
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import look_over, without_collection
 from sketcher.checks.scene import Scene
@@ -64,7 +64,7 @@ class Look:
     @cached_property
     def findings(self) -> dict[str, Any]:
         """The findings and their counts."""
-        return findings_json(self.found)
+        return check_json(self.document, self.found)
 
     @cached_property
     def flow(self) -> dict[str, Any]:

@@ -1,0 +1,102 @@
+"""Findings people can work through: one for one cause, ids in their natural order, fixes that are proven."""
+
+import pytest
+
+from sketcher.checks import check_json, run
+from sketcher.checks.fixes import keys, with_fix
+from sketcher.checks.hold_seal import screw_walls
+from sketcher.document import from_plain, to_plain
+from sketcher.document.begin import begin
+from sketcher.findings import limits_of, natural
+from sketcher.geometry import build
+from sketcher.strength.seal import place_screws
+from tests.checks.plates import channel, circle, plate, rectangle
+
+
+def heads(count: int):
+    return [{"id": f"H{k + 1}", "x_mm": 70 + 20 * k, "y_mm": 150, "face": "bottom"} for k in range(count)]
+
+
+def test_screw_heads_that_hang_into_the_floor_are_one_finding_with_its_items_listed() -> None:
+    """An M4 cap head is 4 mm high (ISO 4762); the plate lies on the floor, so it is to be raised by 4.5."""
+    (finding,) = [f for f in run(plate(holes=heads(12))) if f.rule == "hangs-below"]
+    assert len(finding.listed) == 12
+    assert finding.items == tuple(f"H{k + 1}" for k in range(12))
+    assert [row.at for row in finding.listed][1] == (90, 150)
+    assert "12" in finding.message
+    assert "4.5 mm" in finding.remedy
+    assert finding.fix is not None
+
+
+def test_a_part_of_a_group_that_was_accepted_before_stays_accepted() -> None:
+    accepted = [{"rule": "hangs-below", "items": ["H2"], "reason": "a hole in the floor"}]
+    found = [f for f in run(plate(holes=heads(3), accepted=accepted)) if f.rule == "hangs-below"]
+    assert {(f.items, f.accepted) for f in found} == {(("H1", "H3"), ""), (("H2",), "a hole in the floor")}
+
+
+def test_ids_stand_in_their_natural_order() -> None:
+    assert sorted(["P10", "P2", "H1", "P1"], key=natural) == ["H1", "P1", "P2", "P10"]
+    ports = [{"id": f"P{k}", "x_mm": 70 + 20 * k, "y_mm": 150} for k in (10, 2, 1)]
+    order = [f.items for f in run(plate(ports=ports), quick=True) if f.rule == "port-unreached"]
+    assert order == [("P1",), ("P2",), ("P10",)]
+
+
+#: Plates with something to mend, for which a fix is certain, and some where it would do harm.
+WRONG = [
+    plate(holes=heads(3)),
+    plate(holes=[{"id": "H1", "x_mm": 100, "y_mm": 150}, {"id": "H2", "x_mm": 106, "y_mm": 150}]),
+    plate(cutouts=[{"id": "K1", "outline": rectangle(150, 150, 30, 30, 1)}]),
+    plate(channels=[channel("C1", (100, 150), (200, 150), depth_mm=18)]),
+    plate(ports=[{"id": "P1", "x_mm": 100, "y_mm": 150, "bore_depth_mm": 11}],
+          channels=[channel("C1", (200, 150), start="P1")]),
+    plate(devices=[{"id": "D1", "kind": "other", "x_mm": 100, "y_mm": 150, "z_mm": 20, "height_mm": 30,
+                    "outline": rectangle(0, 0, 40, 40)}]),
+    plate(floor={"outline": rectangle(200, 150, 400, 300),
+                 "obstacles": [{"id": "O1", "outline": circle(100, 100, 8), "height_mm": 5}]}),
+    # Moving H1 out of K1's way would bring it too near to K2.
+    plate(holes=[{"id": "H1", "x_mm": 120, "y_mm": 150}],
+          cutouts=[{"id": "K1", "outline": circle(105, 150, 20)}, {"id": "K2", "outline": circle(135.5, 150, 20)}]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("document", WRONG, ids=range(len(WRONG)))
+def test_a_fix_ends_its_finding_and_brings_nothing_new(document) -> None:
+    before = run(document)
+    for finding in before:
+        if finding.fix is not None:
+            after = keys(run(with_fix(document, finding.fix)))
+            assert not after & keys([finding])
+            assert after <= keys(before)
+
+
+def test_a_fix_is_there_where_it_is_certain_and_not_where_it_does_harm() -> None:
+    offered = [any(f.fix for f in run(document)) for document in WRONG]
+    assert offered == [True] * 7 + [False]
+
+
+def test_an_empty_plate_has_nothing_to_check_yet() -> None:
+    document = begin(300, 200, 20)
+    answer = check_json(document, run(document))
+    assert answer["empty"]
+    assert answer["findings"] == []
+    assert all(row["not_looked_at"] for row in answer["questions"])
+    assert not check_json(plate(holes=heads(1)), [])["empty"]
+
+
+@pytest.mark.parametrize("body", [20, 25])
+def test_a_plate_begun_new_with_screws_by_rule_has_no_finding_that_a_default_caused(body: float) -> None:
+    plain = to_plain(begin(300, 200, body))
+    plain["ports"] = [{"id": "P1", "x_mm": 60, "y_mm": 60}, {"id": "P2", "x_mm": 240, "y_mm": 140}]
+    # As the page draws it: 10 wide, 8 deep.
+    plain["channels"] = [{"id": "C1", "start": "P1", "end": "P2", "points": [{"x_mm": 240, "y_mm": 60}],
+                          "width_mm": 10, "depth_mm": 8}]  # fmt: skip
+    document = from_plain(plain)
+    screws = place_screws(document, build(document), walls=screw_walls(limits_of(document)))
+    plain["holes"] = [
+        {"id": f"S{k + 1}", "x_mm": s.x_mm, "y_mm": s.y_mm, "kind": "tapped", "screw": s.screw, "use": "lid",
+         "face": s.face, "depth_mm": s.depth_mm}
+        for k, s in enumerate(screws)
+    ]  # fmt: skip
+    assert len(screws) > 6
+    # What is left asks for ports that this plate does not have.
+    assert {f.rule for f in run(from_plain(plain))} <= {"loop-drain", "loop-fill"}

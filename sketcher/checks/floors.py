@@ -27,7 +27,7 @@ FLOORS = {
     "channel": _floor("channel", "Body left under a channel", 3.0,
                       "The floor carries the pressure, and breaks through when the cutter goes a little deep."),
     "pocket": _floor("pocket", "Material left under a pocket", 2.0),
-    "hole": _floor("hole", "Material left under a blind hole and its drill's point", 1.5),
+    "hole": _floor("hole", "Material left under a blind hole and its drill's point", 0.5),
     "head": _floor("head", "Material left under a counterbore or a countersink", 2.0,
                    "A screw head pulls out of a floor that is too thin for it."),
     "thread": _floor("thread", "Material left under a port's thread, bore and drill's point", 2.0,

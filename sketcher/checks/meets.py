@@ -145,7 +145,8 @@ def _too_short(scene: Scene, meeting: Meeting, least: float) -> Finding:
         changes = tuple(Change(f"/channels/{k}/depth_mm", depth) for k, depth in deeper)
         fix = Fix(f"Make the channel at {item.id} {mm(deeper[0][1])} deep", changes)
     elif item.bore_depth_mm is not None:
-        best = round(item.bore_depth_mm + missing + 0.0005, 3)
+        # Deep enough for the thickest sheet too.
+        best = round(item.bore_depth_mm + least - min(meeting.overlap, meeting.overlap_thickest) + 0.0005, 3)
         remedy = f"Drill it {mm(best)} deep, or clear its bore depth."
         fix = Fix(f"Drill {item.id} {mm(best)} deep", (Change(f"/ports/{index}/bore_depth_mm", best),))
     else:

@@ -306,8 +306,12 @@ def _beyond(area: Geometry, floor: Geometry) -> float:
 def tubes(scene: Scene) -> Iterator[Finding]:
     """Tubes that drop to the plate against what is hard, beside what they are joined to."""
     bodies, limit = bodies_of(scene), scene.limit("tube-blocked")
+    loop = scene.document.loop
+    if loop.tube_size is not None:
+        return  # then every tube has a course of its own, which has its own rules
+    own = {port.id for port in scene.document.ports if port.tube is not None}
     hard = [*bodies.hardware, *bodies.obstacles]
-    need = scene.document.loop.fitting_straight_mm
+    need = loop.fitting_straight_mm
     top = bodies.plate.high
     others = [*hard, *bodies.drops]
     # A tube whose course is drawn does not run straight: it is measured in space, by the rules of tubes.
@@ -316,6 +320,8 @@ def tubes(scene: Scene) -> Iterator[Finding]:
         if drop.id in drawn or (other.kind == "tube" and other.id in drawn):
             continue
         port = scene.shapes.ports[drop.id]
+        if drop.id in own:
+            continue
         assert port.item.serves is not None
         served = scene.shapes.device_ports[port.item.serves].device
         if other.kind != "tube" and (

@@ -35,8 +35,6 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "fits", "What stands in the case: there are no boards, devices or obstacles."
     if bare:
         yield "fits", f"The room that {', '.join(bare)} take{'s' if len(bare) == 1 else ''}: no outline is given."
-    if document.loop.tubes:
-        yield "fits", "The ways of tubes from device to device: only those from the plate are held against the rest."
     if not document.devices:
         yield "flows", "Flow, pressure and temperatures: there are no devices."
     if not document.channels:

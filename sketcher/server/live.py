@@ -30,6 +30,14 @@ class FixAnswer(Part):
     changes: list[FixChange]
 
 
+class ListedAnswer(Part):
+    """One of the things that a grouped finding is about."""
+
+    items: list[str]
+    value: float | None
+    at: list[float] | None
+
+
 class FindingAnswer(Part):
     """What a rule found: the measured value and its limit, the place, what is wrong and the remedy."""
 
@@ -45,6 +53,7 @@ class FindingAnswer(Part):
     line: list[list[float]] | None = None
     fix: FixAnswer | None = None
     accepted: str = ""
+    listed: list[ListedAnswer] = []
 
 
 class Counts(Part):
@@ -53,6 +62,14 @@ class Counts(Part):
     error: int
     warning: int
     note: int
+
+
+class QuestionAnswer(Part):
+    """One of the four questions: how many findings it has, and what it did not look at."""
+
+    question: Literal["fits", "flows", "holds", "made"]
+    counts: Counts
+    not_looked_at: list[str]
 
 
 class CoolantAnswer(Part):
@@ -458,6 +475,8 @@ class LookAnswer(Part):
     drawing: DrawingAnswer | None = None
     findings: list[FindingAnswer] | None = None
     counts: Counts | None = None
+    empty: bool | None = None
+    questions: list[QuestionAnswer] | None = None
     flow: FlowAnswer | None = None
     answers: FlowAnswers | None = None
     seal: SealAnswer | None = None

@@ -4,12 +4,12 @@ import pytest
 
 from sketcher.checks import check_json, run
 from sketcher.checks.fixes import keys, with_fix
-from sketcher.checks.hold_seal import screw_walls
+from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import from_plain, to_plain
 from sketcher.document.begin import begin
 from sketcher.findings import limits_of, natural
 from sketcher.geometry import build
-from sketcher.strength.seal import place_screws
+from sketcher.strength.screw_design import design_screws
 from tests.checks.plates import channel, circle, plate, rectangle
 
 
@@ -91,12 +91,8 @@ def test_a_plate_begun_new_with_screws_by_rule_has_no_finding_that_a_default_cau
     plain["channels"] = [{"id": "C1", "start": "P1", "end": "P2", "points": [{"x_mm": 240, "y_mm": 60}],
                           "width_mm": 10, "depth_mm": 8}]  # fmt: skip
     document = from_plain(plain)
-    screws = place_screws(document, build(document), walls=screw_walls(limits_of(document)))
-    plain["holes"] = [
-        {"id": f"S{k + 1}", "x_mm": s.x_mm, "y_mm": s.y_mm, "kind": "tapped", "screw": s.screw, "use": "lid",
-         "face": s.face, "depth_mm": s.depth_mm}
-        for k, s in enumerate(screws)
-    ]  # fmt: skip
+    screws = design_screws(document, build(document), walls=screw_walls(limits_of(document))).holes
+    plain["holes"] = [{"id": f"S{k + 1}", **hole.as_json()} for k, hole in enumerate(screws)]
     assert len(screws) > 6
     # What is left asks for ports that this plate does not have.
     assert {f.rule for f in run(from_plain(plain))} <= {"loop-drain", "loop-fill"}

@@ -1,7 +1,7 @@
 """Lid screws that pass their own checks: the widest spacing whose pulls, lifts and stresses all hold.
 
-The document's screw pitch is the widest that is tried. Each trial places screws and bends the lid on them; where it does
-not hold, screws are added near by. Another thread is taken where the document's finds no room or does not hold.
+The document's screw pitch is the widest that is tried. Each trial places screws and bends the lid on them; where it
+does not hold, screws are added near by. Another thread is taken where the document's finds no room or does not hold.
 """
 
 from __future__ import annotations

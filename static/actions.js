@@ -1,11 +1,13 @@
 /** What the page can do: one place that changes the state. */
 
+import { movePoint, removePoint } from "./model/centrelines.js";
 import { find, withGroups } from "./model/document.js";
 import * as edit from "./model/edit.js";
 
 /**
  * @typedef {import("./types.js").PlateDocument} PlateDocument
- * @typedef {import("./types.js").Point} Point
+ * @typedef {import("./types.js").State} State
+ * @typedef {import("./types.js").Store} Store
  */
 
 /** What the server is asked for while something moves, and what besides when it has come to rest. */
@@ -13,18 +15,68 @@ export const WANT_MOVING = ["findings", "flow"];
 export const WANT_RESTING = ["drawing", ...WANT_MOVING, "snaps", "seal", "survey", "lid"];
 
 /**
- * @param {{store: any, sync: any, live: any, say: (words: string) => void, whisper: (words: string) => void}} parts
+ * @typedef {{store: Store, sync: {save: (document: PlateDocument, label: string) => void, undo: () => unknown, redo: () => unknown},
+ *   live: {ask: (document: PlateDocument, want: string[]) => void}, say: (words: string) => void,
+ *   whisper: (words: string) => void}} Parts
+ *   say: for everybody; whisper: for those who hear the page, for the eye sees it anyway
  */
-export function createActions({ store, sync, live, say, whisper }) {
-  /** The document as it is shown: the draft while something moves. @returns {PlateDocument} */
-  const shown = () => store.get().draft ?? store.get().document;
 
-  const actions = {
-    shown,
+/** @param {Parts} parts */
+export function createActions(parts) {
+  const { store, sync, live, say, whisper } = parts;
+  const shown = showing(parts);
+  return {
+    ...shown,
+    ...changing(parts, shown.commit),
+    /** @param {string[]} ids @param {{adding?: boolean, spot?: State["spot"]}} [options] */
+    select(ids, { adding = false, spot = null } = {}) {
+      const { selection } = store.get();
+      const toggled = [...selection.filter((id) => !ids.includes(id)), ...ids.filter((id) => !selection.includes(id))];
+      store.set({ selection: adding ? toggled : ids, spot });
+    },
+    /** Ids that a move of the selection takes along. @param {string[]} ids */
+    moving: (ids) => withGroups(store.get().document, ids),
+    /** Goes to a step. @param {string} step */
+    step: (step) => store.set({ step, tool: null }),
+    /** Takes a tool, or puts it away. @param {State["tool"]} tool */
+    tool(tool) {
+      store.set({ tool, course: [], measure: [], spot: tool ? null : store.get().spot });
+      if (tool) whisper(`${tool.title}. ${tool.help}`);
+    },
+    undo: () => sync.undo(),
+    redo: () => sync.redo(),
+    /** Asks again for all that is shown. */
+    refresh: () => live.ask(store.get().document, WANT_RESTING),
+    say,
+    whisper,
+  };
+}
+
+/** Documents that are shown: dragged, edited, or come from elsewhere. @param {Parts} parts */
+function showing({ store, sync, live }) {
+  /** A finished edit. @param {PlateDocument} document @param {string} label @param {Partial<State>} [also] */
+  const commit = (document, label, also = {}) => {
+    if (document === store.get().document) {
+      store.set({ draft: null, ...also });
+      return;
+    }
+    store.set({ document, draft: null, ...also });
+    sync.save(document, label);
+    live.ask(document, WANT_RESTING);
+  };
+  return {
+    commit,
+    /** An edit by a function of the document. @param {string} label @param {(document: PlateDocument) => PlateDocument} change @param {Partial<State>} [also] */
+    edit: (label, change, also) => commit(change(store.get().document), label, also),
     /** Shows a document without saving it: something is being dragged. @param {PlateDocument} draft */
     draft(draft) {
       store.set({ draft });
       live.ask(draft, WANT_MOVING);
+    },
+    /** What has been dragged is kept. @param {string} label */
+    keepDraft(label) {
+      const { draft } = store.get();
+      if (draft) commit(draft, label, { snap: null });
     },
     /** Forgets what is being dragged. */
     dropDraft() {
@@ -32,124 +84,65 @@ export function createActions({ store, sync, live, say, whisper }) {
       store.set({ draft: null });
       live.ask(store.get().document, WANT_RESTING);
     },
-    /** A finished edit. @param {PlateDocument} document @param {string} label @param {Partial<any>} [also] */
-    commit(document, label, also = {}) {
-      if (document === store.get().document) {
-        store.set({ draft: null, ...also });
-        return;
-      }
-      store.set({ document, draft: null, ...also });
-      sync.save(document, label);
-      live.ask(document, WANT_RESTING);
-    },
-    /** An edit by a function of the document. @param {string} label @param {(document: PlateDocument) => PlateDocument} change @param {Partial<any>} [also] */
-    edit(label, change, also) {
-      actions.commit(change(store.get().document), label, also);
-    },
     /** A document that came from elsewhere. @param {PlateDocument} document */
     show(document) {
       const { selection, spot } = store.get();
-      const kept = selection.filter((/** @type {string} */ id) => find(document, id));
       store.set({
         document,
         draft: null,
-        selection: kept,
+        selection: selection.filter((id) => find(document, id)),
         spot: spot && find(document, spot.id)?.item.points?.[spot.index] ? spot : null,
       });
       live.ask(document, WANT_RESTING);
     },
-    /** @param {string[]} ids @param {{adding?: boolean, spot?: any}} [options] */
-    pick(ids, { adding = false, spot = null } = {}) {
-      const { selection } = store.get();
-      let next = ids;
-      if (adding) {
-        next = [...selection];
-        for (const id of ids) {
-          if (next.includes(id)) next.splice(next.indexOf(id), 1);
-          else next.push(id);
-        }
-      }
-      store.set({ selection: next, spot });
-    },
-    /** Ids that a move of the selection takes along. @param {string[]} ids */
-    moving: (ids) => withGroups(store.get().document, ids),
-    /** @param {number} dx @param {number} dy */
+  };
+}
+
+/** What the keys do to the selection. @param {Parts} parts @param {(document: PlateDocument, label: string, also?: Partial<State>) => void} commit */
+function changing({ store, say }, commit) {
+  return {
+    /** Moves the chosen corner, or the selection. @param {number} dx mm @param {number} dy mm */
     nudge(dx, dy) {
       const { selection, spot, document } = store.get();
       if (spot) {
-        const point = find(document, spot.id)?.item.points[spot.index];
-        if (!point) return;
-        actions.edit(`Move a corner of ${spot.id}`, (d) =>
-          edit.change(d, spot.id, (channel) =>
-            edit.put(channel, ["points", spot.index], {
-              ...point,
-              x_mm: edit.micro(point.x_mm + dx),
-              y_mm: edit.micro(point.y_mm + dy),
-            }),
-          ),
-        );
+        commit(nudgedCorner(document, spot, dx, dy), `Move a corner of ${spot.id}`);
         return;
       }
-      const ids = actions.moving(selection);
+      const ids = withGroups(document, selection);
+      const can = ids.map((id) => find(document, id)).some((found) => found && edit.movable(found.item, found.kind));
       const moved = edit.move(document, ids, dx, dy);
-      if (
-        moved === document ||
-        !ids.some((id) =>
-          edit.movable(/** @type {any} */ (find(document, id)).item, /** @type {any} */ (find(document, id)).kind),
-        )
-      ) {
-        say(why(document, selection));
-        return;
-      }
-      actions.commit(moved, `Move ${selection.join(", ")}`);
+      if (can && moved !== document) commit(moved, `Move ${selection.join(", ")}`);
+      else say(why(document, selection));
     },
+    /** Deletes the chosen corner, or the selection. */
     remove() {
       const { selection, spot, document } = store.get();
       if (spot) {
-        actions.edit(
-          `Take a corner out of ${spot.id}`,
-          (d) =>
-            edit.change(d, spot.id, (channel) => {
-              const points = channel.points.filter((/** @type {any} */ _, /** @type {number} */ i) => i !== spot.index);
-              return points.length + (channel.start ? 1 : 0) + (channel.end ? 1 : 0) < 2
-                ? channel
-                : { ...channel, points };
-            }),
-          { spot: null },
-        );
+        commit(removePoint(document, spot.id, spot.index), `Remove a corner of ${spot.id}`, { spot: null });
         return;
       }
-      const free = selection.filter((/** @type {string} */ id) => !find(document, id)?.item.locked);
+      const free = selection.filter((id) => !find(document, id)?.item.locked);
       if (!free.length) {
         if (selection.length) say("Locked items stay. Unlock them first.");
         return;
       }
-      actions.commit(edit.remove(document, free), `Delete ${free.join(", ")}`, { selection: [] });
+      commit(edit.remove(document, free), `Delete ${free.join(", ")}`, { selection: [] });
       say(`Deleted ${free.join(", ")}. Undo brings ${free.length > 1 ? "them" : "it"} back.`);
     },
-    /** Goes to a step of the way. @param {string} step */
-    step(step) {
-      store.set({ step, tool: null });
-    },
-    /** Takes a tool in hand, or puts it away. @param {any} tool */
-    tool(tool) {
-      store.set({ tool, course: [], measure: [], spot: tool ? null : store.get().spot });
-      if (tool?.help) whisper(tool.help);
-    },
-    undo: () => sync.undo(),
-    redo: () => sync.redo(),
-    say,
-    /** For those who hear the page; the eye sees it anyway. */
-    whisper,
   };
-  return actions;
+}
+
+/** @param {PlateDocument} document @param {import("./types.js").Spot} spot @param {number} dx @param {number} dy */
+function nudgedCorner(document, { id, index }, dx, dy) {
+  const point = find(document, id)?.item.points?.[index];
+  return point ? movePoint(document, id, index, [point.x_mm + dx, point.y_mm + dy]) : document;
 }
 
 /** Why nothing moved. @param {PlateDocument} document @param {string[]} selection */
 function why(document, selection) {
   const found = selection.map((id) => find(document, id)).filter((f) => f !== null);
   const held = found.find((f) => f.item.held_by);
-  if (held) return `${held.item.id} is held by ${held.item.held_by}: move that, or give it another place in its card.`;
+  if (held) return `${held.item.id} is held by ${held.item.held_by}: move that, or change its place in its panel.`;
   if (found.some((f) => f.item.locked)) return "It is locked. Unlock it first.";
   return "Nothing here can be moved.";
 }

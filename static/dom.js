@@ -1,34 +1,50 @@
 /** Making elements without a template language. Text always goes in as text. */
 
+/** Attributes that only say how an element begins: what it is now stands in the property. */
+const PROPERTIES = new Set(["value", "checked", "disabled", "selected"]);
+
 const SVG = "http://www.w3.org/2000/svg";
 
-/** What an element can hold: nodes, words, nothing, and lists of these. @typedef {any} Child */
+/**
+ * @typedef {import("./types.js").Child} Child
+ * @typedef {import("./types.js").Props} Props
+ */
 
 /**
  * An HTML element: `h("button.quiet", {onclick, "aria-label": "Close"}, "Close")`.
- * @param {string} tag with classes after full stops @param {Record<string, any>} [props] @param {...Child} children
- * @returns {any}
+ * @template {string} T
+ * @param {T} tag with classes after full stops @param {import("./types.js").PropsOf<T>} [props] @param {...Child} children
+ * @returns {import("./types.js").ElementOf<T>}
  */
-export function h(tag, props = {}, ...children) {
+export function h(tag, props, ...children) {
   const [name, ...classes] = tag.split(".");
-  const element = document.createElement(name);
+  const element = /** @type {import("./types.js").ElementOf<T>} */ (document.createElement(name));
+  return filled(element, classes, props ?? {}, children);
+}
+
+/**
+ * An SVG element.
+ * @template {string} T
+ * @param {T} tag @param {Props} [props] @param {...Child} children
+ * @returns {import("./types.js").SvgOf<T>}
+ */
+export function s(tag, props = {}, ...children) {
+  const [name, ...classes] = tag.split(".");
+  const element = /** @type {import("./types.js").SvgOf<T>} */ (document.createElementNS(SVG, name));
   return filled(element, classes, props, children);
 }
 
-/** An SVG element. @param {string} tag @param {Record<string, any>} [props] @param {...Child} children @returns {any} */
-export function s(tag, props = {}, ...children) {
-  const [name, ...classes] = tag.split(".");
-  return filled(document.createElementNS(SVG, name), classes, props, children);
-}
-
-/** @param {any} element @param {string[]} classes @param {Record<string, any>} props @param {Child[]} children */
+/**
+ * @template {HTMLElement|SVGElement} E
+ * @param {E} element @param {string[]} classes @param {Props} props @param {Child[]} children @returns {E}
+ */
 function filled(element, classes, props, children) {
   if (classes.length) element.classList.add(...classes);
   for (const [key, value] of Object.entries(props)) {
     if (value === null || value === undefined || value === false) continue;
-    if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    if (key.startsWith("on")) element.addEventListener(key.slice(2), /** @type {EventListener} */ (value));
     else if (key === "dataset") Object.assign(element.dataset, value);
-    else if (key === "value" || key === "checked" || key === "disabled" || key === "selected") element[key] = value;
+    else if (PROPERTIES.has(key)) Object.assign(element, { [key]: value });
     else element.setAttribute(key, value === true ? "" : String(value));
   }
   add(element, children);
@@ -50,11 +66,27 @@ export function fill(parent, ...children) {
   add(parent, children);
 }
 
-/** The element with an id; the page is broken without it. @param {string} id @returns {any} */
-export function byId(id) {
-  const found = document.getElementById(id);
-  if (!found) throw new Error(`the page has no element #${id}`);
-  return found;
+/**
+ * The element with an id, of a class of element when one is named; the page is broken without it.
+ * @template {Element} [E=HTMLElement]
+ * @param {string} id @param {abstract new (...given: never[]) => E} [kind]
+ * @returns {E}
+ */
+export function byId(id, kind) {
+  const found = /** @type {unknown} */ (document.getElementById(id));
+  if (!found || (kind && !(found instanceof kind))) throw new Error(`the page has no element #${id}`);
+  return /** @type {E} */ (found);
+}
+
+/** Puts the focus on the first element that is there. @param {...string} selectors */
+export function focusOn(...selectors) {
+  for (const selector of selectors) {
+    const found = document.querySelector(selector);
+    if (found instanceof HTMLElement || found instanceof SVGElement) {
+      found.focus();
+      return;
+    }
+  }
 }
 
 /**
@@ -63,21 +95,23 @@ export function byId(id) {
  * @param {Element} parent @param {...Child} children
  */
 export function refill(parent, ...children) {
-  const active = /** @type {any} */ (document.activeElement);
-  const keep = active && parent.contains(active) ? active.dataset?.keep : null;
+  const active = /** @type {HTMLInputElement|null} */ (
+    parent.contains(document.activeElement) ? document.activeElement : null
+  );
+  const keep = active?.dataset?.keep;
   const [start, end] = keep && "selectionStart" in active ? [active.selectionStart, active.selectionEnd] : [null, null];
   const typed = keep && active.dataset.typing !== undefined ? active.value : null;
-  if (typed !== null) delete active.dataset.typing; // or leaving the page would take it for finished
+  if (typed !== null) delete active?.dataset.typing; // or leaving the page would take it for finished
   fill(parent, ...children);
   if (!keep) return;
-  const again = /** @type {any} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`));
+  const again = /** @type {HTMLInputElement|null} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`));
   if (!again) return;
   again.focus({ preventScroll: true });
   if (typed !== null) {
     again.value = typed;
     again.dataset.typing = "";
   }
-  if (start !== null && again.setSelectionRange)
+  if (start !== null && "setSelectionRange" in again)
     try {
       again.setSelectionRange(start, end);
     } catch {

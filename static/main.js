@@ -1,88 +1,47 @@
-/** The page put together: state, server, drawing, sheets. Everything it does at the start is here. */
+/** The page put together: state, server, drawing, panels. Everything it does at the start is here. */
 
-import { createActions, WANT_RESTING } from "./actions.js";
-import { Away, Refused, api } from "./server/api.js";
-import { createCard } from "./panels/item.js";
-import { conflictDialog, keysDialog, platesDialog, sentence, startDialog, viewDialog } from "./panels/dialogs.js";
-import { differences } from "./model/differences.js";
-import { byId, h } from "./dom.js";
-import { createFindings, keyOf } from "./panels/findings.js";
-import { createFoot } from "./panels/foot.js";
-import { createItems } from "./panels/items.js";
-import { createKeys } from "./canvas/shortcuts.js";
-import { createLive } from "./server/live.js";
-import { takeLook } from "./server/answer.js";
+import { createActions } from "./actions.js";
 import { createGhosts } from "./canvas/ghosts.js";
+import { createLayers } from "./canvas/layers.js";
 import { createOverlay } from "./canvas/overlay.js";
 import { createPointer } from "./canvas/pointer.js";
-import { createSection } from "./canvas/section.js";
 import { createRulers } from "./canvas/rulers.js";
-import { createSheets } from "./steps/panel.js";
+import { createSection } from "./canvas/section.js";
+import { createShortcuts } from "./canvas/shortcuts.js";
 import { createStage } from "./canvas/stage.js";
-import { createStore } from "./store.js";
-import { createSync } from "./server/sync.js";
 import { createTools } from "./canvas/tools.js";
-import { fitted, makeView } from "./geometry/view.js";
-import { createWay } from "./panels/stepbar.js";
+import { byId } from "./dom.js";
+import { fitted } from "./geometry/view.js";
+import { differences } from "./model/differences.js";
+import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
+import { createFindings, keyOf } from "./panels/findings.js";
+import { createFoot } from "./panels/foot.js";
+import {
+  createName,
+  createTabs,
+  createTheme,
+  createToolBar,
+  labelHistory,
+  showLink,
+  toggleMeasure,
+  wireButtons,
+} from "./panels/frame.js";
+import { createItemList } from "./panels/itemlist.js";
+import { createItemPanel } from "./panels/itempanel.js";
+import { createNotices } from "./panels/notices.js";
+import { platesDialog, startDialog } from "./panels/platesdialog.js";
+import { withAnswer } from "./server/answer.js";
+import { Away, Refused, api, sentence } from "./server/api.js";
+import { createLive } from "./server/live.js";
+import { createSync } from "./server/sync.js";
+import { firstState, fresh, remember } from "./settings.js";
+import { createStepPanel } from "./steps/panel.js";
+import { createStepBar } from "./steps/stepbar.js";
+import { createStore } from "./store.js";
 import { createPhoto } from "./survey/photo.js";
-import { LAYER_NAMES, createLayers } from "./canvas/layers.js";
 
-const memory = {
-  get: (/** @type {string} */ key, /** @type {any} */ usual) => {
-    try {
-      return JSON.parse(localStorage.getItem(key) ?? "null") ?? usual;
-    } catch {
-      return usual;
-    }
-  },
-  set: (/** @type {string} */ key, /** @type {any} */ value) => {
-    try {
-      localStorage.setItem(key, JSON.stringify(value));
-    } catch {
-      // A full storage loses a setting, never work.
-    }
-  },
-};
-
-const store = createStore(
-  /** @type {any} */ ({
-    plate: null,
-    document: null,
-    draft: null,
-    selection: [],
-    spot: null,
-    view: makeView(1, 0, 400),
-    size: [800, 600],
-    tool: null,
-    course: [],
-    measure: [],
-    marquee: null,
-    sectionLine: null,
-    section: null,
-    snap: null,
-    snapping: true,
-    pointer: null,
-    pen: null,
-    penShown: false,
-    hover: null,
-    finding: null,
-    step: memory.get("step", "lay-out"),
-    look: null,
-    reference: null,
-    photoPlace: null,
-    revisions: [],
-    tab: "items",
-    layers: memory.get(
-      "layers",
-      Object.fromEntries(LAYER_NAMES.map(([name]) => [name, name === "seal" ? "dimmed" : "shown"])),
-    ),
-    heights: false,
-    ellipseScale: 1,
-    unit: memory.get("unit", "mm"),
-    theme: memory.get("theme", "auto"),
-    link: "saved",
-  }),
-);
+const store = createStore(firstState());
+const { say, whisper } = createNotices();
 
 const tab = sessionStorage.getItem("tab") ?? crypto.randomUUID();
 sessionStorage.setItem("tab", tab);
@@ -90,54 +49,33 @@ sessionStorage.setItem("tab", tab);
 navigator.locks?.request(`tab:${tab}`, () => new Promise(() => {}));
 const windows = new BroadcastChannel("plates");
 
-const whisper = (/** @type {string} */ words) => {
-  byId("say").textContent = words;
-};
-
-const say = (/** @type {string} */ words) => {
-  byId("say").textContent = words;
-  notice(words);
-};
-
-let noticeTimer = 0;
-/** @param {string} words */
-function notice(words) {
-  const line = byId("notice");
-  line.textContent = words;
-  line.hidden = !words;
-  clearTimeout(noticeTimer);
-  noticeTimer = window.setTimeout(() => {
-    line.hidden = true;
-  }, 5000);
-}
-
-const svg = byId("stage");
+const svg = byId("stage", SVGSVGElement);
+const overlay = byId("overlay", SVGGElement);
 const stage = createStage({ store, svg });
 
-/** A hand that has not moved for so long holds still. */
-const STILL_MS = 150;
+/** A hand that has not moved for so long holds still, ms. */
+const STILL = 150;
 let pause = 0;
 
 const live = createLive({
   // While something moves, the rules that take long wait.
   ask: (document, want) =>
-    api.look(document, want, { quick: !want.includes("snaps"), ellipse_scale: store.get().ellipseScale }),
-  answered(answer, document, want) {
-    const current = store.get().draft ?? store.get().document;
+    api.answer(document, want, { quick: !want.includes("snaps"), ellipse_scale: store.get().ellipseScale }),
+  answered(raw, document, want) {
+    const { draft, document: saved, finding } = store.get();
     // An answer about another plate comes too late.
-    if (!current) return;
-    if (answer.drawing?.svg) stage.adopt(answer.drawing.svg, document, want);
+    if (!draft && !saved) return;
+    if (raw.drawing?.svg) stage.adopt(raw.drawing.svg, document, want);
     // While something moves the findings come first; the drawing is asked for when the hand holds still.
-    else if (store.get().draft === document) {
+    else if (draft === document) {
       clearTimeout(pause);
       pause = window.setTimeout(() => {
         if (store.get().draft === document) live.ask(document, ["drawing"]);
-      }, STILL_MS);
+      }, STILL);
     }
-    const look = takeLook(store.get().look, answer, want);
-    const finding = store.get().finding;
-    const again = finding ? (look.findings?.find((/** @type {any} */ f) => keyOf(f) === keyOf(finding)) ?? null) : null;
-    store.set({ look, finding: again });
+    const answer = withAnswer(store.get().answer, raw, want);
+    const again = finding && answer.findings?.find((one) => keyOf(one) === keyOf(finding));
+    store.set({ answer, finding: again ?? null });
   },
   // For those who watch the page from outside: whether what it shows is the last word.
   rest: (idle) => {
@@ -145,11 +83,19 @@ const live = createLive({
   },
   failed(error) {
     if (error instanceof Refused)
-      store.set({ look: { ...(store.get().look ?? {}), reasons: { findings: error.message } } });
+      store.set({ answer: { ...store.get().answer, reasons: { findings: error.message } } });
     else if (error instanceof Away) void sync.wakeWhenBack();
     else throw error;
   },
 });
+
+const BROUGHT = {
+  undo: "Undone.",
+  redo: "Redone.",
+  theirs: "The other window's plate is shown.",
+  refused: "",
+  elsewhere: "Changed in another window; shown here now.",
+};
 
 const sync = createSync({
   api,
@@ -158,39 +104,17 @@ const sync = createSync({
   wait: (ms) => new Promise((done) => setTimeout(done, ms)),
   onLink(link, waiting) {
     store.set({ link });
-    const words = {
-      saved: "Saved",
-      saving: "Saving…",
-      away: `Server away; ${waiting === 1 ? "1 change" : `${waiting} changes`} kept here`,
-      conflict: "Changed in another window",
-    };
-    const signElement = byId("link-sign");
-    signElement.textContent = words[link];
-    signElement.dataset.link = link;
-    if (link === "saved" && store.get().plate)
-      windows.postMessage({ id: store.get().plate.id, state: store.get().plate.state });
+    showLink(link, waiting);
+    const { plate } = store.get();
+    if (link === "saved" && plate) windows.postMessage({ id: plate.id, state: plate.state });
   },
   onState(plate) {
     store.set({ plate });
-    for (const [name, label, keys] of [
-      ["undo", plate.canUndo, "Ctrl Z"],
-      ["redo", plate.canRedo, "Ctrl Shift Z"],
-    ]) {
-      const button = byId(name);
-      button.disabled = !label;
-      button.title = label ? `${name === "undo" ? "Undo" : "Do again"}: ${label} (${keys})` : keys;
-    }
+    labelHistory(plate);
   },
   onDocument(document, why) {
     actions.show(document);
-    const words = {
-      undo: "Undone.",
-      redo: "Done again.",
-      theirs: "The other window's plate is shown.",
-      refused: "",
-      elsewhere: "Changed in another window; shown here now.",
-    };
-    if (words[why]) say(words[why]);
+    if (BROUGHT[why]) say(BROUGHT[why]);
   },
   onConflict(theirs, mine) {
     conflictDialog({
@@ -201,38 +125,39 @@ const sync = createSync({
       },
     });
   },
-  onRefused(error) {
-    say(`Not taken: ${sentence(error)}`);
-  },
-  onBack() {
-    live.ask(store.get().document, WANT_RESTING);
-  },
+  onRefused: (error) => say(`Not taken: ${sentence(error)}`),
+  onBack: () => actions.refresh(),
 });
 
 const actions = createActions({ store, sync, live, say, whisper });
 const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
-createOverlay({ store, stage, layer: byId("overlay") });
-createGhosts({ store, actions, layer: byId("overlay"), svg });
+const showTab = createTabs(store);
+const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab });
+createOverlay({ store, stage, layer: overlay });
+createGhosts({ store, layer: overlay });
 createPhoto({ store, api, layer: stage.photo });
 createRulers({
   store,
-  across: byId("ruler-across"),
-  up: byId("ruler-up"),
+  across: byId("ruler-across", SVGSVGElement),
+  up: byId("ruler-up", SVGSVGElement),
   bar: byId("scale-bar"),
   place: byId("place"),
 });
-createSection({ store, root: byId("section") });
-createWay({ store, actions, root: byId("way") });
-createSheets({ store, actions, api, ask, root: byId("sheet") });
+createSection({ store, api, root: byId("section") });
+createStepBar({ store, actions, root: byId("steps") });
+createStepPanel({ store, actions, api, ask, root: byId("step-panel") });
 createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });
-const card = createCard({ store, actions, stage, root: byId("card") });
-createItems({ store, actions, root: byId("items") });
+const itemPanel = createItemPanel({ store, actions, stage, api, ask, root: byId("item-panel") });
+createItemList({ store, actions, root: byId("items") });
 createFoot({ store, actions, root: byId("foot") });
 createLayers({ store, button: byId("layers-button"), panel: byId("layers") });
-const keys = createKeys({ store, actions, tools, pointer, stage, svg, help: keysDialog, showTab });
+createName(store, actions);
+createToolBar(store, actions, svg);
+createTheme(store);
+remember(store);
 
-/** Runs something that asks the server, and says what went wrong if it does. @param {string} what @param {() => Promise<any>} run */
+/** Runs something that asks the server, and says what went wrong if it does. @param {string} what @param {() => Promise<void>} run */
 async function ask(what, run) {
   try {
     await run();
@@ -241,31 +166,19 @@ async function ask(what, run) {
   }
 }
 
-let fresh = true;
+/** Whether the view waits for the first drawing, which says how far everything reaches. */
+let unseen = true;
 
-/** Takes up a plate. @param {any} plate */
+/** Takes up a plate. @param {import("./types.js").StoredPlate} plate */
 function opened(plate) {
   window.history.replaceState(null, "", `#plate=${plate.id}`);
-  store.set({
-    selection: [],
-    spot: null,
-    draft: null,
-    look: null,
-    finding: null,
-    tool: null,
-    course: [],
-    measure: [],
-    sectionLine: null,
-    section: null,
-    revisions: [],
-  });
-  fresh = true;
+  store.set(fresh());
+  unseen = true;
   void orphans(plate.id).then((left) => {
-    const document = sync.open(plate, left);
-    store.set({ document });
+    store.set({ document: sync.open(plate, left) });
     fit();
-    card.draw();
-    live.ask(document, WANT_RESTING);
+    itemPanel.draw();
+    actions.refresh();
   });
 }
 
@@ -280,159 +193,68 @@ async function orphans(id) {
 
 /** Everything on the screen. */
 function fit() {
-  const { document, size, look } = store.get();
+  const { document, size, answer } = store.get();
   if (!document) return;
-  const outline = document.floor.outline;
-  const box =
-    look?.drawing?.box ??
-    (outline.shape === "rectangle"
-      ? [
-          outline.x_mm - outline.width_mm / 2,
-          outline.y_mm - outline.depth_mm / 2,
-          outline.x_mm + outline.width_mm / 2,
-          outline.y_mm + outline.depth_mm / 2,
-        ]
-      : [0, 0, 400, 300]);
-  store.set({ view: fitted(/** @type {any} */ (box), size, 16) });
-}
-
-/** @param {string} name */
-function showTab(name) {
-  for (const [key, tabId, panel] of [
-    ["picked", "tab-picked", "card"],
-    ["items", "tab-items", "items"],
-  ]) {
-    const chosen = key === name;
-    byId(tabId).setAttribute("aria-selected", String(chosen));
-    byId(tabId).tabIndex = chosen ? 0 : -1;
-    byId(panel).hidden = !chosen;
-  }
-  store.set({ tab: name });
-}
-
-function wire() {
-  byId("undo").addEventListener("click", () => actions.undo());
-  byId("redo").addEventListener("click", () => actions.redo());
-  byId("help").addEventListener("click", keysDialog);
-  byId("settings").addEventListener("click", () => viewDialog({ store }));
-  byId("open-plates").addEventListener("click", () =>
-    platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }),
-  );
-  byId("zoom-in").addEventListener("click", () => keys.zoom(1.25));
-  byId("zoom-out").addEventListener("click", () => keys.zoom(0.8));
-  byId("zoom-fit").addEventListener("click", fit);
-  byId("heights").addEventListener("click", () => store.set({ heights: !store.get().heights }));
-  byId("measure-button").addEventListener("click", async () => {
-    const { TOOLS } = await import("./canvas/tools.js");
-    actions.tool(store.get().tool?.name === "measure" ? null : TOOLS.measure);
-  });
-  for (const name of ["picked", "items"]) {
-    byId(`tab-${name}`).addEventListener("click", () => showTab(name));
-    byId(`tab-${name}`).addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
-      if (event.key !== "ArrowLeft" && event.key !== "ArrowRight") return;
-      const other = name === "picked" ? "items" : "picked";
-      showTab(other);
-      byId(`tab-${other}`).focus();
-    });
-  }
-  const name = byId("plate-name");
-  name.addEventListener("change", () =>
-    actions.edit("Name the plate", (/** @type {any} */ d) => ({ ...d, name: name.value.trim() })),
-  );
-  store.watch(["document"], (now) => {
-    const words = now.document?.name ?? "";
-    if (document.activeElement !== name) name.value = words;
-    document.title = words ? `${words} – plate sketcher` : "Plate sketcher";
-  });
-  store.watch(["tool", "heights"], (now) => {
-    byId("measure-button").setAttribute("aria-pressed", String(now.tool?.name === "measure"));
-    byId("heights").setAttribute("aria-pressed", String(now.heights));
-    const hand = byId("in-hand");
-    hand.hidden = !now.tool;
-    hand.replaceChildren(
-      ...(now.tool
-        ? [
-            h("strong", {}, now.tool.title),
-            ` ${now.tool.help} `,
-            h("button", { type: "button", onclick: () => actions.tool(null) }, "Put away"),
-          ]
-        : []),
-    );
-    svg.classList.toggle("with-tool", Boolean(now.tool));
-  });
-  store.watch(["theme"], theme);
-  store.watch(["theme", "unit", "layers", "step"], (now) => {
-    for (const key of ["theme", "unit", "layers", "step"]) memory.set(key, now[key]);
-  });
-  store.watch(["selection"], (now) => {
-    if (now.selection.length) showTab("picked");
-  });
-  store.watch(["look"], () => {
-    // The first drawing says how far everything reaches.
-    if (fresh && store.get().look?.drawing) {
-      fresh = false;
-      fit();
-    }
-  });
-  store.watch(["sectionLine", "document"], section);
-  windows.addEventListener("message", ({ data }) => {
-    if (store.get().plate && data?.id === store.get().plate.id && !store.get().draft) void sync.elsewhere(data.state);
-  });
-  new ResizeObserver(([entry]) => {
-    const { width, height } = entry.contentRect;
-    if (!width || !height) return;
-    store.set({ size: [width, height] });
-    if (fresh) fit();
-  }).observe(svg);
-  // The browser's own zoom would take the page, not the drawing.
-  svg.addEventListener("gesturestart", (/** @type {Event} */ event) => event.preventDefault());
-}
-
-function theme() {
-  const { theme } = store.get();
-  if (theme === "auto") delete document.documentElement.dataset.theme;
-  else document.documentElement.dataset.theme = theme;
-}
-
-async function section() {
-  const { sectionLine, document } = store.get();
-  if (!document || sectionLine?.length !== 2) return;
-  try {
-    const answer = await api.post("/api/section", { document, line: sectionLine });
-    if (store.get().sectionLine === sectionLine) store.set({ section: answer });
-  } catch (error) {
-    store.set({ section: { reason: sentence(error) } });
+  const { outline } = document.floor;
+  const box = answer?.drawing?.box;
+  if (box) store.set({ view: fitted(box, size, 16) });
+  else if (outline.shape === "rectangle") {
+    const [w, d] = [outline.width_mm / 2, outline.depth_mm / 2];
+    const { x_mm: x, y_mm: y } = outline;
+    store.set({ view: fitted([x - w, y - d, x + w, y + d], size, 16) });
   }
 }
 
-function begin() {
-  startDialog({ api, opened, unit: store.get().unit });
-}
+const begin = () => startDialog({ api, opened, unit: store.get().unit });
 
+wireButtons({
+  undo: actions.undo,
+  redo: actions.redo,
+  help: shortcutsDialog,
+  settings: () => settingsDialog({ store }),
+  "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }),
+  "zoom-in": () => zoom(1.25),
+  "zoom-out": () => zoom(0.8),
+  "zoom-fit": fit,
+  heights: () => store.set({ heights: !store.get().heights }),
+  "measure-button": () => toggleMeasure(store, actions),
+});
+store.watch(["answer"], ({ answer }) => {
+  if (!unseen || !answer?.drawing) return;
+  unseen = false;
+  fit();
+});
+windows.addEventListener("message", ({ data }) => {
+  const { plate, draft } = store.get();
+  if (plate && data?.id === plate.id && !draft) void sync.elsewhere(data.state);
+});
+new ResizeObserver(([entry]) => {
+  const { width, height } = entry.contentRect;
+  if (!width || !height) return;
+  store.set({ size: [width, height] });
+  if (unseen) fit();
+}).observe(svg);
+// The browser's own zoom would take the page, not the drawing.
+svg.addEventListener("gesturestart", (event) => event.preventDefault());
+
+/** Opens the plate that the address names, or else the one that was changed last. */
 async function start() {
-  wire();
-  theme();
   void api.reference().then(
     (reference) => store.set({ reference }),
     () => {},
   );
   const asked = /plate=(\d+)/.exec(window.location.hash)?.[1];
   try {
-    if (asked) {
-      opened(await api.open(asked));
-      return;
-    }
-    const { plates } = await api.plates();
-    const last = plates.find((/** @type {any} */ p) => !p.deleted && !p.fault);
-    if (last) opened(await api.open(last.id));
+    const id = asked ?? (await api.plates()).plates.find((plate) => !plate.deleted && !plate.fault)?.id;
+    if (id) opened(await api.open(id));
     else begin();
   } catch (error) {
     if (error instanceof Refused && error.status === 404) {
-      say("That plate is not here.");
+      say("There is no such plate.");
       begin();
     } else {
       say(sentence(error));
-      byId("link-sign").textContent = "Server away";
+      showLink("away", 0);
     }
   }
 }

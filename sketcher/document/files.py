@@ -12,6 +12,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from sketcher.document.labels import titled
 from sketcher.document.models import Document
 from sketcher.document.problem import pointer
 from sketcher.document.upgrades import VersionError, upgrade
@@ -119,7 +120,7 @@ def write(document: Document, path: Path) -> None:
 
 def schema() -> dict[str, Any]:
     """The JSON Schema (2020-12) of a document."""
-    described = Document.model_json_schema()
+    described = titled(Document.model_json_schema())
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **described, "title": "Plate document"}
 
 

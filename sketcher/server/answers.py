@@ -338,6 +338,14 @@ class ScrewHoles(Answer):
     problems: list[str]
 
 
+class Measured(Answer):
+    """How far items reach (left, front, right, rear) and between which heights, mm; the gap of two."""
+
+    extents: dict[str, tuple[float, float, float, float] | None]
+    heights: dict[str, tuple[float, float] | None]
+    gap_mm: float | None
+
+
 class SectionPiece(Answer):
     """What a section cuts: from and to along the line, and its heights, mm."""
 

@@ -100,6 +100,12 @@ class Screws(OneDocument):
     anew: bool = False
 
 
+class Measure(OneDocument):
+    """Ids of the items to be measured; a plate has a few hundred."""
+
+    items: Annotated[list[Annotated[str, Field(max_length=24)]], Field(max_length=10_000)]
+
+
 class Section(OneDocument):
     """Two points on the floor, mm: the plate is cut along the line between them."""
 

@@ -28,7 +28,7 @@ const LEGEND = [
   ["uncertain", "Uncertain: dashed"],
 ];
 
-/** @param {{store: any, button: HTMLElement, panel: HTMLElement}} parts */
+/** @param {{store: import("../types.js").Store, button: HTMLElement, panel: HTMLElement}} parts */
 export function createLayers({ store, button, panel }) {
   function draw() {
     const { layers } = store.get();
@@ -48,8 +48,13 @@ export function createLayers({ store, button, panel }) {
               {
                 "aria-labelledby": `layer-${name}`,
                 "data-keep": `layer-${name}`,
-                onchange: (/** @type {any} */ e) =>
-                  store.set({ layers: { ...store.get().layers, [name]: e.target.value } }),
+                onchange: (e) =>
+                  store.set({
+                    layers: {
+                      ...store.get().layers,
+                      [name]: /** @type {import("../types.js").LayerState} */ (e.currentTarget.value),
+                    },
+                  }),
               },
               [
                 ["shown", "shown"],

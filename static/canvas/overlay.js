@@ -1,46 +1,26 @@
 /** What lies over the drawing at the screen's own size: handles, measures, the snap's sign, findings, rulers' guides. */
 
 import { s } from "../dom.js";
-import { cornersOf, find, outlineCorners, radiiOf } from "../model/document.js";
+import { find } from "../model/document.js";
 import { circlePath } from "../geometry/follow.js";
-import { distance, rounded } from "../geometry/path.js";
+import { distance } from "../geometry/path.js";
 import { format } from "../model/quantity.js";
 import { toScreen } from "../geometry/view.js";
+import { drawHandles } from "./handles.js";
+import { SIGNS, label } from "./signs.js";
 
-/** @typedef {import("../types.js").Point} Point */
+/**
+ * @typedef {import("../types.js").Point} Point
+ * @typedef {import("../types.js").State} State
+ */
 
-/** The sign of each level: a shape and a letter beside the colour. */
-/** @type {Readonly<Record<string, {d: string, letter: string}>>} */
-export const SIGNS = Object.freeze({
-  error: { d: "M-5 -8H5L8 -5V5L5 8H-5L-8 5V-5Z", letter: "!" },
-  warning: { d: "M0 -9L9 7H-9Z", letter: "?" },
-  note: { d: "M0 -7A7 7 0 1 1 0 7A7 7 0 1 1 0 -7Z", letter: "i" },
-});
-
-/** @param {"error"|"warning"|"note"} level @param {string} [title] */
-export function sign(level, title) {
-  return s(
-    `svg.sign.${level}`,
-    {
-      viewBox: "-10 -10 20 20",
-      width: 20,
-      height: 20,
-      "aria-hidden": title ? null : "true",
-      role: title ? "img" : null,
-      "aria-label": title ?? null,
-    },
-    s("path", { d: SIGNS[level].d }),
-    s("text", { x: 0, y: level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[level].letter),
-  );
-}
-
-/** @param {{store: any, stage: any, layer: SVGGElement}} parts */
+/** @param {{store: import("../types.js").Store, stage: import("../types.js").Stage, layer: SVGGElement}} parts */
 export function createOverlay({ store, stage, layer }) {
   let waiting = false;
-  const parts = ["findings", "measure", "section", "course", "handles", "snap", "pen"].map((name) =>
+  const parts = ["findings", "measure", "section", "course", "handles", "snap", "cursor"].map((name) =>
     s(`g.over-${name}`),
   );
-  const [findings, measure, section, course, handles, snap, pen] = parts;
+  const [findings, measure, section, course, handles, snap, cursor] = parts;
   layer.append(...parts);
 
   /** Once a frame is enough, however many parts of the state have changed. */
@@ -63,14 +43,11 @@ export function createOverlay({ store, stage, layer }) {
     measure.replaceChildren(...drawMeasure(state, at));
     section.replaceChildren(...drawSection(state, at));
     course.replaceChildren(...drawCourse(state, document, at, stage.roots));
-    handles.replaceChildren(
-      ...(state.tool ? [] : drawHandles(state, document, at, shift, stage.roots)),
-      ...drawGhosts(state, document, at, shift),
-    );
+    handles.replaceChildren(...(state.tool ? [] : drawHandles(state, document, stage.roots)));
     snap.replaceChildren(...drawSnap(state, at, shift));
-    pen.replaceChildren(
-      ...(state.pen && state.penShown
-        ? [s("path.pen", { d: "M-14 0H-4M4 0H14M0 -14V-4M0 4V14", transform: shift(state.pen) })]
+    cursor.replaceChildren(
+      ...(state.cursor && state.cursorShown
+        ? [s("path.cursor", { d: "M-14 0H-4M4 0H14M0 -14V-4M0 4V14", transform: shift(state.cursor) })]
         : []),
     );
   }
@@ -79,64 +56,59 @@ export function createOverlay({ store, stage, layer }) {
   return { draw };
 }
 
-/** @param {any} state @param {(p: Point) => Point} at @param {(p: Point) => string} shift */
+/**
+ * Signs of the findings, and the one that is looked at with its distance. A sign stands beside its place, so that it
+ * hides nothing and what lies there can be taken hold of. Notes wait until somebody checks.
+ * @param {State} state @param {(p: Point) => Point} at @param {(p: Point) => string} shift
+ */
 function drawFindings(state, at, shift) {
   if (state.layers.findings === "hidden") return [];
-  const found = state.look?.findings ?? [];
-  // The sign stands beside its place, so that it hides nothing and what lies there can be taken hold of. Notes wait
-  // until somebody checks.
-  const made = found
-    .filter((/** @type {any} */ f) => f.at && !f.accepted)
-    .flatMap((/** @type {any} */ f, /** @type {number} */ i) =>
-      f.level === "note" && state.step !== "check" && f !== state.finding
-        ? []
-        : [
-            s(
-              `g.mark.${f.level}`,
-              { transform: shift(f.at) },
-              s("path.mark-lead", { d: "M0 0L-11 -15" }),
-              s("circle.mark-place", { r: 2.5 }),
-              s(
-                "g",
-                { transform: "translate(-14 -20)", dataset: { finding: i } },
-                s("circle.target", { r: 12 }),
-                s("path", { d: SIGNS[f.level].d }),
-                s("text", { y: f.level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[f.level].letter),
-              ),
-            ),
-          ],
-    );
-  const shown = state.finding;
-  if (shown?.at) {
-    if (shown.line) {
-      const [a, b] = shown.line.map(at);
-      made.push(
-        s("path.measured-halo", { d: `M${a.join(" ")}L${b.join(" ")}` }),
-        s("path.measured", { d: `M${a.join(" ")}L${b.join(" ")}` }),
-        ...[a, b].map((end) => s("circle.measured-end", { cx: end[0], cy: end[1], r: 3 })),
-      );
-      if (shown.value !== null) {
-        const words = `${format(shown.value, "mm", 2)} ${shown.unit}`;
-        made.push(label(words, [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2 - 14], shown.level));
-      }
-    }
-    made.push(s(`path.halo.${shown.level}`, { d: circlePath([0, 0], 18), transform: shift(shown.at) }));
-  }
-  return made;
-}
-
-/** @param {string} words @param {Point} at @param {string} [more] */
-function label(words, [x, y], more = "") {
-  const width = words.length * 7 + 12;
-  return s(
-    `g.over-label${more ? `.${more}` : ""}`,
-    { transform: `translate(${x} ${y})` },
-    s("rect", { x: -width / 2, y: -10, width, height: 20, rx: 3 }),
-    s("text", { y: 4, "text-anchor": "middle" }, words),
+  const found = (state.answer?.findings ?? []).filter((f) => f.at && !f.accepted);
+  const marks = found.map((f, i) =>
+    f.at && (f.level !== "note" || state.step === "check" || f === state.finding)
+      ? mark(f.level, i, shift(f.at))
+      : null,
   );
+  const { finding } = state;
+  return [
+    ...marks.filter((one) => one !== null),
+    ...(finding?.line && finding.at ? measuredLine(finding, finding.line.map(at)) : []),
+    ...(finding?.at
+      ? [s(`path.halo.${finding.level}`, { d: circlePath([0, 0], 18), transform: shift(finding.at) })]
+      : []),
+  ];
 }
 
-/** @param {any} state @param {(p: Point) => Point} at */
+/** @param {import("../types.js").Level} level @param {number} index among the findings that have a place @param {string} transform */
+const mark = (level, index, transform) =>
+  s(
+    `g.mark.${level}`,
+    { transform },
+    s("path.mark-lead", { d: "M0 0L-11 -15" }),
+    s("circle.mark-place", { r: 2.5 }),
+    s(
+      "g",
+      { transform: "translate(-14 -20)", dataset: { finding: index } },
+      s("circle.target", { r: 12 }),
+      s("path", { d: SIGNS[level].d }),
+      s("text", { y: level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[level].letter),
+    ),
+  );
+
+/** @param {import("../types.js").Finding} finding @param {Point[]} ends px */
+function measuredLine({ value, unit, level }, [a, b]) {
+  const d = `M${a.join(" ")}L${b.join(" ")}`;
+  return [
+    s("path.measured-halo", { d }),
+    s("path.measured", { d }),
+    ...[a, b].map((end) => s("circle.measured-end", { cx: end[0], cy: end[1], r: 3 })),
+    ...(value === null
+      ? []
+      : [label(`${format(value, "mm", 2)} ${unit}`, [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2 - 14], level)]),
+  ];
+}
+
+/** @param {State} state @param {(p: Point) => Point} at */
 function drawMeasure(state, at) {
   const points = /** @type {Point[]} */ (state.measure ?? []);
   if (!points.length) return [];
@@ -154,7 +126,7 @@ function drawMeasure(state, at) {
   ];
 }
 
-/** @param {any} state @param {(p: Point) => Point} at */
+/** @param {State} state @param {(p: Point) => Point} at */
 function drawSection(state, at) {
   const line = state.sectionLine;
   if (!line) return [];
@@ -175,7 +147,7 @@ function drawSection(state, at) {
   ];
 }
 
-/** The course that is being drawn: a channel's or a polygon's corners so far, and on to the pointer. @param {any} state @param {any} document @param {(p: Point) => Point} at @param {Map<string, Point>} roots */
+/** The course that is being drawn: a channel's or a polygon's corners so far, and on to the pointer. @param {State} state @param {import("../types.js").PlateDocument} document @param {(p: Point) => Point} at @param {Map<string, Point>} roots */
 function drawCourse(state, document, at, roots) {
   const places = /** @type {(string|Point)[]} */ (state.course ?? []);
   const made = [];
@@ -187,7 +159,7 @@ function drawCourse(state, document, at, roots) {
           : p,
       )
     );
-    const ahead = state.snap?.point ?? state.pen;
+    const ahead = state.snap?.point ?? state.cursor;
     const all = ahead ? [...points, ahead] : points;
     made.push(s("path.course", { d: `M${all.map((p) => at(p).join(" ")).join("L")}` }));
     made.push(...points.map((p) => s("circle.course-corner", { cx: at(p)[0], cy: at(p)[1], r: 5 })));
@@ -212,153 +184,26 @@ function drawCourse(state, document, at, roots) {
   return made;
 }
 
-/** @param {any} state @param {any} document @param {(p: Point) => Point} at @param {(p: Point) => string} shift @param {Map<string, Point>} roots */
-function drawHandles(state, document, at, shift, roots) {
-  if (state.selection.length !== 1)
-    return state.selection.map((/** @type {string} */ id) => pickedSign(document, id, at)).filter(Boolean);
-  const [id] = state.selection;
-  const found = find(document, id);
-  if (!found || found.item.locked) return [];
-  if (found.kind === "channel")
-    return channelHandles(state, found.item, cornersOf(document, found.item, roots), at, shift);
-  const outline = found.kind !== "device" ? found.item.outline : null;
-  if (outline?.shape === "polygon")
-    return outlineCorners(outline).map((p, i) => handle("vertex", i, p, shift, state.spot?.index === i));
-  if (outline) {
-    const corners = outlineCorners(outline);
-    return corners.map((p, i) => handle("size", i, p, shift, false));
-  }
-  return [];
-}
+/** The sign of each kind of place that is snapped to; the others have a square. @type {Record<string, string>} */
+const SNAP_SIGNS = { grid: "M-5 0H5M0 -5V5", edge: "M-6 -6L6 6M-6 6L6 -6", midpoint: "M-6 -6L6 6M-6 6L6 -6" };
 
-/** @param {any} document @param {string} id @param {(p: Point) => Point} at */
-function pickedSign(document, id, at) {
-  const found = find(document, id);
-  if (!found) return null;
-  const p =
-    found.item.outline && found.kind !== "device"
-      ? outlineCorners(found.item.outline)[0]
-      : found.kind === "channel"
-        ? cornersOf(document, found.item)[0]
-        : [found.item.x_mm ?? 0, found.item.y_mm ?? 0];
-  return p
-    ? s("path.picked-sign", {
-        d: "M-4 0L-1 3L5 -4",
-        transform: `translate(${at(/** @type {Point} */ (p))[0] - 10} ${at(/** @type {Point} */ (p))[1] - 10})`,
-      })
-    : null;
-}
-
-/** @param {any} state @param {any} channel @param {Point[]} corners @param {(p: Point) => Point} at @param {(p: Point) => string} shift */
-function channelHandles(state, channel, corners, at, shift) {
-  const made = [];
-  const bends = rounded(corners, radiiOf(channel));
-  const offset = channel.start ? 1 : 0;
-  for (let i = 0; i + 1 < corners.length; i += 1) {
-    const [a, b] = [bends[i].to, bends[i + 1].from];
-    const middle = /** @type {Point} */ ([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]);
-    if (distance(at(a), at(b)) > 56)
-      made.push(
-        s(
-          "g.handle.add-corner",
-          { transform: shift(middle), dataset: { handle: "insert", index: i + 1 - offset } },
-          s("circle.target", { r: 12 }),
-          s("path", { d: "M-5 0H5M0 -5V5" }),
-        ),
-      );
-  }
-  (channel.points ?? []).forEach((/** @type {any} */ p, /** @type {number} */ i) => {
-    const bend = bends[i + offset];
-    const chosen = state.spot?.id === channel.id && state.spot.index === i;
-    if (bend && bend.radius > 0.01) {
-      // The handle of the bend's radius sits in the middle of its arc.
-      const mid = arcMiddle(bend);
-      made.push(
-        s(
-          "g.handle.bend",
-          { transform: shift(mid), dataset: { handle: "bend", index: i } },
-          s("circle.target", { r: 12 }),
-          s("path", { d: "M0 -5L5 0L0 5L-5 0Z" }),
-        ),
-      );
-      if (chosen) made.push(label(`R ${format(bend.radius, state.unit, 2)}`, [at(mid)[0], at(mid)[1] + 24]));
-    }
-    made.push(handle("corner", i, [p.x_mm, p.y_mm], shift, chosen));
-  });
-  return made;
-}
-
-/** @param {{corner: Point, from: Point, to: Point, radius: number, turn: number}} bend @returns {Point} */
-export function arcMiddle({ corner, from, to, radius, turn }) {
-  const middle = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
-  const reach = distance(corner, /** @type {Point} */ (middle)) || 1;
-  const inward = radius / Math.cos(Math.abs(turn) / 2) - radius;
-  return [
-    corner[0] + ((middle[0] - corner[0]) / reach) * inward,
-    corner[1] + ((middle[1] - corner[1]) / reach) * inward,
-  ];
-}
-
-/** @param {string} kind @param {number} index @param {Point} p @param {(p: Point) => string} shift @param {boolean} chosen */
-function handle(kind, index, p, shift, chosen) {
-  return s(
-    `g.handle.${kind}${chosen ? ".chosen" : ""}`,
-    { transform: shift(p), dataset: { handle: kind, index } },
-    s("circle.target", { r: 12 }),
-    s("circle.knob", { r: 5 }),
-  );
-}
-
-/** Ghost markers of the fit readings: where each port should sit. @param {any} state @param {any} document @param {(p: Point) => Point} at @param {(p: Point) => string} shift */
-function drawGhosts(state, document, at, shift) {
-  if (state.step !== "test-piece") return [];
-  return (document.fit_readings ?? []).flatMap((/** @type {any} */ reading) => {
-    const port = find(document, reading.port)?.item;
-    if (!port) return [];
-    const to = /** @type {Point} */ ([port.x_mm + (reading.dx_mm ?? 0), port.y_mm + (reading.dy_mm ?? 0)]);
-    return [
-      s("path.ghost-way", { d: `M${at([port.x_mm, port.y_mm]).join(" ")}L${at(to).join(" ")}` }),
-      s(
-        "g.handle.ghost",
-        { transform: shift(to), dataset: { handle: "ghost", port: reading.port } },
-        s("circle.target", { r: 12 }),
-        s("circle", { r: 8 }),
-        s("path", { d: "M-12 0H12M0 -12V12" }),
-      ),
-    ];
-  });
-}
-
-/** @param {any} state @param {(p: Point) => Point} at @param {(p: Point) => string} shift */
-function drawSnap(state, at, shift) {
-  const snap = state.snap;
+/** @param {State} state @param {(p: Point) => Point} at @param {(p: Point) => string} shift */
+function drawSnap({ snap }, at, shift) {
   if (!snap) return [];
-  const made = snap.guides.map((/** @type {[Point, Point]} */ [a, b]) =>
-    s("path.guide", { d: `M${at(a).join(" ")}L${at(b).join(" ")}` }),
-  );
-  if (snap.kind) {
-    made.push(
-      s(
-        "g.snap-sign",
-        { transform: shift(snap.point) },
-        s("path", {
-          d:
-            snap.kind === "grid"
-              ? "M-5 0H5M0 -5V5"
-              : snap.kind === "edge" || snap.kind === "midpoint"
-                ? "M-6 -6L6 6M-6 6L6 -6"
-                : "M-7 -7H7V7H-7Z",
-        }),
-      ),
-    );
-    if (snap.kind !== "grid")
-      made.push(
-        s(
-          "text.snap-words",
-          { transform: `translate(${at(snap.point)[0] + 14} ${at(snap.point)[1] + 20})` },
-          snap.label,
-        ),
-      );
-  }
-  return made;
+  const [x, y] = at(snap.point);
+  return [
+    ...snap.guides.map(([a, b]) => s("path.guide", { d: `M${at(a).join(" ")}L${at(b).join(" ")}` })),
+    ...(snap.kind
+      ? [
+          s(
+            "g.snap-sign",
+            { transform: shift(snap.point) },
+            s("path", { d: SNAP_SIGNS[snap.kind] ?? "M-7 -7H7V7H-7Z" }),
+          ),
+        ]
+      : []),
+    ...(snap.kind && snap.kind !== "grid"
+      ? [s("text.snap-words", { transform: `translate(${x + 14} ${y + 20})` }, snap.label)]
+      : []),
+  ];
 }

@@ -8,7 +8,7 @@ const WIDE = 22;
 
 /**
  * Ticks of a ruler. Pure.
- * @param {number} from mm @param {number} to mm @param {number} scale px per mm @param {"mm"|"in"} unit
+ * @param {number} from mm @param {number} to mm @param {number} scale px per mm @param {import("../types.js").Unit} unit
  * @returns {{at: number, long: boolean, words: string}[]}
  */
 export function ticks(from, to, scale, unit) {
@@ -23,7 +23,7 @@ export function ticks(from, to, scale, unit) {
   return made;
 }
 
-/** @param {{store: any, across: SVGSVGElement, up: SVGSVGElement, bar: HTMLElement, place: HTMLElement}} parts */
+/** @param {{store: import("../types.js").Store, across: SVGSVGElement, up: SVGSVGElement, bar: HTMLElement, place: HTMLElement}} parts */
 export function createRulers({ store, across, up, bar, place }) {
   function draw() {
     const { view, size, unit } = store.get();
@@ -32,19 +32,15 @@ export function createRulers({ store, across, up, bar, place }) {
     across.replaceChildren(
       ...ticks(left, right, view.scale, unit).flatMap(({ at, long, words }) => {
         const x = view.x + at * view.scale;
-        return [
-          s(`path.tick${long ? ".long" : ""}`, { d: `M${x} ${WIDE}V${long ? 8 : 16}` }),
-          long ? s("text", { x: x + 3, y: 13 }, words) : null,
-        ].filter(Boolean);
+        const tick = s(`path.tick${long ? ".long" : ""}`, { d: `M${x} ${WIDE}V${long ? 8 : 16}` });
+        return long ? [tick, s("text", { x: x + 3, y: 13 }, words)] : [tick];
       }),
     );
     up.replaceChildren(
       ...ticks(front, rear, view.scale, unit).flatMap(({ at, long, words }) => {
         const y = view.y - at * view.scale;
-        return [
-          s(`path.tick${long ? ".long" : ""}`, { d: `M${WIDE} ${y}H${long ? 8 : 16}` }),
-          long ? s("text", { transform: `translate(13 ${y - 3}) rotate(-90)` }, words) : null,
-        ].filter(Boolean);
+        const tick = s(`path.tick${long ? ".long" : ""}`, { d: `M${WIDE} ${y}H${long ? 8 : 16}` });
+        return long ? [tick, s("text", { transform: `translate(13 ${y - 3}) rotate(-90)` }, words)] : [tick];
       }),
     );
     const step = stepFor(view.scale, 64, unit);
@@ -54,8 +50,8 @@ export function createRulers({ store, across, up, bar, place }) {
   }
 
   function pointer() {
-    const { pointer, pen, penShown, snap, unit } = store.get();
-    const at = snap?.point ?? (penShown ? pen : pointer);
+    const { pointer, cursor, cursorShown, snap, unit } = store.get();
+    const at = snap?.point ?? (cursorShown ? cursor : pointer);
     const words = at
       ? `${format(at[0], unit, unit === "in" ? 3 : 2)} right, ${format(at[1], unit, unit === "in" ? 3 : 2)} rear`
       : "";
@@ -63,6 +59,6 @@ export function createRulers({ store, across, up, bar, place }) {
   }
 
   store.watch(["view", "size", "unit"], draw);
-  store.watch(["pointer", "snap", "pen", "penShown"], pointer);
+  store.watch(["pointer", "snap", "cursor", "cursorShown"], pointer);
   return { draw };
 }

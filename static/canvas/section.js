@@ -1,5 +1,6 @@
 /** The section: the plate cut along a line, under the plan, as large as it is read best. */
 
+import { sentence } from "../server/api.js";
 import { adopted, h, refill } from "../dom.js";
 import { button } from "../panels/form.js";
 
@@ -7,14 +8,27 @@ import { button } from "../panels/form.js";
 const FIRST = 4;
 const STEP = 1.5;
 
-/** @param {{store: any, root: HTMLElement}} parts */
-export function createSection({ store, root }) {
+/** @param {{store: import("../types.js").Store, api: import("../types.js").Api, root: HTMLElement}} parts */
+export function createSection({ store, api, root }) {
   let scale = FIRST;
+
+  async function cut() {
+    const { sectionLine, document } = store.get();
+    if (!document || sectionLine?.length !== 2) return;
+    /** @type {import("../types.js").SectionAnswer} */
+    let section;
+    try {
+      section = await api.section(document, sectionLine);
+    } catch (error) {
+      section = { reason: sentence(error) };
+    }
+    if (store.get().sectionLine === sectionLine) store.set({ section });
+  }
 
   function draw() {
     const { section, sectionLine } = store.get();
     root.hidden = sectionLine?.length !== 2 || !section;
-    if (root.hidden) return;
+    if (!section || root.hidden) return;
     refill(
       root,
       h(
@@ -25,22 +39,22 @@ export function createSection({ store, root }) {
         h(
           "div.strip-tools",
           {},
-          button("−", () => zoom(1 / STEP), { "aria-label": "Section smaller", "data-keep": "section-out" }),
-          button("+", () => zoom(STEP), { "aria-label": "Section larger", "data-keep": "section-in" }),
-          button("Put away", () => store.set({ sectionLine: null, section: null }), { "data-keep": "section-away" }),
+          button("−", () => zoom(1 / STEP), { "aria-label": "Zoom out of the section", "data-keep": "section-out" }),
+          button("+", () => zoom(STEP), { "aria-label": "Zoom into the section", "data-keep": "section-in" }),
+          button("Close", () => store.set({ sectionLine: null, section: null }), { "data-keep": "section-away" }),
         ),
       ),
-      section.reason
-        ? h("p.problem", {}, section.reason)
+      !section.svg
+        ? h("p.problem", {}, section.reason ?? "")
         : h("div.section-scroll", { tabindex: "0", role: "group", "aria-label": "Section, drawn" }, drawn(section.svg)),
     );
   }
 
   /** @param {string} text */
   function drawn(text) {
-    const svg = /** @type {any} */ (adopted(text));
-    const box = svg.getAttribute?.("viewBox")?.split(" ").map(Number);
-    if (!box) return svg;
+    const svg = adopted(text);
+    if (!(svg instanceof SVGElement)) return svg;
+    const box = svg.getAttribute("viewBox")?.split(" ").map(Number) ?? [0, 0, 0, 0];
     svg.setAttribute("width", String(box[2] * scale));
     svg.setAttribute("height", String(box[3] * scale));
     svg.setAttribute("role", "img");
@@ -55,6 +69,7 @@ export function createSection({ store, root }) {
     draw();
   }
 
+  store.watch(["sectionLine", "document"], () => void cut());
   store.watch(["section", "sectionLine"], draw);
   return { draw };
 }

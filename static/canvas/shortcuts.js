@@ -1,44 +1,54 @@
 /** The keyboard: everything the pointer can do. Single letters work on the drawing only, where nobody types words. */
 
-import { KINDS, centreOf, itemsOf } from "../model/document.js";
-import { fitted, shown, zoomed } from "../geometry/view.js";
-import { TOOLS } from "./tools.js";
-import { STEPS } from "../panels/stepbar.js";
+import { focusOn } from "../dom.js";
+import { centreOf, everyItem, find } from "../model/document.js";
+import { fitted, shown, toFloor, toScreen, zoomed } from "../geometry/view.js";
 import { itemsAt } from "../geometry/hits.js";
+import { copyOf } from "../panels/itemactions.js";
+import { STEPS } from "../steps/progress.js";
+import { TOOLS, samePlace } from "./tools.js";
 
-/** The sheet of keys, as the help shows it. @type {[string, [string, string][]][]} */
-export const SHEET = [
+/**
+ * @typedef {import("../types.js").Point} Point
+ * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, tools: import("./tools.js").Tools,
+ *   pointer: {cancel: () => boolean}, stage: import("../types.js").Stage, svg: SVGSVGElement, help: () => void,
+ *   showTab: (tab: string) => void}} Parts
+ * @typedef {(event: KeyboardEvent) => boolean|void} Act  false: the key was for somebody else after all
+ */
+
+/** All shortcuts, as the help shows them. @type {[string, [string, string][]][]} */
+export const SHORTCUTS = [
   [
     "Anywhere",
     [
       ["Ctrl Z", "Undo"],
       ["Ctrl Shift Z | Ctrl Y", "Redo"],
-      ["Alt 1 | … | Alt 6", "The steps of the way"],
+      ["Alt 1 | … | Alt 6", "The steps"],
       ["Alt D", "To the drawing"],
       ["Alt F", "To the findings"],
       ["Alt I", "To the list of all items"],
-      ["F1", "This sheet"],
+      ["F1", "This list"],
     ],
   ],
   [
     "On the drawing",
     [
-      ["Arrows", "Move the pen; or nudge what is picked by 1 mm"],
+      ["Arrows", "Move the cursor, or the selection by 1 mm"],
       ["Shift | Arrows", "By 10 mm"],
       ["Ctrl | Arrows", "By 0.1 mm"],
-      ["Enter", "Pick at the pen; set down what is in hand; go to the card of what is picked"],
-      [", | .", "The item before, the item after"],
-      ["Delete", "Delete what is picked"],
-      ["Escape", "Put away, step by step"],
-      ["+ | − | 0", "Larger, smaller, whole"],
-      ["Page up | Page down", "Larger, smaller"],
-      ["Ctrl A", "Pick all"],
-      ["Ctrl D", "Copy what is picked"],
+      ["Enter", "Select at the cursor; place with the tool; go to the item panel"],
+      [", | .", "Previous item, next item"],
+      ["Delete", "Delete the selection"],
+      ["Escape", "Cancel, step by step"],
+      ["+ | − | 0", "Zoom in, zoom out, fit"],
+      ["Page up | Page down", "Zoom in, zoom out"],
+      ["Ctrl A", "Select all"],
+      ["Ctrl D", "Copy the selection"],
       ["Alt | Drag", "Free of snapping"],
     ],
   ],
   [
-    "Take in hand, on the drawing",
+    "Tools, on the drawing",
     [
       ["P", "Port"],
       ["H", "Screw hole"],
@@ -53,131 +63,174 @@ export const SHEET = [
     ],
   ],
   [
-    "By hand",
+    "By mouse or finger",
     [
       ["Drag empty floor", "Moves the view"],
-      ["Shift | Drag", "Picks all within"],
-      ["Wheel | Pinch", "Larger, smaller, about the pointer"],
-      ["Click again", "Picks what lies beneath"],
-      ["Shift | Click", "Adds to what is picked"],
+      ["Shift | Drag", "Selects all within"],
+      ["Wheel | Pinch", "Zooms about the pointer"],
+      ["Click again", "Selects what lies beneath"],
+      ["Shift | Click", "Adds to the selection"],
     ],
   ],
 ];
 
-/** @param {{store: any, actions: any, tools: any, pointer: any, stage: any, svg: SVGSVGElement, help: () => void, showTab: (tab: string) => void}} parts */
-export function createKeys({ store, actions, tools, pointer, stage, svg, help, showTab }) {
-  const typing = (/** @type {any} */ element) => element?.matches?.("input, textarea, select, [contenteditable]");
-
-  window.addEventListener("keydown", (event) => {
-    const command = event.ctrlKey || event.metaKey;
-    if (document.querySelector("dialog[open]")) return;
-    if (command && !event.altKey && event.key.toLowerCase() === "z" && !isText(event.target)) {
-      event.preventDefault();
-      void (event.shiftKey ? actions.redo() : actions.undo());
-    } else if (command && event.key.toLowerCase() === "y" && !isText(event.target)) {
-      event.preventDefault();
-      void actions.redo();
-    } else if (event.altKey && !command && /^[1-6]$/.test(event.key)) {
-      event.preventDefault();
-      actions.step(STEPS[Number(event.key) - 1].step);
-      requestAnimationFrame(() => requestAnimationFrame(() => document.getElementById("sheet-title")?.focus()));
-    } else if (event.altKey && !command && ["d", "f", "i"].includes(event.key.toLowerCase())) {
-      event.preventDefault();
-      const key = event.key.toLowerCase();
-      if (key === "d") svg.focus();
-      else if (key === "f")
-        /** @type {any} */ (
-          document.querySelector("#findings .found-words") ?? document.getElementById("findings")
-        )?.focus();
-      else {
-        showTab("items");
-        /** @type {any} */ (
-          document.querySelector("#items .item-row[aria-pressed=true]") ?? document.querySelector("#items .item-row")
-        )?.focus();
-      }
-    } else if (event.key === "F1") {
-      event.preventDefault();
-      help();
-    } else if (event.key === "Escape" && !typing(event.target)) {
-      if (pointer.cancel() || tools.escape()) return;
-      if (store.get().spot) store.set({ spot: null });
-      else actions.pick([]);
-    } else if (
-      (event.key === "Delete" || event.key === "Backspace") &&
-      !typing(event.target) &&
-      !(event.target instanceof HTMLButtonElement && event.key === "Backspace")
-    ) {
-      if (store.get().selection.length) {
-        event.preventDefault();
-        actions.remove();
-      }
-    }
-  });
-
-  svg.addEventListener("keydown", (event) => {
-    const command = event.ctrlKey || event.metaKey;
-    const key = event.key;
-    if (key.startsWith("Arrow")) {
-      event.preventDefault();
-      arrow(key, event);
-    } else if (command && key.toLowerCase() === "a") {
-      event.preventDefault();
-      actions.pick(
-        KINDS.filter((k) => !["group", "board", "device"].includes(k.kind))
-          .flatMap(({ kind }) => itemsOf(store.get().document, kind))
-          .map((item) => item.id),
-      );
-    } else if (command && key.toLowerCase() === "d") {
-      event.preventDefault();
-      /** @type {any} */ (document.querySelector('[data-keep="copy"]'))?.click();
-    } else if (command || event.altKey) {
-      return;
-    } else if (key === "Enter" || key === " ") {
-      event.preventDefault();
-      enter(event.shiftKey);
-    } else if (key === "." || key === ",") {
-      step(key === "." ? 1 : -1);
-    } else if (key === "+" || key === "=" || key === "PageUp") {
-      event.preventDefault();
-      zoom(1.25);
-    } else if (key === "-" || key === "PageDown") {
-      event.preventDefault();
-      zoom(0.8);
-    } else if (key === "0") {
-      store.set({ view: fitted(store.get().look?.drawing?.box ?? [0, 0, 400, 300], store.get().size, 24) });
-    } else if (/^[1-6]$/.test(key)) {
-      actions.step(STEPS[Number(key) - 1].step);
-    } else if (key === "?") {
-      help();
-    } else {
-      const tool =
-        Object.values(TOOLS).find((t) => t.letter === key.toLowerCase()) ??
-        (key.toLowerCase() === "k" ? TOOLS["cutout-circle"] : null);
-      if (tool) {
-        actions.tool(store.get().tool?.name === tool.name ? null : tool);
-        if (store.get().tool) showPen();
-      }
-    }
-  });
-
+/** @param {Parts} parts */
+export function createShortcuts(parts) {
+  const { store, svg } = parts;
+  const cursor = createCursor(parts);
+  const zoom = (/** @type {number} */ factor) => {
+    const { view, size, cursor: at, cursorShown } = store.get();
+    /** @type {Point} */
+    const about = cursorShown && at ? toScreen(view, at) : [size[0] / 2, size[1] / 2];
+    store.set({ view: zoomed(view, factor, about) });
+  };
+  listen(window, anywhere(parts));
+  listen(svg, onDrawing(parts, cursor, zoom));
   svg.addEventListener("focus", () => {
-    if (svg.matches(":focus-visible")) showPen();
+    if (svg.matches(":focus-visible")) cursor.show();
   });
-  svg.addEventListener("blur", () => store.set({ penShown: false }));
+  svg.addEventListener("blur", () => store.set({ cursorShown: false }));
+  return { zoom };
+}
 
-  function showPen() {
-    const { pen, size, view } = store.get();
-    if (!pen) {
-      const middle = [(size[0] / 2 - view.x) / view.scale, (view.y - size[1] / 2) / view.scale];
-      store.set({ pen: middle.map(Math.round) });
-    }
-    store.set({ penShown: true });
+/** A key in the form of the tables below: "ctrl+shift+z", "alt+1", "arrowleft". @param {KeyboardEvent} event */
+function nameOf(event) {
+  const key = event.key.toLowerCase();
+  const held = [(event.ctrlKey || event.metaKey) && "ctrl", event.altKey && "alt", event.shiftKey && "shift"];
+  return [...held.filter(Boolean), key].join("+");
+}
+
+/** @param {Window|SVGSVGElement} where @param {(name: string, event: KeyboardEvent) => Act|undefined} find */
+function listen(where, find) {
+  where.addEventListener("keydown", (given) => {
+    const event = /** @type {KeyboardEvent} */ (given);
+    if (document.querySelector("dialog[open]")) return;
+    const act = find(nameOf(event), event);
+    if (act && act(event) !== false) event.preventDefault();
+  });
+}
+
+/** @param {EventTarget|null} target */
+const isTyping = (target) => target instanceof Element && target.matches("input, textarea, select, [contenteditable]");
+/** @param {EventTarget|null} target */
+const isText = (target) => target instanceof Element && target.matches("input[type=text], textarea");
+
+/** Keys that work wherever the focus is. @param {Parts} parts @returns {(name: string, event: KeyboardEvent) => Act|undefined} */
+function anywhere({ store, actions, tools, pointer, svg, help, showTab }) {
+  /** What is typed has an undo of its own. @param {() => unknown} act @returns {Act} */
+  const notInText = (act) => (event) => (isText(event.target) ? false : void act());
+  /** @type {Act} */
+  const remove = (event) => {
+    const button = event.target instanceof HTMLButtonElement && event.key === "Backspace";
+    if (isTyping(event.target) || button || !store.get().selection.length) return false;
+    actions.remove();
+  };
+  /** @type {Act} */
+  const escape = (event) => {
+    if (isTyping(event.target)) return false;
+    if (pointer.cancel() || tools.escape()) return false;
+    if (store.get().spot) store.set({ spot: null });
+    else actions.select([]);
+    return false;
+  };
+  /** @type {Record<string, Act>} */
+  const keys = {
+    "ctrl+z": notInText(actions.undo),
+    "ctrl+shift+z": notInText(actions.redo),
+    "ctrl+y": notInText(actions.redo),
+    "alt+d": () => svg.focus(),
+    "alt+f": () => focusOn("#findings .found-words", "#findings"),
+    "alt+i": () => {
+      showTab("items");
+      focusOn("#items .item-row[aria-pressed=true]", "#items .item-row");
+    },
+    f1: () => help(),
+    escape,
+    delete: remove,
+    backspace: remove,
+  };
+  for (const [i, { step }] of STEPS.entries())
+    keys[`alt+${i + 1}`] = () => {
+      actions.step(step);
+      requestAnimationFrame(() => requestAnimationFrame(() => focusOn("#step-title")));
+    };
+  return (name) => keys[name];
+}
+
+/** Keys of the drawing. @param {Parts} parts @param {ReturnType<typeof createCursor>} cursor @param {(factor: number) => void} zoom @returns {(name: string, event: KeyboardEvent) => Act|undefined} */
+function onDrawing(parts, cursor, zoom) {
+  const { store, actions, help } = parts;
+  const larger = () => zoom(1.25);
+  const smaller = () => zoom(0.8);
+  /** @type {Record<string, Act>} */
+  const keys = {
+    enter: (event) => cursor.enter(event.shiftKey),
+    " ": (event) => cursor.enter(event.shiftKey),
+    ".": () => nextItem(parts, 1),
+    ",": () => nextItem(parts, -1),
+    "+": larger,
+    "=": larger,
+    pageup: larger,
+    "-": smaller,
+    pagedown: smaller,
+    0: () => store.set({ view: fitted(store.get().answer?.drawing?.box ?? [0, 0, 400, 300], store.get().size, 24) }),
+    "?": () => help(),
+    "ctrl+a": () =>
+      actions.select(
+        everyItem(store.get().document)
+          .filter(({ kind }) => !["group", "board", "device"].includes(kind))
+          .map(({ item }) => item.id),
+      ),
+    "ctrl+d": () => {
+      const { selection } = store.get();
+      if (selection.length) copyOf(parts, selection);
+    },
+  };
+  for (const [i, { step }] of STEPS.entries()) keys[i + 1] = () => actions.step(step);
+  for (const tool of Object.values(TOOLS))
+    if (tool.letter)
+      keys[tool.letter] = () => {
+        actions.tool(store.get().tool?.name === tool.name ? null : tool);
+        if (store.get().tool) cursor.show();
+      };
+  return (name, event) => {
+    if (event.key.startsWith("Arrow") && !event.altKey) return () => cursor.arrow(event);
+    // Shift is how some keyboards write + and ?, and what lets a tool stay.
+    return keys[name] ?? keys[name.replace("shift+", "")];
+  };
+}
+
+/** To the next item of the document. @param {Parts} parts @param {number} by */
+function nextItem({ store, actions }, by) {
+  const { document, selection, view, size } = store.get();
+  const ids = everyItem(document)
+    .filter(({ kind }) => kind !== "group")
+    .map(({ item }) => item.id);
+  if (!ids.length) return;
+  const at = ids.indexOf(selection.at(-1) ?? "");
+  const id = ids[(at + by + ids.length) % ids.length];
+  actions.select([id]);
+  const centre = centreOf(document, id);
+  if (centre) store.set({ view: shown(view, centre, size) });
+  actions.whisper(`${id} selected.`);
+}
+
+/** The cursor that stands for the pointer. @param {Parts} parts */
+function createCursor({ store, actions, tools, stage, showTab }) {
+  /** @returns {Point} where it is now */
+  function show() {
+    const { size, view } = store.get();
+    const [x, y] = store.get().cursor ?? toFloor(view, [size[0] / 2, size[1] / 2]).map(Math.round);
+    store.set({ cursor: [x, y], cursorShown: true });
+    return [x, y];
   }
 
-  /** @param {string} key @param {KeyboardEvent} event */
-  function arrow(key, event) {
-    const { selection, tool, pen, view, size } = store.get();
-    const [ux, uy] = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[key] ?? [0, 0];
+  /** @param {KeyboardEvent} event */
+  function arrow(event) {
+    const { selection, tool, view, size } = store.get();
+    const [ux, uy] = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key] ?? [
+      0, 0,
+    ];
     const by = event.ctrlKey || event.metaKey ? 0.1 : event.shiftKey ? 10 : 1;
     if (selection.length && !tool) {
       actions.nudge(ux * by, uy * by);
@@ -185,69 +238,38 @@ export function createKeys({ store, actions, tools, pointer, stage, svg, help, s
       if (at) actions.whisper(`${selection.join(", ")} at ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`);
       return;
     }
-    showPen();
-    const from = store.get().pen ?? pen;
-    const next = [Math.round((from[0] + ux * by) * 10) / 10, Math.round((from[1] + uy * by) * 10) / 10];
-    store.set({ pen: next, view: shown(view, /** @type {any} */ (next), size, 40), snap: null });
-    actions.whisper(`Pen at ${next[0]}, ${next[1]}`);
+    const [x, y] = show();
+    /** @type {Point} */
+    const next = [Math.round((x + ux * by) * 10) / 10, Math.round((y + uy * by) * 10) / 10];
+    store.set({ cursor: next, view: shown(view, next, size, 40), snap: null });
+    actions.whisper(`Cursor at ${next[0]}, ${next[1]}`);
   }
 
   /** @param {boolean} keep */
   function enter(keep) {
-    const { tool, pen, selection, document: plate, view, course } = store.get();
+    const { tool, selection, document, view, course } = store.get();
     const reach = 10 / view.scale;
+    if (!tool && selection.length) {
+      showTab("selected");
+      focusOn("#item-panel .fields input, #item-panel .fields select", "#item-panel button");
+      return;
+    }
+    const at = show();
     if (tool) {
-      showPen();
-      const at = store.get().pen;
       // Enter twice in one place ends a course.
-      const last = (course ?? []).at(-1);
-      if (tool.course && Array.isArray(last) && Math.hypot(last[0] - at[0], last[1] - at[1]) < 1e-6) tools.finish();
+      const last = course.at(-1);
+      if (tool.course && Array.isArray(last) && samePlace(last, at)) tools.finish();
       else tools.at(at, { keep, reach });
       return;
     }
-    if (selection.length) {
-      showTab("picked");
-      /** @type {any} */ (
-        window.document.querySelector("#card .fields input, #card .fields select") ??
-          window.document.querySelector("#card button")
-      )?.focus();
-      return;
-    }
-    showPen();
-    const [id] = itemsAt(plate, pen ?? store.get().pen, reach, new Set(), stage.roots);
-    if (id) {
-      actions.pick([id]);
-      actions.say(`${id} picked.`);
+    const [id] = itemsAt(document, at, reach, new Set(), stage.roots);
+    if (id && find(document, id)) {
+      actions.select([id]);
+      actions.say(`${id} selected.`);
     } else {
-      actions.say("Nothing lies under the pen.");
+      actions.say("Nothing lies under the cursor.");
     }
   }
 
-  /** To the next item of the document. @param {number} by */
-  function step(by) {
-    const { document: plate, selection, view, size } = store.get();
-    const ids = KINDS.filter((k) => k.kind !== "group")
-      .flatMap(({ kind }) => itemsOf(plate, kind))
-      .map((item) => item.id);
-    if (!ids.length) return;
-    const at = ids.indexOf(selection.at(-1));
-    const id = ids[(at + by + ids.length) % ids.length];
-    actions.pick([id]);
-    const centre = centreOf(plate, id);
-    if (centre) store.set({ view: shown(view, centre, size) });
-    actions.whisper(`${id} picked.`);
-  }
-
-  /** @param {number} factor */
-  function zoom(factor) {
-    const { view, size, pen, penShown } = store.get();
-    const about =
-      penShown && pen ? [view.x + pen[0] * view.scale, view.y - pen[1] * view.scale] : [size[0] / 2, size[1] / 2];
-    store.set({ view: zoomed(view, factor, /** @type {any} */ (about)) });
-  }
-
-  return { zoom };
+  return { show, arrow, enter };
 }
-
-/** @param {any} element */
-const isText = (element) => element?.matches?.("input[type=text], textarea");

@@ -5,200 +5,225 @@
 
 import { s } from "../dom.js";
 import { changesBetween } from "../geometry/follow.js";
-import { fitted, stepFor, transformOf } from "../geometry/view.js";
+import { stepFor, transformOf } from "../geometry/view.js";
+import { DEFAULTS } from "../format.js";
+import { find } from "../model/document.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  */
 
-/** @param {{store: any, svg: SVGSVGElement}} parts */
-export function createStage({ store, svg }) {
-  const photo = s("g", { id: "photo-layer" });
-  const grid = s("rect.grid", { x: 0, y: 0, width: "100%", height: "100%", fill: "url(#square-grid)" });
-  // What the drawing shows stands in the list of items too, in words.
-  const world = s("g", { id: "world", "aria-hidden": "true" });
-  const added = s("g.stand-ins");
-  const defs = s(
-    "defs",
-    {},
-    hatch("hatch-dry", ["M0 8L8 0", "M-1 1L1 -1", "M7 9L9 7"]),
-    hatch("hatch-forbidden", ["M0 8L8 0", "M0 0L8 8"]),
-    s("pattern", { id: "square-grid", patternUnits: "userSpaceOnUse" }, s("path.grid-line")),
-  );
-  svg.prepend(defs, photo, grid, world);
+/**
+ * A drawing as the server made it.
+ * @typedef {{document: PlateDocument, elements: Map<string, SVGGElement[]>, roots: Map<string, Point>,
+ *   originals: Map<Element, {d: string, width: string}>, touched: Set<Element>}} Drawing
+ *   roots: where channels reach ports; originals: paths as they were before they followed; touched: groups that differ now
+ */
 
-  /** @type {PlateDocument|null} */
-  let drawn = null;
-  /** @type {Map<string, SVGGElement[]>} */
-  let elements = new Map();
+/** Parts of the drawing that are not in every answer: without a new one the old one stays. */
+const KEPT_LAYERS = ["seal", "survey", "flow"];
+
+/** @param {{store: import("../types.js").Store, svg: SVGSVGElement}} parts */
+export function createStage({ store, svg }) {
+  const layers = createGround(svg);
+  const { world, photo } = layers;
+  const added = s("g.stand-ins");
+  /** @type {Drawing|null} */
+  let drawing = null;
   /** @type {Map<string, Point>} */
   let roots = new Map();
-  /** @type {Map<string, Point>} */
-  let rootsNow = roots;
-  /** @type {Map<Element, [string, string]>} paths as the server drew them */
-  let originals = new Map();
-  /** @type {Set<Element>} */
-  let touched = new Set();
 
   /** Takes in a drawing of a document. Layers it was not asked for stay as they were. @param {string} text @param {PlateDocument} document @param {string[]} want */
   function adopt(text, document, want) {
-    const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
-    const plan = parsed.querySelector("g.plan");
+    const plan = new DOMParser().parseFromString(text, "image/svg+xml").querySelector("g.plan");
     if (!plan) return;
     const root = /** @type {SVGGElement} */ (window.document.importNode(plan, true));
-    for (const name of ["seal", "survey", "flow"]) {
-      if (want.includes(name)) continue;
-      const [old, next] = [world, root].map((part) => part.querySelector(`g.layer[data-layer="${name}"]`));
-      if (old && next) next.replaceWith(old);
-    }
+    keepLayers(
+      world,
+      root,
+      KEPT_LAYERS.filter((name) => !want.includes(name)),
+    );
     root.append(added);
     world.replaceChildren(root);
-    drawn = document;
-    elements = new Map();
-    roots = new Map();
-    originals = new Map();
-    touched = new Set();
-    for (const group of /** @type {NodeListOf<SVGGElement>} */ (root.querySelectorAll("g.item[data-id]"))) {
-      const id = /** @type {string} */ (group.dataset.id);
-      elements.set(id, [...(elements.get(id) ?? []), group]);
-      if (group.dataset.root) roots.set(id, /** @type {Point} */ (group.dataset.root.split(" ").map(Number)));
-    }
-    rootsNow = roots;
-    for (const [id, [first]] of elements) {
-      const title = s("title", {}, id);
-      first.append(title);
-    }
-    layers();
-    selection();
+    drawing = drawingOf(root, document);
+    roots = drawing.roots;
+    dim();
+    mark();
     follow();
   }
 
   /** Brings the drawing up to the document as it is now, frame by frame. */
   function follow() {
-    if (!drawn) return;
+    if (!drawing) return;
     const now = store.get().draft ?? store.get().document;
-    const changes = changesBetween(drawn, now, roots);
-    rootsNow = changes.roots;
-    const before = touched;
-    touched = new Set();
-    for (const [id, [dx, dy]] of changes.moved) {
-      for (const group of elements.get(id) ?? []) {
-        group.setAttribute("transform", `translate(${dx} ${dy})`);
-        touched.add(group);
-      }
-    }
-    for (const [id, data] of changes.courses) {
-      const channel = now.channels.find((/** @type {any} */ c) => c.id === id);
-      for (const group of elements.get(id) ?? []) {
-        group.classList.add("on-the-move");
-        touched.add(group);
-        for (const path of group.querySelectorAll(".bed, .centreline")) {
-          if (!originals.has(path))
-            originals.set(path, [path.getAttribute("d") ?? "", path.getAttribute("stroke-width") ?? ""]);
-          path.setAttribute("d", data);
-          if (path.classList.contains("bed")) path.setAttribute("stroke-width", channel.width_mm);
-        }
-      }
-    }
-    for (const id of changes.gone) {
-      for (const group of elements.get(id) ?? []) {
-        group.classList.add("gone");
-        touched.add(group);
-      }
-    }
-    for (const group of before) if (!touched.has(group)) restore(group);
+    const changes = changesBetween(drawing.document, now, drawing.roots);
+    roots = changes.roots;
+    show(drawing, changes, now);
     added.replaceChildren(...[...changes.added].map(([id, d]) => s("path.stand-in", { d, dataset: { id } })));
   }
 
-  /** @param {Element} group */
-  function restore(group) {
-    group.removeAttribute("transform");
-    group.classList.remove("gone", "on-the-move");
-    for (const path of group.querySelectorAll(".bed, .centreline")) {
-      const was = originals.get(path);
-      if (!was) continue;
-      path.setAttribute("d", was[0]);
-      if (was[1]) path.setAttribute("stroke-width", was[1]);
-    }
+  function dim() {
+    const { layers: states } = store.get();
+    for (const layer of world.querySelectorAll("g.layer"))
+      setState(layer, states[/** @type {SVGElement} */ (layer).dataset.layer ?? ""]);
+    setState(photo, states.photo);
   }
 
-  function view() {
-    const { view, size, document, unit } = store.get();
-    world.setAttribute("transform", transformOf(view));
-    photo.setAttribute("transform", `${transformOf(view)} scale(1 -1)`);
-    svg.style.setProperty("--u", String(1 / view.scale));
-    for (const id of ["hatch-dry", "hatch-forbidden"]) {
-      defs.querySelector(`#${id}`).setAttribute("patternTransform", `scale(${1 / view.scale})`);
-    }
-    const pitch = document?.grid?.pitch_mm ?? 5;
-    let step = pitch;
-    for (const times of [1, 2, 5, 10, 20, 50, 100, 200]) {
-      step = pitch * times;
-      if (step * view.scale >= 14) break;
-    }
-    if (unit === "in" && !document?.grid?.pitch_mm) step = stepFor(view.scale, 14, "in");
-    const px = step * view.scale;
-    const pattern = defs.querySelector("#square-grid");
-    const [ox, oy] = [(document?.grid?.x_mm ?? 0) * view.scale, (document?.grid?.y_mm ?? 0) * view.scale];
-    for (const [key, value] of Object.entries({ width: px, height: px, x: (view.x + ox) % px, y: (view.y - oy) % px }))
-      pattern.setAttribute(key, String(value));
-    pattern.firstChild.setAttribute("d", `M0 0H${px}M0 0V${px}`);
-    void size;
-  }
-
-  function layers() {
-    const { layers } = store.get();
-    for (const layer of world.querySelectorAll("g.layer")) {
-      const state = layers[layer.dataset.layer] ?? "shown";
-      layer.classList.toggle("hidden", state === "hidden");
-      layer.classList.toggle("dimmed", state === "dimmed");
-    }
-    photo.classList.toggle("hidden", layers.photo === "hidden");
-    photo.classList.toggle("dimmed", layers.photo === "dimmed");
-  }
-
-  function selection() {
+  function mark() {
     const { selection, hover } = store.get();
-    const picked = new Set(selection);
-    for (const [id, groups] of elements) {
+    for (const [id, groups] of drawing?.elements ?? []) {
       for (const group of groups) {
-        group.classList.toggle("picked", picked.has(id));
+        group.classList.toggle("selected", selection.includes(id));
         group.classList.toggle("hovered", hover === id);
       }
     }
   }
 
   store.watch(["draft", "document"], follow);
-  store.watch(["view", "size", "unit"], view);
-  store.watch(["layers"], layers);
-  store.watch(["selection", "hover"], selection);
-  store.watch(["heights"], (/** @type {any} */ now) => svg.classList.toggle("with-heights", now.heights));
+  store.watch(["view", "size", "unit"], () => layers.place(store.get()));
+  store.watch(["layers"], dim);
+  store.watch(["selection", "hover"], mark);
+  store.watch(["heights"], (now) => svg.classList.toggle("with-heights", now.heights));
 
   return {
     adopt,
-    follow,
-    view,
     photo,
     /** Where channels reach ports, as the drawing has it now. */
     get roots() {
-      return rootsNow;
-    },
-    /** The view that shows everything. @param {[number, number, number, number]} box */
-    fit(box) {
-      store.set({ view: fitted(box, store.get().size, 40) });
-    },
-    get drawnDocument() {
-      return drawn;
+      return roots;
     },
   };
 }
 
+/** @param {Element} layer @param {import("../types.js").LayerState|undefined} state */
+function setState(layer, state) {
+  layer.classList.toggle("hidden", state === "hidden");
+  layer.classList.toggle("dimmed", state === "dimmed");
+}
+
+/** What lies under the view: photo, grid, the world in mm, hatches. @param {SVGSVGElement} svg */
+function createGround(svg) {
+  const photo = s("g", { id: "photo-layer" });
+  const line = s("path.grid-line");
+  const grid = s("pattern", { id: "square-grid", patternUnits: "userSpaceOnUse" }, line);
+  const paper = s("rect.grid", { x: 0, y: 0, width: "100%", height: "100%", fill: "url(#square-grid)" });
+  // What the drawing shows stands in the list of items too, in words.
+  const world = s("g", { id: "world", "aria-hidden": "true" });
+  const hatches = [
+    hatch("hatch-dry", ["M0 8L8 0", "M-1 1L1 -1", "M7 9L9 7"]),
+    hatch("hatch-forbidden", ["M0 8L8 0", "M0 0L8 8"]),
+  ];
+  svg.prepend(s("defs", {}, hatches, grid), photo, paper, world);
+  return {
+    world,
+    photo,
+    /** Under the view as it is. @param {import("../types.js").State} state */
+    place({ view, document, unit }) {
+      world.setAttribute("transform", transformOf(view));
+      photo.setAttribute("transform", `${transformOf(view)} scale(1 -1)`);
+      svg.style.setProperty("--u", String(1 / view.scale));
+      for (const pattern of hatches) pattern.setAttribute("patternTransform", `scale(${1 / view.scale})`);
+      const px = gridStep(view.scale, document?.grid?.pitch_mm, unit) * view.scale;
+      const [x, y] = [
+        view.x + (document?.grid?.x_mm ?? 0) * view.scale,
+        view.y - (document?.grid?.y_mm ?? 0) * view.scale,
+      ];
+      for (const [key, value] of Object.entries({ width: px, height: px, x: x % px, y: y % px }))
+        grid.setAttribute(key, String(value));
+      line.setAttribute("d", `M0 0H${px}M0 0V${px}`);
+    },
+  };
+}
+
+/** Lines of the grid nearer than this only make it grey, px. */
+const CLOSEST_LINES = 14;
+
+/** A step of the grid that is drawn, mm: the pitch, or so many times the pitch that the lines stand apart. @param {number} scale @param {number|undefined} given @param {import("../types.js").Unit} unit */
+function gridStep(scale, given, unit) {
+  if (unit === "in" && !given) return stepFor(scale, CLOSEST_LINES, "in");
+  const pitch = given ?? DEFAULTS.Grid.pitch_mm;
+  const times = [1, 2, 5, 10, 20, 50, 100].find((n) => pitch * n * scale >= CLOSEST_LINES) ?? 200;
+  return pitch * times;
+}
+
+/** @param {SVGElement} world @param {SVGElement} root @param {string[]} names */
+function keepLayers(world, root, names) {
+  for (const name of names) {
+    const [old, next] = [world, root].map((part) => part.querySelector(`g.layer[data-layer="${name}"]`));
+    if (old && next) next.replaceWith(old);
+  }
+}
+
+/** The items of a plan by their ids, each with its id as a title. @param {SVGGElement} root @param {PlateDocument} document @returns {Drawing} */
+function drawingOf(root, document) {
+  /** @type {Drawing} */
+  const made = { document, elements: new Map(), roots: new Map(), originals: new Map(), touched: new Set() };
+  for (const group of /** @type {NodeListOf<SVGGElement>} */ (root.querySelectorAll("g.item[data-id]"))) {
+    const id = group.dataset.id ?? "";
+    const same = made.elements.get(id);
+    if (same) same.push(group);
+    else {
+      made.elements.set(id, [group]);
+      group.append(s("title", {}, id));
+    }
+    const [x, y] = (group.dataset.root ?? "").split(" ").map(Number);
+    if (group.dataset.root) made.roots.set(id, [x, y]);
+  }
+  return made;
+}
+
+/** @param {Drawing} drawing @param {import("../geometry/follow.js").Changes} changes @param {PlateDocument} now */
+function show(drawing, changes, now) {
+  const before = drawing.touched;
+  const touched = new Set();
+  /** @param {string} id @param {(group: SVGGElement) => void} act */
+  const each = (id, act) => {
+    for (const group of drawing.elements.get(id) ?? []) {
+      act(group);
+      touched.add(group);
+    }
+  };
+  for (const [id, [dx, dy]] of changes.moved)
+    each(id, (group) => group.setAttribute("transform", `translate(${dx} ${dy})`));
+  for (const [id, data] of changes.courses) {
+    const width = String(find(now, id)?.item.width_mm);
+    each(id, (group) => reroute(drawing, group, data, width));
+  }
+  for (const id of changes.gone) each(id, (group) => group.classList.add("gone"));
+  for (const group of before) if (!touched.has(group)) restore(drawing, group);
+  drawing.touched = touched;
+}
+
+const LINES = ".bed, .centreline";
+
+/** @param {Drawing} drawing @param {SVGGElement} group @param {string} data @param {string} width */
+function reroute(drawing, group, data, width) {
+  group.classList.add("on-the-move");
+  for (const path of group.querySelectorAll(LINES)) {
+    if (!drawing.originals.has(path))
+      drawing.originals.set(path, { d: path.getAttribute("d") ?? "", width: path.getAttribute("stroke-width") ?? "" });
+    path.setAttribute("d", data);
+    if (path.classList.contains("bed")) path.setAttribute("stroke-width", width);
+  }
+}
+
+/** @param {Drawing} drawing @param {Element} group */
+function restore(drawing, group) {
+  group.removeAttribute("transform");
+  group.classList.remove("gone", "on-the-move");
+  for (const path of group.querySelectorAll(LINES)) {
+    const was = drawing.originals.get(path);
+    if (!was) continue;
+    path.setAttribute("d", was.d);
+    if (was.width) path.setAttribute("stroke-width", was.width);
+  }
+}
+
 /** @param {string} id @param {string[]} strokes */
-function hatch(id, strokes) {
-  return s(
+const hatch = (id, strokes) =>
+  s(
     "pattern",
     { id, patternUnits: "userSpaceOnUse", width: 8, height: 8 },
     strokes.map((d) => s(`path.${id}-line`, { d })),
   );
-}

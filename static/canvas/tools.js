@@ -1,56 +1,74 @@
 /**
- * What can be taken in hand: setting items down, drawing channels and polygons, measuring, cutting a section. A tool is
- * told of a place (by pointer or by pen) and acts; it knows nothing of the pointer.
+ * The tools: items added to the plate, channels and polygons drawn, distances measured, a section cut. A tool is told of
+ * a place (by pointer or by cursor) and acts; it knows nothing of the pointer.
  *
  * @typedef {import("../types.js").Point} Point
- * @typedef {{name: string, title: string, help: string, letter?: string, kind?: string, shape?: string, course?: boolean}} Tool
+ * @typedef {import("../types.js").Kind} Kind
+ * @typedef {{name: string, title: string, help: string, letter?: string, use: Use, kind?: Kind, shape?: Shape, course?: boolean}} Tool
+ *   use: which of the behaviours below it has; course: whether it takes several places
+ * @typedef {"place"|"channel"|"polygon"|"branch"|"measure"|"section"} Use
+ * @typedef {keyof typeof OUTLINE} Shape
+ * @typedef {{point: Point, keep: boolean, reach: number}} Place  snapped; keep: the tool stays; reach: mm that count as on it
+ * @typedef {{at: (tool: Tool, place: Place) => void, finish?: (tool: Tool) => void}} Behaviour
+ * @typedef {ReturnType<typeof createTools>} Tools
  */
 
-import * as channels from "../model/centrelines.js";
+import * as centrelines from "../model/centrelines.js";
 import { find } from "../model/document.js";
 import { add, micro } from "../model/edit.js";
 import { itemsAt } from "../geometry/hits.js";
 
-/** @param {string} name @param {string} title @param {string} kind @param {string} [letter] @param {string} [shape] @returns {Tool} */
-const place = (name, title, kind, letter, shape) => ({
+/** Outlines as they are added: usual sizes, to be changed by number. */
+const OUTLINE = {
+  circle: { shape: /** @type {const} */ ("circle"), diameter_mm: 16 },
+  slot: { shape: /** @type {const} */ ("slot"), length_mm: 50, width_mm: 14 },
+  rectangle: { shape: /** @type {const} */ ("rectangle"), width_mm: 40, depth_mm: 24, corner_radius_mm: 4 },
+};
+
+/** What a new item is beside its place. @type {Partial<Record<Kind, object>>} */
+const VALUES = { pocket: { depth_mm: 4 }, obstacle: { height_mm: 10 } };
+
+/** @param {string} name @param {string} title @param {Kind} kind @param {string} [letter] @param {Shape} [shape] @returns {Tool} */
+const placing = (name, title, kind, letter, shape) => ({
   name,
   title,
+  use: "place",
   kind,
   letter,
   shape,
-  help: `${title} in hand. Click where it belongs, or move the pen with the arrow keys and press Enter. Escape puts it away.`,
+  help: "Click where it belongs, or move the cursor with the arrow keys and press Enter. Escape cancels.",
 });
 
 /** @type {Record<string, Tool>} */
 export const TOOLS = {
-  port: place("port", "Port", "port", "p"),
-  hole: place("hole", "Screw hole", "hole", "h"),
-  "cutout-circle": place("cutout-circle", "Round cutout", "cutout", "k", "circle"),
-  "cutout-slot": place("cutout-slot", "Slot cutout", "cutout", undefined, "slot"),
-  "cutout-rectangle": place("cutout-rectangle", "Rectangular cutout", "cutout", undefined, "rectangle"),
+  port: placing("port", "Port", "port", "p"),
+  hole: placing("hole", "Screw hole", "hole", "h"),
+  "cutout-circle": placing("cutout-circle", "Round cutout", "cutout", "k", "circle"),
+  "cutout-slot": placing("cutout-slot", "Slot cutout", "cutout", undefined, "slot"),
+  "cutout-rectangle": placing("cutout-rectangle", "Rectangular cutout", "cutout", undefined, "rectangle"),
   "cutout-polygon": {
     name: "cutout-polygon",
     title: "Cutout by corners",
+    use: "polygon",
     kind: "cutout",
-    shape: "polygon",
     course: true,
     help: "Click the corners one by one; Enter, or a click on the first, closes it. Escape starts over.",
   },
-  pocket: place("pocket", "Pocket", "pocket", "r", "rectangle"),
-  "keep-out": place("keep-out", "Keep-out", "keep-out", "z", "rectangle"),
-  obstacle: place("obstacle", "Obstacle on the floor", "obstacle", "o", "rectangle"),
-  opening: place("opening", "Opening in the floor", "opening", "w", "rectangle"),
+  pocket: placing("pocket", "Pocket", "pocket", "r", "rectangle"),
+  "keep-out": placing("keep-out", "Keep-out", "keep-out", "z", "rectangle"),
+  obstacle: placing("obstacle", "Obstacle on the floor", "obstacle", "o", "rectangle"),
+  opening: placing("opening", "Opening in the floor", "opening", "w", "rectangle"),
   branch: {
     name: "branch",
     title: "Branch",
-    kind: "branch",
+    use: "branch",
     letter: "j",
-    help: "Click a channel where another shall meet it.",
+    help: "Click a channel where another is to meet it.",
   },
   channel: {
     name: "channel",
     title: "Channel",
-    kind: "channel",
+    use: "channel",
     letter: "c",
     course: true,
     help: "Click where the channel begins, its corners, and where it ends: ports, branches or free places. Enter ends it.",
@@ -58,141 +76,165 @@ export const TOOLS = {
   measure: {
     name: "measure",
     title: "Measure",
+    use: "measure",
     letter: "m",
     help: "Click two places; the distance stays until the next click.",
   },
-  section: { name: "section", title: "Section", letter: "x", help: "Click the two ends of the line to cut along." },
+  section: {
+    name: "section",
+    title: "Section",
+    use: "section",
+    letter: "x",
+    help: "Click the two ends of the line to cut along.",
+  },
 };
 
-/** Outlines as they are set down: usual sizes, to be changed by number. @type {Record<string, any>} */
-const OUTLINE = {
-  circle: { shape: "circle", diameter_mm: 16 },
-  slot: { shape: "slot", length_mm: 50, width_mm: 14 },
-  rectangle: { shape: "rectangle", width_mm: 40, depth_mm: 24, corner_radius_mm: 4 },
-};
-
-/** What a new item is beside its place. @type {Record<string, any>} */
-const VALUES = { pocket: { depth_mm: 4 }, obstacle: { height_mm: 10 } };
-
-/** The second click of a double click sets nothing more down. @param {string|Point|undefined} a @param {string|Point} b */
-const samePlace = (a, b) =>
+/** The second click of a double click adds nothing more. @param {string|Point|undefined} a @param {string|Point} b */
+export const samePlace = (a, b) =>
   a === b || (Array.isArray(a) && Array.isArray(b) && Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6);
 
-/** @param {{store: any, actions: any, stage: any}} parts */
-export function createTools({ store, actions, stage }) {
-  /** A click or Enter at a place. @param {Point} point already snapped @param {{keep?: boolean, reach: number}} options */
-  function at(point, { keep = false, reach }) {
-    const { tool, document } = store.get();
-    if (!tool) return;
-    if (tool.name === "measure") {
-      const measure = store.get().measure ?? [];
-      store.set({ measure: measure.length === 1 ? [measure[0], point] : [point] });
-      return;
-    }
-    if (tool.name === "section") {
-      const line = store.get().sectionLine;
-      const open = line && line.length === 1 ? line : null;
-      store.set({ sectionLine: open ? [open[0], point] : [point], ...(open ? { tool: null, snap: null } : {}) });
-      return;
-    }
-    if (tool.name === "channel") return channelPlace(point, reach);
-    if (tool.name === "branch") return branchPlace(point, reach);
-    if (tool.course) return cornerPlace(point, reach);
-    const values = { ...VALUES[tool.kind] };
-    if (tool.shape) values.outline = { ...OUTLINE[tool.shape], x_mm: micro(point[0]), y_mm: micro(point[1]) };
-    else Object.assign(values, { x_mm: micro(point[0]), y_mm: micro(point[1]) });
-    const made = add(document, tool.kind, values);
-    actions.commit(made.document, `Add ${made.id}`, {
-      selection: [made.id],
-      spot: null,
-      snap: null,
-      ...(keep ? {} : { tool: null }),
-    });
-    actions.say(`${tool.title} ${made.id} set down.`);
-  }
+/** @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage}} Parts */
 
-  /** @param {Point} point @param {number} reach @returns {string|Point} the id of a port or branch there, or the place */
-  function endAt(point, reach) {
+/** @param {Parts} parts */
+export function createTools(parts) {
+  const { store } = parts;
+  /** @type {Record<Use, Behaviour>} */
+  const behaviours = {
+    place: placeTool(parts),
+    channel: channelTool(parts),
+    polygon: polygonTool(parts),
+    branch: branchTool(parts),
+    measure: measureTool(parts),
+    section: sectionTool(parts),
+  };
+  return {
+    /** A click or Enter at a place. @param {Point} point already snapped @param {{keep?: boolean, reach: number}} options */
+    at(point, { keep = false, reach }) {
+      const { tool } = store.get();
+      if (tool) behaviours[tool.use].at(tool, { point, keep, reach });
+    },
+    /** Ends a course: the channel or the polygon is made of what is there. */
+    finish() {
+      const { tool } = store.get();
+      if (tool) behaviours[tool.use].finish?.(tool);
+    },
+    /** Escape: one step back. @returns {boolean} whether there was anything to cancel */
+    escape() {
+      const { tool, course, measure, sectionLine } = store.get();
+      if (course.length) store.set({ course: [] });
+      else if (tool)
+        store.set({ tool: null, snap: null, measure: [], sectionLine: sectionLine?.length === 2 ? sectionLine : null });
+      else if (measure.length) store.set({ measure: [] });
+      else if (sectionLine) store.set({ sectionLine: null, section: null });
+      else return false;
+      return true;
+    },
+  };
+}
+
+/** @param {Point} point */
+const placed = ([x, y]) => ({ x_mm: micro(x), y_mm: micro(y) });
+
+/** A new item is selected, and the tool goes. @param {Parts} parts @param {{document: import("../types.js").PlateDocument, id: string}} made @param {string} words @param {boolean} [keep] */
+function added({ actions }, made, words, keep = false) {
+  actions.commit(made.document, `Add ${made.id}`, {
+    selection: [made.id],
+    course: [],
+    spot: null,
+    snap: null,
+    ...(keep ? {} : { tool: null }),
+  });
+  actions.say(words);
+}
+
+/** An item with a place, or with an outline of a usual size. @param {Parts} parts @returns {Behaviour} */
+const placeTool = (parts) => ({
+  at({ kind, shape, title }, { point, keep }) {
+    if (!kind) return;
+    const where = shape ? { outline: { ...OUTLINE[shape], ...placed(point) } } : placed(point);
+    const made = add(parts.store.get().document, kind, { ...VALUES[kind], ...where });
+    added(parts, made, `${title} ${made.id} added.`, keep);
+  },
+});
+
+/** From port to port; corners between. @param {Parts} parts @returns {Behaviour} */
+function channelTool(parts) {
+  const { store, actions, stage } = parts;
+  /** The id of a port or branch at a place, or the place. @param {Place} place */
+  function endAt({ point, reach }) {
     const { document, layers } = store.get();
     const hidden = new Set(Object.keys(layers).filter((name) => layers[name] === "hidden"));
-    return (
-      itemsAt(document, point, reach, hidden, stage.roots).find((id) =>
-        ["port", "branch"].includes(find(document, id)?.kind ?? ""),
-      ) ?? point
-    );
+    const ids = itemsAt(document, point, reach, hidden, stage.roots);
+    return ids.find((id) => ["port", "branch"].includes(find(document, id)?.kind ?? "")) ?? point;
   }
-
-  /** @param {Point} point @param {number} reach */
-  function channelPlace(point, reach) {
-    const place = endAt(point, reach);
-    const before = store.get().course ?? [];
-    if (samePlace(before.at(-1), place)) return;
-    const course = [...before, place];
-    const closes = course.length > 1 && typeof place === "string";
-    store.set({ course });
-    if (closes) finish();
-  }
-
-  /** @param {Point} point @param {number} reach */
-  function branchPlace(point, reach) {
-    const { document } = store.get();
-    const id = itemsAt(document, point, reach, new Set(), stage.roots).find(
-      (one) => find(document, one)?.kind === "channel",
-    );
-    const made = id
-      ? channels.branchAt(document, id, point, stage.roots)
-      : add(document, "branch", { x_mm: micro(point[0]), y_mm: micro(point[1]) });
-    if (!made) return;
-    actions.commit(made.document, `Add ${made.id}`, { selection: [made.id], tool: null, snap: null });
-    actions.say(id ? `Branch ${made.id} put into ${id}.` : `Branch ${made.id} set down.`);
-  }
-
-  /** @param {Point} point @param {number} reach */
-  function cornerPlace(point, reach) {
-    const course = /** @type {Point[]} */ (store.get().course ?? []);
-    if (course.length > 2 && Math.hypot(course[0][0] - point[0], course[0][1] - point[1]) <= reach) return finish();
-    if (!samePlace(course.at(-1), point)) store.set({ course: [...course, point] });
-  }
-
-  /** Ends a course: the channel or the polygon is made of what is there. */
   function finish() {
-    const { tool, course, document } = store.get();
-    if (!tool?.course) return;
-    if (tool.name === "channel") {
-      const made = channels.draw(document, course ?? []);
-      if (!made) {
-        actions.say("A channel needs two places that differ.");
-        return;
-      }
-      actions.commit(made.document, `Add ${made.id}`, { selection: [made.id], course: [], tool: null, snap: null });
-      actions.say(`Channel ${made.id} drawn.`);
-      return;
-    }
-    const corners = /** @type {Point[]} */ (course ?? []);
+    const made = centrelines.draw(store.get().document, store.get().course);
+    if (made) added(parts, made, `Channel ${made.id} drawn.`);
+    else actions.say("A channel needs two different places.");
+  }
+  return {
+    at(_, place) {
+      const end = endAt(place);
+      const { course } = store.get();
+      if (samePlace(course.at(-1), end)) return;
+      store.set({ course: [...course, end] });
+      if (course.length && typeof end === "string") finish();
+    },
+    finish,
+  };
+}
+
+/** Corner by corner; a click on the first closes it. @param {Parts} parts @returns {Behaviour} */
+function polygonTool(parts) {
+  const { store, actions } = parts;
+  /** @param {Tool} tool */
+  function finish({ kind = "cutout" }) {
+    const corners = /** @type {Point[]} */ (store.get().course);
     if (corners.length < 3) {
       actions.say("An outline needs three corners.");
       return;
     }
-    const vertices = corners.map(([x, y]) => ({ x_mm: micro(x), y_mm: micro(y) }));
-    const made = add(document, tool.kind ?? "cutout", {
-      ...VALUES[tool.kind ?? ""],
-      outline: { shape: "polygon", vertices },
-    });
-    actions.commit(made.document, `Add ${made.id}`, { selection: [made.id], course: [], tool: null, snap: null });
-    actions.say(`${made.id} set down.`);
+    const outline = { shape: /** @type {const} */ ("polygon"), vertices: corners.map(placed) };
+    const made = add(store.get().document, kind, { ...VALUES[kind], outline });
+    added(parts, made, `${made.id} added.`);
   }
-
-  /** Escape: one step back. @returns {boolean} whether there was anything to put away */
-  function escape() {
-    const { tool, course, measure, sectionLine } = store.get();
-    if (course?.length) store.set({ course: [] });
-    else if (tool)
-      store.set({ tool: null, snap: null, measure: [], sectionLine: sectionLine?.length === 2 ? sectionLine : null });
-    else if (measure?.length) store.set({ measure: [] });
-    else if (sectionLine) store.set({ sectionLine: null, section: null });
-    else return false;
-    return true;
-  }
-
-  return { at, finish, escape };
+  return {
+    at(tool, { point, reach }) {
+      const corners = /** @type {Point[]} */ (store.get().course);
+      const [first] = corners;
+      if (corners.length > 2 && Math.hypot(first[0] - point[0], first[1] - point[1]) <= reach) finish(tool);
+      else if (!samePlace(corners.at(-1), point)) store.set({ course: [...corners, point] });
+    },
+    finish,
+  };
 }
+
+/** Into a channel, or free. @param {Parts} parts @returns {Behaviour} */
+const branchTool = (parts) => ({
+  at(_, { point, reach }) {
+    const { store, stage } = parts;
+    const { document } = store.get();
+    const id = itemsAt(document, point, reach, new Set(), stage.roots).find(
+      (one) => find(document, one)?.kind === "channel",
+    );
+    const made = id ? centrelines.branchAt(document, id, point, stage.roots) : add(document, "branch", placed(point));
+    if (made) added(parts, made, id ? `Branch ${made.id} put into ${id}.` : `Branch ${made.id} added.`);
+  },
+});
+
+/** Two places; the distance stays. @param {Parts} parts @returns {Behaviour} */
+const measureTool = ({ store }) => ({
+  at(_, { point }) {
+    const { measure } = store.get();
+    store.set({ measure: measure.length === 1 ? [measure[0], point] : [point] });
+  },
+});
+
+/** Two places; the plate is cut along the line through them. @param {Parts} parts @returns {Behaviour} */
+const sectionTool = ({ store }) => ({
+  at(_, { point }) {
+    const line = store.get().sectionLine;
+    if (line?.length === 1) store.set({ sectionLine: [line[0], point], tool: null, snap: null });
+    else store.set({ sectionLine: [point] });
+  },
+});

@@ -3,11 +3,13 @@
  * are shifted, channels get a new course, lost ones go, new ones get a stand-in. Pure: it says what, the stage does it.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
+ * @typedef {import("../types.js").Item} Item
  * @typedef {import("../types.js").Point} Point
  * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>}} Changes
  */
 
-import { KINDS, centreOf, cornersOf, itemsOf, outlineCorners, radiiOf, valueOf } from "../model/document.js";
+import { KINDS, centreOf, cornersOf, itemsOf, outlineCorners, radiiOf, placeOf } from "../model/document.js";
+import { roughRadius } from "./hits.js";
 import { pathData } from "./path.js";
 
 /**
@@ -29,6 +31,7 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
     itemsOf(drawn, "board") !== itemsOf(now, "board") || itemsOf(drawn, "device") !== itemsOf(now, "device");
   for (const { kind } of KINDS) {
     if (kind === "channel" || kind === "group") continue;
+    /** @type {Item[][]} */
     const [before, after] = [itemsOf(drawn, kind), itemsOf(now, kind)];
     const held = kind === "board" || kind === "device";
     if (before === after && !(held && hardware)) continue;
@@ -60,7 +63,8 @@ function courses(drawn, now, drawnRoots, changes) {
   for (const channel of itemsOf(now, "channel")) {
     const was = old.get(channel.id);
     old.delete(channel.id);
-    if (was === channel && !(ends && (changes.moved.has(channel.start) || changes.moved.has(channel.end)))) continue;
+    if (was === channel && !(ends && (changes.moved.has(channel.start ?? "") || changes.moved.has(channel.end ?? ""))))
+      continue;
     const data = pathData(cornersOf(now, channel, changes.roots), radiiOf(channel));
     if (!was) changes.added.set(channel.id, data);
     else if (data !== pathData(cornersOf(drawn, was, drawnRoots), radiiOf(was)) || was.width_mm !== channel.width_mm)
@@ -69,14 +73,13 @@ function courses(drawn, now, drawnRoots, changes) {
   for (const id of old.keys()) changes.gone.add(id);
 }
 
-/** A plain outline for an item that the server has not drawn yet. @param {string} kind @param {any} item */
+/** A plain outline for an item that the server has not drawn yet. @param {import("../types.js").Kind} kind @param {Item} item */
 export function standIn(kind, item) {
   if (item.outline && kind !== "device") return outlinePath(item.outline);
-  const radius = (kind === "port" ? valueOf(kind, item, "fitting_diameter_mm") : (item.diameter_mm ?? 6)) / 2;
-  return circlePath([item.x_mm ?? 0, item.y_mm ?? 0], radius);
+  return circlePath(placeOf(item), roughRadius(kind, item));
 }
 
-/** @param {any} outline */
+/** @param {import("../types.js").Outline} outline */
 export function outlinePath(outline) {
   if (outline.shape === "circle") return circlePath([outline.x_mm, outline.y_mm], outline.diameter_mm / 2);
   if (outline.shape === "slot") {

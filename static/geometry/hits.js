@@ -3,9 +3,12 @@
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Point} Point
+ * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").Kind} Kind
  */
 
-import { KINDS, cornersOf, itemsOf, outlineCorners, valueOf } from "../model/document.js";
+import { CLEARANCE_MM, DEFAULTS } from "../format.js";
+import { KINDS, cornersOf, itemsOf, outlineCorners, placeOf } from "../model/document.js";
 import { distance, nearestOn } from "./path.js";
 
 /** Which layer of the drawing a kind of item is in. */
@@ -49,29 +52,33 @@ export function itemsAt(document, point, reach, hidden = new Set(), roots) {
     .map((hit) => hit.id);
 }
 
-/** How far a point is from an item, mm; 0 inside. @param {PlateDocument} document @param {string} kind @param {any} item @param {Point} point @param {Map<string, Point>} [roots] */
+/** What a port, a branch or a hole is taken hold of by, mm: near enough for a hand, for no figure is made of it. @param {Kind} kind @param {Item} item */
+export function roughRadius(kind, item) {
+  if (kind === "port") return (item.fitting_diameter_mm ?? DEFAULTS.Port.fitting_diameter_mm) / 2;
+  if (kind === "branch") return 6;
+  return (item.diameter_mm ?? CLEARANCE_MM[item.screw ?? DEFAULTS.Hole.screw] ?? 6) / 2;
+}
+
+/** How far a point is from an item, mm; 0 inside. @param {PlateDocument} document @param {Kind} kind @param {Item} item @param {Point} point @param {Map<string, Point>} [roots] */
 export function distanceTo(document, kind, item, point, roots) {
-  const from = (/** @type {number} */ radius) => Math.max(0, distance(point, [item.x_mm, item.y_mm]) - radius);
   switch (kind) {
     case "port":
-      return from((valueOf(kind, item, "fitting_diameter_mm") ?? 20) / 2);
     case "branch":
-      return from(6);
     case "hole":
-      return from((item.diameter_mm ?? 4.5) / 2);
+      return Math.max(0, distance(point, placeOf(item)) - roughRadius(kind, item));
     case "channel": {
       const corners = cornersOf(document, item, roots);
       let least = Infinity;
       for (let i = 0; i + 1 < corners.length; i += 1)
         least = Math.min(least, distance(point, nearestOn(point, corners[i], corners[i + 1])));
-      return Math.max(0, least - item.width_mm / 2);
+      return Math.max(0, least - (item.width_mm ?? 0) / 2);
     }
     default:
       return item.outline ? outlineDistance(item.outline, point) : Infinity;
   }
 }
 
-/** @param {any} outline @param {Point} point */
+/** @param {import("../types.js").Outline} outline @param {Point} point */
 function outlineDistance(outline, point) {
   if (outline.shape === "circle")
     return Math.max(0, distance(point, [outline.x_mm, outline.y_mm]) - outline.diameter_mm / 2);

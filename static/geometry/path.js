@@ -8,20 +8,57 @@
 /** @param {Point} a @param {Point} b */
 export const distance = (a, b) => Math.hypot(b[0] - a[0], b[1] - a[1]);
 
+/** Points nearer than this are the same point, mm: the program's own figure (`SAME_MM` in `sketcher/geometry/path.py`). */
+const SAME = 1e-7;
+
+/** @typedef {{corner: Point, from: Point, to: Point, radius: number, turn: number}} Bend */
+
+/** The angle by which a line turns at a corner, radians, left positive; 0 at its ends. @param {Point[]} corners @param {number} i */
+export function turnAt(corners, i) {
+  const [a, b, c] = [corners[i - 1], corners[i], corners[i + 1]];
+  if (!a || !c) return 0;
+  const [ux, uy, vx, vy] = [b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]];
+  return Math.atan2(ux * vy - uy * vx, ux * vx + uy * vy);
+}
+
+/**
+ * Corners with those on the same place taken together, with the larger of their radii; `at` says where each went.
+ * @param {Point[]} corners @param {number[]} radii
+ */
+function merged(corners, radii) {
+  /** @type {Point[]} */
+  const places = [];
+  /** @type {number[]} */
+  const wishes = [];
+  const at = corners.map((corner, i) => {
+    const last = places.length - 1;
+    if (last >= 0 && distance(corner, places[last]) <= SAME) wishes[last] = Math.max(wishes[last], radii[i]);
+    else {
+      places.push(corner);
+      wishes.push(radii[i]);
+    }
+    return places.length - 1;
+  });
+  return { places, wishes, at };
+}
+
 /**
  * @param {Point[]} corners mm @param {number[]} radii one for each corner; those of the ends are not used
- * @returns {{corner: Point, from: Point, to: Point, radius: number, turn: number, wanted: number}[]} one entry for each corner
+ * @returns {Bend[]} one entry for each corner; corners on the same place share theirs
  */
 export function rounded(corners, radii) {
-  const turns = corners.map(() => 0);
-  const tangents = corners.map(() => 0);
-  for (let i = 1; i + 1 < corners.length; i += 1) {
-    const [a, b, c] = [corners[i - 1], corners[i], corners[i + 1]];
-    const [ux, uy, vx, vy] = [b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]];
-    turns[i] = Math.atan2(ux * vy - uy * vx, ux * vx + uy * vy);
-    if (Math.abs(turns[i]) > 1e-9 && Math.abs(turns[i]) < Math.PI - 1e-9)
-      tangents[i] = radii[i] * Math.tan(Math.abs(turns[i]) / 2);
-  }
+  const { places, wishes, at } = merged(corners, radii);
+  const bends = bendsOf(places, wishes);
+  return at.map((i) => bends[i]);
+}
+
+/** @param {Point[]} corners no two in a row on the same place @param {number[]} radii @returns {Bend[]} */
+function bendsOf(corners, radii) {
+  const turns = corners.map((_, i) => turnAt(corners, i));
+  const tangents = turns.map((turn, i) => {
+    const size = Math.abs(turn);
+    return size > 1e-9 && size < Math.PI - 1e-9 ? radii[i] * Math.tan(size / 2) : 0;
+  });
   const shrink = corners.map(() => 1);
   for (let i = 0; i + 1 < corners.length; i += 1) {
     const edge = distance(corners[i], corners[i + 1]);
@@ -39,7 +76,6 @@ export function rounded(corners, radii) {
       to: tangent ? towards(corner, corners[i + 1], tangent) : corner,
       radius: tangents[i] ? radii[i] * shrink[i] : 0,
       turn: turns[i],
-      wanted: radii[i],
     };
   });
 }
@@ -53,24 +89,14 @@ function towards(start, end, reach) {
 /** SVG path data in the plan's axes (y to the rear). @param {Point[]} corners @param {number[]} radii */
 export function pathData(corners, radii) {
   if (corners.length < 2) return "";
+  const { places, wishes } = merged(corners, radii);
   const n = (/** @type {number} */ v) => String(Math.round(v * 1e4) / 1e4);
-  let data = "";
-  rounded(corners, radii).forEach((c, i) => {
-    data += `${i ? "L" : "M"}${n(c.from[0])} ${n(c.from[1])}`;
-    if (c.radius > 1e-6) data += `A${n(c.radius)} ${n(c.radius)} 0 0 ${c.turn > 0 ? 1 : 0} ${n(c.to[0])} ${n(c.to[1])}`;
-  });
-  return data;
-}
-
-/** Length of the rounded line, mm. @param {Point[]} corners @param {number[]} radii */
-export function pathLength(corners, radii) {
-  const bends = rounded(corners, radii);
-  let total = 0;
-  bends.forEach((bend, i) => {
-    if (i) total += distance(bends[i - 1].to, bend.from);
-    total += Math.abs(bend.turn) * bend.radius;
-  });
-  return total;
+  return bendsOf(places, wishes)
+    .map(({ from, to, radius, turn }, i) => {
+      const arc = radius > 1e-6 ? `A${n(radius)} ${n(radius)} 0 0 ${turn > 0 ? 1 : 0} ${n(to[0])} ${n(to[1])}` : "";
+      return `${i ? "L" : "M"}${n(from[0])} ${n(from[1])}${arc}`;
+    })
+    .join("");
 }
 
 /** The nearest point of a segment. @param {Point} p @param {Point} a @param {Point} b @returns {Point} */

@@ -52,7 +52,7 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
   return { spots, edges, grid: grid ? { pitch: set.pitch_mm ?? 5, x: set.x_mm ?? 0, y: set.y_mm ?? 0 } : null };
 }
 
-/** @param {SpotTarget[]} spots @param {EdgeTarget[]} edges @param {any} outline @param {string} owner */
+/** @param {SpotTarget[]} spots @param {EdgeTarget[]} edges @param {import("../types.js").Outline} outline @param {string} owner */
 function addOutline(spots, edges, outline, owner) {
   const corners = outlineCorners(outline);
   if (outline.shape === "circle") {

@@ -72,7 +72,7 @@ export function transformOf(view) {
 /**
  * A round step for a ruler or a grid: 1, 2 or 5 times a power of ten (in inches: halves down to 1/16), at least
  * `least` px apart.
- * @param {number} scale px per mm @param {number} least px @param {"mm"|"in"} unit @returns {number} mm
+ * @param {number} scale px per mm @param {number} least px @param {import("../types.js").Unit} unit @returns {number} mm
  */
 export function stepFor(scale, least, unit = "mm") {
   if (unit === "in") {

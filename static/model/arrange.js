@@ -1,86 +1,85 @@
 /**
- * Several items at once: copies, mirror images, rows, alignment, even spreading. Pure functions.
+ * Several items at once: copies, mirror images, rows, alignment, even spacing. Pure functions; how far an item reaches
+ * comes from the program's own shapes.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").Kind} Kind
+ * @typedef {import("../types.js").Outline} Outline
  * @typedef {import("../types.js").Point} Point
+ * @typedef {import("../types.js").Box} Box
+ * @typedef {Record<string, Box|null>} Extents  left, front, right, rear of items in plan, mm; null for one without a shape
+ * @typedef {{axis: "x"|"y", at: number}} Line  axis "x" swaps left and right about x = at, "y" front and rear about y = at
+ * @typedef {{from: string, to: string, kind: Kind}} Pair  an item and its copy
  */
 
-import { centreOf, find, outlineCorners } from "./document.js";
-import { add, micro, move, movable, outlineMoved, put } from "./edit.js";
-
-/** Kinds whose copies make sense; a copied port serves nothing yet, for one tube needs one port. */
-const COPIED = new Set([
-  "port",
-  "branch",
-  "channel",
-  "cutout",
-  "pocket",
-  "hole",
-  "keep-out",
-  "obstacle",
-  "opening",
-  "board",
-  "device",
-]);
+import { find } from "./document.js";
+import { ENDS, add, change, micro, move, movable, outlineMoved, put } from "./edit.js";
 
 /**
  * Copies of the items, so far away; channels between copied ends join the copies.
  * @param {PlateDocument} document @param {string[]} ids @param {number} dx mm @param {number} dy mm
- * @returns {{document: PlateDocument, ids: string[]}}
  */
 export function copy(document, ids, dx, dy) {
   return copyBy(document, ids, (item, kind) => shifted(item, kind, dx, dy));
 }
 
-/** @param {PlateDocument} document @param {string[]} ids @param {(item: Item, kind: string) => Item} place */
+/**
+ * @param {PlateDocument} document @param {string[]} ids @param {(item: Item, kind: Kind) => Item} place
+ * @returns {{document: PlateDocument, ids: string[], pairs: Pair[]}}
+ */
 function copyBy(document, ids, place) {
   /** @type {Map<string, string>} */
   const names = new Map();
+  /** @type {Pair[]} */
+  const pairs = [];
   let next = document;
-  const order = [...ids].sort(
-    (a, b) => Number(find(document, a)?.kind === "channel") - Number(find(document, b)?.kind === "channel"),
-  );
-  for (const id of order) {
-    const found = find(document, id);
-    if (!found || !COPIED.has(found.kind)) continue;
-    const { id: _, locked, serves, ...values } = place(found.item, found.kind);
-    if (found.kind === "channel") {
-      for (const end of ["start", "end"]) {
-        if (!values[end]) continue;
-        const copied = names.get(values[end]);
-        if (copied) {
-          values[end] = copied;
-        } else {
-          // The end stays behind: the copy ends freely where the end would have come to.
-          const held = find(document, values[end]);
-          const at = held ? place(held.item, held.kind) : null;
-          delete values[end];
-          if (at)
-            values.points =
-              end === "start"
-                ? [{ x_mm: at.x_mm, y_mm: at.y_mm }, ...(values.points ?? [])]
-                : [...(values.points ?? []), { x_mm: at.x_mm, y_mm: at.y_mm }];
-        }
-      }
-    }
-    const added = add(next, found.kind, values);
-    names.set(id, added.id);
-    next = added.document;
+  // Channels last: their ends have to be there before them.
+  const found = ids.flatMap((id) => {
+    const one = find(document, id);
+    return one && one.kind !== "group" ? [one] : [];
+  });
+  for (const { kind, item } of found.toSorted((a, b) => Number(a.kind === "channel") - Number(b.kind === "channel"))) {
+    // A copied port serves nothing yet, for one tube needs one port.
+    const { id, locked, serves, ...values } = place(item, kind);
+    const made = add(next, kind, kind === "channel" ? copiedChannel(document, values, names, place) : values);
+    names.set(id, made.id);
+    pairs.push({ from: id, to: made.id, kind });
+    next = made.document;
   }
-  return { document: next, ids: ids.map((id) => names.get(id)).filter((id) => id !== undefined) };
+  return { document: next, ids: ids.map((id) => names.get(id)).filter((id) => id !== undefined), pairs };
 }
 
-/** @param {Item} item @param {string} kind @param {number} dx @param {number} dy @returns {Item} */
+/**
+ * A channel whose ends are the copies; an end that stays behind becomes a free point where it would have come to.
+ * @param {PlateDocument} document @param {Omit<Item, "id">} channel @param {Map<string, string>} names @param {(item: Item, kind: Kind) => Item} place
+ */
+function copiedChannel(document, channel, names, place) {
+  const next = { ...channel };
+  for (const end of ENDS) {
+    const id = next[end];
+    if (!id) continue;
+    const copied = names.get(id);
+    if (copied) {
+      next[end] = copied;
+      continue;
+    }
+    delete next[end];
+    const held = find(document, id);
+    if (!held) continue;
+    const { x_mm = 0, y_mm = 0 } = place(held.item, held.kind);
+    const points = next.points ?? [];
+    next.points = end === "start" ? [{ x_mm, y_mm }, ...points] : [...points, { x_mm, y_mm }];
+  }
+  return next;
+}
+
+/** @param {Item} item @param {Kind} kind @param {number} dx @param {number} dy @returns {Item} */
 function shifted(item, kind, dx, dy) {
   if (kind === "channel")
     return {
       ...item,
-      points: (item.points ?? []).map((/** @type {Item} */ p) => ({
-        ...p,
-        x_mm: micro(p.x_mm + dx),
-        y_mm: micro(p.y_mm + dy),
-      })),
+      points: (item.points ?? []).map((p) => ({ ...p, x_mm: micro(p.x_mm + dx), y_mm: micro(p.y_mm + dy) })),
     };
   if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
   return { ...item, x_mm: micro((item.x_mm ?? 0) + dx), y_mm: micro((item.y_mm ?? 0) + dy) };
@@ -102,95 +101,119 @@ export function row(document, ids, count, dx, dy) {
   return { document: next, ids: made };
 }
 
+/** Mirror images of the items across a line. @param {PlateDocument} document @param {string[]} ids @param {Line} line */
+export function mirror(document, ids, line) {
+  return copyBy(document, ids, (item, kind) => mirrored(item, kind, line));
+}
+
+/** An angle to 0 … 360, to the micro-degree. @param {number} deg */
+const wrapped = (deg) => micro(((deg % 360) + 360) % 360);
+
+/** @param {Item} item @param {Kind} kind @param {Line} line @returns {Item} */
+function mirrored(item, kind, line) {
+  const { axis } = line;
+  if (kind === "channel") return { ...item, points: (item.points ?? []).map((p) => flipped(p, line)) };
+  if (kind === "board" || kind === "device") {
+    // What it has to the rear stays to the rear (or what to the right, to the right): it is turned, for no body can
+    // be made its own mirror image. What something holds moves with that.
+    if (item.held_by) return item;
+    const turn = item.turn_deg ?? 0;
+    const turned = { ...flipped(item, line), turn_deg: wrapped(axis === "x" ? -turn : 180 - turn) };
+    return item.roll_deg ? { ...turned, roll_deg: wrapped(-item.roll_deg) } : turned;
+  }
+  if (item.outline) return { ...item, outline: mirroredOutline(item.outline, line) };
+  const next = flipped(item, line);
+  const angle = (/** @type {number} */ deg) => wrapped(axis === "x" ? 180 - deg : -deg);
+  if (typeof next.heading_deg === "number") next.heading_deg = angle(next.heading_deg);
+  if (next.turn_deg) next.turn_deg = angle(next.turn_deg);
+  return next;
+}
+
+/** A place across the line. @template {{x_mm?: number, y_mm?: number}} P @param {P} place @param {Line} line @returns {P} */
+const flipped = (place, { axis, at }) =>
+  axis === "x"
+    ? { ...place, x_mm: micro(2 * at - (place.x_mm ?? 0)) }
+    : { ...place, y_mm: micro(2 * at - (place.y_mm ?? 0)) };
+
+/** @param {Outline} outline @param {Line} line @returns {Outline} */
+function mirroredOutline(outline, line) {
+  if (outline.shape === "polygon") {
+    // Mirrored corners run the other way round, so each edge's arc goes with its other end.
+    const reversed = outline.vertices.toReversed();
+    const vertices = reversed.map((vertex, i) =>
+      put(flipped(vertex, line), ["bulge"], reversed[(i + 1) % reversed.length].bulge || undefined),
+    );
+    return { ...outline, vertices };
+  }
+  if (outline.shape === "circle" || !outline.turn_deg) return flipped(outline, line);
+  return {
+    ...flipped(outline, line),
+    turn_deg: wrapped(line.axis === "x" ? 180 - outline.turn_deg : -outline.turn_deg),
+  };
+}
+
+/** What a body covers in plan and between which heights, mm. @typedef {{box: Box|null, heights: [number, number]|null}} Body */
+
 /**
- * Mirror images across a line through a place: `axis` "x" swaps left and right, "y" swaps front and rear.
- * @param {PlateDocument} document @param {string[]} ids @param {"x"|"y"} axis @param {number} at mm
+ * Mirrored boards and devices set so that what they cover mirrors what the first ones cover, at the same height: their
+ * own corner need not be in the middle.
+ * @param {PlateDocument} document @param {Pair[]} pairs @param {Line} line
+ * @param {Record<string, Body>} before of the first ones @param {Record<string, Body>} after of the copies as they stand now
  */
-export function mirror(document, ids, axis, at) {
-  return copyBy(document, ids, (item, kind) => mirrored(item, kind, axis, at));
-}
-
-/** @param {Item} item @param {string} kind @param {"x"|"y"} axis @param {number} at @returns {Item} */
-function mirrored(item, kind, axis, at) {
-  const key = axis === "x" ? "x_mm" : "y_mm";
-  const flip = (/** @type {Item} */ place) => ({ ...place, [key]: micro(2 * at - (place[key] ?? 0)) });
-  const angle = (/** @type {number} */ deg) => micro((((axis === "x" ? 180 - deg : -deg) % 360) + 360) % 360);
-  if (kind === "channel") return { ...item, points: (item.points ?? []).map(flip) };
-  if (item.outline && kind !== "device") {
-    const outline = item.outline;
-    if (outline.shape === "polygon") {
-      // Mirrored corners run the other way round, so each edge's arc goes with its other end.
-      const turned = [...outline.vertices].reverse().map(flip);
-      const bulges = [...outline.vertices]
-        .reverse()
-        .map((/** @type {Item} */ v, i, all) => all[(i + 1) % all.length].bulge ?? 0);
-      return {
-        ...item,
-        outline: { ...outline, vertices: turned.map((v, i) => put(v, ["bulge"], bulges[i] || undefined)) },
-      };
-    }
-    return {
-      ...item,
-      outline: { ...flip(outline), ...(outline.turn_deg ? { turn_deg: angle(outline.turn_deg) } : {}) },
-    };
-  }
-  const turned = flip(item);
-  if (turned.heading_deg !== undefined) turned.heading_deg = angle(turned.heading_deg);
-  if (turned.turn_deg) turned.turn_deg = angle(turned.turn_deg);
-  return turned;
-}
-
-/** How far an item reaches: left, front, right, rear, mm. @param {PlateDocument} document @param {string} id @returns {[number, number, number, number]|null} */
-export function reachOf(document, id) {
-  const found = find(document, id);
-  const centre = centreOf(document, id);
-  if (!found || !centre) return null;
-  if (found.item.outline && found.kind !== "device") {
-    const corners = outlineCorners(found.item.outline);
-    return [
-      Math.min(...corners.map((c) => c[0])),
-      Math.min(...corners.map((c) => c[1])),
-      Math.max(...corners.map((c) => c[0])),
-      Math.max(...corners.map((c) => c[1])),
-    ];
-  }
-  return [centre[0], centre[1], centre[0], centre[1]];
-}
-
-/** @typedef {"left"|"middle"|"right"|"front"|"centre"|"rear"} Side */
-
-/** Items brought onto one line with the first of them. @param {PlateDocument} document @param {string[]} ids @param {Side} side */
-export function align(document, ids, side) {
-  const wanted = ids.length ? sideOf(document, ids[0], side) : null;
-  if (wanted === null) return document;
-  return ids.slice(1).reduce((next, id) => {
-    const at = sideOf(next, id, side);
-    if (at === null) return next;
-    const along = ["left", "middle", "right"].includes(side);
-    return move(next, [id], along ? wanted - at : 0, along ? 0 : wanted - at);
+export function mirroredOutlines(document, pairs, line, before, after) {
+  return pairs.reduce((next, { from, to }) => {
+    const [there, here] = [before[from], after[to]];
+    if (!there.box || !here.box || find(next, to)?.item.held_by) return next;
+    const [x, y] = middleOf(there.box);
+    const wanted = line.axis === "x" ? [2 * line.at - x, y] : [x, 2 * line.at - y];
+    const now = middleOf(here.box);
+    const up = (there.heights?.[0] ?? 0) - (here.heights?.[0] ?? 0);
+    return change(next, to, (item, kind) => {
+      const moved = shifted(item, kind, wanted[0] - now[0], wanted[1] - now[1]);
+      return Math.abs(up) > 1e-6 ? { ...moved, z_mm: micro((item.z_mm ?? 0) + up) } : moved;
+    });
   }, document);
 }
 
-/** @param {PlateDocument} document @param {string} id @param {Side} side */
-function sideOf(document, id, side) {
-  const reach = reachOf(document, id);
-  if (!reach) return null;
-  const [left, front, right, rear] = reach;
-  return { left, right, front, rear, middle: (left + right) / 2, centre: (front + rear) / 2 }[side];
+/** @param {Box} box @returns {Point} */
+const middleOf = ([left, front, right, rear]) => [(left + right) / 2, (front + rear) / 2];
+
+/** @typedef {"left"|"middle"|"right"|"front"|"centre"|"rear"} Side */
+
+/** Items brought onto one line with the first of them. @param {PlateDocument} document @param {string[]} ids @param {Side} side @param {Extents} extents */
+export function align(document, ids, side, extents) {
+  const wanted = sideOf(extents, ids[0], side);
+  if (wanted === null) return document;
+  const along = side === "left" || side === "middle" || side === "right";
+  return ids.slice(1).reduce((next, id) => {
+    const at = sideOf(extents, id, side);
+    if (at === null) return next;
+    const by = micro(wanted - at);
+    return move(next, [id], along ? by : 0, along ? 0 : by);
+  }, document);
 }
 
-/** Items spread evenly between the two outermost. @param {PlateDocument} document @param {string[]} ids @param {"x"|"y"} axis */
-export function spread(document, ids, axis) {
-  const at = axis === "x" ? 0 : 1;
-  const placed = ids
-    .map((id) => ({ id, centre: centreOf(document, id), found: find(document, id) }))
-    .filter((p) => p.centre && p.found && movable(p.found.item, p.found.kind))
-    .sort((a, b) => /** @type {Point} */ (a.centre)[at] - /** @type {Point} */ (b.centre)[at]);
+/** @param {Extents} extents @param {string} id @param {Side} side */
+function sideOf(extents, id, side) {
+  const box = extents[id];
+  if (!box) return null;
+  const [left, front, right, rear] = box;
+  const [middle, centre] = middleOf(box);
+  return { left, right, front, rear, middle, centre }[side];
+}
+
+/** Items whose centres are spaced evenly between the two outermost. @param {PlateDocument} document @param {string[]} ids @param {"x"|"y"} axis @param {Extents} extents */
+export function space(document, ids, axis, extents) {
+  const side = axis === "x" ? "middle" : "centre";
+  const placed = ids.flatMap((id) => {
+    const [found, at] = [find(document, id), sideOf(extents, id, side)];
+    return found && at !== null && movable(found.item, found.kind) ? [{ id, at }] : [];
+  });
   if (placed.length < 3) return document;
-  const first = /** @type {Point} */ (placed[0].centre)[at];
-  const last = /** @type {Point} */ (placed[placed.length - 1].centre)[at];
-  return placed.reduce((next, { id, centre }, i) => {
-    const shift = first + ((last - first) * i) / (placed.length - 1) - /** @type {Point} */ (centre)[at];
-    return move(next, [id], axis === "x" ? shift : 0, axis === "y" ? shift : 0);
+  placed.sort((a, b) => a.at - b.at);
+  const [first, last] = [placed[0].at, placed[placed.length - 1].at];
+  return placed.reduce((next, { id, at }, i) => {
+    const by = micro(first + ((last - first) * i) / (placed.length - 1) - at);
+    return move(next, [id], axis === "x" ? by : 0, axis === "y" ? by : 0);
   }, document);
 }

@@ -25,14 +25,14 @@ export function insertPoint(document, id, index, point) {
 /** @param {PlateDocument} document @param {string} id @param {number} index @param {Point} point */
 export function movePoint(document, id, index, point) {
   return change(document, id, (channel) =>
-    put(channel, ["points", index], { ...channel.points[index], ...place(point) }),
+    put(channel, ["points", index], { ...channel.points?.[index], ...place(point) }),
   );
 }
 
 /** A point taken out; the last two places of a channel stay. @param {PlateDocument} document @param {string} id @param {number} index */
 export function removePoint(document, id, index) {
   return change(document, id, (channel) => {
-    const points = (channel.points ?? []).filter((/** @type {Item} */ _, /** @type {number} */ i) => i !== index);
+    const points = (channel.points ?? []).filter((_, i) => i !== index);
     const places = points.length + (channel.start ? 1 : 0) + (channel.end ? 1 : 0);
     return places < 2 ? channel : { ...channel, points };
   });

@@ -1,15 +1,16 @@
 /** In what two documents differ, in the words of the page. Pure. */
 
-import { KINDS, itemsOf } from "./document.js";
+/** @typedef {import("../types.js").PlateDocument} PlateDocument */
 
-/** @param {any} a @param {any} b @returns {string[]} ids of items, and names of parts, that are not the same */
+import { everyItem } from "./document.js";
+import { dig } from "./edit.js";
+
+/** @param {PlateDocument} a @param {PlateDocument} b @returns {string[]} ids of items, and names of parts, that are not the same */
 export function differences(a, b) {
   const found = [];
-  for (const { kind } of KINDS) {
-    const [left, right] = [a, b].map((d) => new Map(itemsOf(d, kind).map((item) => [item.id, JSON.stringify(item)])));
-    for (const [id, text] of left) if (right.get(id) !== text) found.push(id);
-    for (const id of right.keys()) if (!left.has(id)) found.push(id);
-  }
+  const [left, right] = [a, b].map((d) => new Map(everyItem(d).map(({ item }) => [item.id, JSON.stringify(item)])));
+  for (const [id, text] of left) if (right.get(id) !== text) found.push(id);
+  for (const id of right.keys()) if (!left.has(id)) found.push(id);
   for (const [key, words] of Object.entries({
     name: "the name",
     plate: "the plate",
@@ -21,8 +22,8 @@ export function differences(a, b) {
     fit_readings: "the fit readings",
     limits: "the limits",
   })) {
-    if (JSON.stringify(a[key]) !== JSON.stringify(b[key])) found.push(words);
+    if (JSON.stringify(dig(a, [key])) !== JSON.stringify(dig(b, [key]))) found.push(words);
   }
-  if (JSON.stringify(a.floor?.outline) !== JSON.stringify(b.floor?.outline)) found.push("the floor");
+  if (JSON.stringify(a.floor.outline) !== JSON.stringify(b.floor.outline)) found.push("the floor");
   return found;
 }

@@ -1,415 +1,208 @@
 /**
- * The numbers and choices of every kind of item: what each is called, what it is, where to measure it. Data only.
+ * The fields of every kind of item: which are shown, and what to know of each. What a key is called, its choices, its
+ * bounds and its default come from the format. Data only.
  *
- * @typedef {import("../model/quantity.js").Kind} QuantityKind
- * @typedef {{path: (string|number)[], label: string, help: string, type: QuantityKind|"text"|"choice"|"yes"|"ids",
- *   least?: number, most?: number, above?: number, optional?: boolean, usual?: any, options?: [string, string][], rows?: number}} Field
+ * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").Kind} Kind
+ * @typedef {import("../types.js").Outline} Outline
+ * @typedef {import("../types.js").Path} Path
+ * @typedef {import("../format_types.js").FieldFormat} FieldFormat
+ * @typedef {Omit<FieldFormat, "help"> & {path: Path, help: string, usual?: unknown, rows?: number, always?: boolean}} Field
+ *   `usual`: the default of the format; `always`: written even when it equals the default.
+ * @typedef {keyof typeof FIELDS} Model
  */
 
-/** @param {string} key @param {string} label @param {string} help @param {Partial<Field>} [more] @returns {Field} */
-const length = (key, label, help, more = {}) => ({ path: [key], label, help, type: "length", above: 0, ...more });
+import { DEFAULTS, FIELDS, TABLES } from "../format.js";
 
-/** @param {string} key @param {string} label @param {string} help @param {[string, string][]} options @param {Partial<Field>} [more] @returns {Field} */
-const choice = (key, label, help, options, more = {}) => ({
-  path: [key],
-  label,
-  help,
-  type: "choice",
-  options,
-  usual: options[0][0],
-  ...more,
-});
-
-const X = {
-  path: ["x_mm"],
-  label: "From the left",
-  type: /** @type {const} */ ("length"),
-  help: "Its middle, measured from the left inner wall of the case to the right.",
-};
-const Y = {
-  path: ["y_mm"],
-  label: "From the front",
-  type: /** @type {const} */ ("length"),
-  help: "Its middle, measured from the front inner wall of the case to the rear.",
-};
-
-/** @type {[string, string][]} */
-const FACES = [
-  ["top", "Top"],
-  ["bottom", "Bottom"],
-];
-/** @type {[string, string][]} */
-const SCREWS = [
-  ["M2.5", "M2.5"],
-  ["M3", "M3"],
-  ["M4", "M4"],
-  ["M5", "M5"],
-  ["M6", "M6"],
-];
-/** @type {[string, string][]} */
-export const THREADS = [
-  ["G1/8", "G1/8"],
-  ["G1/4", "G1/4"],
-  ["G3/8", "G3/8"],
-];
-
-/** @type {Record<string, Field[]>} */
-const OUTLINES = {
-  circle: [length("diameter_mm", "Diameter", "Across the hole, at its widest.")],
-  slot: [
-    length("length_mm", "Length over all", "From round end to round end."),
-    length("width_mm", "Width", "Across the slot; its ends have half of it as radius."),
-    {
-      path: ["turn_deg"],
-      label: "Turned",
-      help: "Counter-clockwise; 0 lies from left to right.",
-      type: "angle",
-      usual: 0,
-    },
-  ],
-  rectangle: [
-    length("width_mm", "Width", "From left to right, before it is turned."),
-    length("depth_mm", "Depth", "From front to rear, before it is turned."),
-    length(
-      "corner_radius_mm",
-      "Corner radius",
-      "A round cutter leaves at least its own radius in every inside corner.",
-      { above: undefined, least: 0, usual: 0 },
-    ),
-    { path: ["turn_deg"], label: "Turned", help: "Counter-clockwise.", type: "angle", usual: 0 },
-  ],
-  polygon: [],
-};
-
-/** Fields of an outline, under its own key. @param {any} outline @returns {Field[]} */
-export function outlineFields(outline) {
-  const own = OUTLINES[outline?.shape] ?? [];
-  const middle = outline?.shape === "polygon" ? [] : [X, Y];
-  return [...middle, ...own].map((field) => ({ ...field, path: ["outline", ...field.path] }));
+/**
+ * A field of a model as the format has it.
+ * @template {Model} M
+ * @param {M} model @param {keyof typeof FIELDS[M] & string} key @param {string} [help] what the page says of it; the format's own words when left out
+ * @param {Partial<Field> & {at?: Path}} [more] at: the path to the model, from where the field is written
+ * @returns {Field}
+ */
+export function fieldOf(model, key, help, { at = [], ...more } = {}) {
+  const format = /** @type {FieldFormat} */ (FIELDS[model][key]);
+  const usual = /** @type {Record<string, unknown>} */ (DEFAULTS[model])[key];
+  return {
+    ...format,
+    path: [...at, key],
+    help: help ?? format.help ?? "",
+    ...(usual === undefined ? {} : { usual }),
+    ...more,
+  };
 }
 
-/** @type {Field[]} */
-const POSE = [
-  {
-    ...X,
-    help: "The item's own corner or middle, from the left inner wall; in its holder's measure when something holds it.",
-  },
-  { ...Y, help: "The same from the front inner wall." },
-  {
-    path: ["z_mm"],
-    label: "Above the floor",
-    type: "length",
-    help: "Its underside, or its own corner, above the case floor.",
-    usual: 0,
-  },
-  choice("posture", "Stands or lies", "Lying: parallel to the floor. Standing: on edge.", [
-    ["lying", "Lying"],
-    ["standing", "Standing"],
-  ]),
-  { path: ["turn_deg"], label: "Turned", type: "angle", help: "About the vertical, counter-clockwise.", usual: 0 },
-  { path: ["roll_deg"], label: "Rolled", type: "angle", help: "In its own plane, before it is set up.", usual: 0 },
+/** A choice among names that the format leaves open. @param {string[]} names @returns {Pick<Field, "type"|"options">} */
+export const among = (names) => ({ type: "choice", options: names.map((name) => [name, name]) });
+
+const MIDDLE_X = "Its middle, measured from the left inner wall of the case to the right.";
+const MIDDLE_Y = "Its middle, measured from the front inner wall of the case to the rear.";
+
+/** @param {"Port"|"Branch"|"Hole"|"Circle"|"Slot"|"Rectangle"} model @param {Path} [at] @returns {Field[]} */
+const middle = (model, at) => [fieldOf(model, "x_mm", MIDDLE_X, { at }), fieldOf(model, "y_mm", MIDDLE_Y, { at })];
+
+/** Fields of an outline, under its own key. @param {Outline|null|undefined} outline @returns {Field[]} */
+export function outlineFields(outline) {
+  const at = ["outline"];
+  switch (outline?.shape) {
+    case "circle":
+      return [...middle("Circle", at), fieldOf("Circle", "diameter_mm", "Across the hole, at its widest.", { at })];
+    case "slot":
+      return [
+        ...middle("Slot", at),
+        fieldOf("Slot", "length_mm", "From round end to round end.", { at }),
+        fieldOf("Slot", "width_mm", "Across the slot; its ends have half of it as radius.", { at }),
+        fieldOf("Slot", "turn_deg", "Counter-clockwise; 0 lies from left to right.", { at }),
+      ];
+    case "rectangle":
+      return [
+        ...middle("Rectangle", at),
+        fieldOf("Rectangle", "width_mm", "From left to right, before it is turned.", { at }),
+        fieldOf("Rectangle", "depth_mm", "From front to rear, before it is turned.", { at }),
+        fieldOf(
+          "Rectangle",
+          "corner_radius_mm",
+          "A round cutter leaves at least its own radius in every inside corner.",
+          { at },
+        ),
+        fieldOf("Rectangle", "turn_deg", "Counter-clockwise.", { at }),
+      ];
+    default:
+      return [];
+  }
+}
+
+/** @param {"Board"|"Device"} model @returns {Field[]} */
+const pose = (model) => [
+  fieldOf(
+    model,
+    "x_mm",
+    "The item's own corner or middle, from the left inner wall; in its holder's measure when something holds it.",
+  ),
+  fieldOf(model, "y_mm", "The same from the front inner wall."),
+  fieldOf(model, "z_mm", "Its underside, or its own corner, above the case floor."),
+  fieldOf(model, "posture", "Flat: parallel to the floor. On edge: upright."),
+  fieldOf(model, "turn_deg", "About the vertical, counter-clockwise."),
+  fieldOf(model, "roll_deg", "In its own plane, before it is set up."),
 ];
 
-/** @type {Record<string, Field[]>} */
-const FIELDS = {
+/** @type {Record<Kind, Field[]>} */
+const OF_KIND = {
   port: [
-    X,
-    Y,
-    choice("face", "Opens to", "The side of the plate that the fitting goes into.", [...FACES, ["edge", "An edge"]]),
-    choice(
-      "thread",
-      "Thread",
-      "Of the fitting. A marker is only a place, not yet a hole.",
-      [...THREADS, ["", "None: a marker"]],
-      { usual: "G1/4" },
-    ),
-    length(
-      "thread_depth_mm",
-      "Thread depth",
-      "Full thread, from the face. Measure the fitting's thread and add a turn.",
-      { usual: 10 },
-    ),
-    length(
-      "fitting_diameter_mm",
-      "Fitting diameter",
-      "The widest the fitting gets, or what the spanner needs around it.",
-      { usual: 20 },
-    ),
-    length("bore_diameter_mm", "Bore", "The way on from the thread to the channel. Empty: the tap drill.", {
-      optional: true,
+    ...middle("Port"),
+    fieldOf("Port", "face", "The side of the plate that the fitting goes into."),
+    fieldOf("Port", "thread", "Of the fitting. A marker is only a place, not yet a hole.", {
+      ...among(TABLES.threads),
+      options: [...TABLES.threads.map((name) => [name, name]), ["", "None: a marker"]],
+      optional: false,
     }),
-    length("bore_depth_mm", "Bore depth", "From the face to the bore's end. Empty: down to its channel.", {
-      optional: true,
-    }),
-    {
-      path: ["heading_deg"],
-      label: "Heading",
-      type: "angle",
-      optional: true,
-      help: "Which way an edge port runs into the plate. Empty: square to the edge.",
-    },
-    length("level_mm", "Axis above the underside", "Height of an edge port's middle. Empty: half way up the body.", {
-      optional: true,
-    }),
-    choice("use", "Used for", "A service port is closed by a plug while the computer runs.", [
-      ["loop", "The loop"],
-      ["fill", "Filling"],
-      ["drain", "Draining"],
-      ["bleed", "Bleeding air"],
-      ["sensor", "A sensor"],
-      ["plugged", "Plugged"],
-    ]),
-    {
-      path: ["serves"],
-      label: "Serves",
-      type: "choice",
-      optional: true,
-      help: "The device port whose tube comes down here. A finding says when the two are out of line.",
-    },
+    fieldOf("Port", "thread_depth_mm", "Full thread, from the face. Measure the fitting's thread and add a turn."),
+    fieldOf("Port", "fitting_diameter_mm", "The widest the fitting gets, or what the spanner needs around it."),
+    fieldOf("Port", "bore_diameter_mm", "From the thread on to the channel. Empty: the tap drill."),
+    fieldOf("Port", "bore_depth_mm", "From the face to the bore's end. Empty: down to its channel."),
+    fieldOf("Port", "heading_deg", "Which way an edge port runs into the plate. Empty: square to the edge."),
+    fieldOf("Port", "level_mm", "Height of an edge port's middle. Empty: half way up the body."),
+    fieldOf("Port", "use", "A service port is closed by a plug while the computer runs."),
+    fieldOf(
+      "Port",
+      "serves",
+      "The device port whose tube comes down here. A finding says when the two are out of line.",
+      {
+        type: "choice",
+      },
+    ),
   ],
-  branch: [X, Y],
+  branch: middle("Branch"),
   channel: [
-    length("width_mm", "Width", "Across the milled way: at least the diameter of the cutter."),
-    length("depth_mm", "Depth", "Milled from the lid's side. What is left under it is checked."),
-    length("bend_radius_mm", "Bend radius", "Of the middle line in every corner; each corner can have its own.", {
-      above: undefined,
-      least: 0,
-      usual: 10,
-    }),
-    {
-      path: ["start"],
-      label: "Begins at",
-      type: "choice",
-      optional: true,
-      help: "A port or a branch; none: at its first point.",
-    },
-    {
-      path: ["end"],
-      label: "Ends at",
-      type: "choice",
-      optional: true,
-      help: "A port or a branch; none: at its last point.",
-    },
+    fieldOf("Channel", "width_mm", "Across the milled channel: at least the diameter of the cutter."),
+    fieldOf("Channel", "depth_mm", "Milled from the lid's side. What is left under it is checked."),
+    fieldOf("Channel", "bend_radius_mm", "Of the centreline in every corner; each corner can have its own."),
+    fieldOf("Channel", "start", "A port or a branch; none: at its first point.", { type: "choice" }),
+    fieldOf("Channel", "end", "A port or a branch; none: at its last point.", { type: "choice" }),
   ],
   cutout: [],
   pocket: [
-    length("depth_mm", "Depth", "From the face it is open to."),
-    choice("face", "Open to", "The side it is milled from.", FACES),
-    {
-      path: ["must_stay_dry"],
-      label: "Must stay dry",
-      type: "yes",
-      usual: true,
-      help: "A light strip or a plug stands in it.",
-    },
+    fieldOf("Pocket", "depth_mm", "From the face it is open to."),
+    fieldOf("Pocket", "face", "The side it is milled from."),
+    fieldOf("Pocket", "must_stay_dry", "A light strip or a plug stands in it."),
   ],
   hole: [
-    X,
-    Y,
-    choice("kind", "Kind", "What the screw finds there.", [
-      ["through", "Through"],
-      ["tapped", "Tapped"],
-      ["countersunk", "Countersunk"],
-      ["counterbored", "Counterbored"],
-    ]),
-    choice("screw", "Screw", "Metric coarse; the hole follows from it.", SCREWS, { usual: "M4" }),
-    choice("use", "Holds", "Lid screws press the cord; mounting screws hold the plate to the floor.", [
-      ["mount", "The plate to the floor"],
-      ["lid", "The lid"],
-      ["other", "Something else"],
-    ]),
-    choice("face", "Goes in from", "The side of the screw's head.", FACES),
-    length("diameter_mm", "Diameter", "Empty: the clearance hole of ISO 273, or the tap drill.", { optional: true }),
-    length("depth_mm", "Depth", "Of a tapped hole. Empty: all the way through.", { optional: true }),
-    length(
-      "slot_length_mm",
-      "Slot length",
-      "Over all, when the hole is a slot that lets the plate move. Empty: round.",
-      { optional: true },
-    ),
-    { path: ["turn_deg"], label: "Slot turned", type: "angle", help: "Counter-clockwise.", usual: 0 },
+    ...middle("Hole"),
+    fieldOf("Hole", "kind", "What the screw finds there."),
+    fieldOf("Hole", "screw", "Metric coarse; the hole follows from it.", among(TABLES.screws)),
+    fieldOf("Hole", "use", "Lid screws press the cord; mounting screws hold the plate to the floor."),
+    fieldOf("Hole", "face", "The side of the screw's head."),
+    fieldOf("Hole", "diameter_mm", "Empty: the clearance hole of ISO 273, or the tap drill."),
+    fieldOf("Hole", "depth_mm", "Of a tapped hole. Empty: all the way through."),
+    fieldOf("Hole", "slot_length_mm", "Over all, when the hole is a slot that lets the plate move. Empty: round."),
+    fieldOf("Hole", "turn_deg", "Counter-clockwise."),
   ],
   "keep-out": [],
   obstacle: [
-    length("height_mm", "Top above the floor", "Measure with the caliper's depth rod, from its top down to the floor."),
-    length("bottom_mm", "Underside above the floor", "0 when it stands on the floor.", {
-      above: undefined,
-      least: 0,
-      usual: 0,
-    }),
+    fieldOf("Obstacle", "height_mm", "Measure with the caliper's depth rod, from its top down to the floor."),
+    fieldOf("Obstacle", "bottom_mm", "0 when it stands on the floor."),
   ],
   opening: [],
   board: [
-    ...POSE,
-    {
-      path: ["pattern"],
-      label: "Published pattern",
-      type: "choice",
-      optional: true,
-      help: "Holes and slots of a published board size. None: your own holes.",
-      options: [
-        ["ATX", "ATX"],
-        ["microATX", "microATX"],
-        ["Mini-ITX", "Mini-ITX"],
-      ],
-    },
-    length("width_mm", "Along its rear edge", "Empty: the pattern's.", { optional: true }),
-    length("depth_mm", "Away from its rear edge", "Empty: the pattern's.", { optional: true }),
-    length("parts_height_mm", "Parts stand out", "How far the tallest part stands out of the component side.", {
-      above: undefined,
-      least: 0,
-      usual: 40,
-    }),
-    {
-      path: ["slots"],
-      label: "Slots",
-      type: "number",
-      least: 0,
-      most: 12,
-      usual: 0,
-      help: "How many card slots it has.",
-    },
-    {
-      path: ["held_by"],
-      label: "Held by",
-      type: "choice",
-      optional: true,
-      help: "The board or riser it stands in; it moves along with it.",
-    },
-    {
-      path: ["slot"],
-      label: "In slot",
-      type: "number",
-      least: 1,
-      most: 12,
-      optional: true,
-      help: "Counted from the connector side.",
-    },
+    ...pose("Board"),
+    fieldOf(
+      "Board",
+      "pattern",
+      "Holes and slots of a published board size. None: your own holes.",
+      among(TABLES.patterns),
+    ),
+    fieldOf("Board", "width_mm", "Along its rear edge. Empty: the pattern's."),
+    fieldOf("Board", "depth_mm", "Away from its rear edge. Empty: the pattern's."),
+    fieldOf("Board", "parts_height_mm", "How far the tallest part stands out of the component side."),
+    fieldOf("Board", "slots", "How many card slots it has."),
+    fieldOf("Board", "held_by", "The board or riser it stands in; it moves along with it.", { type: "choice" }),
+    fieldOf("Board", "slot", "Counted from the connector side."),
   ],
   device: [
-    ...POSE,
-    length("height_mm", "Height", "Of its body.", { above: undefined, least: 0, usual: 0 }),
-    {
-      path: ["heat_w"],
-      label: "Heat into the water",
-      type: "heat",
-      least: 0,
-      usual: 0,
-      help: "At full load. 0 for what gives none.",
-    },
-    {
-      path: ["speed_percent"],
-      label: "Pump speed",
-      type: "percent",
-      least: 1,
-      most: 150,
-      usual: 100,
-      help: "Of its full speed.",
-    },
-    {
-      path: ["held_by"],
-      label: "Held by",
-      type: "choice",
-      optional: true,
-      help: "The board or card it sits on; it moves along with it.",
-    },
+    ...pose("Device"),
+    fieldOf("Device", "height_mm", "Of its body."),
+    fieldOf("Device", "heat_w", "At full load. 0 for what gives none."),
+    fieldOf("Device", "speed_percent", "Of its full speed."),
+    fieldOf("Device", "held_by", "The board or card it sits on; it moves along with it.", { type: "choice" }),
   ],
-  group: [
-    {
-      path: ["members"],
-      label: "Members",
-      type: "ids",
-      help: "Ids of the items that move together, with commas between.",
-    },
-  ],
+  group: [fieldOf("Group", "members", "Ids of the items that move together, with commas between.")],
 };
 
-/** @type {Record<string, string[]>} Fields that only matter for some choices: shown when the test says so. */
-const ONLY = {
-  heading_deg: ["face", "edge"],
-  level_mm: ["face", "edge"],
-  slot_length_mm: ["kind", "through"],
+/** Whether a field matters for an item as it is; those not named always do. @type {Record<string, (item: Item) => boolean>} */
+const MATTERS = {
+  heading_deg: (item) => item.face === "edge",
+  level_mm: (item) => item.face === "edge",
+  slot_length_mm: (item) => (item.kind ?? DEFAULTS.Hole.kind) === "through",
+  speed_percent: (item) => item.kind === "pump",
 };
 
-/** The fields of an item's card, in order. @param {string} kind @param {any} item @returns {Field[]} */
+/** The fields of an item in its panel, in order. @param {Kind} kind @param {Item} item @returns {Field[]} */
 export function fieldsOf(kind, item) {
-  const own = FIELDS[kind] ?? [];
-  const shown = own.filter(({ path }) => {
-    const only = ONLY[String(path[0])];
-    if (only) return (item[only[0]] ?? (only[0] === "kind" ? "through" : "top")) === only[1];
-    if (path[0] === "speed_percent") return item.kind === "pump";
-    if (path[0] === "turn_deg" && kind === "hole") return Boolean(item.slot_length_mm);
-    return true;
+  const shown = OF_KIND[kind].filter(({ path: [key] }) => {
+    if (key === "turn_deg" && kind === "hole") return Boolean(item.slot_length_mm);
+    return MATTERS[key]?.(item) ?? true;
   });
-  return [...(item.outline && kind !== "device" ? outlineFields(item.outline) : []), ...shown];
+  return [...(kind === "device" ? [] : outlineFields(item.outline)), ...shown];
 }
 
-/** Name, note and lock, which every item has. @type {Field[]} */
+/** Name and note, which every item has. @type {Field[]} */
 export const COMMON = [
-  {
-    path: ["name"],
-    label: "Name",
-    type: "text",
-    help: "What people call it. It is printed beside its id.",
-    usual: "",
-    most: 120,
-  },
-  {
-    path: ["note"],
-    label: "Note",
-    type: "text",
-    help: "Anything worth keeping about it.",
-    usual: "",
-    most: 4000,
-    rows: 2,
-  },
+  fieldOf("Port", "name", "What people call it. It is printed beside its id."),
+  fieldOf("Port", "note", "Anything worth keeping about it.", { rows: 2 }),
 ];
 
 /** The plate itself. @type {Field[]} */
 export const PLATE_FIELDS = [
-  {
-    path: ["plate", "body_thickness_mm"],
-    label: "Body thickness",
-    type: "length",
-    above: 0,
-    help: "Of the sheet the channels are milled into.",
-  },
-  {
-    path: ["plate", "lid_thickness_mm"],
-    label: "Lid thickness",
-    type: "length",
-    above: 0,
-    help: "Of the sheet that closes the channels.",
-  },
-  {
-    path: ["plate", "lid_face"],
-    label: "Lid on the",
-    type: "choice",
-    usual: "bottom",
-    options: [
-      ["bottom", "Bottom"],
-      ["top", "Top"],
-    ],
-    help: "The side of the body that the lid closes; channels are milled from there.",
-  },
-  {
-    path: ["plate", "z_mm"],
-    label: "Underside above the floor",
-    type: "length",
-    least: 0,
-    usual: 0,
-    help: "Height of its feet or spacers.",
-  },
+  fieldOf("Plate", "body_thickness_mm", "Of the sheet the channels are milled into.", { at: ["plate"] }),
+  fieldOf("Plate", "lid_thickness_mm", "Of the sheet that closes the channels.", { at: ["plate"] }),
+  fieldOf("Plate", "lid_face", "The side of the body that the lid closes; channels are milled from there.", {
+    at: ["plate"],
+  }),
+  fieldOf("Plate", "z_mm", "Height of its feet or spacers.", { at: ["plate"] }),
 ];
 
 /** The square grid. @type {Field[]} */
 export const GRID_FIELDS = [
-  {
-    path: ["grid", "pitch_mm"],
-    label: "Square grid",
-    type: "length",
-    above: 0,
-    usual: 5,
-    help: "Pitch of the grid to snap to. “0.8 in” gives 20.32 mm exactly.",
-  },
+  fieldOf("Grid", "pitch_mm", "Spacing of the grid to snap to. “0.8 in” gives 20.32 mm exactly.", { at: ["grid"] }),
 ];

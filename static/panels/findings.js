@@ -1,65 +1,62 @@
-/** The findings beside the drawing: most severe first, each with its value, its limit and what would mend it. */
+/** The findings beside the drawing: most severe first, each with its value, its limit and its remedy. */
 
 import { find } from "../model/document.js";
 import { h, refill } from "../dom.js";
 import { applyChanges } from "../model/edit.js";
 import { button } from "./form.js";
-import { sign } from "../canvas/overlay.js";
+import { sign } from "../canvas/signs.js";
 import { format } from "../model/quantity.js";
 import { shown } from "../geometry/view.js";
 
-/** @typedef {import("../types.js").Finding} Finding */
+/**
+ * @typedef {import("../types.js").Finding} Finding
+ * @typedef {import("../types.js").Level} Level
+ */
 
-/** @type {["error"|"warning"|"note", string][]} */
+/** @type {[Level, string][]} */
 const LEVELS = [
-  ["error", "Must be mended"],
-  ["warning", "Look at these"],
-  ["note", "Worth knowing"],
+  ["error", "Errors"],
+  ["warning", "Warnings"],
+  ["note", "Notes"],
 ];
 
 /** What makes a finding the same one in the next answer. @param {Finding} f */
 export const keyOf = (f) => `${f.rule}|${f.items.join(",")}`;
 
-/** @param {{store: any, actions: any, root: HTMLElement, live: HTMLElement}} parts */
-export function createFindings({ store, actions, root, live }) {
+/**
+ * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts
+ */
+
+/** How long things rest before what has changed is said, ms. */
+const SETTLED = 700;
+
+/** @param {Parts & {root: HTMLElement, live: HTMLElement}} parts */
+export function createFindings({ root, live, ...parts }) {
+  const { store } = parts;
   let told = "";
   let drawn = "";
   let timer = 0;
-  /** @type {Record<string, boolean>} */
+  /** Levels that the reader has folded. @type {Partial<Record<Level, boolean>>} */
   const closed = { note: true };
 
   function draw() {
-    const { look, link } = store.get();
-    const found = /** @type {Finding[]|null} */ (look?.findings ?? null);
+    const { answer, link } = store.get();
+    const found = answer?.findings;
     if (!found) {
       drawn = "";
-      refill(
-        root,
-        h(
-          "p.quiet",
-          {},
-          link === "away" ? "The server is away; findings come back with it." : (look?.reasons?.findings ?? "Looking…"),
-        ),
-      );
+      const reason = answer?.reasons?.findings ?? "Checking…";
+      refill(root, h("p.quiet", {}, link === "away" ? "Offline; findings return with the server." : reason));
       return;
     }
-    // The same findings again, as in most frames of a drag, need no new list.
     const open = found.filter((f) => !f.accepted);
     tell(open);
+    // The same findings again, as in most frames of a drag, need no new list.
     const now = JSON.stringify(found);
     if (now === drawn) return;
     drawn = now;
-    const accepted = found.filter((f) => f.accepted);
     refill(
       root,
-      open.some((f) => f.level !== "note")
-        ? null
-        : h(
-            "p.all-well",
-            {},
-            h("span.tick", { "aria-hidden": "true" }, "✓"),
-            open.length ? " Nothing to mend." : " Nothing found. Every rule is kept.",
-          ),
+      verdict(open),
       LEVELS.map(([level, words]) =>
         group(
           level,
@@ -67,26 +64,22 @@ export function createFindings({ store, actions, root, live }) {
           open.filter((f) => f.level === level),
         ),
       ),
-      accepted.length
-        ? h(
-            "details.level",
-            {},
-            h("summary", { "data-keep": "accepted" }, `Let stand, with a reason (${accepted.length})`),
-            h("ul", {}, accepted.map(one)),
-          )
-        : null,
+      acceptedOnes(
+        parts,
+        found.filter((f) => f.accepted),
+      ),
     );
   }
 
-  /** @param {"error"|"warning"|"note"} level @param {string} words @param {Finding[]} found */
+  /** @param {Level} level @param {string} words @param {Finding[]} found */
   function group(level, words, found) {
     if (!found.length) return null;
-    const details = h(
+    return h(
       "details.level",
       {
         open: !(closed[level] ?? false) || (level === "note" && found.length < 3),
-        ontoggle: () => {
-          closed[level] = !details.open;
+        ontoggle: (event) => {
+          closed[level] = !event.currentTarget.open;
         },
       },
       h(
@@ -96,76 +89,110 @@ export function createFindings({ store, actions, root, live }) {
         h("span", {}, words),
         h("span.count", {}, String(found.length)),
       ),
-      h("ul", {}, found.map(one)),
+      h(
+        "ul",
+        {},
+        found.map((f) => one(parts, f)),
+      ),
     );
-    return details;
-  }
-
-  /** @param {Finding} f */
-  function one(f) {
-    const key = keyOf(f);
-    const focusIt = () => store.set({ finding: f });
-    const leave = () => {
-      if (store.get().finding && keyOf(store.get().finding) === key) store.set({ finding: null });
-    };
-    return h(
-      `li.found.${f.level}`,
-      {
-        dataset: { rule: f.rule, items: f.items.join(" ") },
-        onmouseenter: focusIt,
-        onmouseleave: leave,
-        onfocusin: focusIt,
-        onfocusout: leave,
-      },
-      h("button.found-words", { type: "button", "data-keep": `find-${key}`, onclick: () => go(f) }, f.message),
-      f.value !== null && f.limit !== null ? gauge(f) : null,
-      f.mend ? h("p.mend", {}, f.mend) : null,
-      f.fix ? button(f.fix.label, () => mend(f), { class: "do", "data-keep": `mend-${key}` }) : null,
-      f.accepted ? h("p.quiet", {}, `Let stand: ${f.accepted}`) : null,
-    );
-  }
-
-  /** How far the value is from the limit, drawn. @param {Finding} f */
-  function gauge(f) {
-    const [value, limit] = [Number(f.value), Number(f.limit)];
-    const most = Math.max(Math.abs(value), Math.abs(limit)) * 1.15 || 1;
-    const part = (/** @type {number} */ v) => Math.max(0, Math.min(100, (Math.abs(v) / most) * 100));
-    const bar = h("span.gauge", { "aria-hidden": "true" }, h("span.gauge-value", {}), h("span.gauge-limit", {}));
-    bar.children[0].style.width = `${part(value)}%`;
-    bar.children[1].style.left = `${part(limit)}%`;
-    return h("p.figures", {}, bar, h("span", {}, `${format(value, "mm", 2)} of ${format(limit, "mm", 2)} ${f.unit}`));
-  }
-
-  /** @param {Finding} f */
-  function go(f) {
-    const { document, view, size } = store.get();
-    const ids = f.items.filter((id) => find(document, id));
-    store.set({ finding: f, ...(f.at ? { view: shown(view, f.at, size) } : {}) });
-    actions.pick(ids);
-  }
-
-  /** @param {Finding} f */
-  function mend(f) {
-    if (!f.fix) return;
-    const fix = f.fix;
-    actions.edit(fix.label, (/** @type {any} */ d) => applyChanges(d, fix.changes), { finding: null });
-    actions.say(`${fix.label}: done.`);
   }
 
   /** Says what has changed, once things have settled. @param {Finding[]} open */
   function tell(open) {
-    const errors = open.filter((f) => f.level === "error");
-    const words = open.length
-      ? `${errors.length} to mend, ${open.filter((f) => f.level === "warning").length} to look at.${errors[0] ? ` First: ${errors[0].message}` : ""}`
-      : "Nothing found.";
+    const words = summary(open);
     if (words === told || store.get().draft) return;
     clearTimeout(timer);
     timer = window.setTimeout(() => {
       told = words;
       live.textContent = words;
-    }, 700);
+    }, SETTLED);
   }
 
-  store.watch(["look", "link"], draw);
-  return { draw };
+  store.watch(["answer", "link"], draw);
+}
+
+/** @param {Finding[]} open */
+function summary(open) {
+  if (!open.length) return "No findings.";
+  const errors = open.filter((f) => f.level === "error");
+  const warnings = open.filter((f) => f.level === "warning").length;
+  const first = errors[0] ? ` First: ${errors[0].message}` : "";
+  return `${errors.length} ${errors.length === 1 ? "error" : "errors"}, ${warnings} ${warnings === 1 ? "warning" : "warnings"}.${first}`;
+}
+
+/** @param {Finding[]} open */
+function verdict(open) {
+  if (open.some((f) => f.level !== "note")) return null;
+  const tick = h("span.tick", { "aria-hidden": "true" }, "✓");
+  return h("p.all-well", {}, tick, open.length ? " No errors, no warnings." : " No findings. Every rule is met.");
+}
+
+/** @param {Parts} parts @param {Finding[]} accepted */
+const acceptedOnes = (parts, accepted) =>
+  accepted.length
+    ? h(
+        "details.level",
+        {},
+        h("summary", { "data-keep": "accepted" }, `Accepted, with a reason (${accepted.length})`),
+        h(
+          "ul",
+          {},
+          accepted.map((f) => one(parts, f)),
+        ),
+      )
+    : null;
+
+/** @param {Parts} parts @param {Finding} f */
+function one(parts, f) {
+  const { store } = parts;
+  const key = keyOf(f);
+  // The server's key keeps its name; what it holds is the remedy.
+  const { mend: remedy, fix } = f;
+  const focusIt = () => store.set({ finding: f });
+  const leave = () => {
+    const shownNow = store.get().finding;
+    if (shownNow && keyOf(shownNow) === key) store.set({ finding: null });
+  };
+  return h(
+    `li.found.${f.level}`,
+    {
+      dataset: { rule: f.rule, items: f.items.join(" ") },
+      onmouseenter: focusIt,
+      onmouseleave: leave,
+      onfocusin: focusIt,
+      onfocusout: leave,
+    },
+    h("button.found-words", { type: "button", "data-keep": `find-${key}`, onclick: () => go(parts, f) }, f.message),
+    gauge(f),
+    remedy ? h("p.remedy", {}, remedy) : null,
+    fix ? button(fix.label, () => apply(parts, fix), { class: "do", "data-keep": `fix-${key}` }) : null,
+    f.accepted ? h("p.quiet", {}, `Accepted: ${f.accepted}`) : null,
+  );
+}
+
+/** How far the value is from the limit, drawn. A limit of 0 leaves nothing to compare. @param {Finding} f */
+function gauge(f) {
+  if (f.value === null || !f.limit) return null;
+  const [value, limit] = [f.value, f.limit];
+  const whole = Math.max(Math.abs(value), Math.abs(limit)) * 1.15;
+  const part = (/** @type {number} */ v) => `${Math.min(100, (Math.abs(v) / whole) * 100)}%`;
+  const filled = h("span.gauge-value", {});
+  const mark = h("span.gauge-limit", {});
+  filled.style.width = part(value);
+  mark.style.left = part(limit);
+  const words = `${format(value, "mm", 2)} ${f.unit}, limit ${format(limit, "mm", 2)} ${f.unit}`;
+  return h("p.figures", {}, h("span.gauge", { "aria-hidden": "true" }, filled, mark), h("span", {}, words));
+}
+
+/** To the place of a finding. @param {Parts} parts @param {Finding} f */
+function go({ store, actions }, f) {
+  const { document, view, size } = store.get();
+  store.set({ finding: f, ...(f.at ? { view: shown(view, f.at, size) } : {}) });
+  actions.select(f.items.filter((id) => find(document, id)));
+}
+
+/** @param {Parts} parts @param {import("../types.js").Fix} fix */
+function apply({ actions }, fix) {
+  actions.edit(fix.label, (d) => applyChanges(d, fix.changes), { finding: null });
+  actions.say(`${fix.label}: done.`);
 }

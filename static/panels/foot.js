@@ -1,98 +1,69 @@
-/** The flow at the foot of the page: what runs, what it costs, how warm it gets, and who takes the most of it. */
+/** The flow at the foot of the page: what runs, what it costs, how warm it gets, and what takes the most of it. */
 
 import { find } from "../model/document.js";
 import { h, refill } from "../dom.js";
 import { format } from "../model/quantity.js";
 
 /**
- * Shares of the pressure lost, largest first. Pure.
- * @param {any} flow @returns {{id: string, kind: string, share: number, kpa: number}[]}
+ * @typedef {import("../types.js").FlowAnswer} FlowAnswer
+ * @typedef {{id: string, kind: string, share: number, kpa: number}} Share
  */
-export function shares(flow) {
-  const losses = (flow?.elements ?? [])
-    .map((/** @type {any} */ e) => ({
-      id: String(e.id),
-      kind: String(e.kind),
-      kpa: Math.abs(Number(e.pressure_drop_kpa ?? 0)),
-    }))
-    .filter((/** @type {any} */ e) => e.kind !== "pump" && e.kpa > 0);
-  const total = losses.reduce((/** @type {number} */ sum, /** @type {any} */ e) => sum + e.kpa, 0);
-  return losses
-    .map((/** @type {any} */ e) => ({ ...e, share: e.kpa / total }))
-    .sort((/** @type {any} */ a, /** @type {any} */ b) => b.kpa - a.kpa);
+
+/** Shares of the pressure lost, largest first. @param {FlowAnswer} flow @returns {Share[]} */
+function sharesOf(flow) {
+  const losses = flow.elements
+    .map(({ id, kind, pressure_drop_kpa }) => ({ id, kind, kpa: Math.abs(pressure_drop_kpa ?? 0) }))
+    .filter((loss) => loss.kind !== "pump" && loss.kpa > 0);
+  const total = losses.reduce((sum, loss) => sum + loss.kpa, 0);
+  return losses.map((loss) => ({ ...loss, share: loss.kpa / total })).sort((a, b) => b.kpa - a.kpa);
 }
 
-/** The warmest water anywhere in the loop, °C, or null. @param {any} flow */
-export function warmest(flow) {
-  const temperatures = (flow?.temperatures ?? [])
-    .flatMap((/** @type {any} */ t) => [t.inlet_c, t.outlet_c])
-    .filter((/** @type {any} */ t) => typeof t === "number");
-  return temperatures.length ? Math.max(...temperatures) : null;
+/** The warmest coolant anywhere in the loop, °C, or null. @param {FlowAnswer} flow */
+function warmestOf(flow) {
+  const found = flow.temperatures.flatMap((t) => [t.inlet_c, t.outlet_c]).filter((t) => t !== null);
+  return found.length ? Math.max(...found) : null;
 }
 
-/** @param {{store: any, actions: any, root: HTMLElement}} parts */
+/** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, root: HTMLElement}} parts */
 export function createFoot({ store, actions, root }) {
   let drawn = "";
 
   function draw() {
-    const { look, document } = store.get();
-    const flow = look?.flow;
+    const { answer } = store.get();
+    const flow = answer?.flow;
     const point = flow?.operating_point;
-    if (!point) {
+    if (!flow || !point) {
       drawn = "";
-      refill(
-        root,
-        h(
-          "p.foot-none",
-          {},
-          h("strong", {}, "No flow yet. "),
-          flow?.reason ?? look?.reasons?.flow ?? "It is worked out as soon as a pump's loop is closed.",
-        ),
-      );
+      const why = answer?.reasons?.flow ?? "It is calculated as soon as a pump's loop is closed.";
+      refill(root, h("p.foot-none", {}, h("strong", {}, "No flow yet. "), why));
       return;
     }
-    const warm = warmest(flow);
-    const parts = shares(flow);
-    const small = parts.filter((p) => p.share < leastShare(p.id));
-    const large = parts.filter((p) => p.share >= leastShare(p.id));
-    const rest = small.reduce((sum, p) => sum + p.share, 0);
+    const warm = warmestOf(flow);
+    const figures = [
+      figure(format(point.flow_l_min, "mm", 2), "l/min", "through the pump"),
+      figure(format(point.pump_pressure_kpa, "mm", 1), "kPa", "from the pump"),
+      warm === null ? null : figure(format(warm, "mm", 1), "°C", "warmest coolant"),
+    ];
+    const shares = sharesOf(flow);
+    const large = shares.filter((p) => p.share >= smallestNamed(p.id));
+    const small = shares.filter((p) => p.share < smallestNamed(p.id));
     const now = JSON.stringify([
-      point.flow_l_min.toFixed(2),
-      point.pump_pressure_kpa.toFixed(1),
-      warm?.toFixed(1),
+      figures.map((one) => one?.textContent),
       large.map((p) => [p.id, percent(p.share), p.kpa.toFixed(2)]),
-      percent(rest),
+      small.map((p) => [p.id, percent(p.share)]),
     ]);
     // What would look the same is left as it is.
     if (now === drawn) return;
     drawn = now;
     refill(
       root,
-      figure(format(point.flow_l_min, "mm", 2), "l/min", "through the pump"),
-      figure(format(point.pump_pressure_kpa, "mm", 1), "kPa", "from the pump"),
-      warm === null ? null : figure(format(warm, "mm", 1), "°C", "warmest water"),
-      h(
-        "div.shares",
-        { role: "group", "aria-label": "Share of the pressure loss" },
-        large.map((p) => segment(p, document)),
-        rest > 0.001
-          ? sized(
-              h(
-                "span.share.rest",
-                { title: small.map((p) => `${p.id} ${percent(p.share)}`).join(", ") },
-                h("span.share-id", {}, "others"),
-                h("span.share-part", {}, percent(rest)),
-              ),
-              rest,
-            )
-          : null,
-      ),
+      figures,
+      h("div.shares", { role: "group", "aria-label": "Share of the pressure loss" }, large.map(segment), others(small)),
     );
   }
 
-  /** @param {{id: string, kind: string, share: number, kpa: number}} p @param {any} document */
-  function segment(p, document) {
-    const known = document && find(document, p.id);
+  /** @param {Share} p */
+  function segment(p) {
     const words = `${p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
     return sized(
       h(
@@ -102,7 +73,7 @@ export function createFoot({ store, actions, root }) {
           title: words,
           "aria-label": words,
           "data-keep": `share-${p.id}`,
-          onclick: () => known && actions.pick([p.id]),
+          onclick: () => find(store.get().document, p.id) && actions.select([p.id]),
           onmouseenter: () => store.set({ hover: p.id }),
           onmouseleave: () => store.set({ hover: null }),
         },
@@ -113,16 +84,27 @@ export function createFoot({ store, actions, root }) {
     );
   }
 
-  store.watch(["look"], draw);
+  store.watch(["answer"], draw);
   return { draw };
 }
 
-/** The least share that has room for its name. @param {string} id */
-const leastShare = (id) => Math.max(0.025, id.length * 0.0095);
+/** Those too small for a name of their own. @param {Share[]} small */
+function others(small) {
+  const rest = small.reduce((sum, p) => sum + p.share, 0);
+  if (rest <= 0.001) return null;
+  const title = small.map((p) => `${p.id} ${percent(p.share)}`).join(", ");
+  return sized(
+    h("span.share.rest", { title }, h("span.share-id", {}, "others"), h("span.share-part", {}, percent(rest))),
+    rest,
+  );
+}
+
+/** The smallest share that has room for its name. @param {string} id */
+const smallestNamed = (id) => Math.max(0.025, id.length * 0.0095);
 
 const percent = (/** @type {number} */ share) => `${Math.round(share * 100)} %`;
 
-/** @param {any} element @param {number} share */
+/** @param {HTMLElement} element @param {number} share */
 function sized(element, share) {
   element.style.flexGrow = String(share);
   return element;

@@ -3,56 +3,91 @@
 import { h } from "../dom.js";
 import { OWN_UNIT, QuantityError, format, parseQuantity } from "../model/quantity.js";
 
-/** @typedef {import("./fields.js").Field} Field */
+/**
+ * @typedef {Omit<import("./fields.js").Field, "path">} Field  where it is written is the caller's business
+ * @typedef {import("../types.js").Unit} Unit
+ * @typedef {import("../types.js").FieldValue} FieldValue
+ * @typedef {HTMLInputElement|HTMLSelectElement|HTMLTextAreaElement} Input
+ * @typedef {{unit: Unit, change: (value: FieldValue) => void, keep: string, given?: boolean}} Options
+ *   keep: a name that outlives a redraw; given: whether the value stands in the document
+ */
+
+/** Nothing on a case floor is farther away, mm. */
+const FARTHEST = 5000;
 
 let counted = 0;
 
 /**
  * One field. A mistake is said beside it and nothing is changed.
- * @param {Field} field @param {any} value what the document has, or the usual value
- * @param {{unit: "mm"|"in", change: (value: any) => void, keep: string, given?: boolean, disabled?: boolean}} options
+ * @param {Field} spec @param {unknown} value what the document has, or the default @param {Options} options
  */
-export function field(field, value, { unit, change, keep, given = true, disabled = false }) {
+export function field(spec, value, { unit, change, keep, given = true }) {
   const id = `field-${(counted += 1)}`;
-  const input = makeInput(field, value, { unit, keep, id, disabled });
+  const input = makeInput(spec, value, { unit, keep, id });
   const problem = h("p.problem", { id: `${id}-problem`, hidden: true });
-  const help = h("p.help", { id: `${id}-help`, hidden: true }, field.help);
-  const ask = h(
+  const help = h("p.help", { id: `${id}-help`, hidden: true }, spec.help);
+  input.setAttribute("aria-describedby", `${id}-help ${id}-problem`);
+  listen(input, {
+    read: () => readValue(spec, input, unit),
+    change,
+    last: given ? value : null,
+    reset: shownText(spec, value, unit),
+    problem,
+  });
+  const word = unitWord(spec, unit);
+  return h(
+    "div.field",
+    { dataset: { type: spec.type } },
+    h("label", { for: id }, spec.label),
+    h("span.entry", {}, input, word && h("span.unit", { "aria-hidden": "true" }, word)),
+    helpButton(spec.label, help, keep),
+    help,
+    problem,
+  );
+}
+
+/** @param {string} label @param {HTMLElement} help @param {string} keep */
+function helpButton(label, help, keep) {
+  return h(
     "button.ask",
     {
       type: "button",
       "aria-expanded": "false",
-      "aria-controls": `${id}-help`,
-      "aria-label": `What is “${field.label}”?`,
+      "aria-controls": help.id,
+      "aria-label": `What is “${label}”?`,
       "data-keep": `${keep}-help`,
-      onclick: () => {
+      onclick: (event) => {
         help.hidden = !help.hidden;
-        ask.setAttribute("aria-expanded", String(!help.hidden));
+        event.currentTarget.setAttribute("aria-expanded", String(!help.hidden));
       },
     },
     "?",
   );
-  input.setAttribute("aria-describedby", `${id}-help ${id}-problem`);
+}
 
-  let last = given ? value : null;
-
-  function take() {
+/**
+ * Takes what is typed when it is finished: on Enter, on a change, on leaving. Escape gives it up.
+ * @param {Input} input
+ * @param {{read: () => {value: FieldValue}|{problem: string}, change: (value: FieldValue) => void, last: unknown, reset: string, problem: HTMLElement}} parts
+ */
+function listen(input, { read, change, last, reset, problem }) {
+  const complain = (/** @type {string} */ words) => {
+    problem.textContent = words;
+    problem.hidden = !words;
+    if (words) input.setAttribute("aria-invalid", "true");
+    else input.removeAttribute("aria-invalid");
+  };
+  let taken = last;
+  const take = () => {
     delete input.dataset.typing;
-    const read = readValue(field, input, unit);
-    if ("problem" in read) {
-      problem.textContent = read.problem;
-      problem.hidden = false;
-      input.setAttribute("aria-invalid", "true");
-      return;
-    }
-    problem.hidden = true;
-    input.removeAttribute("aria-invalid");
+    const found = read();
+    if ("problem" in found) return complain(found.problem);
+    complain("");
     // Enter takes the value, and leaving the field would take it again.
-    if (same(read.value, last)) return;
-    last = read.value;
-    change(read.value);
-  }
-
+    if (same(found.value, taken)) return;
+    taken = found.value;
+    change(found.value);
+  };
   input.addEventListener("change", take);
   input.addEventListener("input", () => {
     input.dataset.typing = "";
@@ -60,92 +95,103 @@ export function field(field, value, { unit, change, keep, given = true, disabled
   input.addEventListener("blur", () => {
     if (input.dataset.typing !== undefined) take();
   });
-  if (input.tagName === "INPUT" && input.type === "text") {
-    input.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
-      if (event.key === "Enter") take();
-      if (event.key === "Escape") {
-        delete input.dataset.typing;
-        input.value = shownText(field, value, unit);
-        problem.hidden = true;
-        input.removeAttribute("aria-invalid");
-        event.stopPropagation();
-      }
-    });
-    input.addEventListener("focus", () => input.select());
-  }
-  const word = unitWord(field, unit);
-  return h(
-    "div.field",
-    { dataset: { type: field.type } },
-    h("label", { for: id }, field.label),
-    h("span.entry", {}, input, word && h("span.unit", { "aria-hidden": "true" }, word)),
-    ask,
-    help,
-    problem,
-  );
+  if (!(input instanceof HTMLInputElement) || input.type !== "text") return;
+  input.addEventListener("keydown", (event) => {
+    if (event.key === "Enter") take();
+    if (event.key !== "Escape") return;
+    delete input.dataset.typing;
+    input.value = reset;
+    complain("");
+    event.stopPropagation();
+  });
+  input.addEventListener("focus", () => input.select());
 }
 
-/** @param {any} a @param {any} b */
-const same = (a, b) => a === b || (Array.isArray(a) && Array.isArray(b) && a.join() === b.join());
+/** @param {unknown} a @param {unknown} b */
+export const same = (a, b) => a === b || (Array.isArray(a) && Array.isArray(b) && a.join() === b.join());
 
-/** @param {Field} field @param {any} value @param {{unit: "mm"|"in", keep: string, id: string, disabled: boolean}} options @returns {any} */
-function makeInput(field, value, { unit, keep, id, disabled }) {
-  const common = { id, "data-keep": keep, disabled };
-  if (field.type === "choice") {
-    const options = field.optional ? [["", "—"], ...(field.options ?? [])] : (field.options ?? []);
+/** @param {Field} spec */
+const isList = (spec) => spec.type === "ids" || spec.type === "numbers";
+
+/** @param {Field} spec @param {unknown} value @param {{unit: Unit, keep: string, id: string}} options @returns {Input} */
+function makeInput(spec, value, { unit, keep, id }) {
+  const common = { id, "data-keep": keep };
+  if (spec.type === "choice") {
+    const options = spec.optional ? [["", "—"], ...(spec.options ?? [])] : (spec.options ?? []);
     return h(
       "select",
       common,
       options.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)),
     );
   }
-  if (field.type === "yes") return h("input", { ...common, type: "checkbox", checked: Boolean(value) });
-  if (field.rows) return h("textarea", { ...common, rows: field.rows, value: value ?? "" });
-  const plain = field.type === "text" || field.type === "ids";
+  if (spec.type === "yes") return h("input", { ...common, type: "checkbox", checked: Boolean(value) });
+  if (spec.rows) return h("textarea", { ...common, rows: spec.rows, value: value ?? "" });
   return h("input", {
     ...common,
     type: "text",
-    inputmode: plain ? null : "text",
+    inputmode: spec.type === "text" || isList(spec) ? null : "text",
     autocomplete: "off",
     spellcheck: "false",
-    maxlength: field.type === "text" ? field.most : null,
-    value: shownText(field, value, unit),
+    maxlength: spec.type === "text" ? spec.most : null,
+    value: shownText(spec, value, unit),
   });
 }
 
-/** @param {Field} field @param {any} value @param {"mm"|"in"} unit */
-function shownText(field, value, unit) {
+/** @param {Field} spec @param {unknown} value @param {Unit} unit */
+function shownText(spec, value, unit) {
   if (value === null || value === undefined) return "";
-  if (field.type === "ids") return value.join(", ");
+  if (Array.isArray(value)) return value.join(", ");
   if (typeof value !== "number") return String(value);
-  return format(value, field.type === "length" ? unit : "mm", 4);
+  return format(value, spec.type === "length" ? unit : "mm", 4);
 }
 
-/** @param {Field} field @param {"mm"|"in"} unit */
-function unitWord(field, unit) {
-  if (field.type === "length") return unit;
-  return field.type in OWN_UNIT ? OWN_UNIT[/** @type {keyof typeof OWN_UNIT} */ (field.type)] : "";
+/** @param {Field} spec @param {Unit} unit */
+function unitWord(spec, unit) {
+  if (spec.type === "length") return unit;
+  return spec.type in OWN_UNIT ? OWN_UNIT[/** @type {keyof typeof OWN_UNIT} */ (spec.type)] : "";
 }
 
-/** @param {Field} field @param {any} input @param {"mm"|"in"} unit @returns {{value: any}|{problem: string}} */
-export function readValue(field, input, unit) {
-  if (field.type === "yes") return { value: input.checked };
-  const text = String(input.value).trim();
-  if (field.type === "choice") return { value: text === "" ? null : text };
-  if (field.type === "text") return { value: text };
-  if (field.type === "ids") return { value: text.split(/[\s,;]+/).filter(Boolean) };
-  if (!text) return field.optional ? { value: null } : { problem: "A number belongs here." };
+/** @param {Field} spec @param {Input} input @param {Unit} unit @returns {{value: FieldValue}|{problem: string}} */
+export function readValue(spec, input, unit) {
+  if (input instanceof HTMLInputElement && spec.type === "yes") return { value: input.checked };
+  const text = input.value.trim();
+  switch (spec.type) {
+    case "choice":
+      return { value: text === "" ? null : text };
+    case "text":
+      return { value: text };
+    case "ids":
+      return { value: parted(text) };
+    case "numbers":
+      return readNumbers(text);
+    default:
+      if (text) return readNumber(spec, text, unit);
+      return spec.optional ? { value: null } : { problem: "A number belongs here." };
+  }
+}
+
+/** @param {string} text */
+const parted = (text) => text.split(/[\s,;]+/).filter(Boolean);
+
+/** Lengths with commas between them. @param {string} text @returns {{value: number[]}|{problem: string}} */
+function readNumbers(text) {
+  const found = parted(text).map(Number);
+  return found.length && found.every((value) => value > 0 && value <= FARTHEST)
+    ? { value: found }
+    : { problem: "Numbers above 0, with commas between them." };
+}
+
+/** @param {Field} spec @param {string} text @param {Unit} unit @returns {{value: number}|{problem: string}} */
+function readNumber(spec, text, unit) {
+  const own = spec.type === "length" ? unit : undefined;
+  const words = (/** @type {number} */ v) => `${format(v, own ?? "mm")} ${unitWord(spec, unit)}`.trim();
   try {
-    const value = parseQuantity(text, /** @type {any} */ (field.type), field.type === "length" ? unit : undefined);
-    const words = (/** @type {number} */ v) =>
-      `${format(v, field.type === "length" ? unit : "mm")} ${unitWord(field, unit)}`.trim();
-    if (field.above !== undefined && value <= field.above)
-      return { problem: `It must be more than ${words(field.above)}.` };
-    if (field.least !== undefined && value < field.least)
-      return { problem: `It must be at least ${words(field.least)}.` };
-    if (field.most !== undefined && value > field.most) return { problem: `It must be at most ${words(field.most)}.` };
-    if (field.type === "length" && Math.abs(value) > 5000)
-      return { problem: "Nothing on a case floor is farther away than 5 m." };
+    const value = parseQuantity(text, /** @type {import("../model/quantity.js").Kind} */ (spec.type), own);
+    if (spec.above !== undefined && value <= spec.above)
+      return { problem: `It must be more than ${words(spec.above)}.` };
+    if (spec.least !== undefined && value < spec.least) return { problem: `It must be at least ${words(spec.least)}.` };
+    if (spec.most !== undefined && value > spec.most) return { problem: `It must be at most ${words(spec.most)}.` };
+    if (own && Math.abs(value) > FARTHEST) return { problem: "Nothing on a case floor is farther away than 5 m." };
     return { value };
   } catch (error) {
     if (error instanceof QuantityError) return { problem: error.message };
@@ -153,5 +199,5 @@ export function readValue(field, input, unit) {
   }
 }
 
-/** A button with words. @param {string} words @param {() => void} act @param {Record<string, any>} [more] */
-export const button = (words, act, more = {}) => h("button", { type: "button", onclick: act, ...more }, words);
+/** A button with words. @param {string} words @param {() => unknown} act @param {import("../types.js").Props} [more] */
+export const button = (words, act, more = {}) => h("button", { type: "button", onclick: () => act(), ...more }, words);

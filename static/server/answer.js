@@ -1,28 +1,36 @@
 /** Taking in what the server says of a document. Pure. */
 
 /**
- * The look with a new answer worked in: parts that were not asked for stay as they were.
- * @param {any} before @param {any} answer @param {string[]} want
+ * @typedef {import("../types.js").Answer} Answer
+ * @typedef {import("../types.js").RawAnswer} RawAnswer
+ * @typedef {import("../types.js").SnapPlace} SnapPlace
  */
-export function takeLook(before, answer, want) {
-  const look = { ...(before ?? {}), reasons: { ...(answer.missing ?? {}), ...(answer.reasons ?? {}) } };
-  for (const part of want) look[part] = answer[part] ?? null;
-  if (want.includes("findings")) look.counts = answer.counts ?? null;
-  if (want.includes("snaps")) look.snaps = hardwareSnaps(answer.snaps);
-  else look.snaps = before?.snaps ?? [];
-  return look;
+
+/**
+ * What is known with a new answer worked in: parts that were not asked for stay as they were.
+ * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @returns {Answer}
+ */
+export function withAnswer(before, raw, want) {
+  const { snaps, missing, ...parts } = raw;
+  const asked = Object.fromEntries(
+    want
+      .filter((part) => part !== "snaps")
+      .map((part) => [part, /** @type {Record<string, unknown>} */ (parts)[part] ?? null]),
+  );
+  return {
+    ...before,
+    ...asked,
+    ...(want.includes("findings") ? { counts: raw.counts ?? null } : {}),
+    snaps: want.includes("snaps") ? hardwareSnaps(snaps) : (before?.snaps ?? []),
+    reasons: missing ?? {},
+  };
 }
 
-/** Kinds of place that only the server can work out; everything else is in the document itself. */
+/** Kinds of place that only the server can work out; everything else is in the document itself. @type {Readonly<Record<string, string>>} */
 const HARDWARE = { "board-hole": "hole", slot: "slot", "fan-hole": "hole", "device-port": "drop" };
 
-/** @param {any} snaps @returns {{point: [number, number], kind: string, label: string}[]} */
-export function hardwareSnaps(snaps) {
-  return (snaps?.places ?? snaps?.snaps ?? [])
-    .filter((/** @type {any} */ s) => s.kind in HARDWARE)
-    .map((/** @type {any} */ s) => ({
-      point: [s.x_mm ?? s.x, s.y_mm ?? s.y],
-      kind: HARDWARE[/** @type {keyof typeof HARDWARE} */ (s.kind)],
-      label: s.label,
-    }));
-}
+/** @param {RawAnswer["snaps"]} snaps @returns {SnapPlace[]} */
+export const hardwareSnaps = (snaps) =>
+  (snaps?.places ?? [])
+    .filter((place) => place.kind in HARDWARE)
+    .map((place) => ({ point: [place.x_mm, place.y_mm], kind: HARDWARE[place.kind], label: place.label }));

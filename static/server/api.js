@@ -1,8 +1,15 @@
 /** Talking to the server: the HTTP interface of `docs/http.md`, and nothing else. */
 
+/**
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ * @typedef {import("../types.js").StoredPlate} StoredPlate
+ * @typedef {{error?: {code?: string, message?: string, faults?: {pointer: string, message: string}[]}, state?: number,
+ *   document?: PlateDocument}} Body  what the server says with a no
+ */
+
 /** The server said no: its code, sentence and, for a document, what is wrong where. */
 export class Refused extends Error {
-  /** @param {number} status @param {any} body */
+  /** @param {number} status @param {Body|null} body */
   constructor(status, body) {
     super(body?.error?.message ?? `The server answered ${status}.`);
     this.status = status;
@@ -16,20 +23,18 @@ export class Refused extends Error {
 export class Away extends Error {}
 
 /**
- * @param {string} method @param {string} path @param {any} [body] @param {{signal?: AbortSignal}} [options]
- * @returns {Promise<any>}
+ * @param {string} method @param {string} path @param {unknown} [body]
+ * @returns {Promise<any>} what the caller's route is known to answer (any: each route says below what that is)
  */
-async function call(method, path, body, { signal } = {}) {
+async function call(method, path, body) {
   let answer;
   try {
     answer = await fetch(path, {
       method,
-      signal,
       headers: body === undefined ? {} : { "Content-Type": "application/json" },
       body: body === undefined ? undefined : JSON.stringify(body),
     });
-  } catch (error) {
-    if (/** @type {Error} */ (error).name === "AbortError") throw error;
+  } catch {
     throw new Away("The server does not answer.");
   }
   const isJson = (answer.headers.get("Content-Type") ?? "").includes("json");
@@ -38,33 +43,47 @@ async function call(method, path, body, { signal } = {}) {
   return content;
 }
 
+/** What to say of an error: never more than three faults. @param {unknown} error */
+export function sentence(error) {
+  if (error instanceof Away) return error.message;
+  if (!(error instanceof Refused)) return "Something went wrong in the page. Nothing is lost; load the page again.";
+  const faults = error.faults.slice(0, 3).map(({ pointer, message }) => `${pointer || "/"}: ${message}`);
+  return [error.message, faults.join("; ")].filter(Boolean).join(" ");
+}
+
 const plate = (/** @type {string} */ id) => `/api/plates/${encodeURIComponent(id)}`;
 
 export const api = {
   ping: () => call("GET", "/api/ping"),
+  /** @returns {Promise<import("../types.js").Reference>} */
   reference: () => call("GET", "/api/reference"),
+  /** @returns {Promise<{plates: import("../types.js").ListedPlate[]}>} */
   plates: () => call("GET", "/api/plates"),
-  /** @param {any} what {document}, {example} or {start} */
+  /** @param {{document?: unknown, example?: string, start?: Record<string, number>}} what @returns {Promise<StoredPlate>} */
   create: (what) => call("POST", "/api/plates", what),
-  /** @param {string} id */
+  /** @param {string} id @returns {Promise<StoredPlate>} */
   open: (id) => call("GET", plate(id)),
-  /** @param {string} id @param {number} base @param {any} document @param {string} label */
+  /** @param {string} id @param {number} base @param {PlateDocument} document @param {string} label @returns {Promise<Omit<StoredPlate, "document">>} */
   save: (id, base, document, label) => call("PUT", plate(id), { base, document, label }),
-  /** @param {string} id @param {number} base */
+  /** @param {string} id @param {number} base @returns {Promise<StoredPlate>} */
   undo: (id, base) => call("POST", `${plate(id)}/undo`, { base }),
-  /** @param {string} id @param {number} base */
+  /** @param {string} id @param {number} base @returns {Promise<StoredPlate>} */
   redo: (id, base) => call("POST", `${plate(id)}/redo`, { base }),
   /** @param {string} id */
   remove: (id) => call("DELETE", plate(id)),
   /** @param {string} id */
   restore: (id) => call("POST", `${plate(id)}/restore`),
-  /** @param {any} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number}} [more] */
-  look: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
+  /** What the server says of a document. @param {PlateDocument} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number}} [more] @returns {Promise<import("../types.js").RawAnswer>} */
+  answer: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
+  /** How far items reach, and the gap of two. @param {PlateDocument} document @param {string[]} items @returns {Promise<import("../types.js").Measured>} */
+  measure: (document, items) => call("POST", "/api/measure", { document, items }),
+  /** The plate cut along a line. @param {PlateDocument} document @param {import("../types.js").Point[]} line @returns {Promise<import("../types.js").SectionAnswer>} */
+  section: (document, line) => call("POST", "/api/section", { document, line }),
   /** Any other resource. @param {string} path */
   get: (path) => call("GET", path),
-  /** @param {string} path @param {any} body */
+  /** @param {string} path @param {unknown} body */
   post: (path, body) => call("POST", path, body),
-  /** @param {string} path @param {any} body */
+  /** @param {string} path @param {unknown} body */
   put: (path, body) => call("PUT", path, body),
   /** Where a plate's files are to be had. @param {string} id @param {string} what @param {Record<string, string>} [query] */
   href: (id, what, query = {}) =>

@@ -4,12 +4,13 @@
  */
 
 /**
- * @param {{ask: (document: any, want: string[]) => Promise<any>, answered: (look: any, document: any, want: string[]) => void,
- *   failed?: (error: any) => void, rest?: (idle: boolean) => void}} parts
+ * @template D, A
+ * @param {{ask: (document: D, want: string[]) => Promise<A>, answered: (answer: A, document: D, want: string[]) => void,
+ *   failed?: (error: unknown) => void, rest?: (idle: boolean) => void}} parts
  */
 export function createLive({ ask, answered, failed = () => {}, rest = () => {} }) {
   let busy = false;
-  /** @type {{document: any, want: string[]}|null} */
+  /** @type {{document: D, want: string[]}|null} */
   let waiting = null;
 
   async function run() {
@@ -30,7 +31,7 @@ export function createLive({ ask, answered, failed = () => {}, rest = () => {} }
   }
 
   return {
-    /** Asks about a document. A question that has not gone out yet is replaced, and what it wanted is wanted still. @param {any} document @param {string[]} want */
+    /** Asks about a document. A question that has not gone out yet is replaced, and what it wanted is wanted still. @param {D} document @param {string[]} want */
     ask(document, want) {
       waiting = { document, want: waiting ? [...new Set([...waiting.want, ...want])] : want };
       rest(false);

@@ -45,7 +45,7 @@ export function createSync({
   let id = "";
   let base = 0;
   /** @type {PlateDocument} */
-  let kept = {};
+  let kept = /** @type {any} */ (null); // any: nothing is asked of it before a plate is open
   /** @type {Entry[]} */
   let queue = [];
   let busy = false;
@@ -78,7 +78,7 @@ export function createSync({
     }
   }
 
-  function took(/** @type {any} */ answer) {
+  function took(/** @type {{state: number, can_undo: string, can_redo: string}} */ answer) {
     base = answer.state;
     canUndo = labelOf(answer.can_undo);
     canRedo = labelOf(answer.can_redo);
@@ -102,11 +102,8 @@ export function createSync({
         keep();
         setLink(queue.length ? "saving" : "saved");
       } catch (error) {
-        if (error instanceof Refused && error.status === 409) {
-          theirs = { state: error.body.state, document: error.body.document };
-          setLink("conflict");
+        if (clash(error, queue[queue.length - 1].document)) {
           busy = false;
-          onConflict(theirs, queue[queue.length - 1].document);
           return;
         }
         if (error instanceof Refused && error.status < 500) {
@@ -127,6 +124,17 @@ export function createSync({
     if (wasAway && !queue.length) onBack();
     busy = false;
     if (!queue.length && !theirs) setLink("saved");
+  }
+
+  /** Whether the plate was changed elsewhere meanwhile; then the user is asked. @param {unknown} error @param {PlateDocument} mine */
+  function clash(error, mine) {
+    if (!(error instanceof Refused) || error.status !== 409) return false;
+    const { state, document } = error.body ?? {};
+    if (state === undefined || !document) return false;
+    theirs = { state, document };
+    setLink("conflict");
+    onConflict(theirs, mine);
+    return true;
   }
 
   /** Waits until the server answers again. */
@@ -164,11 +172,8 @@ export function createSync({
       setLink("saved");
       onDocument(answer.document, which);
     } catch (error) {
-      if (error instanceof Refused && error.status === 409 && error.body?.document) {
-        theirs = { state: error.body.state, document: error.body.document };
-        setLink("conflict");
-        onConflict(theirs, kept);
-      } else if (error instanceof Away) {
+      if (clash(error, kept)) return;
+      if (error instanceof Away) {
         setLink("away");
       } else {
         setLink("saved");
@@ -184,7 +189,7 @@ export function createSync({
   return {
     /**
      * Takes up a plate as the server has it, and whatever this browser still holds of it unsaved.
-     * @param {{id: string, state: number, document: PlateDocument, can_undo: boolean, can_redo: boolean}} plate
+     * @param {{id: string, state: number, document: PlateDocument, can_undo: string, can_redo: string}} plate
      * @param {string[]} [orphans] keys of storage that tabs since closed have left
      * @returns {PlateDocument} what to show
      */
@@ -241,7 +246,7 @@ export function createSync({
       const label = queue[queue.length - 1]?.label ?? "Kept";
       const other = theirs;
       if (choice === "copy") {
-        const made = await api.create({ document: { ...mine, name: `${mine.name ?? "Plate"} (copy)`.slice(0, 120) } });
+        const made = await api.create({ document: { ...mine, name: `${mine.name || "Plate"} (copy)`.slice(0, 120) } });
         queue = [];
         keep();
         theirs = null;

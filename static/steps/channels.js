@@ -1,117 +1,57 @@
 /** Run channels: draw them, see what each costs, choose coolant and pump. */
 
-import { itemsOf, valueOf } from "../model/document.js";
+import { itemsOf } from "../model/document.js";
 import { h } from "../dom.js";
+import { DEFAULTS } from "../format.js";
+import { fieldOf } from "../panels/fields.js";
 import { format } from "../model/quantity.js";
 import { answers } from "./flow.js";
 import { tray } from "./layout.js";
 import { documentField, fold, part, table } from "./parts.js";
 
-/** @type {any[]} */
+const at = ["loop"];
+
 const LOOP = [
-  {
-    path: ["loop", "coolant", "kind"],
-    label: "Coolant",
-    type: "choice",
-    usual: "water",
-    options: [
-      ["water", "Water"],
-      ["ethylene-glycol", "Water and ethylene glycol"],
-      ["propylene-glycol", "Water and propylene glycol"],
-    ],
-    help: "Ethylene glycol is poisonous to children and animals.",
-  },
-  {
-    path: ["loop", "coolant", "strength_percent"],
-    label: "Glycol in it",
-    type: "percent",
-    least: 0,
+  fieldOf("Coolant", "kind", "Ethylene glycol is poisonous to children and animals.", { at: [...at, "coolant"] }),
+  fieldOf("Coolant", "strength_percent", "Mass of glycol in the mixture; it is on the bottle.", {
+    at: [...at, "coolant"],
     most: 60,
-    usual: 0,
-    help: "Mass of glycol in the mixture; it is on the bottle.",
-  },
-  {
-    path: ["loop", "room_c"],
-    label: "Room",
-    type: "temperature",
-    least: -40,
-    most: 60,
-    usual: 25,
-    help: "Air drawn in by the radiators.",
-  },
-  {
-    path: ["loop", "water_limit_c"],
-    label: "Warmest allowed",
-    type: "temperature",
+  }),
+  fieldOf("Loop", "room_c", "Air drawn in by the radiators.", { at, most: 60 }),
+  fieldOf("Loop", "water_limit_c", "What plate, tubes and pump withstand; see their data sheets.", {
+    at,
     least: 0,
     most: 90,
-    usual: 50,
-    help: "What plate, tubes and pump bear; see their papers.",
-  },
-  {
-    path: ["loop", "tube_inner_diameter_mm"],
-    label: "Tube inside",
-    type: "length",
-    above: 0,
-    usual: 10,
-    help: "Inner diameter of the tubes.",
-  },
-  {
-    path: ["loop", "tube_outer_diameter_mm"],
-    label: "Tube outside",
-    type: "length",
-    above: 0,
-    usual: 13,
-    help: "Outer diameter of the tubes.",
-  },
-  {
-    path: ["loop", "fitting_bore_mm"],
-    label: "Fitting's bore",
-    type: "length",
-    above: 0,
-    usual: 9,
-    help: "The narrowest way through a fitting.",
-  },
-  {
-    path: ["loop", "fitting_straight_mm"],
-    label: "Fitting and straight tube",
-    type: "length",
-    least: 0,
-    usual: 25,
-    help: "Height of a fitting and of the tube's least straight length above the plate.",
-  },
-  {
-    path: ["loop", "test_pressure_kpa"],
-    label: "Test pressure",
-    type: "pressure",
-    above: 0,
-    most: 300,
-    usual: 50,
-    help: "What the plate is tried at before it is filled. With water or a hand pump, never with shop air.",
-  },
-  {
-    path: ["loop", "pumps"],
-    label: "Several pumps",
-    type: "choice",
-    usual: "as-connected",
-    options: [
-      ["as-connected", "As they are connected"],
-      ["series", "In series"],
-      ["parallel", "In parallel"],
-    ],
-    help: "How two pumps work together.",
-  },
+  }),
+  fieldOf("Loop", "tube_inner_diameter_mm", "Inside of the tubes.", { at }),
+  fieldOf("Loop", "tube_outer_diameter_mm", "Outside of the tubes.", { at }),
+  fieldOf("Loop", "fitting_bore_mm", "The narrowest passage through a fitting.", { at }),
+  fieldOf(
+    "Loop",
+    "fitting_straight_mm",
+    "Height of a fitting and of the tube's minimum straight length above the plate.",
+    {
+      at,
+    },
+  ),
+  fieldOf(
+    "Loop",
+    "test_pressure_kpa",
+    "What the plate is tested at before it is filled. With water or a hand pump, never with shop air.",
+    { at, above: 0, most: 300 },
+  ),
+  fieldOf("Loop", "pumps", "How two pumps work together.", { at }),
 ];
 
 /** @param {import("./parts.js").Context} context */
 export function channels(context) {
   const { store, actions } = context;
-  const { document, look, unit, selection } = store.get();
-  const flow = look?.flow;
-  const byId = new Map((flow?.elements ?? []).map((/** @type {any} */ e) => [e.id, e]));
+  const { document, answer, unit, selection } = store.get();
+  const flow = answer?.flow;
+  const byId = new Map((flow?.elements ?? []).map((e) => [e.id, e]));
   const total = (flow?.elements ?? [])
-    .filter((/** @type {any} */ e) => e.kind !== "pump")
-    .reduce((/** @type {number} */ sum, /** @type {any} */ e) => sum + Math.abs(e.pressure_drop_kpa ?? 0), 0);
+    .filter((e) => e.kind !== "pump")
+    .reduce((sum, e) => sum + Math.abs(e.pressure_drop_kpa ?? 0), 0);
   const list = itemsOf(document, "channel");
   const chosen = list.find((c) => selection.length === 1 && c.id === selection[0]);
   return [
@@ -120,7 +60,7 @@ export function channels(context) {
       "Channels",
       list.length
         ? table(
-            "What each channel is and costs",
+            "Size and loss",
             ["Channel", "Section", "m/s", "kPa", "Share"],
             list.map((c) => {
               const e = byId.get(c.id);
@@ -132,7 +72,7 @@ export function channels(context) {
                     type: "button",
                     "data-keep": `ch-${c.id}`,
                     "aria-pressed": String(chosen?.id === c.id),
-                    onclick: () => actions.pick([c.id]),
+                    onclick: () => actions.select([c.id]),
                   },
                   c.id,
                 ),
@@ -144,7 +84,7 @@ export function channels(context) {
             }),
             { class: "wide" },
           )
-        : h("p.quiet", {}, "None yet. Take the channel in hand and click from port to port."),
+        : h("p.quiet", {}, "None yet. Choose the channel tool and click from port to port."),
     ),
     chosen ? elementFacts(byId.get(chosen.id), chosen, context) : null,
     answers(context, chosen?.id),
@@ -161,11 +101,11 @@ export function channels(context) {
   ];
 }
 
-/** @param {any} e @param {any} channel @param {import("./parts.js").Context} context */
+/** @param {import("../types.js").FlowElement|undefined} e @param {import("../types.js").Kinds["channel"]} channel @param {import("./parts.js").Context} context */
 function elementFacts(e, channel, { store }) {
   if (!e) return null;
   const unit = store.get().unit;
-  /** @type {[string, any, string][]} */
+  /** @type {[string, string|number|null, string][]} */
   const rows = [
     ["Length", e.length_mm !== undefined ? format(e.length_mm, unit, 1) : null, unit],
     ["Flow", e.flow_l_min !== undefined ? format(Math.abs(e.flow_l_min), "mm", 2) : null, "l/min"],
@@ -175,12 +115,12 @@ function elementFacts(e, channel, { store }) {
       unit,
     ],
     ["Reynolds number", e.reynolds !== undefined ? Math.round(Math.abs(e.reynolds)) : null, ""],
-    ["Friction factor (Darcy)", e.friction_factor !== undefined ? format(e.friction_factor, "mm", 4) : null, ""],
+    ["Friction factor (Darcy)", typeof e.friction_factor === "number" ? format(e.friction_factor, "mm", 4) : null, ""],
     ["Friction", e.friction_kpa !== undefined ? format(Math.abs(e.friction_kpa), "mm", 3) : null, "kPa"],
     ["Bends, turns, ends", e.minor_kpa !== undefined ? format(Math.abs(e.minor_kpa), "mm", 3) : null, "kPa"],
   ];
   return part(
-    `${channel.id} in figures`,
+    `${channel.id} details`,
     h(
       "dl.facts",
       {},
@@ -188,11 +128,15 @@ function elementFacts(e, channel, { store }) {
         .filter(([, v]) => v !== null && v !== undefined)
         .map(([k, v, u]) => [h("dt", {}, k), h("dd", {}, `${v} ${u}`)]),
     ),
-    h("p.quiet", {}, `Bend radius ${format(valueOf("channel", channel, "bend_radius_mm"), unit, 1)} ${unit}.`),
+    h(
+      "p.quiet",
+      {},
+      `Bend radius ${format(channel.bend_radius_mm ?? DEFAULTS.Channel.bend_radius_mm, unit, 1)} ${unit}.`,
+    ),
   );
 }
 
-/** @param {any} flow */
+/** @param {import("../types.js").FlowAnswer|null|undefined} flow */
 function temperatures(flow) {
   const list = flow?.temperatures ?? [];
   if (!list.length) return null;
@@ -202,10 +146,10 @@ function temperatures(flow) {
     table(
       "Water at each device, °C",
       ["Device", "In", "Out", "W"],
-      list.map((/** @type {any} */ t) => [t.id, number(t.inlet_c, 1), number(t.outlet_c, 1), number(t.heat_w, 0)]),
+      list.map((t) => [t.id, number(t.inlet_c, 1), number(t.outlet_c, 1), number(t.heat_w, 0)]),
     ),
   );
 }
 
-/** @param {any} value @param {number} digits */
+/** @param {number|null|undefined} value @param {number} digits */
 const number = (value, digits) => (typeof value === "number" ? format(value, "mm", digits) : "—");

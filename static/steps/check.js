@@ -19,9 +19,9 @@ const QUESTIONS = [
 /** @param {import("./parts.js").Context} context */
 export function check(context) {
   const { store } = context;
-  const { look, reference } = store.get();
-  const rules = new Map((reference?.rules ?? []).map((/** @type {any} */ r) => [r.name, r]));
-  const open = (look?.findings ?? []).filter((/** @type {any} */ f) => !f.accepted);
+  const { answer, reference } = store.get();
+  const rules = new Map((reference?.rules ?? []).map((r) => [r.name, r]));
+  const open = (answer?.findings ?? []).filter((f) => !f.accepted);
   return [
     part(
       "Four questions",
@@ -29,27 +29,27 @@ export function check(context) {
         "ul.questions",
         {},
         QUESTIONS.map(([key, words]) => {
-          const found = open.filter((/** @type {any} */ f) => rules.get(f.rule)?.question === key);
-          const errors = found.filter((/** @type {any} */ f) => f.level === "error").length;
-          const warnings = found.filter((/** @type {any} */ f) => f.level === "warning").length;
-          const answer = !look?.findings
+          const found = open.filter((f) => rules.get(f.rule)?.question === key);
+          const errors = found.filter((f) => f.level === "error").length;
+          const warnings = found.filter((f) => f.level === "warning").length;
+          const verdict = !answer?.findings
             ? "…"
             : errors
-              ? `No: ${errors} to mend`
+              ? `No: ${errors} to fix`
               : warnings
-                ? `Look at ${warnings}`
+                ? `${warnings} ${warnings === 1 ? "warning" : "warnings"}`
                 : "Yes";
           return h(
             `li.question.${errors ? "bad" : warnings ? "maybe" : "good"}`,
             {},
             h("span.question-words", {}, words),
-            h("span.answer", {}, answer),
+            h("span.answer", {}, verdict),
           );
         }),
       ),
     ),
     part("Look inside", tray(context, ["section", "measure"]), section(context)),
-    lifted(look),
+    bending(answer?.lid),
     fold("What the shop can do", false, shop(context)),
     fold(
       "Limits of the rules",
@@ -58,32 +58,29 @@ export function check(context) {
       h(
         "div.fields",
         {},
-        (reference?.rules ?? [])
-          .filter((/** @type {any} */ r) => r.limit !== null && r.limit !== undefined)
-          .map((/** @type {any} */ r) => limit(context, r)),
+        (reference?.rules ?? []).filter((r) => r.limit !== null && r.limit !== undefined).map((r) => limit(context, r)),
       ),
     ),
   ];
 }
 
-/** @param {import("./parts.js").Context} context @param {any} rule */
+/** @param {import("./parts.js").Context} context @param {import("../types.js").Rule} rule */
 function limit({ store, actions }, rule) {
   const { document, unit } = store.get();
   const given = dig(document, ["limits", rule.name]);
+  /** @type {import("../panels/form.js").Field} */
   const spec = {
-    path: ["limits", rule.name],
     label: rule.title,
     type: rule.unit === "mm" ? "length" : "number",
     least: 0,
     optional: true,
-    help: `${rule.reason} (${rule.source}) Usual: ${format(rule.limit)} ${rule.unit}.`,
+    help: `${rule.reason} (${rule.source}) Usual: ${format(rule.limit ?? 0)} ${rule.unit}.`,
   };
-  return field(/** @type {any} */ (spec), given ?? null, {
+  return field(spec, given ?? null, {
     unit,
     keep: `limit-${rule.name}`,
     given: given !== undefined,
-    change: (next) =>
-      actions.edit(`Limit of ${rule.name}`, (/** @type {any} */ d) => put(d, ["limits", rule.name], next ?? undefined)),
+    change: (next) => actions.edit(`Limit of ${rule.name}`, (d) => put(d, ["limits", rule.name], next ?? undefined)),
   });
 }
 
@@ -94,25 +91,25 @@ function section({ store }) {
   return h(
     "p.quiet",
     {},
-    "Take the section in hand and click two places: the plate is shown cut along that line, for depth mistakes hide in a top view.",
+    "Choose the section tool and click two places: the plate is shown cut along that line. Mistakes of depth do not show in a top view.",
   );
 }
 
-/** Bending of lid and floor. @param {any} look */
-function lifted(look) {
-  const strength = look?.strength;
-  if (!strength?.panels?.length) return null;
+/** Bending of lid and body at the test pressure. @param {import("../types.js").LidAnswer|null|undefined} lid */
+function bending(lid) {
+  if (!lid?.bent.length) return null;
   return fold(
-    "How lid and floor bend",
+    "Bending of lid and body",
     false,
     table(
-      "At the test pressure",
-      ["Over", "Span, mm", "Bends, mm", "Stress, MPa"],
-      strength.panels.map((/** @type {any} */ p) => [
-        (p.items ?? []).join(", ") || p.part,
-        format(p.span_mm ?? 0, "mm", 1),
-        format(p.deflection_mm ?? 0, "mm", 3),
-        format(p.stress_mpa ?? 0, "mm", 2),
+      "Under each load",
+      ["Over", "Load", "Span, mm", "Deflection, mm", "Stress, MPa"],
+      lid.bent.map((part) => [
+        part.items.join(", ") || part.what,
+        part.load,
+        format(part.short_span_mm, "mm", 1),
+        format(part.deflection_mm, "mm", 3),
+        format(part.stress_mpa, "mm", 2),
       ]),
     ),
   );

@@ -1,13 +1,18 @@
-/** Answers that take the server a few solutions more: loop orders, half speed, what widening buys, and plots. */
+/** Answers that take the server a few solutions more: loop orders, half speed, what widening gains, and plots. */
 
 import { adopted, h } from "../dom.js";
 import { format } from "../model/quantity.js";
 import { fold, part, table } from "./parts.js";
 
+/**
+ * @typedef {import("../types.js").FurtherAnswer} FurtherAnswer
+ * @typedef {import("../types.js").Plot} Plot
+ */
+
 /** How long the document rests before they are asked for, ms. */
 const REST = 350;
 
-/** @param {import("./parts.js").Context} context @param {string|undefined} channel the channel that is picked */
+/** @param {import("./parts.js").Context} context @param {string|undefined} channel the channel that is selected */
 export function answers(context, channel) {
   const { store, local, again } = context;
   const { document } = store.get();
@@ -22,7 +27,7 @@ export function answers(context, channel) {
   return [volume(context), plots(found.plots), widening(found.widening), halfSpeed(found), orders(found.orders)];
 }
 
-/** @param {import("./parts.js").Context} context @param {any} document @param {string} channel */
+/** @param {import("./parts.js").Context} context @param {import("../types.js").PlateDocument} document @param {string} channel */
 async function ask({ api, local }, document, channel) {
   try {
     const found = await api.post("/api/answers", { document, channel });
@@ -33,23 +38,18 @@ async function ask({ api, local }, document, channel) {
   }
 }
 
-/** @param {any[]} list */
+/** @param {Plot[]} list */
 const plots = (list) =>
   list.length
     ? part(
         "Plots",
         list.map((plot) =>
-          h(
-            "figure.plot",
-            {},
-            adopted(plot.svg),
-            h("figcaption", {}, `${plot.title}: ${plot.words} `, asFile(plot)),
-          ),
+          h("figure.plot", {}, adopted(plot.svg), h("figcaption", {}, `${plot.title}: ${plot.words} `, asFile(plot))),
         ),
       )
     : null;
 
-/** The plot as an SVG file that stands alone. @param {any} plot */
+/** The plot as an SVG file that stands alone. @param {Plot} plot */
 const asFile = (plot) =>
   h(
     "a",
@@ -62,16 +62,18 @@ const asFile = (plot) =>
 
 /** What the loop holds. @param {import("./parts.js").Context} context */
 const volume = ({ store }) => {
-  const litres = store.get().look?.flow?.volume_l;
-  return typeof litres === "number" ? h("p", {}, `The whole loop holds ${format(litres, "mm", 2)} l of coolant.`) : null;
+  const litres = store.get().answer?.flow?.volume_l;
+  return typeof litres === "number"
+    ? h("p", {}, `The whole loop holds ${format(litres, "mm", 2)} l of coolant.`)
+    : null;
 };
 
-/** @param {any[]} rows */
+/** @param {FurtherAnswer["widening"]} rows */
 function widening(rows) {
   if (!rows?.length) return null;
-  const signed = (/** @type {number} */ value) => (typeof value === "number" ? `+${format(value, "mm", 2)}` : "—");
+  const signed = (/** @type {number|null} */ value) => (typeof value === "number" ? `+${format(value, "mm", 2)}` : "—");
   return fold(
-    "What 2 mm more would buy",
+    "Gain from 2 mm wider or deeper",
     false,
     table(
       "In flow through the pump, l/min",
@@ -81,7 +83,7 @@ function widening(rows) {
   );
 }
 
-/** @param {any} found */
+/** @param {FurtherAnswer} found */
 function halfSpeed({ half_speed: slow }) {
   if (!slow) return null;
   const inlets = Object.entries(slow.inlet_c)
@@ -93,12 +95,12 @@ function halfSpeed({ half_speed: slow }) {
     h(
       "p",
       {},
-      `${format(slow.flow_l_min, "mm", 2)} l/min at ${format(slow.pump_pressure_kpa, "mm", 1)} kPa; water into the blocks: ${inlets}.`,
+      `${format(slow.flow_l_min, "mm", 2)} l/min at ${format(slow.pump_pressure_kpa, "mm", 1)} kPa; coolant into the blocks: ${inlets}.`,
     ),
   );
 }
 
-/** @param {any[]} list */
+/** @param {FurtherAnswer["orders"]} list */
 function orders(list) {
   if (!list || list.length < 2) return null;
   const blocks = Object.keys(list[0].difference_k ?? {});
@@ -106,7 +108,7 @@ function orders(list) {
     "Which comes first",
     false,
     table(
-      "Water into each block by the order of the loop, °C",
+      "Coolant into each block by the order of the loop, °C",
       ["Order", ...blocks],
       list.map((order) => [
         h("span", {}, order.order.join(" → "), order.present && h("strong", {}, " (now)")),
@@ -119,7 +121,7 @@ function orders(list) {
     h(
       "p.quiet",
       {},
-      "With enough flow the order changes a block's water by a degree or two: common practice, no source.",
+      "With enough flow the order changes a block's coolant by a degree or two: common practice, no source.",
     ),
   );
 }

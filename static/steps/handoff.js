@@ -1,6 +1,7 @@
-/** Hand off: the seal and the screws, what may stand, and the files for the shop. */
+/** Hand off: the seal and the screws, accepted findings, and the files for the shop. */
 
 import { h } from "../dom.js";
+import { among, fieldOf } from "../panels/fields.js";
 import { add, put, remove } from "../model/edit.js";
 import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
@@ -8,73 +9,37 @@ import { revisions } from "./revisions.js";
 import { cautions, documentField, fold, part, table } from "./parts.js";
 import { files } from "./testpiece.js";
 
-/** @type {any[]} */
+/** Sizes that fit a lid. */
+const LID_SCREWS = ["M3", "M4", "M5"];
+const at = ["seal"];
+
+/**
+ * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ */
+
 const SEAL = [
-  {
-    path: ["seal", "kind"],
-    label: "Made tight by",
-    type: "choice",
-    usual: "cord",
-    options: [
-      ["cord", "A cord"],
-      ["gasket", "A gasket"],
-      ["bonded", "A bond"],
-    ],
-    help: "A bonded lid has no groove and cannot be opened again.",
-  },
-  { path: ["seal", "cord_mm"], label: "Cord", type: "length", above: 0, usual: 2, help: "Diameter of its section." },
-  {
-    path: ["seal", "squeeze_percent"],
-    label: "Squeeze",
-    type: "percent",
-    least: 5,
-    most: 40,
-    usual: 25,
-    help: "How much of its section is pressed away: 20 to 30 % is usual for a face seal.",
-  },
-  {
-    path: ["seal", "wall_mm"],
-    label: "Wall beside the groove",
-    type: "length",
-    above: 0,
-    usual: 2,
-    help: "Between groove and water, and beyond it.",
-  },
-  {
-    path: ["seal", "screw"],
-    label: "Lid screws",
-    type: "choice",
-    usual: "M4",
-    options: [
-      ["M3", "M3"],
-      ["M4", "M4"],
-      ["M5", "M5"],
-    ],
-    help: "Metric coarse.",
-  },
-  {
-    path: ["seal", "screw_pitch_mm"],
-    label: "Screw pitch",
-    type: "length",
-    above: 0,
-    usual: 40,
-    help: "From screw to screw along the groove.",
-  },
+  fieldOf("Seal", "kind", "A bonded lid has no groove and cannot be opened again.", { at }),
+  fieldOf("Seal", "cord_mm", "Diameter of its section.", { at }),
+  fieldOf("Seal", "squeeze_percent", "How much of its section is pressed away: 20 to 30 % is usual for a face seal.", {
+    at,
+  }),
+  fieldOf("Seal", "wall_mm", "Between groove and coolant, and beyond it.", { at }),
+  fieldOf("Seal", "screw", "Metric coarse.", { at, ...among(LID_SCREWS) }),
+  fieldOf("Seal", "screw_pitch_mm", "From screw to screw along the groove.", { at }),
 ];
 
-/** Holes for the lid's screws, placed by rule, become one edit. @param {import("./parts.js").Context} context @param {boolean} anew */
+/** Holes for the lid's screws, become one edit. @param {import("./parts.js").Context} context @param {boolean} anew */
 async function placeScrews({ api, store, actions, local, again }, anew) {
   try {
     const { holes } = await api.post("/api/screws", { document: store.get().document, anew });
     local.screwProblem = holes.length ? "" : "No screw found a place. The findings say why.";
-    actions.edit("Place the lid screws", (/** @type {any} */ d) => {
+    actions.edit("Place the lid screws", (d) => {
       const old = anew
-        ? (d.holes ?? [])
-            .filter((/** @type {any} */ hole) => hole.use === "lid" && !hole.locked)
-            .map((/** @type {any} */ hole) => hole.id)
+        ? (d.holes ?? []).filter((hole) => hole.use === "lid" && !hole.locked).map((hole) => hole.id)
         : [];
       return holes.reduce(
-        (/** @type {any} */ next, /** @type {any} */ hole) => add(next, "hole", hole).document,
+        (/** @type {PlateDocument} */ next, /** @type {Omit<Item, "id">} */ hole) => add(next, "hole", hole).document,
         old.length ? remove(d, old) : d,
       );
     });
@@ -84,7 +49,7 @@ async function placeScrews({ api, store, actions, local, again }, anew) {
   again();
 }
 
-/** What the seal comes to. @param {any} seal */
+/** What the seal comes to. @param {import("../types.js").SealAnswer|null|undefined} seal */
 function sealing(seal) {
   if (!seal) return h("p.quiet", {}, "…");
   if (seal.problem) return h("p.problem", {}, seal.problem);
@@ -112,6 +77,7 @@ function sealing(seal) {
 async function fetchPack(context) {
   const { api, store, local, again } = context;
   const { plate } = store.get();
+  if (!plate) return;
   const answer = await fetch(api.href(plate.id, "handoff"));
   if (answer.ok) {
     const link = h("a", {
@@ -127,37 +93,37 @@ async function fetchPack(context) {
   again();
 }
 
-/** Findings that are let stand, with the reason for each. @param {import("./parts.js").Context} context */
-function standing({ store, actions }) {
-  const { look, unit } = store.get();
-  const open = (look?.findings ?? []).filter((/** @type {any} */ f) => f.level !== "note" || f.accepted);
+/** Findings that are accepted, with the reason for each. @param {import("./parts.js").Context} context */
+function acceptedFindings({ store, actions }) {
+  const { answer, unit } = store.get();
+  const open = (answer?.findings ?? []).filter((f) => f.level !== "note" || f.accepted);
   if (!open.length) return h("p.quiet", {}, "Nothing is open.");
-  const same = (/** @type {any} */ a, /** @type {any} */ f) =>
-    a.rule === f.rule && [...a.items].sort().join() === [...f.items].sort().join();
+  const same = (
+    /** @type {import("../format_types.js").Acceptance} */ a,
+    /** @type {import("../types.js").Finding} */ f,
+  ) => a.rule === f.rule && [...a.items].sort().join() === [...f.items].sort().join();
   return h(
-    "div.standing",
+    "div.accepted",
     {},
-    open.map((/** @type {any} */ f) =>
+    open.map((f) =>
       field(
-        /** @type {any} */ ({
-          label: `Why “${f.message}” may stand`,
+        {
+          label: `Reason for accepting “${f.message}”`,
           type: "text",
           most: 2000,
           optional: true,
-          help: `${f.mend} With a reason here it no longer stands in the way, and the reason goes to the shop.`,
-        }),
+          help: `${f.mend} With a reason it no longer blocks the hand-off, and the reason goes to the shop.`,
+        },
         f.accepted || null,
         {
           unit,
           keep: `stand-${f.rule}-${f.items.join("-")}`,
           given: Boolean(f.accepted),
-          change: (reason) =>
-            actions.edit("Let a finding stand", (/** @type {any} */ d) => {
-              const rest = (d.accepted ?? []).filter((/** @type {any} */ a) => !same(a, f));
-              const next =
-                reason && reason.trim().length > 2
-                  ? [...rest, { rule: f.rule, items: f.items, reason: reason.trim() }]
-                  : rest;
+          change: (value) =>
+            actions.edit("Accept a finding", (d) => {
+              const reason = String(value ?? "").trim();
+              const rest = (d.accepted ?? []).filter((a) => !same(a, f));
+              const next = reason.length > 2 ? [...rest, { rule: f.rule, items: f.items, reason }] : rest;
               return put(d, ["accepted"], next.length ? next : undefined);
             }),
         },
@@ -167,7 +133,7 @@ function standing({ store, actions }) {
 }
 
 /** A drawing that came back from the shop, compared with ours. @param {import("./parts.js").Context} context */
-function cameBack({ api, store, local, again }) {
+function returnedFile({ api, store, local, again }) {
   const input = h("input", {
     type: "file",
     accept: ".dxf,.svg",
@@ -176,7 +142,7 @@ function cameBack({ api, store, local, again }) {
       const file = input.files?.[0];
       if (!file) return;
       const kind = file.name.toLowerCase().endsWith(".svg") ? "svg" : "dxf";
-      const answer = await fetch(api.href(store.get().plate.id, "returned", { kind }), {
+      const answer = await fetch(api.href(store.get().plate?.id ?? "", "returned", { kind }), {
         method: "POST",
         headers: { "Content-Type": "application/octet-stream" },
         body: file,
@@ -193,7 +159,7 @@ function cameBack({ api, store, local, again }) {
   });
   const rows = local.returned?.rows ?? [];
   return fold(
-    "A file that came back",
+    "Compare a returned file",
     false,
     h("p", {}, "Compare what the shop sent back with what you sent: same ports, what was added, what moved."),
     h("div.from-file", {}, h("label", { for: "came-back" }, "DXF or SVG from the shop"), input),
@@ -205,14 +171,14 @@ function cameBack({ api, store, local, again }) {
         local.returned.messages.map((/** @type {string} */ words) => h("p", {}, words)),
         rows.length > 0 &&
           table(
-            "What is not as it was",
+            "Differences",
             ["What", "Item", "At, mm", "How"],
             rows
               .slice(0, 60)
-              .map((/** @type {any} */ row) => [
+              .map((/** @type {{what: string, item: string, at: number[], words: string}} */ row) => [
                 row.what,
                 row.item || "—",
-                row.at.map((/** @type {number} */ v) => format(v, "mm", 2)).join(", "),
+                row.at.map((v) => format(v, "mm", 2)).join(", "),
                 row.words,
               ]),
           ),
@@ -224,13 +190,13 @@ function cameBack({ api, store, local, again }) {
 /** @param {import("./parts.js").Context} context */
 export function handOff(context) {
   const { store, local } = context;
-  const { document, look } = store.get();
-  const screws = (document.holes ?? []).filter((/** @type {any} */ hole) => hole.use === "lid").length;
+  const { document, answer } = store.get();
+  const screws = (document.holes ?? []).filter((hole) => hole.use === "lid").length;
   return [
     fold(
       "Seal and lid",
       true,
-      sealing(look?.seal),
+      sealing(answer?.seal),
       h(
         "div.fields",
         {},
@@ -241,23 +207,23 @@ export function handOff(context) {
       "Lid screws",
       h("p", {}, screws ? `${screws} screws hold the lid.` : "No screw holds the lid yet."),
       h(
-        "div.doings",
+        "div.actions-row",
         {},
-        button(screws ? "Fill the gaps by rule" : "Place them by rule", () => placeScrews(context, false), {
+        button(screws ? "Add missing screws" : "Place the screws", () => placeScrews(context, false), {
           "data-keep": "screws-fill",
         }),
-        screws > 0 && button("Place all anew", () => placeScrews(context, true), { "data-keep": "screws-anew" }),
+        screws > 0 && button("Re-place all screws", () => placeScrews(context, true), { "data-keep": "screws-anew" }),
       ),
       h("div", { role: "status" }, local.screwProblem && h("p.problem", {}, local.screwProblem)),
     ),
-    fold("What may stand", (look?.counts?.error ?? 0) > 0, standing(context)),
+    fold("Accepted findings", (answer?.counts?.error ?? 0) > 0, acceptedFindings(context)),
     part(
       "Files for the shop",
-      h("p", {}, "One pack: the final sheet, the drawing, hole table, parts list, findings and the plate itself."),
+      h("p", {}, "One package: the final sheet, the drawing, hole table, parts list, findings and the plate itself."),
       h(
-        "div.doings",
+        "div.actions-row",
         {},
-        button("Pack the hand-off", () => fetchPack(context), { "data-keep": "pack" }),
+        button("Download shop package (.zip)", () => fetchPack(context), { "data-keep": "pack" }),
       ),
       h("div", { role: "status" }, local.packProblem && h("p.problem", {}, local.packProblem)),
       h("h4", {}, "Or one by one"),
@@ -268,7 +234,7 @@ export function handOff(context) {
       ]),
     ),
     revisions(context, "hand-off", "hand-off"),
-    cameBack(context),
+    returnedFile(context),
     cautions(context, ["assemble", "fill", "test", "power"]),
   ];
 }

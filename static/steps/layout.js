@@ -1,24 +1,27 @@
 /** Lay out: the plate, the ports under the tubes, and everything they keep clear of. */
 
 import { itemsOf } from "../model/document.js";
-import { h } from "../dom.js";
+import { focusOn, h } from "../dom.js";
+import { FIELDS } from "../format.js";
 import { add } from "../model/edit.js";
-import { GRID_FIELDS, PLATE_FIELDS } from "../panels/fields.js";
+import { GRID_FIELDS, PLATE_FIELDS, fieldOf } from "../panels/fields.js";
 import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { TOOLS } from "../canvas/tools.js";
 import { documentField, fold, part } from "./parts.js";
 
+/** @typedef {import("../types.js").Kinds} Kinds */
+
 /** @type {[string, string[]][]} */
 const TRAY = [
   [
-    "On the plate",
+    "To the plate",
     ["port", "hole", "cutout-circle", "cutout-slot", "cutout-rectangle", "cutout-polygon", "pocket", "keep-out"],
   ],
-  ["On the floor", ["obstacle", "opening"]],
+  ["To the floor", ["obstacle", "opening"]],
 ];
 
-/** Tools set out to be taken in hand. @param {any} context @param {string[]} names */
+/** Tools to choose from. @param {Pick<import("./parts.js").Context, "store"|"actions">} context @param {string[]} names */
 export function tray({ store, actions }, names) {
   const { tool } = store.get();
   return h(
@@ -37,7 +40,7 @@ export function tray({ store, actions }, names) {
           onclick: (/** @type {MouseEvent} */ event) => {
             actions.tool(tool?.name === name ? null : entry);
             // By keyboard the drawing is the next place to be.
-            if (event.detail === 0 && tool?.name !== name) document.getElementById("stage")?.focus();
+            if (event.detail === 0 && tool?.name !== name) focusOn("#stage");
           },
         },
         h(`span.glyph.${name}`, { "aria-hidden": "true" }),
@@ -52,7 +55,7 @@ export function tray({ store, actions }, names) {
 export function layout(context) {
   const { store } = context;
   return [
-    ...TRAY.map(([title, names]) => part(`Set down ${title.toLowerCase()}`, tray(context, names))),
+    ...TRAY.map(([title, names]) => part(`Add ${title.toLowerCase()}`, tray(context, names))),
     drops(context),
     fold(
       "The plate",
@@ -80,7 +83,7 @@ export function layout(context) {
           type: "checkbox",
           checked: store.get().snapping,
           "data-keep": "snapping",
-          onchange: (/** @type {any} */ e) => store.set({ snapping: e.target.checked }),
+          onchange: (e) => store.set({ snapping: e.currentTarget.checked }),
         }),
         " Snap to the grid, to items and to real hardware",
       ),
@@ -89,21 +92,19 @@ export function layout(context) {
   ];
 }
 
-/** Tubes that have no port yet: one click sets the port right under each. @param {import("./parts.js").Context} context */
+/** Tubes that have no port yet: one click adds the port right under each. @param {import("./parts.js").Context} context */
 function drops({ store, actions }) {
-  const { document, look, unit } = store.get();
+  const { document, answer, unit } = store.get();
   const served = new Set(itemsOf(document, "port").map((p) => p.serves));
-  const tubed = new Set((document.loop?.tubes ?? []).flatMap((/** @type {any} */ t) => [t.start, t.end]));
-  const open = (look?.snaps ?? []).filter(
-    (/** @type {any} */ s) => s.kind === "drop" && !served.has(s.label) && !tubed.has(s.label),
-  );
+  const tubed = new Set((document.loop?.tubes ?? []).flatMap((t) => [t.start, t.end]));
+  const open = (answer?.snaps ?? []).filter((s) => s.kind === "drop" && !served.has(s.label) && !tubed.has(s.label));
   if (!open.length) return null;
   return part(
     "Tubes without a port",
     h(
       "ul.plain",
       {},
-      open.map((/** @type {any} */ s) =>
+      open.map((s) =>
         h(
           "li.line",
           {},
@@ -114,7 +115,7 @@ function drops({ store, actions }) {
             h("span.quiet", {}, ` ${format(s.point[0], unit, 1)}, ${format(s.point[1], unit, 1)}`),
           ),
           button(
-            "Set a port under it",
+            "Add a port under it",
             () => {
               const made = add(store.get().document, "port", { x_mm: s.point[0], y_mm: s.point[1], serves: s.label });
               actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
@@ -127,51 +128,19 @@ function drops({ store, actions }) {
   );
 }
 
+const at = ["plate", "outline"];
+const RECTANGLE = [
+  fieldOf("Rectangle", "width_mm", "From its left edge to its right edge.", { at, always: true }),
+  fieldOf("Rectangle", "depth_mm", "From its front edge to its rear edge.", { at, always: true }),
+  fieldOf("Rectangle", "x_mm", "From the left inner wall.", { at, label: "Centre from the left", always: true }),
+  fieldOf("Rectangle", "y_mm", "From the front inner wall.", { at, label: "Centre from the front", always: true }),
+  fieldOf("Rectangle", "corner_radius_mm", "Of all four corners.", { at }),
+];
+
 /** The plate's outline by number. @param {import("./parts.js").Context} context */
 function plateSize(context) {
   const { outline } = context.store.get().document.plate;
-  if (outline.shape === "rectangle") {
-    return [
-      documentField(context, {
-        path: ["plate", "outline", "width_mm"],
-        label: "Width",
-        type: "length",
-        above: 0,
-        always: true,
-        help: "From its left edge to its right edge.",
-      }),
-      documentField(context, {
-        path: ["plate", "outline", "depth_mm"],
-        label: "Depth",
-        type: "length",
-        above: 0,
-        always: true,
-        help: "From its front edge to its rear edge.",
-      }),
-      documentField(context, {
-        path: ["plate", "outline", "x_mm"],
-        label: "Middle from the left",
-        type: "length",
-        always: true,
-        help: "From the left inner wall.",
-      }),
-      documentField(context, {
-        path: ["plate", "outline", "y_mm"],
-        label: "Middle from the front",
-        type: "length",
-        always: true,
-        help: "From the front inner wall.",
-      }),
-      documentField(context, {
-        path: ["plate", "outline", "corner_radius_mm"],
-        label: "Corner radius",
-        type: "length",
-        least: 0,
-        usual: 0,
-        help: "Of all four corners.",
-      }),
-    ];
-  }
+  if (outline.shape === "rectangle") return RECTANGLE.map((spec) => documentField(context, spec));
   if (outline.shape !== "polygon") return null;
   return h(
     "section.sub",
@@ -180,106 +149,82 @@ function plateSize(context) {
     h(
       "ol.corners",
       {},
-      outline.vertices.map((/** @type {any} */ _, /** @type {number} */ i) =>
+      outline.vertices.map((_, i) =>
         h(
           "li",
           {},
-          documentField(context, {
-            path: ["plate", "outline", "vertices", i, "x_mm"],
-            label: `Corner ${i + 1} from the left`,
-            type: "length",
-            always: true,
-            help: "",
-          }),
-          documentField(context, {
-            path: ["plate", "outline", "vertices", i, "y_mm"],
-            label: `Corner ${i + 1} from the front`,
-            type: "length",
-            always: true,
-            help: "",
-          }),
+          /** @type {const} */ (["x_mm", "y_mm"]).map((key) =>
+            documentField(
+              context,
+              fieldOf("Vertex", key, "", {
+                at: [...at, "vertices", i],
+                label: `Corner ${i + 1} ${FIELDS.Vertex[key].label.toLowerCase()}`,
+                always: true,
+              }),
+            ),
+          ),
         ),
       ),
     ),
   );
 }
 
-/** @type {[string, string][]} */
-const DEVICES = [
-  ["block", "Block"],
-  ["radiator", "Radiator"],
-  ["pump", "Pump"],
-  ["reservoir", "Reservoir"],
-  ["flow-meter", "Flow meter"],
-  ["filter", "Filter"],
-  ["valve", "Valve"],
-  ["coupling", "Quick coupling"],
-  ["fan", "Fan"],
-  ["other", "Something else"],
-];
+/** Kinds of device that coolant runs through. @type {string[]} */
+const FLOWED = ["block", "radiator", "pump", "flow-meter", "filter", "valve", "reservoir"];
+
+/** What a new board is by its role: usual sizes, to be changed by number. @type {Record<string, Partial<Kinds["board"]>>} */
+const BOARDS = {
+  mainboard: { width_mm: 244, depth_mm: 244, z_mm: 60 },
+  card: { width_mm: 200, depth_mm: 110, posture: "standing", z_mm: 60 },
+  riser: { width_mm: 18, depth_mm: 86, z_mm: 40, slots: 1, first_slot_mm: 9 },
+};
+
+/** @param {string} kind @returns {Partial<Kinds["device"]>} */
+const newDevice = (kind) => ({
+  z_mm: 60,
+  kind: /** @type {Kinds["device"]["kind"]} */ (kind),
+  outline: { shape: "rectangle", x_mm: 0, y_mm: 0, width_mm: 60, depth_mm: 60 },
+  height_mm: 30,
+  ports: FLOWED.includes(kind)
+    ? [
+        { id: "in", u_mm: -20, flow: "in" },
+        { id: "out", u_mm: 20, flow: "out" },
+      ]
+    : [],
+});
 
 /** @param {import("./parts.js").Context} context */
 function hardware({ store, actions }) {
-  const kind = h(
-    "select",
-    { id: "device-kind", "data-keep": "device-kind" },
-    DEVICES.map(([value, words]) => h("option", { value }, words)),
-  );
-  const role = h(
-    "select",
-    { id: "board-role", "data-keep": "board-role" },
-    [
-      ["mainboard", "Board"],
-      ["card", "Card"],
-      ["riser", "Riser"],
-    ].map(([value, words]) => h("option", { value }, words)),
-  );
-  const middle = store.get().look?.drawing?.box ?? [0, 0, 400, 300];
-  const at = { x_mm: Math.round((middle[0] + middle[2]) / 2), y_mm: Math.round((middle[1] + middle[3]) / 2) };
+  /** @param {"device"|"board"} kind @param {object} values */
+  const added = (kind, values) => {
+    const [left, front, right, rear] = store.get().answer?.drawing?.box ?? [0, 0, 400, 300];
+    const at = { x_mm: Math.round((left + right) / 2), y_mm: Math.round((front + rear) / 2) };
+    const made = add(store.get().document, kind, { ...at, ...values });
+    actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
+  };
   return [
     h(
       "p.quiet",
       {},
-      "What stands above the plate. Pick one on the drawing or in the list to give its place, height and ports by number.",
+      "What stands above the plate. Select one on the drawing or in the list to give its place, height and ports by number.",
     ),
-    h(
-      "div.inline",
-      {},
-      h("label", { for: "device-kind" }, "Device"),
-      kind,
-      button("Add", () => {
-        const ports = ["block", "radiator", "pump", "flow-meter", "filter", "valve", "reservoir"].includes(kind.value)
-          ? [
-              { id: "in", u_mm: -20, flow: "in" },
-              { id: "out", u_mm: 20, flow: "out" },
-            ]
-          : [];
-        const made = add(store.get().document, "device", {
-          ...at,
-          z_mm: 60,
-          kind: kind.value,
-          outline: { shape: "rectangle", x_mm: 0, y_mm: 0, width_mm: 60, depth_mm: 60 },
-          height_mm: 30,
-          ports,
-        });
-        actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
-      }),
-    ),
-    h(
-      "div.inline",
-      {},
-      h("label", { for: "board-role" }, "Board"),
-      role,
-      button("Add", () => {
-        const values =
-          role.value === "mainboard"
-            ? { width_mm: 244, depth_mm: 244, z_mm: 60 }
-            : role.value === "card"
-              ? { width_mm: 200, depth_mm: 110, posture: "standing", z_mm: 60 }
-              : { width_mm: 18, depth_mm: 86, z_mm: 40, slots: 1, first_slot_mm: 9 };
-        const made = add(store.get().document, "board", { ...at, role: role.value, ...values });
-        actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
-      }),
-    ),
+    chooser("device-kind", "Device", FIELDS.Device.kind.options, (kind) => added("device", newDevice(kind))),
+    chooser("board-role", "Board", FIELDS.Board.role.options, (role) => added("board", { role, ...BOARDS[role] })),
   ];
+}
+
+/** @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act */
+function chooser(id, label, options, act) {
+  const choice = h(
+    "select",
+    { id, "data-keep": id },
+    options.map(([value, words]) => h("option", { value }, words)),
+  );
+  return h(
+    "div.inline",
+    {},
+    h("label", { for: id }, label),
+    choice,
+    button("Add", () => act(choice.value)),
+  );
 }

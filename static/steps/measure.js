@@ -1,35 +1,34 @@
 /** Measure: the floor, as typed in or as surveyed. */
 
 import { h } from "../dom.js";
+import { fieldOf } from "../panels/fields.js";
 import { documentField, fold, part } from "./parts.js";
 import { tray } from "./layout.js";
 import { survey } from "../survey/survey.js";
 
+const at = ["floor"];
+const SIZE = [
+  fieldOf("Rectangle", "width_mm", "Between the left and the right inner wall, at the floor.", {
+    at: [...at, "outline"],
+    label: "Width inside",
+    always: true,
+  }),
+  fieldOf("Rectangle", "depth_mm", "Between the front and the rear inner wall, at the floor.", {
+    at: [...at, "outline"],
+    label: "Depth inside",
+    always: true,
+  }),
+];
+const FLOOR = [
+  fieldOf("Floor", "clear_height_mm", "From the floor to what closes the case above.", { at }),
+  fieldOf("Floor", "thickness_mm", "Of the sheet the case floor is made of.", { at }),
+  fieldOf("Floor", "material", "Warmth makes it grow; the mounting holes must allow for that.", { at }),
+];
+
 /** @param {import("./parts.js").Context} context */
 export function measure(context) {
   const { document } = context.store.get();
-  const { outline } = document.floor;
-  const size =
-    outline.shape === "rectangle"
-      ? [
-          documentField(context, {
-            path: ["floor", "outline", "width_mm"],
-            label: "Width inside",
-            type: "length",
-            above: 0,
-            always: true,
-            help: "Between the left and the right inner wall, at the floor.",
-          }),
-          documentField(context, {
-            path: ["floor", "outline", "depth_mm"],
-            label: "Depth inside",
-            type: "length",
-            above: 0,
-            always: true,
-            help: "Between the front and the rear inner wall, at the floor.",
-          }),
-        ]
-      : null;
+  const size = document.floor.outline.shape === "rectangle" ? SIZE : [];
   return [
     fold(
       "The floor",
@@ -37,36 +36,7 @@ export function measure(context) {
       h(
         "div.fields",
         {},
-        size,
-        documentField(context, {
-          path: ["floor", "clear_height_mm"],
-          label: "Clear height",
-          type: "length",
-          above: 0,
-          optional: true,
-          help: "From the floor to what closes the case above.",
-        }),
-        documentField(context, {
-          path: ["floor", "thickness_mm"],
-          label: "Floor's thickness",
-          type: "length",
-          above: 0,
-          usual: 2,
-          help: "Of the sheet the case floor is made of.",
-        }),
-        documentField(context, {
-          path: ["floor", "material"],
-          label: "Floor is of",
-          type: "choice",
-          usual: "aluminium",
-          options: [
-            ["aluminium", "Aluminium"],
-            ["steel", "Steel"],
-            ["acrylic", "Acrylic"],
-            ["other", "Something else"],
-          ],
-          help: "Warmth makes it grow; the mounting holes must allow for that.",
-        }),
+        [...size, ...FLOOR].map((spec) => documentField(context, spec)),
       ),
     ),
     ...survey(context),

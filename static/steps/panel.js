@@ -1,4 +1,4 @@
-/** The sheet of the step that is open: heading, what is missing there, and the step's own parts. */
+/** The panel of the step that is open: heading, what is missing there, and the step's own parts. */
 
 import { h, refill } from "../dom.js";
 import { channels } from "./channels.js";
@@ -8,52 +8,57 @@ import { layout } from "./layout.js";
 import { measure } from "./measure.js";
 import { lead } from "./parts.js";
 import { testPiece } from "./testpiece.js";
-import { STEPS, progressOf } from "../panels/stepbar.js";
+import { STEPS, progressOf } from "./progress.js";
 
-/** @type {Record<string, {purpose: string, draw: (context: any) => any}>} */
-const SHEETS = {
+/** @typedef {import("./parts.js").Context} Context */
+
+/** @type {Record<string, {purpose: string, draw: (context: Context) => import("../types.js").Child}>} */
+const PANELS = {
   measure: { purpose: "Everything stands on the floor as it truly is. Measure it, or type it in.", draw: measure },
   "lay-out": { purpose: "Ports where the tubes come down; everything else keeps clear.", draw: layout },
-  channels: { purpose: "Join the ports under the lid, and see what each way costs.", draw: channels },
+  channels: { purpose: "Join the ports under the lid, and see what each channel costs.", draw: channels },
   check: { purpose: "Fits, flows, holds, can be made: four answers with their reasons.", draw: check },
   "test-piece": { purpose: "Cut cheap, try it in the case, write down what was wrong, cut again.", draw: testPiece },
   "hand-off": { purpose: "Seal it, close it, and give the shop all it needs.", draw: handOff },
 };
 
-/** @param {{store: any, actions: any, api: any, ask: any, root: HTMLElement}} parts */
-export function createSheets({ store, actions, api, ask, root }) {
-  /** @type {Record<string, Record<string, any>>} */
+/** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, api: import("../types.js").Api, ask: any, root: HTMLElement}} parts */
+export function createStepPanel({ store, actions, api, ask, root }) {
+  /** @type {Record<string, Context["local"]>} */
   const memory = {};
   /** @type {Record<string, boolean>} */
   const open = {};
   let shownStep = "";
 
   function draw() {
-    const { step, document, look, revisions } = store.get();
+    const { step, document, answer, revisions } = store.get();
     if (!document) return;
     // What the reader has folded open stays so.
     for (const details of root.querySelectorAll("details.fold"))
-      open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {any} */ (details).open;
+      open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {HTMLDetailsElement} */ (
+        details
+      ).open;
     memory[step] ??= {};
     const context = { store, actions, api, ask, local: memory[step], again: draw };
-    const sheet = SHEETS[step];
+    const panel = PANELS[step];
     const title = STEPS.find((s) => s.step === step)?.title ?? "";
     const parts = [
       h(
-        "header.sheet-head",
+        "header.step-head",
         {},
-        h("h2", { id: "sheet-title", tabindex: "-1", "data-keep": "sheet-title" }, title),
-        h("p.purpose", {}, sheet.purpose),
-        lead(progressOf(document, look, revisions ?? [])[step]),
+        h("h2", { id: "step-title", tabindex: "-1", "data-keep": "step-title" }, title),
+        h("p.purpose", {}, panel.purpose),
+        lead(progressOf(document, answer, revisions ?? [])[step]),
       ),
-      ...[sheet.draw(context)].flat(Infinity),
+      ...flat(panel.draw(context)),
     ];
     // Before they are put in: a field in a closed fold cannot take the focus back.
     for (const part of parts) {
       if (!(part instanceof Element)) continue;
       for (const details of [part, ...part.querySelectorAll("details.fold")]) {
         const was = open[`${step} ${details.querySelector("summary")?.textContent}`];
-        if (details.matches("details.fold") && was !== undefined) /** @type {any} */ (details).open = was;
+        if (details.matches("details.fold") && was !== undefined)
+          /** @type {HTMLDetailsElement} */ (details).open = was;
       }
     }
     refill(root, ...parts);
@@ -66,7 +71,7 @@ export function createSheets({ store, actions, api, ask, root }) {
     [
       "step",
       "document",
-      "look",
+      "answer",
       "unit",
       "tool",
       "selection",
@@ -93,3 +98,6 @@ export function createSheets({ store, actions, api, ask, root }) {
   );
   return { draw };
 }
+
+/** Lists in lists as one. @param {import("../types.js").Child} child @returns {import("../types.js").Child[]} */
+const flat = (child) => (Array.isArray(child) ? child.flatMap(flat) : [child]);

@@ -4,6 +4,8 @@ import { adopted, h } from "../dom.js";
 import { button, field } from "../panels/form.js";
 import { fold, table } from "./parts.js";
 
+/** @typedef {{id: string, what: string, words: string}} Changed  one row of a comparison */
+
 /** Asks the server for the plate's revisions. @param {import("./parts.js").Context} context */
 export async function fetchRevisions({ api, store }) {
   const { plate } = store.get();
@@ -25,10 +27,10 @@ export function revisions(context, kind, usual) {
       .finally(again);
   }
   const count = (kept ?? []).length;
-  const pieces = (kept ?? []).filter((/** @type {any} */ r) => r.kind === kind).length;
+  const pieces = (kept ?? []).filter((r) => r.kind === kind).length;
   local.label ??= `${usual} ${pieces + 1}`;
   const words = (/** @type {string} */ key, /** @type {string} */ label, /** @type {string} */ help) =>
-    field(/** @type {any} */ ({ label, type: "text", most: key === "label" ? 40 : 2000, help }), local[key] ?? "", {
+    field({ label, type: "text", most: key === "label" ? 40 : 2000, help }, local[key] ?? "", {
       unit,
       keep: `revision-${key}`,
       change: (next) => {
@@ -46,11 +48,12 @@ export function revisions(context, kind, usual) {
       words("reason", "Reason", "Why this state is kept: what was tried, what had changed."),
     ),
     h(
-      "div.doings",
+      "div.actions-row",
       {},
       button(
         `Keep as ${usual}`,
         async () => {
+          if (!plate) return;
           try {
             await api.post(api.href(plate.id, "revisions"), { label: local.label, reason: local.reason ?? "", kind });
             await fetchRevisions(context);
@@ -68,24 +71,24 @@ export function revisions(context, kind, usual) {
       h(
         "ol.revisions",
         { reversed: "" },
-        [...kept].reverse().map((/** @type {any} */ revision) => one(context, revision)),
+        [...kept].reverse().map((revision) => one(context, revision)),
       ),
     local.compared && compared(context),
   );
 }
 
-/** @param {import("./parts.js").Context} context @param {any} revision */
+/** @param {import("./parts.js").Context} context @param {import("../types.js").Revision} revision */
 function one(context, revision) {
   const { api, store, actions, local, again } = context;
-  const { plate } = store.get();
+  const id = store.get().plate?.id ?? "";
   const number = String(revision.number);
-  const at = (/** @type {string} */ what) => api.href(plate.id, `revisions/${number}${what}`);
+  const at = (/** @type {string} */ what) => api.href(id, `revisions/${number}${what}`);
   const cut =
     revision.kind === "hand-off"
-      ? { words: "Its pack", href: api.href(plate.id, "handoff", { revision: number }) }
+      ? { words: "Package", href: api.href(id, "handoff", { revision: number }) }
       : {
           words: "Test piece",
-          href: api.href(plate.id, "export", { sheet: "test-piece", format: "dxf", revision: number }),
+          href: api.href(id, "export", { sheet: "test-piece", format: "dxf", revision: number }),
         };
   return h(
     "li.revision",
@@ -95,7 +98,7 @@ function one(context, revision) {
     h("time", { datetime: revision.made }, revision.made.slice(0, 16).replace("T", " ")),
     revision.reason && h("p.quiet", {}, revision.reason),
     h(
-      "div.doings",
+      "div.actions-row",
       {},
       h("a.button", { href: cut.href, download: "" }, cut.words),
       button(
@@ -112,10 +115,10 @@ function one(context, revision) {
         { "data-keep": `compare-${revision.number}` },
       ),
       button(
-        "Go back to it",
+        "Restore it",
         async () => {
           const { document } = await api.get(at(""));
-          actions.commit(document, `Go back to ${revision.label}`);
+          actions.commit(document, `Restore ${revision.label}`);
         },
         { "data-keep": `back-${revision.number}` },
       ),
@@ -126,11 +129,6 @@ function one(context, revision) {
 /** @param {import("./parts.js").Context} context */
 function compared({ local, again }) {
   const { label, table: rows, svg } = local.compared;
-  const words = (/** @type {any} */ row) =>
-    row.words ??
-    [row.dx_mm ? `${row.dx_mm} mm right` : "", row.dy_mm ? `${row.dy_mm} mm rear` : "", ...(row.changed ?? [])]
-      .filter(Boolean)
-      .join(", ");
   return h(
     "section.compared",
     { "aria-label": "Comparison" },
@@ -140,10 +138,10 @@ function compared({ local, again }) {
       ? table(
           "What is different",
           ["Item", "What", "How"],
-          rows.map((/** @type {any} */ row) => [row.id, row.what, words(row)]),
+          rows.map((/** @type {Changed} */ row) => [row.id, row.what, row.words]),
         )
       : h("p", {}, "Nothing is different."),
-    button("Put it away", () => {
+    button("Close", () => {
       local.compared = null;
       again();
     }),

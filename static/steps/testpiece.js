@@ -1,85 +1,43 @@
 /** Test piece: cut cheap, try it in the case, write down what was wrong, move the ports, cut again. */
 
 import { h } from "../dom.js";
-import { fit } from "./trial.js";
+import { fieldOf } from "../panels/fields.js";
+import { trial } from "./trial.js";
 import { revisions } from "./revisions.js";
 import { cautions, documentField, fold, part } from "./parts.js";
 
-/** @type {any[]} */
+const at = ["test_piece"];
+
 const PIECE = [
-  {
-    path: ["test_piece", "material"],
-    label: "Sheet",
-    type: "choice",
-    usual: "acrylic",
-    options: [
-      ["acrylic", "Acrylic"],
-      ["plywood", "Plywood"],
-    ],
-    help: "What it is cut from. Never cut PVC or anything that gives off chlorine with a laser.",
-  },
-  {
-    path: ["test_piece", "thickness_mm"],
-    label: "Thickness",
-    type: "length",
-    above: 0,
-    usual: 3,
-    help: "Measured with a caliper: sheets are seldom what they are sold as.",
-  },
-  {
-    path: ["test_piece", "kerf_mm"],
-    label: "Kerf",
-    type: "length",
-    least: 0,
-    most: 3,
-    usual: 0.2,
-    help: "What the beam or the cutter takes away. Cut a 100 mm square and measure what is missing.",
-  },
-  {
-    path: ["test_piece", "port_holes"],
-    label: "Port holes",
-    type: "choice",
-    usual: "bore",
-    options: [
-      ["bore", "At their bore"],
-      ["tube", "At the tube's outside"],
-      ["fitting", "At the fitting"],
-    ],
-    help: "What you want to try in the hole.",
-  },
-  {
-    path: ["test_piece", "tabs"],
-    label: "Tabs",
-    type: "number",
-    least: 0,
-    most: 40,
-    usual: 0,
-    help: "Bridges that keep the piece in its sheet.",
-  },
-  {
-    path: ["test_piece", "tab_width_mm"],
-    label: "Tab width",
-    type: "length",
-    above: 0,
-    usual: 1,
-    help: "Of each bridge.",
-  },
-  {
-    path: ["test_piece", "sheet_width_mm"],
-    label: "Sheet width",
-    type: "length",
-    above: 0,
-    usual: 600,
-    help: "Of the sheet you have.",
-  },
-  {
-    path: ["test_piece", "sheet_depth_mm"],
-    label: "Sheet depth",
-    type: "length",
-    above: 0,
-    usual: 400,
-    help: "Of the sheet you have.",
-  },
+  fieldOf(
+    "TestPiece",
+    "material",
+    "What it is cut from. Never cut PVC or anything that gives off chlorine with a laser.",
+    {
+      at,
+      type: "choice",
+      options: [
+        ["acrylic", "Acrylic"],
+        ["plywood", "Plywood"],
+      ],
+    },
+  ),
+  fieldOf("TestPiece", "thickness_mm", "Measured with a caliper: stock is rarely exactly its nominal thickness.", {
+    at,
+  }),
+  fieldOf(
+    "TestPiece",
+    "kerf_mm",
+    "What the beam or the cutter takes away. Cut a 100 mm square and measure what is missing.",
+    {
+      at,
+    },
+  ),
+  fieldOf("TestPiece", "port_holes", "What you want to try in the hole.", { at }),
+  fieldOf("TestPiece", "tabs", "Bridges that keep the piece in its sheet.", { at }),
+  fieldOf("TestPiece", "tab_width_mm", "Of each bridge.", { at }),
+  fieldOf("TestPiece", "sheet_width_mm", "Of the sheet you have.", { at }),
+  fieldOf("TestPiece", "sheet_depth_mm", "Of the sheet you have.", { at }),
 ];
 
 /** Links to a sheet's files. @param {import("./parts.js").Context} context @param {string} sheet @param {[string, string][]} formats */
@@ -87,7 +45,7 @@ export function files({ store, api }, sheet, formats) {
   const { plate, link } = store.get();
   if (!plate) return null;
   return h(
-    "div.doings",
+    "div.actions-row",
     {},
     formats.map(([format, words]) =>
       h(
@@ -121,7 +79,7 @@ export function testPiece(context) {
       ]),
       cautions(context, ["cut"]),
     ),
-    fit(context),
+    trial(context),
     revisions(context, "test-piece", "test piece"),
     fold(
       "How it is cut",

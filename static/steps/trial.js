@@ -1,22 +1,16 @@
-/** Fit: what the test piece showed in the case, what that means, and the moves that would mend it. */
+/** Fit: what the test piece showed in the case, what that means, and the moves that would correct it. */
 
 import { put } from "../model/edit.js";
+import { withReading } from "../model/trial.js";
 import { h } from "../dom.js";
 import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { part, table } from "./parts.js";
 
-/** The fit readings of a document with one port's changed or taken out. @param {any} document @param {string} port @param {any|null} change */
-export function withReading(document, port, change) {
-  const readings = document.fit_readings ?? [];
-  const old = readings.find((/** @type {any} */ r) => r.port === port);
-  const rest = readings.filter((/** @type {any} */ r) => r.port !== port);
-  const next = change === null ? rest : [...rest, { port, ...old, ...change }];
-  return put(document, ["fit_readings"], next.length ? next : undefined);
-}
+/** @typedef {import("../types.js").FitAnswer["moves"][0]} Move */
 
 /** In words which way a port should go. @param {number} dx @param {number} dy */
-export function way(dx, dy) {
+function way(dx, dy) {
   const parts = [];
   if (Math.abs(dx) >= 0.005) parts.push(`${format(Math.abs(dx), "mm", 2)} mm to the ${dx > 0 ? "right" : "left"}`);
   if (Math.abs(dy) >= 0.005) parts.push(`${format(Math.abs(dy), "mm", 2)} mm to the ${dy > 0 ? "rear" : "front"}`);
@@ -24,7 +18,7 @@ export function way(dx, dy) {
 }
 
 /** @param {import("./parts.js").Context} context */
-export function fit(context) {
+export function trial(context) {
   const { store, local } = context;
   const { document } = store.get();
   if (local.judgedFor && local.judgedFor !== document)
@@ -40,9 +34,9 @@ export function fit(context) {
     ports.length ? readings(context) : h("p.quiet", {}, "There is no port yet."),
     csv(context),
     h(
-      "div.doings",
+      "div.actions-row",
       {},
-      button("What does it mean?", () => judge(context), {
+      button("Analyse fit", () => judge(context), {
         disabled: !(document.fit_readings ?? []).length,
         "data-keep": "judge",
       }),
@@ -55,27 +49,27 @@ export function fit(context) {
 function readings(context) {
   const { store, actions } = context;
   const { document, unit } = store.get();
-  const given = new Map((document.fit_readings ?? []).map((/** @type {any} */ r) => [r.port, r]));
-  const cell = (/** @type {any} */ port, /** @type {string} */ key, /** @type {string} */ words) => {
-    const value = /** @type {any} */ (given.get(port.id))?.[key];
+  const given = new Map((document.fit_readings ?? []).map((r) => [r.port, r]));
+  const cell = (/** @type {{id: string}} */ port, /** @type {"dx_mm"|"dy_mm"} */ key, /** @type {string} */ words) => {
+    const value = given.get(port.id)?.[key];
     return field(
-      /** @type {any} */ ({
+      {
         label: `${port.id} ${words}`,
         type: "length",
         least: -500,
         most: 500,
         optional: true,
         help: "Left and front are negative.",
-      }),
+      },
       value ?? null,
       {
         unit,
         keep: `fit-${port.id}-${key}`,
         given: value !== undefined,
         change: (next) =>
-          actions.edit(`Fit reading of ${port.id}`, (/** @type {any} */ d) => {
+          actions.edit(`Fit reading of ${port.id}`, (d) => {
             const other = key === "dx_mm" ? "dy_mm" : "dx_mm";
-            const kept = (d.fit_readings ?? []).find((/** @type {any} */ r) => r.port === port.id)?.[other];
+            const kept = (d.fit_readings ?? []).find((r) => r.port === port.id)?.[other];
             return withReading(d, port.id, next === null && kept === undefined ? null : { [key]: next ?? undefined });
           }),
       },
@@ -84,7 +78,7 @@ function readings(context) {
   return h(
     "div.fit-readings",
     {},
-    (document.ports ?? []).map((/** @type {any} */ port) =>
+    (document.ports ?? []).map((port) =>
       h(
         "div.fit-port",
         { role: "group", "aria-label": `Port ${port.id}` },
@@ -107,9 +101,7 @@ function csv(context) {
       const { local, api, store, actions, again } = context;
       try {
         const answer = await api.post("/api/fit", { document: store.get().document, csv: await file.text() });
-        actions.edit("Take fit readings from a file", (/** @type {any} */ d) =>
-          put(d, ["fit_readings"], answer.fit_readings),
-        );
+        actions.edit("Take fit readings from a file", (d) => put(d, ["fit_readings"], answer.fit_readings));
         Object.assign(local, { problem: "", judged: answer, judgedFor: store.get().document });
       } catch (error) {
         local.problem = /** @type {Error} */ (error).message;
@@ -135,7 +127,7 @@ async function judge(context) {
       judged,
       judgedFor: document,
       problem: "",
-      accepted: new Set(judged.moves.map((/** @type {any} */ m) => m.port)),
+      accepted: new Set(judged.moves.map((/** @type {Move} */ m) => m.port)),
       whole: false,
       applied: null,
     });
@@ -159,7 +151,7 @@ async function preview({ local, api, store }) {
 function meaning(context) {
   const { local, again, actions } = context;
   const { judged, applied } = local;
-  local.accepted ??= new Set(judged.moves.map((/** @type {any} */ m) => m.port));
+  local.accepted ??= new Set(judged.moves.map((/** @type {Move} */ m) => m.port));
   const choose = async (/** @type {() => void} */ change) => {
     change();
     await preview(context).catch((error) => {
@@ -167,7 +159,7 @@ function meaning(context) {
     });
     again();
   };
-  const moves = judged.moves.map((/** @type {any} */ move) =>
+  const moves = judged.moves.map((/** @type {Move} */ move) =>
     h(
       "li",
       {},
@@ -178,8 +170,8 @@ function meaning(context) {
           type: "checkbox",
           checked: local.accepted.has(move.port),
           "data-keep": `move-${move.port}`,
-          onchange: (/** @type {any} */ e) =>
-            choose(() => (e.target.checked ? local.accepted.add(move.port) : local.accepted.delete(move.port))),
+          onchange: (e) =>
+            choose(() => (e.currentTarget.checked ? local.accepted.add(move.port) : local.accepted.delete(move.port))),
         }),
         ` ${move.port}: ${way(move.dx_mm, move.dy_mm)}`,
       ),
@@ -193,11 +185,11 @@ function meaning(context) {
     table(
       "What is left at each port",
       ["Port", "Right, mm", "Rear, mm", ""],
-      judged.residuals.map((/** @type {any} */ r) => [
+      judged.residuals.map((/** @type {import("../types.js").FitAnswer["residuals"][0]} */ r) => [
         r.port,
         r.dx_mm === null ? "–" : format(r.dx_mm, "mm", 2),
         r.dy_mm === null ? "–" : format(r.dy_mm, "mm", 2),
-        r.suspect ? "wrong in itself" : "",
+        r.suspect ? "this port is off on its own" : "",
       ]),
     ),
     judged.whole?.stands_out &&
@@ -208,9 +200,9 @@ function meaning(context) {
           type: "checkbox",
           checked: local.whole,
           "data-keep": "move-whole",
-          onchange: (/** @type {any} */ e) =>
+          onchange: (e) =>
             choose(() => {
-              local.whole = e.target.checked;
+              local.whole = e.currentTarget.checked;
             }),
         }),
         " Move everything on the plate as a whole, too",
@@ -226,7 +218,9 @@ function meaning(context) {
         h(
           "ul",
           {},
-          brings.map((/** @type {any} */ f) => h(`li.finding-${f.level}`, {}, `${f.level}: ${f.message}`)),
+          brings.map((/** @type {import("../types.js").Finding} */ f) =>
+            h(`li.finding-${f.level}`, {}, `${f.level}: ${f.message}`),
+          ),
         ),
       ),
     (moves.length > 0 || judged.whole?.stands_out) &&

@@ -2,8 +2,14 @@
  * The survey as the page edits it: pure functions from a document to a new one.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
- * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../format_types.js").Reading} Reading
+ * @typedef {import("../format_types.js").Surveyed} Surveyed
+ * @typedef {import("../format_types.js").Tool} SurveyTool
+ * @typedef {keyof typeof READING_KINDS} ReadingKind
+ * @typedef {Omit<Reading, "id">} NewReading
  */
+
+import { DEFAULTS, SURVEY_LETTERS } from "../format.js";
 
 import { newId } from "../model/document.js";
 import { put } from "../model/edit.js";
@@ -20,13 +26,6 @@ export const READING_KINDS = Object.freeze({
   height: { title: "Height", points: 1, wall: false, help: "Of a point above the floor." },
 });
 
-/** Spread of a single reading, one standard deviation in mm: common practice, no source. */
-export const USUAL_TOOLS = Object.freeze([
-  { id: "caliper", name: "Caliper", spread_mm: 0.05 },
-  { id: "rule", name: "Steel rule", spread_mm: 0.3 },
-  { id: "tape", name: "Tape", spread_mm: 1 },
-]);
-
 /** @type {Record<string, number>} */
 export const UNIT_MM = { mm: 1, cm: 10, in: 25.4 };
 
@@ -35,23 +34,23 @@ const ID = /^[A-Za-z][A-Za-z0-9_-]{0,23}$/;
 
 /** The survey with what the document leaves out. @param {PlateDocument} document */
 export function surveyOf(document) {
-  const survey = document.survey ?? {};
+  const { survey } = document;
   return {
-    tools: survey.tools ?? [...USUAL_TOOLS],
-    points: survey.points ?? [],
-    readings: survey.readings ?? [],
-    outlines: survey.outlines ?? [],
-    origin: survey.origin ?? null,
-    along_x: survey.along_x ?? null,
+    tools: survey?.tools ?? DEFAULTS.Survey.tools,
+    points: survey?.points ?? [],
+    readings: survey?.readings ?? [],
+    outlines: survey?.outlines ?? [],
+    origin: survey?.origin ?? null,
+    along_x: survey?.along_x ?? null,
   };
 }
 
-/** @param {PlateDocument} document @param {string} key @param {any} value */
+/** @param {PlateDocument} document @param {string} key @param {unknown} value */
 export const setPart = (document, key, value) => put(document, ["survey", key], value ?? undefined);
 
 /** Names for new points: A to Z, then A2 to Z2 and on. @param {PlateDocument} document */
 export function freeName(document) {
-  const taken = new Set(surveyOf(document).points.map((/** @type {Item} */ p) => p.id));
+  const taken = new Set(surveyOf(document).points.map((p) => p.id));
   for (let round = 1; ; round += 1) {
     for (const letter of "ABCDEFGHIJKLMNOPQRSTUVWXYZ") {
       const name = round === 1 ? letter : `${letter}${round}`;
@@ -66,8 +65,7 @@ export const idsIn = (text) => text.split(/[\s,;]+/).filter(Boolean);
 /** Why a name cannot be a new point's; empty when it can. @param {PlateDocument} document @param {string} name @param {string} [own] the point's name so far */
 export function nameFault(document, name, own) {
   if (!ID.test(name)) return `“${name}” will not do: a letter first, then letters, digits, - or _, at most 24.`;
-  if (name !== own && surveyOf(document).points.some((/** @type {Item} */ p) => p.id === name))
-    return `There is a point ${name} already.`;
+  if (name !== own && surveyOf(document).points.some((p) => p.id === name)) return `There is a point ${name} already.`;
   return "";
 }
 
@@ -78,35 +76,31 @@ export const addPoints = (document, names) =>
 /** A point under another id, everywhere it is named. @param {PlateDocument} document @param {string} from @param {string} to */
 export function renamePoint(document, from, to) {
   const survey = surveyOf(document);
-  const other = (/** @type {any} */ id) => (id === from ? to : id);
-  const next = {
+  const other = (/** @type {string} */ id) => (id === from ? to : id);
+  return put(document, ["survey"], {
     ...document.survey,
-    points: survey.points.map((/** @type {Item} */ p) => (p.id === from ? { ...p, id: to } : p)),
-    readings: survey.readings.map((/** @type {Item} */ r) => ({
+    points: survey.points.map((p) => (p.id === from ? { ...p, id: to } : p)),
+    readings: survey.readings.map((r) => ({
       ...r,
       points: r.points.map(other),
       ...(r.wall ? { wall: r.wall.map(other) } : {}),
     })),
-    outlines: survey.outlines.map((/** @type {Item} */ o) => ({
+    outlines: survey.outlines.map((o) => ({
       ...o,
       ...(o.corners ? { corners: o.corners.map(other) } : {}),
       ...(o.centre ? { centre: other(o.centre) } : {}),
     })),
-  };
-  for (const key of ["origin", "along_x"]) if (survey[/** @type {"origin"} */ (key)] === from) next[key] = to;
-  return put(document, ["survey"], next);
+    ...(survey.origin === from ? { origin: to } : {}),
+    ...(survey.along_x === from ? { along_x: to } : {}),
+  });
 }
 
 /** Readings and outlines that name a point. @param {PlateDocument} document @param {string} id */
 export function leaning(document, id) {
   const { readings, outlines } = surveyOf(document);
   return {
-    readings: readings
-      .filter((/** @type {Item} */ r) => r.points.includes(id) || r.wall?.includes(id))
-      .map((/** @type {Item} */ r) => r.id),
-    outlines: outlines
-      .filter((/** @type {Item} */ o) => o.centre === id || o.corners?.includes(id))
-      .map((/** @type {Item} */ o) => o.id),
+    readings: readings.filter((r) => r.points.includes(id) || r.wall?.includes(id)).map((r) => r.id),
+    outlines: outlines.filter((o) => o.centre === id || o.corners?.includes(id)).map((o) => o.id),
   };
 }
 
@@ -114,60 +108,63 @@ export function leaning(document, id) {
 export function removePoint(document, id) {
   const survey = surveyOf(document);
   const gone = new Set(leaning(document, id).readings);
-  /** @type {any} */
-  const next = {
-    ...document.survey,
-    points: survey.points.filter((/** @type {Item} */ p) => p.id !== id),
-    readings: survey.readings.filter((/** @type {Item} */ r) => !gone.has(r.id)),
-    outlines: survey.outlines
-      .filter((/** @type {Item} */ o) => o.centre !== id)
-      .map((/** @type {Item} */ o) =>
-        o.corners ? { ...o, corners: o.corners.filter((/** @type {string} */ c) => c !== id) } : o,
-      )
-      .filter((/** @type {Item} */ o) => o.centre || o.corners.length >= 3),
-  };
-  for (const key of ["origin", "along_x"]) if (next[key] === id) delete next[key];
-  return put(document, ["survey"], next);
+  const outlines = survey.outlines
+    .filter((o) => o.centre !== id)
+    .map((o) => (o.corners ? { ...o, corners: o.corners.filter((c) => c !== id) } : o))
+    .filter((o) => o.centre || (o.corners?.length ?? 0) >= 3);
+  const { origin, along_x, ...rest } = document.survey ?? {};
+  return put(document, ["survey"], {
+    ...rest,
+    ...(origin && origin !== id ? { origin } : {}),
+    ...(along_x && along_x !== id ? { along_x } : {}),
+    points: survey.points.filter((p) => p.id !== id),
+    readings: survey.readings.filter((r) => !gone.has(r.id)),
+    outlines,
+  });
 }
 
-/** @param {Item[]} items @param {string} letter */
+/** @param {{id: string}[]} items @param {string} letter */
 function nextId(items, letter) {
   const numbers = items.map((item) => Number(new RegExp(`^${letter}(\\d+)$`).exec(item.id)?.[1] ?? 0));
   return `${letter}${Math.max(0, ...numbers) + 1}`;
 }
 
-/** Why a reading cannot be; empty when it can. @param {Item} reading */
+/** @param {NewReading} reading */
+export const kindOf = (reading) => READING_KINDS[reading.kind ?? /** @type {ReadingKind} */ (DEFAULTS.Reading.kind)];
+
+/** Why a reading cannot be; empty when it can. @param {NewReading} reading */
 export function readingFault(reading) {
-  const kind = READING_KINDS[/** @type {keyof typeof READING_KINDS} */ (reading.kind)];
-  if (reading.points.slice(0, kind.points).some((/** @type {string} */ p) => !p))
+  const kind = kindOf(reading);
+  if (reading.points.slice(0, kind.points).some((p) => !p))
     return kind.points === 2 ? "Choose both points." : "Choose the point.";
   if (kind.points === 2 && reading.points[0] === reading.points[1])
     return "A distance is between two different points.";
   if (kind.wall && (!reading.wall?.[0] || !reading.wall?.[1])) return "Choose the two points the wall runs through.";
-  if (kind.wall && reading.wall[0] === reading.wall[1]) return "A wall of no length: choose two different points.";
+  if (kind.wall && reading.wall?.[0] === reading.wall?.[1]) return "A wall of no length: choose two different points.";
   return "";
 }
 
-/** A reading as the format has it: no more points than its kind names, no wall where none is. @param {Item} reading @returns {Item} */
+/** A reading as the format has it: no more points than its kind names, no wall where none is. @template {NewReading} R @param {R} reading @returns {R} */
 export function tidyReading(reading) {
-  const kind = READING_KINDS[/** @type {keyof typeof READING_KINDS} */ (reading.kind ?? "distance")];
+  const kind = kindOf(reading);
   const { wall, ...rest } = reading;
-  return { ...rest, points: reading.points.slice(0, kind.points), ...(kind.wall ? { wall } : {}) };
+  const points = reading.points.slice(0, kind.points);
+  return /** @type {R} */ ({ ...rest, points, ...(kind.wall ? { wall } : {}) });
 }
 
-/** @param {PlateDocument} document @param {Item} reading @returns {{document: PlateDocument, id: string}} */
+/** @param {PlateDocument} document @param {NewReading} reading @returns {{document: PlateDocument, id: string}} */
 export function addReading(document, reading) {
   const { readings } = surveyOf(document);
-  const id = nextId(readings, "R");
+  const id = nextId(readings, SURVEY_LETTERS.reading);
   return { document: setPart(document, "readings", [...readings, { id, ...tidyReading(reading) }]), id };
 }
 
-/** @param {PlateDocument} document @param {string} id @param {Item} values */
+/** @param {PlateDocument} document @param {string} id @param {Partial<Reading>} values */
 export function changeReading(document, id, values) {
   return setPart(
     document,
     "readings",
-    surveyOf(document).readings.map((/** @type {Item} */ r) => (r.id === id ? tidyReading({ ...r, ...values }) : r)),
+    surveyOf(document).readings.map((r) => (r.id === id ? tidyReading({ ...r, ...values }) : r)),
   );
 }
 
@@ -176,29 +173,29 @@ export const removeReading = (document, id) =>
   setPart(
     document,
     "readings",
-    surveyOf(document).readings.filter((/** @type {Item} */ r) => r.id !== id),
+    surveyOf(document).readings.filter((r) => r.id !== id),
   );
 
 /**
  * A value as it was read, in the unit it was read in: `11 13/16 in` stays inches, `30 + 0.5` counts in the row's unit.
- * @param {string} text @param {string} unit the row's @returns {{value: number, unit: string}}
+ * @param {string} text @param {string} unit the row's @returns {{value: number, unit: "mm"|"cm"|"in"}}
  * @throws {QuantityError}
  */
 export function readingValue(text, unit) {
   const said = [...text.toLowerCase().matchAll(/mm|cm|in(?:ch(?:es)?)?|["″]/g)].map(([word]) =>
     word === "mm" || word === "cm" ? word : "in",
   );
-  const own = said.length ? said[said.length - 1] : unit;
+  const own = /** @type {"mm"|"cm"|"in"} */ (said.at(-1) ?? unit);
   const value = Number((parseQuantity(text, "length", unit) / UNIT_MM[own]).toPrecision(12));
   if (value <= 0) throw new QuantityError("A reading is more than nothing: type what the tool shows.");
   if (value * UNIT_MM[own] > 5000) throw new QuantityError("Nothing on a case floor is farther away than 5 m.");
   return { value, unit: own };
 }
 
-/** What a reading is between, in few signs. @param {Item} reading */
+/** What a reading is between, in few signs. @param {NewReading} reading */
 export function between(reading) {
   const [a, b] = reading.points;
-  switch (reading.kind ?? "distance") {
+  switch (reading.kind ?? DEFAULTS.Reading.kind) {
     case "distance":
       return `${a}–${b}`;
     case "offset":
@@ -219,33 +216,34 @@ export function between(reading) {
 /** A new tool of one's own. @param {PlateDocument} document */
 export function addTool(document) {
   const { tools } = surveyOf(document);
-  const id = nextId(tools, "own");
+  const id = nextId(tools, SURVEY_LETTERS.tool);
   return { document: setPart(document, "tools", [...tools, { id, name: "Own tool", spread_mm: 0.5 }]), id };
 }
 
-/** @param {PlateDocument} document @param {string} id @param {Item} values */
+/** @param {PlateDocument} document @param {string} id @param {Partial<SurveyTool>} values */
 export const changeTool = (document, id, values) =>
   setPart(
     document,
     "tools",
-    surveyOf(document).tools.map((/** @type {Item} */ t) => (t.id === id ? { ...t, ...values } : t)),
+    surveyOf(document).tools.map((t) => (t.id === id ? { ...t, ...values } : t)),
   );
 
-/** @param {PlateDocument} document @param {Item} outline without an id */
+/** @param {PlateDocument} document @param {Omit<Surveyed, "id">} outline */
 export function addOutline(document, outline) {
   const { outlines } = surveyOf(document);
-  const taken = new Set(outlines.map((/** @type {Item} */ o) => o.id));
-  let id = outline.what === "floor" ? "floor" : newId(document, outline.what);
+  const taken = new Set(outlines.map((o) => o.id));
+  const what = outline.what ?? /** @type {"obstacle"} */ (DEFAULTS.Surveyed.what);
+  let id = what === "floor" ? what : newId(document, what);
   for (let n = Number(/\d+$/.exec(id)?.[0] ?? 1); taken.has(id); n += 1) id = id.replace(/\d*$/, String(n + 1));
   return { document: setPart(document, "outlines", [...outlines, { id, ...outline }]), id };
 }
 
-/** @param {PlateDocument} document @param {string} id @param {Item} values */
+/** @param {PlateDocument} document @param {string} id @param {Partial<Surveyed>} values */
 export const changeOutline = (document, id, values) =>
   setPart(
     document,
     "outlines",
-    surveyOf(document).outlines.map((/** @type {Item} */ o) =>
+    surveyOf(document).outlines.map((o) =>
       o.id === id ? put({ ...o, ...values }, ["height_mm"], values.height_mm ?? o.height_mm) : o,
     ),
   );
@@ -255,12 +253,12 @@ export const removeOutline = (document, id) =>
   setPart(
     document,
     "outlines",
-    surveyOf(document).outlines.filter((/** @type {Item} */ o) => o.id !== id),
+    surveyOf(document).outlines.filter((o) => o.id !== id),
   );
 
 /** Why corners cannot be an outline's; empty when they can. @param {PlateDocument} document @param {string[]} corners */
 export function cornersFault(document, corners) {
-  const known = new Set(surveyOf(document).points.map((/** @type {Item} */ p) => p.id));
+  const known = new Set(surveyOf(document).points.map((p) => p.id));
   const strange = corners.find((c) => !known.has(c));
   if (strange) return `There is no point ${strange}.`;
   return corners.length < 3 ? "An outline has three corners at least." : "";

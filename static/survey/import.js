@@ -1,8 +1,8 @@
 /** A floor from a drawing: a DXF or SVG file, its unit asked for when it does not say. */
 
-import { Away } from "../server/api.js";
-import { sentence } from "../panels/dialogs.js";
+import { Away, sentence } from "../server/api.js";
 import { h } from "../dom.js";
+import { outlineCorners } from "../model/document.js";
 import { button } from "../panels/form.js";
 import { chosen } from "./typed.js";
 
@@ -87,8 +87,8 @@ export function drawing(context) {
       id: "floor-drawing",
       accept: ".dxf,.svg,image/svg+xml",
       "data-keep": "floor-drawing",
-      onchange: (/** @type {any} */ event) => {
-        const file = event.target.files[0];
+      onchange: (event) => {
+        const file = event.currentTarget.files?.[0];
         if (!file) return;
         const kind = /\.(dxf|svg)$/i.exec(file.name)?.[1].toLowerCase() ?? "";
         Object.assign(now, {
@@ -147,17 +147,19 @@ export function drawing(context) {
               },
             }),
           ),
-        h("div.doings", {}, button("Make it the floor", use, { class: "do", "data-keep": "use-drawing" })),
+        h("div.actions-row", {}, button("Make it the floor", use, { class: "do", "data-keep": "use-drawing" })),
       ),
   );
 }
 
-/** Width and depth of an outline, mm. @param {any} outline @returns {[number, number]} */
+/** Width and depth of an outline, mm. @param {import("../types.js").Outline} outline @returns {[number, number]} */
 function extent(outline) {
   if (outline.shape === "circle") return [outline.diameter_mm, outline.diameter_mm];
   if (outline.shape === "rectangle") return [outline.width_mm, outline.depth_mm];
-  const spread = (/** @type {string} */ key) =>
-    Math.max(...outline.vertices.map((/** @type {any} */ v) => v[key])) -
-    Math.min(...outline.vertices.map((/** @type {any} */ v) => v[key]));
-  return [spread("x_mm"), spread("y_mm")];
+  const corners = outlineCorners(outline);
+  const across = (/** @type {0|1} */ axis) => {
+    const values = corners.map((corner) => corner[axis]);
+    return Math.max(...values) - Math.min(...values);
+  };
+  return [across(0), across(1)];
 }

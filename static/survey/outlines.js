@@ -1,6 +1,7 @@
 /** What is drawn through the points: the floor, obstacles, openings; and the tools that the readings were taken with. */
 
 import { h } from "../dom.js";
+import { DEFAULTS } from "../format.js";
 import { button } from "../panels/form.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
 import {
@@ -25,23 +26,21 @@ const WHAT = [
 /** @param {import("../steps/parts.js").Context} context */
 export function outlines(context) {
   const { store, actions, api, ask } = context;
-  const { document, look } = store.get();
+  const { document, answer } = store.get();
   const survey = surveyOf(document);
   if (survey.points.length < 3) return h("p.quiet", {}, "Three points make an outline.");
-  const loose = (look?.survey?.points ?? [])
-    .filter((/** @type {any} */ p) => p.loose)
-    .map((/** @type {any} */ p) => p.id);
+  const loose = (answer?.survey?.points ?? []).filter((p) => p.loose).map((p) => p.id);
   return [
     survey.outlines.length > 0 &&
       h(
         "ul.survey-outlines",
         {},
-        survey.outlines.map((/** @type {any} */ o) => one(context, o)),
+        survey.outlines.map((o) => one(context, o)),
       ),
     fresh(context),
     survey.outlines.length > 0 &&
       h(
-        "div.doings",
+        "div.actions-row",
         {},
         button(
           "Draw the floor from these readings",
@@ -59,16 +58,16 @@ export function outlines(context) {
       h(
         "p.quiet",
         {},
-        `${loose.join(", ")} ${loose.length === 1 ? "is" : "are"} loose; nothing can be drawn through ${loose.length === 1 ? "it" : "them"} yet.`,
+        `${loose.join(", ")} ${loose.length === 1 ? "is" : "are"} undetermined; nothing can be drawn through ${loose.length === 1 ? "it" : "them"} yet.`,
       ),
   ];
 }
 
-/** @param {import("../steps/parts.js").Context} context @param {any} outline */
+/** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").Surveyed} outline */
 function one(context, outline) {
   const { store, actions } = context;
   const { document, unit } = store.get();
-  const title = WHAT.find(([key]) => key === (outline.what ?? "obstacle"))?.[1] ?? "";
+  const title = WHAT.find(([key]) => key === (outline.what ?? DEFAULTS.Surveyed.what))?.[1] ?? "";
   return h(
     "li",
     { dataset: { outline: outline.id } },
@@ -78,7 +77,7 @@ function one(context, outline) {
       : typed(context, {
           keep: `corners-${outline.id}`,
           label: `Corners of ${title.toLowerCase()} ${outline.id}, in order`,
-          value: outline.corners.join(" "),
+          value: (outline.corners ?? []).join(" "),
           take: (text) => {
             const corners = idsIn(text);
             const fault = cornersFault(document, corners);
@@ -86,12 +85,12 @@ function one(context, outline) {
             actions.commit(changeOutline(document, outline.id, { corners }), `Change the corners of ${outline.id}`);
           },
         }),
-    button("×", () => actions.commit(removeOutline(document, outline.id), `Take out outline ${outline.id}`), {
+    button("×", () => actions.commit(removeOutline(document, outline.id), `Remove outline ${outline.id}`), {
       class: "small",
-      "aria-label": `Take out outline ${outline.id}`,
+      "aria-label": `Remove outline ${outline.id}`,
       "data-keep": `outline-out-${outline.id}`,
     }),
-    (outline.what ?? "obstacle") === "obstacle" &&
+    (outline.what ?? DEFAULTS.Surveyed.what) === "obstacle" &&
       h(
         "label.outline-height",
         {},
@@ -119,12 +118,12 @@ function fresh(context) {
   const { store, actions, local, again } = context;
   const { document } = store.get();
   const survey = surveyOf(document);
-  const hasFloor = survey.outlines.some((/** @type {any} */ o) => o.what === "floor");
+  const hasFloor = survey.outlines.some((o) => o.what === "floor");
   local.outline ??= { what: null, round: false, corners: null, centre: "", fault: "" };
   const now = local.outline;
   const what = now.what ?? (hasFloor ? "obstacle" : "floor");
-  const corners = now.corners ?? (what === "floor" ? survey.points.map((/** @type {any} */ p) => p.id).join(" ") : "");
-  const points = survey.points.map((/** @type {any} */ p) => /** @type {[string, string]} */ ([p.id, p.id]));
+  const corners = now.corners ?? (what === "floor" ? survey.points.map((p) => p.id).join(" ") : "");
+  const points = survey.points.map((p) => /** @type {[string, string]} */ ([p.id, p.id]));
   return h(
     "fieldset.survey-outline",
     {},
@@ -170,8 +169,8 @@ function fresh(context) {
           autocomplete: "off",
           spellcheck: "false",
           value: corners,
-          oninput: (/** @type {any} */ event) => {
-            now.corners = event.target.value;
+          oninput: (event) => {
+            now.corners = event.currentTarget.value;
           },
         }),
     button(
@@ -212,7 +211,7 @@ export function tools(context) {
       h(
         "tbody",
         {},
-        surveyOf(document).tools.map((/** @type {any} */ tool) =>
+        surveyOf(document).tools.map((tool) =>
           h(
             "tr",
             {},
@@ -249,7 +248,7 @@ export function tools(context) {
       ),
     ),
     h(
-      "div.doings",
+      "div.actions-row",
       {},
       button("Add a tool of your own", () => actions.commit(addTool(document).document, "Add a tool"), {
         "data-keep": "add-tool",

@@ -1,7 +1,10 @@
 /** The photo from above: chosen, marked in a dialog, and laid under the drawing at true scale. */
 
-import { dialog, sentence } from "../panels/dialogs.js";
-import { h, s } from "../dom.js";
+import { sentence } from "../server/api.js";
+import { dialog } from "../panels/dialogs.js";
+import { focusOn, h, s } from "../dom.js";
+import { DEFAULTS } from "../format.js";
+import { outlineCorners } from "../model/document.js";
 import { put } from "../model/edit.js";
 import { button } from "../panels/form.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
@@ -9,6 +12,11 @@ import { send } from "./import.js";
 import { surveyOf } from "./edits.js";
 import { chosen, typed } from "./typed.js";
 import { facing, shownBox, warp } from "./warp.js";
+
+/**
+ * @typedef {import("../format_types.js").Photo} Photo
+ * @typedef {import("../format_types.js").PhotoMark} PhotoMark
+ */
 
 /** Pixels of the warped picture along its longer side, at most. */
 const FINEST = 2400;
@@ -23,8 +31,8 @@ export function photo(context) {
     id: "floor-photo",
     accept: "image/png,image/jpeg",
     "data-keep": "floor-photo",
-    onchange: async (/** @type {any} */ event) => {
-      const file = event.target.files[0];
+    onchange: async (event) => {
+      const file = event.currentTarget.files?.[0];
       if (!file || !plate) return;
       local.photoProblem = "";
       try {
@@ -53,34 +61,32 @@ export function photo(context) {
           "div",
           { role: "status" },
           placed.answer.trust_mm !== null && h("p", {}, `Trust it to about ${placed.answer.trust_mm.toFixed(1)} mm.`),
-          placed.answer.messages.map((/** @type {string} */ words) => h("p.quiet", {}, words)),
+          placed.answer.messages.map((words) => h("p.quiet", {}, words)),
         ),
       h(
         "label",
         {},
-        `How strongly it shows: ${Math.round((kept.opacity ?? 0.5) * 100)} %`,
+        `How strongly it shows: ${Math.round((kept.opacity ?? DEFAULTS.Photo.opacity) * 100)} %`,
         h("input", {
           type: "range",
           min: 0,
           max: 100,
           step: 5,
-          value: Math.round((kept.opacity ?? 0.5) * 100),
+          value: Math.round((kept.opacity ?? DEFAULTS.Photo.opacity) * 100),
           "data-keep": "photo-opacity",
-          onchange: (/** @type {any} */ event) =>
-            actions.edit("Change how strongly the photo shows", (/** @type {any} */ d) =>
-              put(d, ["photo", "opacity"], Number(event.target.value) / 100),
+          onchange: (event) =>
+            actions.edit("Change how strongly the photo shows", (d) =>
+              put(d, ["photo", "opacity"], Number(event.currentTarget.value) / 100),
             ),
         }),
       ),
       h(
-        "div.doings",
+        "div.actions-row",
         {},
         button("Mark points in it", () => marking(context), { "data-keep": "mark-photo" }),
-        button(
-          "Take it away",
-          () => actions.edit("Take the photo away", (/** @type {any} */ d) => put(d, ["photo"], undefined)),
-          { "data-keep": "photo-out" },
-        ),
+        button("Remove it", () => actions.edit("Remove the photo", (d) => put(d, ["photo"], undefined)), {
+          "data-keep": "photo-out",
+        }),
       ),
     ],
   );
@@ -88,8 +94,9 @@ export function photo(context) {
 
 /** The dialog in which points are marked. @param {import("../steps/parts.js").Context} context */
 function marking({ store, actions }) {
-  const { plate } = store.get();
-  const first = store.get().document.photo;
+  const { plate, document: plan } = store.get();
+  const first = plan.photo;
+  if (!plate || !first) return;
   const shown = Math.min(1, 860 / first.width_px);
   const layer = s("g");
   const picture = s(
@@ -105,13 +112,12 @@ function marking({ store, actions }) {
     layer,
   );
   const list = h("div");
-  /** @type {Record<string, any>} */
-  const local = {};
-  const change = (/** @type {string} */ label, /** @type {any[]} */ marks) => {
-    actions.edit(label, (/** @type {any} */ d) => put(d, ["photo", "marks"], marks));
+  const local = /** @type {import("../steps/parts.js").Context["local"]} */ ({});
+  const change = (/** @type {string} */ label, /** @type {PhotoMark[]} */ marks) => {
+    actions.edit(label, (d) => put(d, ["photo", "marks"], marks));
     draw();
   };
-  picture.addEventListener("click", (/** @type {MouseEvent} */ event) => {
+  picture.addEventListener("click", (event) => {
     const box = picture.getBoundingClientRect();
     const at = {
       x_px: Math.round(((event.clientX - box.left) / box.width) * first.width_px * 10) / 10,
@@ -123,9 +129,7 @@ function marking({ store, actions }) {
       ...marks,
       { ...at, ...guess(store.get(), marks.length), ...(marks.length >= 4 ? { check: true } : {}) },
     ]);
-    requestAnimationFrame(() =>
-      /** @type {any} */ (list.querySelector(`[data-keep="mark-x-${marks.length}"]`))?.focus(),
-    );
+    requestAnimationFrame(() => focusOn(`[data-keep="mark-x-${marks.length}"]`));
   });
 
   function draw() {
@@ -135,7 +139,7 @@ function marking({ store, actions }) {
     const unit = store.get().unit;
     const size = 9 / shown;
     layer.replaceChildren(
-      ...marks.map((/** @type {any} */ m, /** @type {number} */ i) =>
+      ...marks.map((m, i) =>
         s(
           "g.photo-mark",
           { class: m.check ? "photo-mark check" : "photo-mark" },
@@ -149,10 +153,10 @@ function marking({ store, actions }) {
         ),
       ),
     );
-    const set = (/** @type {number} */ i, /** @type {any} */ values) =>
+    const set = (/** @type {number} */ i, /** @type {Partial<PhotoMark>} */ values) =>
       change(
         `Change mark ${i + 1}`,
-        marks.map((/** @type {any} */ m, /** @type {number} */ k) => (k === i ? { ...m, ...values } : m)),
+        marks.map((m, k) => (k === i ? { ...m, ...values } : m)),
       );
     const input = (
       /** @type {number} */ i,
@@ -160,19 +164,22 @@ function marking({ store, actions }) {
       /** @type {string} */ label,
       /** @type {string} */ keep,
     ) =>
-      typed(/** @type {any} */ ({ local, again: draw }), {
-        keep: `${keep}-${i}`,
-        label: `Mark ${i + 1}, ${label}`,
-        value: format(marks[i][key], unit),
-        take: (text) => {
-          const value = parseQuantity(text, "length", unit);
-          if (Math.abs(value) > 5000) throw new QuantityError("Nothing on a case floor is farther away than 5 m.");
-          delete local.typed[`${keep}-${i}`];
-          set(i, { [key]: value });
+      typed(
+        { local, again: draw },
+        {
+          keep: `${keep}-${i}`,
+          label: `Mark ${i + 1}, ${label}`,
+          value: format(marks[i][key], unit),
+          take: (text) => {
+            const value = parseQuantity(text, "length", unit);
+            if (Math.abs(value) > 5000) throw new QuantityError("Nothing on a case floor is farther away than 5 m.");
+            delete local.typed[`${keep}-${i}`];
+            set(i, { [key]: value });
+          },
         },
-      });
-    const places = (store.get().look?.survey?.points ?? []).filter((/** @type {any} */ p) => !p.loose);
-    const active = /** @type {any} */ (document.activeElement)?.dataset?.keep;
+      );
+    const places = (store.get().answer?.survey?.points ?? []).filter((p) => !p.loose);
+    const active = /** @type {HTMLElement|null} */ (document.activeElement)?.dataset.keep;
     list.replaceChildren(
       h(
         "p.quiet",
@@ -185,7 +192,7 @@ function marking({ store, actions }) {
         h(
           "ol.photo-marks",
           {},
-          marks.map((/** @type {any} */ m, /** @type {number} */ i) =>
+          marks.map((m, i) =>
             h(
               "li",
               {},
@@ -198,9 +205,9 @@ function marking({ store, actions }) {
                   label: `Mark ${i + 1} is the surveyed point`,
                   value: "",
                   empty: "Survey point…",
-                  options: places.map((/** @type {any} */ p) => [p.id, p.id]),
+                  options: places.map((p) => [p.id, p.id]),
                   change: (id) => {
-                    const p = places.find((/** @type {any} */ other) => other.id === id);
+                    const p = places.find((other) => other.id === id);
                     if (p) set(i, { x_mm: Math.round(p.x_mm * 1000) / 1000, y_mm: Math.round(p.y_mm * 1000) / 1000 });
                   },
                 }),
@@ -213,7 +220,7 @@ function marking({ store, actions }) {
                   h("input", {
                     type: "checkbox",
                     checked: Boolean(m.check),
-                    onchange: (/** @type {any} */ event) => set(i, { check: event.target.checked }),
+                    onchange: (event) => set(i, { check: event.currentTarget.checked }),
                   }),
                   "checks",
                 ),
@@ -221,10 +228,10 @@ function marking({ store, actions }) {
                   "×",
                   () =>
                     change(
-                      `Take out mark ${i + 1}`,
-                      marks.filter((/** @type {any} */ _, /** @type {number} */ k) => k !== i),
+                      `Remove mark ${i + 1}`,
+                      marks.filter((_, k) => k !== i),
                     ),
-                  { class: "small", "aria-label": `Take out mark ${i + 1}` },
+                  { class: "small", "aria-label": `Remove mark ${i + 1}` },
                 ),
               ),
             ),
@@ -232,7 +239,7 @@ function marking({ store, actions }) {
         )) ||
         "",
     );
-    if (active) /** @type {any} */ (list.querySelector(`[data-keep="${CSS.escape(active)}"]`))?.focus();
+    if (active) focusOn(`.dialog-body [data-keep="${CSS.escape(active)}"]`);
   }
 
   draw();
@@ -243,11 +250,11 @@ function marking({ store, actions }) {
   );
 }
 
-/** The likeliest place of the next mark: a corner of the floor. @param {any} state @param {number} count */
-function guess({ document, look }, count) {
+/** The likeliest place of the next mark: a corner of the floor. @param {import("../types.js").State} state @param {number} count */
+function guess({ document, answer }, count) {
   const survey = surveyOf(document);
-  const corner = survey.outlines.find((/** @type {any} */ o) => o.what === "floor")?.corners?.[count];
-  const point = (look?.survey?.points ?? []).find((/** @type {any} */ p) => p.id === corner && !p.loose);
+  const corner = survey.outlines.find((o) => o.what === "floor")?.corners?.[count];
+  const point = (answer?.survey?.points ?? []).find((p) => p.id === corner && !p.loose);
   if (point) return { x_mm: point.x_mm, y_mm: point.y_mm };
   const { outline } = document.floor;
   if (outline.shape === "rectangle") {
@@ -259,29 +266,30 @@ function guess({ document, look }, count) {
     ][count] ?? [0, 0];
     return { x_mm: outline.x_mm + (sx * outline.width_mm) / 2, y_mm: outline.y_mm + (sy * outline.depth_mm) / 2 };
   }
-  const vertex = outline.vertices?.[count];
-  return { x_mm: vertex?.x_mm ?? 0, y_mm: vertex?.y_mm ?? 0 };
+  const vertex = outlineCorners(outline)[count];
+  return { x_mm: vertex?.[0] ?? 0, y_mm: vertex?.[1] ?? 0 };
 }
 
 /**
  * Keeps the photo under the drawing as the document has it. The layer counts mm, y to the rear; the picture is turned over in it.
- * @param {{store: any, api: any, layer: SVGGElement}} parts
+ * @param {{store: import("../types.js").Store, api: import("../types.js").Api, layer: SVGGElement}} parts
  */
 export function createPhoto({ store, api, layer }) {
-  /** @type {any} */
+  /** @type {{kept: Photo|null, plate: string|undefined}|null} */
   let shown = null;
-  const same = (/** @type {any} */ a, /** @type {any} */ b) =>
+  const same = (/** @type {Photo|null|undefined} */ a, /** @type {Photo|null|undefined} */ b) =>
     a?.file === b?.file && JSON.stringify(a?.marks) === JSON.stringify(b?.marks);
 
   async function bring() {
     const { document, plate } = store.get();
     const kept = document?.photo ?? null;
-    if (kept && layer.firstElementChild) layer.firstElementChild.setAttribute("opacity", String(kept.opacity ?? 0.5));
+    if (kept && layer.firstElementChild)
+      layer.firstElementChild.setAttribute("opacity", String(kept.opacity ?? DEFAULTS.Photo.opacity));
     if (same(kept, shown?.kept) && plate?.id === shown?.plate) return;
     shown = { kept, plate: plate?.id };
     const mine = shown;
     layer.replaceChildren();
-    if (!kept || !plate || (kept.marks ?? []).filter((/** @type {any} */ m) => !m.check).length < 4) {
+    if (!kept || !plate || (kept.marks ?? []).filter((m) => !m.check).length < 4) {
       store.set({ photoPlace: null });
       return;
     }
@@ -292,10 +300,10 @@ export function createPhoto({ store, api, layer }) {
       await image.decode();
       if (mine !== shown) return;
       store.set({ photoPlace: { answer } });
-      const first = kept.marks[0];
+      const marks = kept.marks ?? [];
+      const [first] = marks;
       const matrix = facing(answer.matrix, first.x_px, first.y_px);
-      const marks = kept.marks;
-      const [xs, ys] = ["x_mm", "y_mm"].map((key) => marks.map((/** @type {any} */ m) => m[key]));
+      const [xs, ys] = /** @type {const} */ (["x_mm", "y_mm"]).map((key) => marks.map((m) => m[key]));
       const reach = Math.max(Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys));
       const box = shownBox(matrix, kept.width_px, kept.height_px, [
         Math.min(...xs) - reach,
@@ -317,7 +325,7 @@ export function createPhoto({ store, api, layer }) {
         height: box[3] - box[1],
         preserveAspectRatio: "none",
         transform: "scale(1 -1)",
-        opacity: store.get().document.photo?.opacity ?? 0.5,
+        opacity: store.get().document.photo?.opacity ?? DEFAULTS.Photo.opacity,
       });
       element.addEventListener("load", () => URL.revokeObjectURL(url));
       layer.replaceChildren(element);
@@ -326,7 +334,7 @@ export function createPhoto({ store, api, layer }) {
         store.set({
           photoPlace: {
             problem:
-              /** @type {any} */ (error).name === "EncodingError"
+              error instanceof DOMException && error.name === "EncodingError"
                 ? "The photo cannot be shown: its file is damaged or not kept with this plate. Choose it again."
                 : sentence(error),
           },

@@ -17,12 +17,14 @@ import {
 } from "./edits.js";
 import { chosen, typed } from "./typed.js";
 
+/** @typedef {import("../types.js").SurveyedPoint} SurveyedPoint */
+
 /** @param {import("../steps/parts.js").Context} context */
 export function points(context) {
   const { store, actions, local } = context;
-  const { document, look, unit } = store.get();
+  const { document, answer, unit } = store.get();
   const survey = surveyOf(document);
-  const answers = new Map((look?.survey?.points ?? []).map((/** @type {any} */ p) => [p.id, p]));
+  const answers = new Map((answer?.survey?.points ?? []).map((p) => [p.id, p]));
   const add = (/** @type {string} */ text) => {
     const names = idsIn(text);
     for (const [i, name] of names.entries()) {
@@ -50,15 +52,13 @@ export function points(context) {
               h("th", { scope: "col" }, "Point"),
               h("th", { scope: "col" }, "What it is"),
               h("th", { scope: "col" }, `Place, ${unit}`),
-              h("th", { scope: "col" }, h("span.unseen", {}, "Take out")),
+              h("th", { scope: "col" }, h("span.unseen", {}, "Remove")),
             ),
           ),
           h(
             "tbody",
             {},
-            survey.points.map((/** @type {any} */ point) =>
-              row(context, point, /** @type {any} */ (answers.get(point.id))),
-            ),
+            survey.points.map((point) => row(context, point, answers.get(point.id))),
           ),
         )
       : h(
@@ -99,14 +99,14 @@ export function points(context) {
   ];
 }
 
-/** @param {import("../steps/parts.js").Context} context @param {any} point @param {any} answer */
+/** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point @param {SurveyedPoint|undefined} answer */
 function row(context, point, answer) {
   const { actions, store, local } = context;
   const { document, unit } = store.get();
   const lean = leaning(document, point.id);
   return h(
     "tr",
-    { class: answer?.loose ? "loose" : null, dataset: { point: point.id } },
+    { class: answer?.loose ? "undetermined" : null, dataset: { point: point.id } },
     h(
       "th",
       { scope: "row" },
@@ -137,9 +137,7 @@ function row(context, point, answer) {
             setPart(
               document,
               "points",
-              surveyOf(document).points.map((/** @type {any} */ p) =>
-                p.id === point.id ? put(p, ["name"], text || undefined) : p,
-              ),
+              surveyOf(document).points.map((p) => (p.id === point.id ? put(p, ["name"], text || undefined) : p)),
             ),
             `Say what ${point.id} is`,
           );
@@ -153,7 +151,7 @@ function row(context, point, answer) {
       button(
         "×",
         () => {
-          actions.commit(removePoint(document, point.id), `Take out point ${point.id}`);
+          actions.commit(removePoint(document, point.id), `Remove point ${point.id}`);
           if (lean.readings.length || lean.outlines.length)
             actions.say(
               `${point.id} is out${lean.readings.length ? `, with ${lean.readings.join(", ")}` : ""}. Undo brings it back.`,
@@ -161,8 +159,8 @@ function row(context, point, answer) {
         },
         {
           class: "small",
-          "aria-label": `Take out point ${point.id}`,
-          title: `Take out ${point.id}`,
+          "aria-label": `Remove point ${point.id}`,
+          title: `Remove ${point.id}`,
           "data-keep": `point-out-${point.id}`,
         },
       ),
@@ -170,13 +168,13 @@ function row(context, point, answer) {
   );
 }
 
-/** @param {any} answer @param {"mm"|"in"} unit */
+/** @param {SurveyedPoint|undefined} answer @param {import("../types.js").Unit} unit */
 function place(answer, unit) {
   if (!answer) return "";
-  if (answer.loose) return h("span.loose-sign", {}, "loose");
+  if (answer.loose) return h("span.undetermined-sign", {}, "undetermined");
   const fixed = (/** @type {number} */ mm) =>
     (unit === "in" ? (mm / 25.4).toFixed(3) : mm.toFixed(2)).replace("-", "−");
-  const part = (/** @type {string} */ axis) =>
+  const part = (/** @type {"x"|"y"} */ axis) =>
     h(
       "span.coordinate",
       {},
@@ -189,10 +187,10 @@ function place(answer, unit) {
 
 /** Which points make the frame. @param {import("../steps/parts.js").Context} context */
 function frame({ store, actions }) {
-  const { document, look } = store.get();
+  const { document, answer } = store.get();
   const survey = surveyOf(document);
-  const datum = look?.survey?.datum ?? {};
-  const options = survey.points.map((/** @type {any} */ p) => /** @type {[string, string]} */ ([p.id, p.id]));
+  const datum = answer?.survey?.datum;
+  const options = survey.points.map((p) => /** @type {[string, string]} */ ([p.id, p.id]));
   const choice = (/** @type {"origin"|"along_x"} */ key, /** @type {string} */ label, /** @type {string} */ words) =>
     h(
       "label.survey-frame",
@@ -202,13 +200,13 @@ function frame({ store, actions }) {
         keep: `frame-${key}`,
         label: words,
         value: survey[key] ?? "",
-        empty: datum[key] ? `Usual: ${datum[key]}` : "Usual",
+        empty: datum?.[key] ? `Usual: ${datum[key]}` : "Usual",
         options,
         change: (id) => {
           const other = key === "origin" ? "along_x" : "origin";
           let next = setPart(document, key, id || undefined);
           // The same point cannot be both: the other goes back to what is usual.
-          if (id && survey[/** @type {"origin"} */ (other)] === id) next = setPart(next, other, undefined);
+          if (id && survey[other] === id) next = setPart(next, other, undefined);
           actions.commit(next, key === "origin" ? "Choose the origin" : "Choose the x axis");
         },
       }),
@@ -217,6 +215,6 @@ function frame({ store, actions }) {
     "div.survey-frames",
     {},
     choice("origin", "Front left corner", "Origin: the front left inner corner"),
-    choice("along_x", "x axis runs to", "A point on the front wall, to which the x axis runs"),
+    choice("along_x", "Point on the front wall", "A point on the front wall, to which the x axis runs"),
   );
 }

@@ -1,6 +1,7 @@
 /** The survey's readings: a row for each, and one more to type the next into. */
 
-import { h } from "../dom.js";
+import { focusOn, h } from "../dom.js";
+import { DEFAULTS } from "../format.js";
 import { button } from "../panels/form.js";
 import { QuantityError, format } from "../model/quantity.js";
 import {
@@ -8,12 +9,19 @@ import {
   addReading,
   between,
   changeReading,
+  kindOf,
   readingFault,
   readingValue,
   removeReading,
   surveyOf,
 } from "./edits.js";
 import { chosen, typed } from "./typed.js";
+
+/**
+ * @typedef {import("../format_types.js").Reading} Reading
+ * @typedef {import("../types.js").SurveyedReading} Known  what the survey makes of a reading
+ * @typedef {(values: Partial<Reading>, label?: string) => void} Change
+ */
 
 /** @type {[string, string][]} */
 const UNITS = [
@@ -24,10 +32,10 @@ const UNITS = [
 
 /** @param {import("../steps/parts.js").Context} context */
 export function readings(context) {
-  const { document, look } = context.store.get();
+  const { document, answer } = context.store.get();
   const survey = surveyOf(document);
   if (survey.points.length < 1) return h("p.quiet", {}, "Name two points first, then read the distance between them.");
-  const answers = new Map((look?.survey?.readings ?? []).map((/** @type {any} */ r) => [r.id, r]));
+  const answers = new Map((answer?.survey?.readings ?? []).map((r) => [r.id, r]));
   return [
     survey.readings.length > 0 &&
       h(
@@ -57,30 +65,30 @@ export function readings(context) {
             h("th", { scope: "col" }, h("span.unseen", {}, "More")),
           ),
         ),
-        survey.readings.map((/** @type {any} */ reading) => row(context, reading, answers.get(reading.id))),
+        survey.readings.map((reading) => row(context, reading, answers.get(reading.id))),
       ),
     entry(context),
   ];
 }
 
-/** @param {import("../steps/parts.js").Context} context @param {any} reading @param {any} answer */
+/** @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Known|undefined} answer */
 function row(context, reading, answer) {
   const { store, actions, local } = context;
   const { document } = store.get();
   const id = reading.id;
-  const unit = reading.unit ?? "mm";
+  const unit = reading.unit ?? DEFAULTS.Reading.unit;
   const suspect = Boolean(answer?.suspect) && !reading.set_aside;
   const open = local.openReading === id;
-  const change = (/** @type {any} */ values, label = `Change reading ${id}`) =>
+  const change = (/** @type {Partial<Reading>} */ values, label = `Change reading ${id}`) =>
     actions.commit(changeReading(document, id, values), label);
   const sign = reading.set_aside
-    ? h("abbr.sign.aside", { title: "Set aside: kept, not used" }, "A")
+    ? h("abbr.sign.excluded", { title: "Excluded: kept, not used" }, "X")
     : suspect
       ? h("abbr.sign.suspect", { title: "Suspect: it does not agree with the others" }, "S")
       : null;
   return h(
     "tbody",
-    { class: suspect ? "suspect" : reading.set_aside ? "aside" : null, dataset: { reading: id } },
+    { class: suspect ? "suspect" : reading.set_aside ? "excluded" : null, dataset: { reading: id } },
     h(
       "tr",
       {},
@@ -119,14 +127,14 @@ function row(context, reading, answer) {
         ),
       ),
     ),
-    suspect && h("tr.amends", {}, h("td", { colspan: 4 }, mend(reading, answer, change))),
+    suspect && answer && h("tr.remedies", {}, h("td", { colspan: 4 }, remedies(reading, answer, change))),
     open && h("tr.more", {}, h("td", { colspan: 4 }, more(context, reading, change))),
   );
 }
 
-/** @param {any} reading @param {any} answer */
+/** @param {Reading} reading @param {Known|undefined} answer */
 function residual(reading, answer) {
-  if (reading.set_aside) return "aside";
+  if (reading.set_aside) return "excluded";
   if (!answer || answer.residual_mm === null) return "";
   const sign = answer.residual_mm > 0 ? "+" : "";
   return [
@@ -134,54 +142,51 @@ function residual(reading, answer) {
     h(
       "span.standardised",
       {},
-      answer.standardised_residual === null ? "unchecked" : `w ${Math.abs(answer.standardised_residual).toFixed(1)}`,
+      answer.standardised_residual === null
+        ? "unchecked"
+        : `${Math.abs(answer.standardised_residual).toFixed(1)} σ off`,
     ),
   ];
 }
 
-/** What a suspect reading probably is, and what can be done. @param {any} reading @param {any} answer @param {(values: any, label?: string) => void} change */
-function mend(reading, answer, change) {
+/** What a suspect reading probably is, and what can be done. @param {Reading} reading @param {Known} answer @param {Change} change */
+function remedies(reading, answer, change) {
   return [
     h(
       "p",
       {},
       answer.used === false
-        ? `${reading.id} does not agree: the others make it ${answer.adjusted_mm.toFixed(1)} mm. It is left out until it is mended.`
+        ? `${reading.id} does not agree: the others make it ${(answer.adjusted_mm ?? 0).toFixed(1)} mm. It is left out until it is corrected.`
         : `${reading.id} is one of several that check only each other, and one of them is wrong.`,
     ),
     h(
-      "div.doings",
+      "div.actions-row",
       {},
-      (answer.probably ?? []).map((/** @type {any} */ p, /** @type {number} */ i) =>
+      answer.probably.map((p, i) =>
         button(
           `Use ${format(p.value, "mm", 2)} ${p.unit}`,
           () => change({ value: p.value, unit: p.unit }, `Correct reading ${reading.id}`),
           { class: i ? null : "do", title: p.why, "data-keep": `use-${reading.id}-${i}` },
         ),
       ),
-      button("Set aside", () => change({ set_aside: true }, `Set aside ${reading.id}`), {
-        "data-keep": `aside-${reading.id}`,
+      button("Exclude", () => change({ set_aside: true }, `Exclude ${reading.id}`), {
+        "data-keep": `exclude-${reading.id}`,
       }),
     ),
-    (answer.probably ?? []).length > 0 &&
-      h(
-        "p.quiet",
-        {},
-        answer.probably.map((/** @type {any} */ p) => `${format(p.value, "mm", 2)} ${p.unit}: ${p.why}`).join("; "),
-      ),
+    answer.probably.length > 0 &&
+      h("p.quiet", {}, answer.probably.map((p) => `${format(p.value, "mm", 2)} ${p.unit}: ${p.why}`).join("; ")),
   ];
 }
 
-/** @param {import("../steps/parts.js").Context} context @param {any} reading @param {(values: any, label?: string) => void} change */
+/** @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Change} change */
 function more(context, reading, change) {
   const { store, actions } = context;
   const { document } = store.get();
   const id = reading.id;
-  const { kind = "distance" } = reading;
   const points = choicesOf(document);
-  const shape = READING_KINDS[/** @type {keyof typeof READING_KINDS} */ (kind)];
-  const set = (/** @type {any} */ values) => {
-    const fault = readingFault({ kind, ...reading, ...values });
+  const shape = kindOf(reading);
+  const set = (/** @type {Partial<Reading>} */ values) => {
+    const fault = readingFault({ ...reading, ...values });
     if (fault) actions.say(fault);
     else change(values);
     if (fault) context.again();
@@ -204,14 +209,14 @@ function more(context, reading, change) {
       chosen({
         keep: `unit-${id}`,
         label: `Unit of ${id}`,
-        value: reading.unit ?? "mm",
+        value: reading.unit ?? DEFAULTS.Reading.unit,
         options: UNITS,
-        change: (unit) => change({ unit }),
+        change: (unit) => change({ unit: /** @type {Reading["unit"]} */ (unit) }),
       }),
       chosen({
         keep: `tool-${id}`,
         label: `Tool of ${id}`,
-        value: reading.tool ?? "rule",
+        value: reading.tool ?? DEFAULTS.Reading.tool,
         options: toolChoices(document),
         change: (tool) => change({ tool }),
       }),
@@ -222,17 +227,17 @@ function more(context, reading, change) {
       h("input", {
         type: "checkbox",
         checked: Boolean(reading.set_aside),
-        "data-keep": `aside-check-${id}`,
-        onchange: (/** @type {any} */ event) =>
+        "data-keep": `exclude-check-${id}`,
+        onchange: (event) =>
           change(
-            { set_aside: event.target.checked || undefined },
-            event.target.checked ? `Set aside ${id}` : `Take ${id} in again`,
+            { set_aside: event.currentTarget.checked || undefined },
+            event.currentTarget.checked ? `Exclude ${id}` : `Include ${id} again`,
           ),
       }),
-      "Set aside: keep it, but do not use it",
+      "Exclude: keep it, but do not use it",
     ),
     h(
-      "div.doings",
+      "div.actions-row",
       {},
       button("Delete reading", () => actions.commit(removeReading(document, id), `Delete reading ${id}`), {
         class: "careful",
@@ -242,22 +247,21 @@ function more(context, reading, change) {
   ];
 }
 
-/** @param {any} document @returns {[string, string][]} */
-const choicesOf = (document) =>
-  surveyOf(document).points.map((/** @type {any} */ p) => [p.id, p.name ? `${p.id} (${p.name})` : p.id]);
+/** @param {import("../types.js").PlateDocument} document @returns {[string, string][]} */
+const choicesOf = (document) => surveyOf(document).points.map((p) => [p.id, p.name ? `${p.id} (${p.name})` : p.id]);
 
-/** @param {any} document @returns {[string, string][]} */
+/** @param {import("../types.js").PlateDocument} document @returns {[string, string][]} */
 const toolChoices = (document) =>
-  surveyOf(document).tools.map((/** @type {any} */ t) => [t.id, `${t.name || t.id} ±${format(t.spread_mm, "mm", 3)}`]);
+  surveyOf(document).tools.map((t) => [t.id, `${t.name || t.id} ±${format(t.spread_mm, "mm", 3)}`]);
 
 /** What a new row starts from. @param {import("../steps/parts.js").Context} context */
 export function freshEntry({ local, store }) {
   local.entry ??= {
-    kind: "distance",
+    kind: DEFAULTS.Reading.kind,
     points: ["", ""],
     wall: ["", ""],
     unit: store.get().unit,
-    tool: "rule",
+    tool: DEFAULTS.Reading.tool,
     value: "",
     fault: "",
   };
@@ -266,9 +270,7 @@ export function freshEntry({ local, store }) {
 
 /** Puts the caret where the next reading begins. @param {string} keep */
 export const focusSoon = (keep) =>
-  requestAnimationFrame(() =>
-    requestAnimationFrame(() => /** @type {any} */ (document.querySelector(`[data-keep="${keep}"]`))?.focus()),
-  );
+  requestAnimationFrame(() => requestAnimationFrame(() => focusOn(`[data-keep="${keep}"]`)));
 
 /** The row to type into. @param {import("../steps/parts.js").Context} context */
 function entry(context) {
@@ -279,9 +281,9 @@ function entry(context) {
   const known = new Set(points.map(([id]) => id));
   for (const key of ["points", "wall"])
     now[key] = now[key].map((/** @type {string} */ id) => (known.has(id) ? id : ""));
-  if (!surveyOf(document).tools.some((/** @type {any} */ t) => t.id === now.tool))
-    now.tool = surveyOf(document).tools[0]?.id ?? "rule";
-  const shape = READING_KINDS[/** @type {keyof typeof READING_KINDS} */ (now.kind)];
+  if (!surveyOf(document).tools.some((t) => t.id === now.tool))
+    now.tool = surveyOf(document).tools[0]?.id ?? DEFAULTS.Reading.tool;
+  const shape = kindOf(now);
   const take = () => {
     now.fault = readingFault(now);
     let read = null;
@@ -336,8 +338,8 @@ function entry(context) {
     value: now.value,
     "aria-invalid": now.fault ? "true" : null,
     "aria-describedby": "entry-fault",
-    oninput: (/** @type {any} */ event) => {
-      now.value = event.target.value;
+    oninput: (event) => {
+      now.value = event.currentTarget.value;
     },
   });
   const row = h(
@@ -397,7 +399,7 @@ function entry(context) {
     h("p.problem", { id: "entry-fault", role: "alert" }, now.fault),
   );
   row.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
-    if (event.key !== "Enter" || /** @type {any} */ (event.target).tagName === "BUTTON") return;
+    if (event.key !== "Enter" || event.target instanceof HTMLButtonElement) return;
     event.preventDefault();
     take();
   });

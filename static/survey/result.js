@@ -1,4 +1,4 @@
-/** What the readings say: loose points, mirrored places, readings that contradict each other, and what to read next. */
+/** Survey result: undetermined points, mirrored places, readings that contradict each other, and what to read next. */
 
 import { h } from "../dom.js";
 import { button } from "../panels/form.js";
@@ -9,22 +9,21 @@ import { focusSoon, freshEntry } from "./readings.js";
 const SCALES = [1, 10, 100];
 
 /** @param {import("../steps/parts.js").Context} context */
-export function answer(context) {
-  const { document, look } = context.store.get();
-  const found = look?.survey;
+export function result(context) {
+  const { document, answer } = context.store.get();
+  const found = answer?.survey;
   const count = surveyOf(document).readings.length;
-  if (!found) return h("p.quiet", {}, look?.reasons?.survey ?? "The answer comes with the first readings.");
+  if (!found) return h("p.quiet", {}, answer?.reasons?.survey ?? "The answer comes with the first readings.");
   if (!count)
     return h(
       "p.quiet",
       {},
       "Every point wants three readings at least, better four: two place it, the third tells its mirror image from it, the fourth can name a wrong one.",
     );
-  const aside = found.readings.filter((/** @type {any} */ r) => !r.used && !r.suspect).length;
-  const suspects = found.readings.filter((/** @type {any} */ r) => r.suspect).length;
-  const settled =
-    !suspects && !found.loose.length && !found.mirrored.some((/** @type {any} */ m) => m.decided_by === "nothing");
-  const said = found.messages.filter((/** @type {string} */ words) => !words.startsWith("Next, "));
+  const aside = found.readings.filter((r) => !r.used && !r.suspect).length;
+  const suspects = found.readings.filter((r) => r.suspect).length;
+  const settled = !suspects && !found.loose.length && !found.mirrored.some((m) => m.decided_by === "nothing");
+  const said = found.messages.filter((words) => !words.startsWith("Next, "));
   return [
     h(
       "p",
@@ -32,30 +31,28 @@ export function answer(context) {
       suspects
         ? `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`
         : settled
-          ? "The readings agree, and every point is held."
-          : "Not every point is held yet.",
+          ? "The readings agree, and every point is determined."
+          : "Not every point is determined yet.",
     ),
     h(
       "p.quiet",
       {},
-      `${count} ${count === 1 ? "reading" : "readings"}${aside ? `, ${aside} of them set aside` : ""}; redundancy ${found.redundancy}: ${found.redundancy < 1 ? "nothing is checked yet" : `${found.redundancy} more than the points need`}.`,
+      `${count} ${count === 1 ? "reading" : "readings"}${aside ? `, ${aside} of them excluded` : ""}; redundancy ${found.redundancy}: ${found.redundancy < 1 ? "nothing is checked yet" : `${found.redundancy} more than the points need`}.`,
     ),
     said.length > 0 &&
       h(
         "ul.survey-said",
         {},
-        said.map((/** @type {string} */ words) => h("li", {}, words)),
+        said.map((words) => h("li", {}, words)),
       ),
-    found.loose
-      .flatMap((/** @type {any} */ l) => l.readings)
-      .map((/** @type {any} */ wish) => wished(context, wish, "to hold what is loose")),
+    found.loose.flatMap((l) => l.readings).map((wish) => wished(context, wish, "to determine it")),
     found.mirrored
-      .filter((/** @type {any} */ m) => m.reading && m.decided_by !== "walls")
-      .map((/** @type {any} */ m) => wished(context, m.reading, "to tell the sides apart")),
+      .filter((m) => m.decided_by !== "walls")
+      .map(({ reading }) => reading && wished(context, reading, "to tell the sides apart")),
     !found.loose.length &&
       found.advice
         .slice(0, 3)
-        .map((/** @type {any} */ wish, /** @type {number} */ i) =>
+        .map((wish, i) =>
           wished(
             context,
             wish,
@@ -69,14 +66,14 @@ export function answer(context) {
   ];
 }
 
-/** A reading that would help, and a button that begins it. @param {import("../steps/parts.js").Context} context @param {any} wish @param {string} why @param {string} [lead] */
+/** A reading that would help, and a button that begins it. @param {import("../steps/parts.js").Context} context @param {import("../types.js").ReadingWish} wish @param {string} why @param {string} [lead] */
 function wished(context, wish, why, lead = "Measure") {
   return h(
     "div.survey-wish",
     {},
     h("p", {}, `${lead} ${wish.words}${why ? `, ${why}` : ""}.`),
     button(
-      "Begin it",
+      "Add this reading",
       () => {
         const now = freshEntry(context);
         Object.assign(now, {
@@ -88,7 +85,7 @@ function wished(context, wish, why, lead = "Measure") {
         context.again();
         focusSoon("entry-value");
       },
-      { "aria-label": `Begin: ${wish.words}`, "data-keep": `wish-${wish.words}` },
+      { "aria-label": `Add: ${wish.words}`, "data-keep": `wish-${wish.words}` },
     ),
   );
 }
@@ -115,7 +112,7 @@ function ellipses({ store, actions }) {
 
 let lastSaid = "";
 
-/** Says what has changed in the answer, for those who do not see it. @param {any} survey */
+/** Says what has changed in the answer, for those who do not see it. @param {import("../types.js").SurveyAnswer|null|undefined} survey */
 export function announce(survey) {
   const words = (survey?.messages ?? []).slice(0, 2).join(" ");
   const region = document.getElementById("say-survey");

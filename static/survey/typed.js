@@ -7,7 +7,7 @@ import { h } from "../dom.js";
 import { QuantityError } from "../model/quantity.js";
 
 /**
- * @param {import("../steps/parts.js").Context} context
+ * @param {Pick<import("../steps/parts.js").Context, "local"|"again">} context
  * @param {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string}} parts
  *   `take` throws a `QuantityError` with a sentence when the text will not do.
  */
@@ -59,7 +59,7 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
   // A redraw takes the focus away and gives it back at once; only when it is truly gone the text is taken.
   input.addEventListener("blur", () =>
     queueMicrotask(() => {
-      if (/** @type {any} */ (document.activeElement)?.dataset?.keep !== keep) done();
+      if (/** @type {HTMLElement|null} */ (document.activeElement)?.dataset.keep !== keep) done();
     }),
   );
   input.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
@@ -81,7 +81,7 @@ export function chosen({ keep, label, value, options, change, empty }) {
   const all = empty === undefined ? options : [/** @type {[string, string]} */ (["", empty]), ...options];
   return h(
     "select",
-    { "aria-label": label, "data-keep": keep, onchange: (/** @type {any} */ event) => change(event.target.value) },
+    { "aria-label": label, "data-keep": keep, onchange: (event) => change(event.currentTarget.value) },
     all.map(([key, words]) => h("option", { value: key, selected: key === (value ?? "") }, words)),
   );
 }

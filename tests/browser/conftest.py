@@ -195,12 +195,12 @@ class Bench:
 
     def step(self, title: str) -> None:
         """Goes to a step of the way."""
-        self.page.get_by_role("navigation", name="The way of the job").get_by_role("button", name=title).click()
+        self.page.get_by_role("navigation", name="Steps").get_by_role("button", name=title).click()
         expect(self.page.get_by_role("heading", name=title, exact=True, level=2)).to_be_visible()
 
     def field(self, label: str) -> Any:
         """A field of the card."""
-        return self.page.get_by_role("tabpanel", name="Picked").get_by_label(label, exact=True)
+        return self.page.get_by_role("tabpanel", name="Selected").get_by_label(label, exact=True)
 
 
 @pytest.fixture

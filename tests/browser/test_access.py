@@ -57,7 +57,9 @@ def test_axe_finds_nothing_on_any_step(made: Bench) -> None:
     for step in STEPS:
         made.step(step)
         made.settled()
-        made.page.evaluate("() => document.querySelectorAll('#sheet details').forEach((fold) => { fold.open = true; })")
+        made.page.evaluate(
+            "() => document.querySelectorAll('#step-panel details').forEach((fold) => { fold.open = true; })"
+        )
         found += [f"{step}: {fault}" for fault in faults(made)]
     assert not found, "\n".join(found)
 
@@ -69,14 +71,14 @@ def test_axe_finds_nothing_in_card_list_dialogs_and_layers(made: Bench) -> None:
     for id_ in ("P1", "C1", "PUMP"):
         page.get_by_role("tab", name="All items").click()
         page.locator(f'#items [data-item="{id_}"]').click()
-        expect(page.locator("#card h3 .id")).to_have_text(id_)
+        expect(page.locator("#item-panel h3 .id")).to_have_text(id_)
         found += [f"{id_}: {fault}" for fault in faults(made)]
     page.get_by_role("tab", name="All items").click()
     found += [f"list: {fault}" for fault in faults(made)]
     page.get_by_role("button", name="Layers").click()
     found += [f"layers: {fault}" for fault in faults(made)]
     page.get_by_role("button", name="Layers").click()
-    for button in ("Keys", "View", "Plates"):
+    for button in ("Shortcuts", "Settings", "Plates"):
         page.get_by_role("button", name=button, exact=True).click()
         expect(page.get_by_role("dialog")).to_be_visible()
         found += [f"{button}: {fault}" for fault in faults(made)]
@@ -91,7 +93,7 @@ def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
     for step in STEPS:
         made.step(step)
         assert page.evaluate("() => document.documentElement.scrollWidth") <= width
-        for name in ("#head", "#sheet", "#board", "#margin", "#foot"):
+        for name in ("#head", "#step-panel", "#board", "#margin", "#foot"):
             box = page.locator(name).bounding_box()
             assert box is not None
             assert box["x"] >= -0.5, name
@@ -99,7 +101,7 @@ def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
             assert box["x"] + box["width"] <= width + 0.5, name
             assert box["y"] + box["height"] <= height + 0.5, name
         sheet_overflows = page.evaluate(
-            """() => [...document.querySelectorAll('#sheet *, #card *')]
+            """() => [...document.querySelectorAll('#step-panel *, #item-panel *')]
                 .filter((e) => e.checkVisibility() && !e.closest('svg') && e.clientWidth > 0)
                 .filter((e) => e.scrollWidth > e.clientWidth + 1)
                 .filter((e) => getComputedStyle(e).overflowX === 'visible' && getComputedStyle(e).display !== 'inline')
@@ -121,7 +123,7 @@ def test_a_finger_taps_and_two_fingers_zoom(made: Bench) -> None:
     page = made.page
     made.step("Lay out")
     page.touchscreen.tap(*made.screen(62, 150))
-    expect(page.locator("#card h3 .id")).to_have_text("P10")
+    expect(page.locator("#item-panel h3 .id")).to_have_text("P10")
     before = page.locator("#world").get_attribute("transform")
     session = page.context.new_cdp_session(page)
     x, y = made.screen(240, 200)
@@ -149,5 +151,5 @@ def test_what_is_found_is_said_politely(made: Bench) -> None:
     made.page.locator("#stage").focus()
     for _ in range(3):
         made.page.keyboard.press("Shift+ArrowLeft")
-    expect(region).to_contain_text("to mend")
+    expect(region).to_contain_text("error")
     expect(region).to_contain_text("First:")

@@ -40,7 +40,7 @@ def test_three_numbers_make_a_plate(bench: Bench) -> None:
     assert document["floor"]["outline"]["depth_mm"] == 330.5
     assert document["plate"]["body_thickness_mm"] == 20
     bench.step("Lay out")
-    expect(bench.page.locator("#sheet .missing")).to_contain_text("No port is set down yet")
+    expect(bench.page.locator("#step-panel .missing")).to_contain_text("No port has been added yet")
     bench.page.locator('[data-tool="port"]').click()
     bench.click(100, 100)
     assert bench.item("ports", "P1")["x_mm"] == 100
@@ -57,7 +57,7 @@ def test_every_field_of_every_card_says_what_it_is(bench: Bench) -> None:
     for id_ in ("P1", "J1", "C1", "K1", "R1", "H1", "Z1", "O1", "W1", "MB", "PUMP", "G1"):
         bench.page.get_by_role("tab", name="All items").click()
         bench.page.locator(f'#items [data-item="{id_}"]').click()
-        fields = bench.page.locator("#card .field")
+        fields = bench.page.locator("#item-panel .field")
         assert fields.count() > 0
         helps = fields.locator(".help").all_text_contents()
         assert len(helps) == fields.count()
@@ -66,12 +66,12 @@ def test_every_field_of_every_card_says_what_it_is(bench: Bench) -> None:
     expect(ask).to_have_attribute("aria-expanded", "false")
     ask.click()
     expect(ask).to_have_attribute("aria-expanded", "true")
-    expect(bench.page.locator("#card .help:visible")).to_contain_text("move together")
+    expect(bench.page.locator("#item-panel .help:visible")).to_contain_text("move together")
 
 
 def test_inches_are_shown_and_kept_exact(bench: Bench) -> None:
     bench.click(62, 150)
-    bench.page.get_by_role("button", name="View", exact=True).click()
+    bench.page.get_by_role("button", name="Settings", exact=True).click()
     bench.page.get_by_label("Inches").check()
     bench.page.keyboard.press("Escape")
     expect(bench.page.locator("#scale-bar")).to_contain_text("in")
@@ -92,9 +92,9 @@ def test_layers_are_hidden_and_heights_shown(bench: Bench) -> None:
     expect(page.locator('[data-layer="hardware"]')).to_be_hidden()
     page.get_by_label("Ports", exact=True).select_option("hidden")
     page.get_by_role("button", name="Layers").click()
-    # What is hidden cannot be picked by mistake.
+    # What is hidden cannot be selected by mistake.
     bench.click(62, 150)
-    expect(page.locator("#card h3 .id")).not_to_have_text("P10")
+    expect(page.locator("#item-panel h3 .id")).not_to_have_text("P10")
     expect(page.locator(".plan .height").first).to_be_hidden()
     page.get_by_role("button", name="Heights").click()
     expect(page.locator('[data-id="O1"] .height')).to_be_visible()
@@ -116,7 +116,7 @@ def test_a_distance_is_measured_and_a_section_cut(bench: Bench) -> None:
     expect(section).to_be_visible()
     expect(section.locator(".water").first).to_be_attached()
     expect(section).to_contain_text("P1")
-    page.get_by_role("button", name="Put away").click()
+    section.get_by_role("button", name="Close").click()
     expect(section).to_be_hidden()
 
 
@@ -126,12 +126,13 @@ def test_several_items_are_aligned_grouped_and_moved_together(bench: Bench) -> N
     page.keyboard.down("Shift")
     bench.click(180, 60)
     page.keyboard.up("Shift")
-    expect(page.locator("#card h3")).to_have_text("2 items")
+    expect(page.locator("#item-panel h3")).to_have_text("2 items")
     # P10 at 62, 150 and P9 at 180, 60: √(118² + 90²) less both fittings' radii of 10 mm.
-    expect(page.locator("#card")).to_contain_text("Clear gap in plan128.4 mm")
-    page.get_by_role("button", name="Middles, front to rear").click()
+    expect(page.locator("#item-panel")).to_contain_text("Clear gap in plan128.4 mm")
+    page.get_by_role("button", name="Centres, front–rear").click()
+    expect(page.locator("#item-panel")).to_contain_text("To the rear0 mm")
     assert bench.item("ports", "P9")["y_mm"] == 150
-    page.get_by_role("button", name="Move together from now on").click()
+    page.get_by_role("button", name="Group", exact=True).click()
     assert bench.document()["groups"][-1]["members"] == ["P10", "P9"]
     page.get_by_role("tab", name="All items").click()
     page.locator('#items [data-item="P10"]').click()
@@ -139,14 +140,14 @@ def test_several_items_are_aligned_grouped_and_moved_together(bench: Bench) -> N
     page.keyboard.press("ArrowRight")
     bench.settled()
     assert (bench.item("ports", "P10")["x_mm"], bench.item("ports", "P9")["x_mm"]) == (63, 181)
-    page.get_by_text("Row…").click()
-    page.get_by_label("Each farther to the right").fill("0.8 in")
-    page.get_by_label("Each farther to the rear").fill("0")
+    page.get_by_text("Repeat in a row…").click()
+    page.get_by_label("Spacing to the right").fill("0.8 in")
+    page.get_by_label("Spacing to the rear").fill("0")
     page.get_by_role("button", name="Make the row").click()
     assert [p["x_mm"] for p in bench.document()["ports"][-2:]] == [83.32, 103.64]
 
 
-def test_a_certain_mend_is_done_by_its_button(bench: Bench) -> None:
+def test_a_certain_fix_is_done_by_its_button(bench: Bench) -> None:
     bench.page.get_by_role("button", name="Plates").click()
     bench.page.get_by_role("button", name="A new plate").click()
     bench.page.get_by_role("button", name="One that is wrong on purpose").click()
@@ -165,7 +166,7 @@ def test_a_certain_mend_is_done_by_its_button(bench: Bench) -> None:
 
 def test_the_page_prints_the_drawing_and_the_findings_alone(bench: Bench) -> None:
     bench.page.emulate_media(media="print")
-    for hidden in ("#sheet", "#card-part", "#strip", "#tools"):
+    for hidden in ("#step-panel", "#item-part", "#strip", "#tools"):
         expect(bench.page.locator(hidden)).to_be_hidden()
     for shown in ("#stage", "#findings", "#plate-name"):
         expect(bench.page.locator(shown)).to_be_visible()

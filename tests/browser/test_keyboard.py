@@ -32,14 +32,14 @@ def test_the_whole_job_by_keyboard(bench: Bench) -> None:
     keys.press("Alt+d")
     expect(bench.page.locator("#stage")).to_be_focused()
     keys.press("k")
-    expect(bench.page.locator("#in-hand")).to_contain_text("Round cutout")
+    expect(bench.page.locator("#tool-bar")).to_contain_text("Round cutout")
     keys.press("Shift+ArrowLeft")
     keys.press("Enter")
     bench.settled()
     made = bench.document()["cutouts"][-1]
     assert made["id"] == "K4"
     keys.press("Enter")  # to its card
-    assert bench.page.evaluate("() => document.activeElement.closest('#card') !== null")
+    assert bench.page.evaluate("() => document.activeElement.closest('#item-panel') !== null")
     for value in ("250", "270", "0.8 in"):
         keys.press("Control+a")
         keys.type(value)
@@ -115,7 +115,7 @@ def pen_to(bench: Bench, x: int, y: int) -> None:
     raise AssertionError("the pen did not get there")
 
 
-def test_every_item_can_be_reached_and_picked_from_the_list(bench: Bench) -> None:
+def test_every_item_can_be_reached_and_selected_from_the_list(bench: Bench) -> None:
     document = bench.document()
     keys = ("ports", "branches", "channels", "cutouts", "pockets", "keep_outs", "boards", "devices", "groups")
     ids = [item["id"] for key in keys for item in document[key]]
@@ -127,14 +127,14 @@ def test_every_item_can_be_reached_and_picked_from_the_list(bench: Bench) -> Non
     chosen = bench.page.locator("*:focus").get_attribute("data-item")
     assert chosen
     bench.page.keyboard.press("Enter")
-    expect(bench.page.locator("#card h3 .id")).to_have_text(chosen)
+    expect(bench.page.locator("#item-panel h3 .id")).to_have_text(chosen)
 
 
 def test_dialogs_hold_the_focus_and_give_it_back(bench: Bench) -> None:
-    button = bench.page.get_by_role("button", name="Keys")
+    button = bench.page.get_by_role("button", name="Shortcuts")
     button.focus()
     bench.page.keyboard.press("Enter")
-    dialog = bench.page.get_by_role("dialog", name="Keys")
+    dialog = bench.page.get_by_role("dialog", name="Shortcuts")
     expect(dialog).to_be_visible()
     assert bench.page.evaluate("() => document.activeElement.closest('dialog') !== null")
     bench.page.keyboard.press("Escape")
@@ -143,9 +143,9 @@ def test_dialogs_hold_the_focus_and_give_it_back(bench: Bench) -> None:
 
 
 def test_single_letters_do_nothing_outside_the_drawing(bench: Bench) -> None:
-    bench.page.get_by_role("button", name="Keys").focus()
+    bench.page.get_by_role("button", name="Shortcuts").focus()
     for key in ("p", "h", "c", "x"):
         bench.page.keyboard.press(key)
-    expect(bench.page.locator("#in-hand")).to_be_hidden()
+    expect(bench.page.locator("#tool-bar")).to_be_hidden()
     bench.page.get_by_label("Name of the plate").fill("phcx")
-    expect(bench.page.locator("#in-hand")).to_be_hidden()
+    expect(bench.page.locator("#tool-bar")).to_be_hidden()

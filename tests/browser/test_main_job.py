@@ -62,7 +62,7 @@ def test_a_cutout_is_added_moved_numbered_and_deleted(bench: Bench) -> None:
     bench.field("From the left").fill("240+20.32")
     bench.field("From the left").press("Enter")
     assert bench.item("cutouts", "K4")["outline"]["x_mm"] == 260.32
-    bench.page.get_by_label("Move it by").fill("30 mm to the front")
+    bench.page.get_by_label("Move by").fill("30 mm to the front")
     bench.page.get_by_role("button", name="Move", exact=True).click()
     assert bench.item("cutouts", "K4")["outline"]["y_mm"] == 240
     bench.page.locator("#stage").focus()
@@ -118,7 +118,7 @@ def test_a_channel_is_drawn_its_corner_dragged_and_taken_out(bench: Bench) -> No
     bench.drag_to(230, 275)
     bench.drop()
     assert bench.item("channels", "C8")["points"][1] == {"x_mm": 230, "y_mm": 275}
-    bench.page.get_by_role("button", name="Take out corner 2").click()
+    bench.page.get_by_role("button", name="Remove corner 2").click()
     assert bench.item("channels", "C8")["points"] == [{"x_mm": 294, "y_mm": 260}]
 
 

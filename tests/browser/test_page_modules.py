@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import random
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,6 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
+from sketcher.geometry.path import fillet
 from tests.browser.conftest import ROOT, Server
 
 pytestmark = pytest.mark.browser
@@ -49,6 +52,51 @@ def test_module(blank: Page, name: str) -> None:
     assert not faults, "\n".join(faults)
 
 
+def channels(count: int) -> list[tuple[list[tuple[float, float]], list[float]]]:
+    """Lines with corners, some of them doubled, and a radius for each corner."""
+    rng = random.Random(5)
+    made = []
+    for _ in range(count):
+        corners: list[tuple[float, float]] = []
+        for _ in range(rng.randint(2, 7)):
+            corner = (rng.uniform(0, 100), rng.uniform(0, 100))
+            corners += [corner] * rng.choice([1, 1, 1, 2, 3])
+        made.append((corners, [rng.choice([0.0, 5.0, 12.0, 40.0]) for _ in corners]))
+    return made
+
+
+def test_the_page_rounds_a_channel_as_the_server_does(blank: Page) -> None:
+    """Each against the other: where every line and arc begins and ends, and each arc's radius."""
+    drawn = channels(200)
+    found = blank.evaluate(
+        """async (drawn) => {
+            const { pathData } = await import("/static/geometry/path.js");
+            return drawn.map(([corners, radii]) => pathData(corners, radii));
+        }""",
+        drawn,
+    )
+    for (corners, radii), data in zip(drawn, found, strict=True):
+        path, _ = fillet(corners, radii)
+        expected = [(0.0, *path.segments[0].start)] if path.segments else []
+        for segment in path.segments:
+            if segment.straight and segment.chord <= 1e-3:
+                continue
+            expected.append((0.0 if segment.straight else segment.radius, *segment.end))
+        assert steps(data) == [pytest.approx(step, abs=3e-4) for step in expected], (corners, radii)
+
+
+def steps(data: str) -> list[tuple[float, float, float]]:
+    """What a path's data draws, without lines of no length: the radius of each step, 0 for a line, and its end."""
+    made: list[tuple[float, float, float]] = []
+    for letter, words in re.findall(r"([MLA])([^MLA]*)", data):
+        numbers = [float(word) for word in words.split()]
+        x, y = numbers[-2:]
+        if letter == "L" and math.dist((x, y), made[-1][1:]) <= 1e-3:
+            continue
+        made.append((numbers[0] if letter == "A" else 0.0, x, y))
+    return made if len(made) > 1 else []
+
+
 def test_every_pure_module_has_its_tests() -> None:
     """``model`` and ``geometry`` touch neither the page nor the network; each of their modules is tested alone."""
     static = ROOT / "static"
@@ -59,7 +107,14 @@ def test_every_pure_module_has_its_tests() -> None:
     assert not impure, "these belong to another folder"
     alone = {
         static / name
-        for name in ("store.js", "server/answer.js", "server/live.js", "server/sync.js", "canvas/tools.js")
+        for name in (
+            "store.js",
+            "server/answer.js",
+            "server/live.js",
+            "server/sync.js",
+            "canvas/tools.js",
+            "steps/progress.js",
+        )
     }
     tested = "\n".join((FOLDER / name).read_text(encoding="utf-8") for name in FILES)
     missing = {path.name for path in pure | alone if f"/static/{path.relative_to(static).as_posix()}" not in tested}

@@ -23,8 +23,8 @@ def test_a_shops_profile_is_kept_and_a_slip_is_said(bench: Bench) -> None:
     expect(page.get_by_text("numbers above 0")).to_be_visible()
     cutters.fill("2.5, 6")
     cutters.press("Enter")
-    page.get_by_role("button", name="Keep as a profile").click()
-    expect(page.get_by_role("combobox", name="Kept profiles")).to_contain_text("Yard")
+    page.get_by_role("button", name="Save as a profile").click()
+    expect(page.get_by_role("combobox", name="Saved profiles")).to_contain_text("Yard")
     assert bench.document()["shop"] == {"name": "Yard", "cutter_diameters_mm": [2.5, 6]}
 
 

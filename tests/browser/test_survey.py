@@ -1,4 +1,4 @@
-"""The survey sheet as a builder uses it: readings typed, the floor takes shape, a wrong one is named and mended."""
+"""The survey step as a builder uses it: readings typed, the floor takes shape, a wrong one is named and corrected."""
 
 from __future__ import annotations
 
@@ -64,14 +64,14 @@ def type_all(bench: Bench) -> None:
     bench.settled()
 
 
-def test_twelve_readings_make_a_floor_and_a_wrong_one_is_named_and_mended(empty: Bench) -> None:
+def test_twelve_readings_make_a_floor_and_a_wrong_one_is_named_and_corrected(empty: Bench) -> None:
     type_all(empty)
     survey = empty.document()["survey"]
     assert len(survey["readings"]) == 12
     assert survey["readings"][3] == {"id": "R4", "points": ["D", "A"], "value": 30, "unit": "cm"}
     points = empty.page.locator('#world g.layer[data-layer="survey"] g.item')
     expect(points).to_have_count(5)
-    expect(empty.page.get_by_text("The readings agree, and every point is held.")).to_be_visible()
+    expect(empty.page.get_by_text("The readings agree, and every point is determined.")).to_be_visible()
     place = empty.page.locator('tr[data-point="C"] .place')
     expect(place).to_contain_text(re.compile(r"x (399|400)\.\d\d ± 0\.\d\d"))
     expect(place).to_contain_text(re.compile(r"y (299|300)\.\d\d ± 0\.\d\d"))
@@ -124,7 +124,7 @@ def test_points_are_renamed_and_taken_out_with_what_leans_on_them(empty: Bench) 
     empty.page.get_by_label("Value read").fill("20")
     empty.page.get_by_label("Value read").press("Enter")
     expect(empty.page.get_by_text("A distance is between two different points.")).to_be_visible()
-    empty.page.get_by_role("button", name="Take out point corner2").click()
+    empty.page.get_by_role("button", name="Remove point corner2").click()
     assert empty.document()["survey"].get("readings", []) == []
     empty.page.get_by_role("button", name="Undo").click()
     expect(empty.page.get_by_label("Value of R1", exact=True)).to_be_visible()
@@ -147,6 +147,6 @@ def test_the_sheet_has_no_serious_fault_of_access(empty: Bench) -> None:
     name_points(empty, "A B C")
     read(empty, "A", "B", "300", 1)
     empty.page.get_by_role("button", name="More about R1").click()
-    found = Axe().run(empty.page, context="#sheet")
+    found = Axe().run(empty.page, context="#step-panel")
     serious = [v["id"] for v in found.response["violations"] if v["impact"] in ("serious", "critical")]
     assert serious == []

@@ -52,7 +52,7 @@ def test_the_whole_round_from_test_piece_to_hand_off(bench: Bench) -> None:
     for port, (dx, dy) in SHOWED.items():
         write(bench, port, dx, dy)
     old = bench.item("ports", "P9")
-    page.get_by_role("button", name="What does it mean?").click()
+    page.get_by_role("button", name="Analyse fit").click()
     expect(page.get_by_text("P9: 1.5 mm to the left")).to_be_visible()
     page.get_by_role("button", name="Make the chosen moves").click()
     bench.settled()
@@ -70,7 +70,7 @@ def test_the_whole_round_from_test_piece_to_hand_off(bench: Bench) -> None:
 
     bench.step("Hand off")
     with page.expect_download() as pack:
-        page.get_by_role("button", name="Pack the hand-off").click()
+        page.get_by_role("button", name="Download shop package").click()
     names = zipfile.ZipFile(io.BytesIO(pack.value.path().read_bytes())).namelist()
     assert {"final.dxf", "final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "plate.json", "README.txt"} <= set(names)
     keep(bench, "Keep as hand-off", "hand-off A")
@@ -102,11 +102,11 @@ def test_an_open_error_stands_in_the_way_until_it_has_a_reason(bench: Bench) -> 
     bench.click(240, 260)
     bench.settled()
     bench.step("Hand off")
-    page.get_by_role("button", name="Pack the hand-off").click()
+    page.get_by_role("button", name="Download shop package").click()
     expect(page.get_by_text("port-unreached")).to_be_visible()
     reason = page.get_by_label("No channel reaches the port P12", exact=False).first
     reason.fill("A spare place for a sensor, drilled later.")
     reason.press("Enter")
     bench.settled()
     with page.expect_download():
-        page.get_by_role("button", name="Pack the hand-off").click()
+        page.get_by_role("button", name="Download shop package").click()

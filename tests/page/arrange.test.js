@@ -1,4 +1,4 @@
-import { equal, ok, test } from "./harness.js";
+import { close, equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
 import * as arrange from "/static/model/arrange.js";
 import * as channels from "/static/model/centrelines.js";
@@ -37,9 +37,9 @@ test("a row keeps an inch pitch exact", () => {
 });
 
 test("mirrored twice is where it was", () => {
-  const once = arrange.mirror(plate(), ["K1", "P2"], "x", 200);
+  const once = arrange.mirror(plate(), ["K1", "P2"], { axis: "x", at: 200 });
   equal(find(once.document, once.ids[0]).item.outline.x_mm, 250);
-  const twice = arrange.mirror(once.document, once.ids, "x", 200);
+  const twice = arrange.mirror(once.document, once.ids, { axis: "x", at: 200 });
   equal(find(twice.document, twice.ids[0]).item.outline, plate().cutouts[0].outline);
 });
 
@@ -50,7 +50,7 @@ test("a mirrored arc bulges to the same side of its outline", () => {
     { x_mm: 10, y_mm: 10 },
   ];
   const document = { ...plate(), cutouts: [{ id: "K1", outline: { shape: "polygon", vertices } }] };
-  const mirrored = arrange.mirror(document, ["K1"], "x", 0);
+  const mirrored = arrange.mirror(document, ["K1"], { axis: "x", at: 0 });
   const found = find(mirrored.document, mirrored.ids[0]).item.outline.vertices;
   const arc = found.findIndex((v) => v.bulge);
   // The half circle still joins the images of (0, 0) and (10, 0), and the outline still runs counter-clockwise.
@@ -61,15 +61,76 @@ test("a mirrored arc bulges to the same side of its outline", () => {
   equal(found[arc].bulge, 1);
 });
 
-test("align and spread", () => {
-  const aligned = arrange.align(plate(), ["P1", "P2"], "rear");
-  equal(find(aligned, "P2").item.y_mm, 100);
+// Extents as the server gives them: left, front, right, rear.
+const around = ([x, y], r) => [x - r, y - r, x + r, y + r];
+
+test("align by edges and by centres of different sizes", () => {
+  const extents = { P1: around([100, 100], 10), P2: around([200, 200], 6) };
+  equal(find(arrange.align(plate(), ["P1", "P2"], "rear", extents), "P2").item.y_mm, 104);
+  equal(find(arrange.align(plate(), ["P1", "P2"], "left", extents), "P2").item.x_mm, 96);
+  equal(find(arrange.align(plate(), ["P1", "P2"], "centre", extents), "P2").item.y_mm, 100);
+  equal(arrange.align(plate(), ["P1", "P2"], "rear", { P1: null, P2: null }), plate());
+});
+
+test("space evenly, whatever the order of the selection", () => {
   const three = arrange.copy(plate(), ["P2"], 60, 0).document;
-  const spread = arrange.spread(three, ["P1", "P2", "P8"], "x");
+  const extents = { P1: around([100, 100], 10), P2: around([200, 200], 10), P8: around([260, 200], 10) };
+  const spaced = arrange.space(three, ["P2", "P8", "P1"], "x", extents);
   equal(
-    ["P1", "P2", "P8"].map((id) => find(spread, id).item.x_mm),
+    ["P1", "P2", "P8"].map((id) => find(spaced, id).item.x_mm),
     [100, 180, 260],
   );
+});
+
+// A board of 100 by 60 about its own corner; corners by hand, as `test_gaps.py` has them for the server.
+test("a turned board's mirror image covers the mirror image of what it covers", () => {
+  const cover = ({ x_mm: x, y_mm: y, turn_deg = 0 }) => {
+    const [c, s] = [Math.cos((turn_deg * Math.PI) / 180), Math.sin((turn_deg * Math.PI) / 180)];
+    const corners = [
+      [0, 0],
+      [100, 0],
+      [100, 60],
+      [0, 60],
+    ].map(([u, v]) => [x + u * c - v * s, y + u * s + v * c]);
+    const [xs, ys] = [0, 1].map((k) => corners.map((corner) => corner[k]));
+    return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+  };
+  for (const turn_deg of [0, 30, 90, 200]) {
+    for (const axis of ["x", "y"]) {
+      const line = { axis, at: 150 };
+      const board = { id: "B9", x_mm: 200, y_mm: 150, turn_deg, width_mm: 100, depth_mm: 60 };
+      const document = { ...plate(), boards: [board] };
+      const made = arrange.mirror(document, ["B9"], line);
+      const [{ to }] = made.pairs;
+      const before = { B9: { box: cover(board), heights: [0, 1] } };
+      const after = { [to]: { box: cover(find(made.document, to).item), heights: [0, 1] } };
+      const done = arrange.mirroredOutlines(made.document, made.pairs, line, before, after);
+      const [left, front, right, rear] = cover(board);
+      const wanted = axis === "x" ? [300 - right, front, 300 - left, rear] : [left, 300 - rear, right, 300 - front];
+      cover(find(done, to).item).forEach((value, i) => close(value, wanted[i], 1e-5));
+    }
+  }
+});
+
+test("what stands on edge keeps its height when it is mirrored", () => {
+  const board = {
+    id: "B9",
+    x_mm: 0,
+    y_mm: 0,
+    z_mm: 40,
+    posture: "standing",
+    roll_deg: 90,
+    width_mm: 100,
+    depth_mm: 60,
+  };
+  const made = arrange.mirror({ ...plate(), boards: [board] }, ["B9"], { axis: "x", at: 0 });
+  const [{ to }] = made.pairs;
+  equal(find(made.document, to).item.roll_deg, 270);
+  // Rolled the other way about its corner it would hang down as far as it stood up.
+  const before = { B9: { box: [-60, -1, 0, 1], heights: [40, 140] } };
+  const after = { [to]: { box: [0, -1, 60, 1], heights: [-60, 40] } };
+  const done = arrange.mirroredOutlines(made.document, made.pairs, { axis: "x", at: 0 }, before, after);
+  equal(find(done, to).item.z_mm, 140);
 });
 
 test("corners go in, out, square and at 45°", () => {

@@ -1,7 +1,7 @@
 import { close, equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
 import { changesBetween, outlinePath } from "/static/geometry/follow.js";
-import { nearestOn, pathData, pathLength, rounded } from "/static/geometry/path.js";
+import { distance, nearestOn, pathData, rounded } from "/static/geometry/path.js";
 import { contains, distanceTo, itemsAt, itemsWithin } from "/static/geometry/hits.js";
 import { centreOf } from "/static/model/document.js";
 import { move, remove } from "/static/model/edit.js";
@@ -9,15 +9,17 @@ import { differences } from "/static/model/differences.js";
 
 // Plane geometry: a square corner of radius r is shorter than its two legs by 2r - πr/2.
 test("a square corner's length", () => {
+  const bends = rounded(
+    [
+      [0, 0],
+      [100, 0],
+      [100, 80],
+    ],
+    [0, 15, 0],
+  );
+  const arc = Math.abs(bends[1].turn) * bends[1].radius;
   close(
-    pathLength(
-      [
-        [0, 0],
-        [100, 0],
-        [100, 80],
-      ],
-      [0, 15, 0],
-    ),
+    distance(bends[0].to, bends[1].from) + arc + distance(bends[1].to, bends[2].from),
     180 - 2 * 15 + (Math.PI * 15) / 2,
   );
   equal(
@@ -56,6 +58,17 @@ test("roundings that do not fit shrink in proportion", () => {
   );
   close(bends[1].radius + bends[2].radius, 20);
   close(bends[1].radius / bends[2].radius, 3);
+});
+
+test("corners on the same place are one corner, with the larger of their radii", () => {
+  const once = [
+    [0, 0],
+    [100, 0],
+    [100, 80],
+  ];
+  const twice = [once[0], once[1], once[1], once[2]];
+  equal(pathData(twice, [0, 5, 15, 0]), pathData(once, [0, 15, 0]));
+  equal(rounded(twice, [0, 5, 15, 0])[1], rounded(twice, [0, 5, 15, 0])[2]);
 });
 
 test("the nearest place on a leg", () => {

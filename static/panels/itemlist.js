@@ -5,14 +5,14 @@ import { h, refill } from "../dom.js";
 import { format } from "../model/quantity.js";
 import { shown } from "../geometry/view.js";
 
-/** @param {{store: any, actions: any, root: HTMLElement}} parts */
-export function createItems({ store, actions, root }) {
+/** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, root: HTMLElement}} parts */
+export function createItemList({ store, actions, root }) {
   function draw() {
-    const { document, selection, unit, look } = store.get();
+    const { document, selection, unit, answer } = store.get();
     // A list that nobody sees is drawn when it is opened.
     if (!document || root.hidden || store.get().draft) return;
     const troubled = new Map();
-    for (const f of look?.findings ?? [])
+    for (const f of answer?.findings ?? [])
       if (!f.accepted && f.level === "error") for (const id of f.items) troubled.set(id, (troubled.get(id) ?? 0) + 1);
     refill(
       root,
@@ -70,7 +70,7 @@ export function createItems({ store, actions, root }) {
   /** @param {string} id @param {boolean} adding */
   function choose(id, adding) {
     const { document, view, size } = store.get();
-    actions.pick([id], { adding });
+    actions.select([id], { adding });
     const at = centreOf(document, id);
     if (at) store.set({ view: shown(view, at, size) });
   }
@@ -78,12 +78,12 @@ export function createItems({ store, actions, root }) {
   root.addEventListener("keydown", (event) => {
     if (!["ArrowDown", "ArrowUp", "Home", "End"].includes(event.key)) return;
     const rows = /** @type {HTMLElement[]} */ ([...root.querySelectorAll(".item-row")]);
-    const at = rows.indexOf(/** @type {any} */ (document.activeElement));
+    const at = rows.findIndex((row) => row === document.activeElement);
     if (at < 0) return;
     event.preventDefault();
     const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: rows.length - 1 }[event.key] ?? at;
     rows[Math.max(0, Math.min(rows.length - 1, to))].focus();
   });
-  store.watch(["document", "selection", "unit", "look", "tab"], draw);
+  store.watch(["document", "selection", "unit", "answer", "tab"], draw);
   return { draw };
 }

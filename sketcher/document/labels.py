@@ -1,0 +1,118 @@
+"""What people call the keys and the choices of a document: one place for the page and the schema.
+
+A key without an entry is called by its own words: ``wall_mm`` is "Wall", ``flow-meter`` is "Flow meter".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+#: Units at the end of a key, which a label leaves to the unit beside the number.
+_UNITS = ("_mm", "_deg", "_percent", "_c", "_kpa", "_w", "_w_k", "_l_min", "_ml", "_px", "_shore_a")
+
+#: By model and key, or by key alone where every model calls it the same.
+_LABELS: dict[str, str] = {
+    "x_mm": "From the left",
+    "y_mm": "From the front",
+    "z_mm": "Above the floor",
+    "turn_deg": "Rotation",
+    "roll_deg": "Rotation in its own plane",
+    "posture": "Orientation",
+    "slot": "In slot",
+    "Slot.length_mm": "Overall length",
+    "Port.bore_diameter_mm": "Bore",
+    "Port.level_mm": "Axis above the underside",
+    "Port.use": "Used for",
+    "Channel.start": "Begins at",
+    "Channel.end": "Ends at",
+    "Hole.face": "Head side",
+    "Hole.turn_deg": "Slot rotation",
+    "Obstacle.height_mm": "Top above the floor",
+    "Obstacle.bottom_mm": "Underside above the floor",
+    "Board.pattern": "Published pattern",
+    "Board.parts_height_mm": "Tallest component",
+    "Device.heat_w": "Heat into the coolant",
+    "Device.speed_percent": "Pump speed",
+    "Plate.lid_face": "Lid side",
+    "Plate.z_mm": "Underside above the floor",
+    "Grid.pitch_mm": "Square grid",
+    "Floor.material": "Floor material",
+    "Floor.thickness_mm": "Floor thickness",
+    "Coolant.kind": "Coolant",
+    "Coolant.strength_percent": "Glycol content",
+    "Loop.room_c": "Room temperature",
+    "Loop.water_limit_c": "Maximum coolant temperature",
+    "Loop.fitting_straight_mm": "Fitting and straight tube",
+    "Loop.pumps": "Several pumps",
+    "Seal.kind": "Seal",
+    "Seal.cord_mm": "O-ring cord",
+    "Seal.wall_mm": "Wall beside the groove",
+    "Seal.screw": "Lid screws",
+    "Seal.screw_pitch_mm": "Screw spacing",
+    "Shop.name": "Shop",
+    "Shop.cutter_diameters_mm": "Cutters, mm",
+    "Shop.stock_thicknesses_mm": "Stock thicknesses, mm",
+    "Shop.deepest_by_diameter": "Maximum depth, in cutter diameters",
+    "Shop.least_wall_mm": "Minimum wall",
+}
+
+#: Choices whose own word is not what people say, by model and key, or by key alone.
+_CHOICES: dict[str, dict[str, str]] = {
+    "posture": {"lying": "Flat", "standing": "On edge"},
+    "Port.face": {"edge": "An edge"},
+    "Port.use": {
+        "loop": "The loop",
+        "fill": "Filling",
+        "drain": "Draining",
+        "bleed": "Bleeding air",
+        "sensor": "A sensor",
+    },
+    "Hole.use": {"mount": "The plate to the floor", "lid": "The lid", "other": "Something else"},
+    "Board.role": {"mainboard": "Board"},
+    "Device.kind": {"coupling": "Quick coupling", "other": "Something else"},
+    "Coolant.kind": {
+        "ethylene-glycol": "Water and ethylene glycol",
+        "propylene-glycol": "Water and propylene glycol",
+    },
+    "Loop.pumps": {"as-connected": "As they are connected", "series": "In series", "parallel": "In parallel"},
+    "Seal.kind": {"cord": "O-ring cord", "gasket": "Gasket", "bonded": "Bonded"},
+    "Floor.material": {"other": "Something else"},
+    "TestPiece.port_holes": {"tube": "At the tube's outside", "bore": "At their bore", "fitting": "At the fitting"},
+}
+
+
+def label(model: str, key: str) -> str:
+    """What a key of a model is called."""
+    return _LABELS.get(f"{model}.{key}") or _LABELS.get(key) or _words(_without_unit(key))
+
+
+def choice(model: str, key: str, value: str) -> str:
+    """What a choice of a key is called."""
+    named = {**_CHOICES.get(key, {}), **_CHOICES.get(f"{model}.{key}", {})}
+    return named.get(value) or _words(value)
+
+
+def titled(schema: Mapping[str, Any], name: str = "Document") -> dict[str, Any]:
+    """A JSON Schema with these labels as the titles of its keys, in place of those made from the keys."""
+    changed = dict(schema)
+    if "properties" in changed:
+        changed["properties"] = {
+            key: {**value, "title": label(name, key)} if "$ref" not in value else value
+            for key, value in changed["properties"].items()
+        }
+    if "$defs" in changed:
+        changed["$defs"] = {part: titled(value, part) for part, value in changed["$defs"].items()}
+    return changed
+
+
+def _without_unit(key: str) -> str:
+    for unit in sorted(_UNITS, key=len, reverse=True):
+        if key.endswith(unit) and len(key) > len(unit):
+            return key.removesuffix(unit)
+    return key
+
+
+def _words(key: str) -> str:
+    words = key.replace("_", " ").replace("-", " ")
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,55 @@
+/** Items dragged: groups and what they hold come along, and the one under the pointer snaps. */
+
+import { centreOf, find, itemsOf } from "../../model/document.js";
+import { move, movable } from "../../model/edit.js";
+
+/**
+ * @typedef {import("../../types.js").Point} Point
+ * @param {import("../pointer.js").Parts} parts @param {string[]} ids what lies under the pointer, nearest to hand first
+ * @param {import("../pointer.js").Hand} from @returns {import("../pointer.js").Mode}
+ */
+export function dragItems({ store, actions, snapper }, ids, from) {
+  const { document, selection } = store.get();
+  const already = ids.find((id) => selection.includes(id));
+  const id = already ?? ids[0];
+  const centre = centreOf(document, id) ?? from.floor;
+  if (!from.adding && !already) actions.select([id]);
+  /** @type {{can: string[], without: Set<string>}} */
+  let moving = { can: [], without: new Set() };
+  return {
+    on() {
+      if (!store.get().selection.includes(id)) actions.select([id]);
+      moving = movingWith(document, actions.moving(store.get().selection));
+      if (!moving.can.length) actions.say("It stays where it is: it is locked, or something else holds it.");
+    },
+    move({ floor, free }) {
+      const { can, without } = moving;
+      if (!can.length) return;
+      /** @type {Point} */
+      const wanted = [centre[0] + floor[0] - from.floor[0], centre[1] + floor[1] - from.floor[1]];
+      const snap = snapper.snapped(wanted, { reach: from.reach, from: centre, without, free });
+      store.set({ snap });
+      actions.draft(move(document, can, snap.point[0] - centre[0], snap.point[1] - centre[1]));
+    },
+    drop: () => actions.keepDraft(`Move ${store.get().selection.join(", ")}`),
+    tap() {
+      if (from.adding) actions.select([ids[0]], { adding: true });
+      // A second click in the same place goes on to what lies beneath.
+      else if (already && ids.length > 1) actions.select([ids[(ids.indexOf(id) + 1) % ids.length]]);
+      else actions.select([id]);
+    },
+    off: () => store.set({ snap: null }),
+  };
+}
+
+/** What can move, and what must not be snapped to: channels that follow along would pull the snap after themselves. @param {import("../../types.js").PlateDocument} document @param {string[]} ids */
+function movingWith(document, ids) {
+  const can = ids.filter((id) => {
+    const found = find(document, id);
+    return found && movable(found.item, found.kind);
+  });
+  const following = itemsOf(document, "channel").filter(
+    (c) => can.includes(c.start ?? "") || can.includes(c.end ?? ""),
+  );
+  return { can, without: new Set([...can, ...following.map((c) => c.id)]) };
+}

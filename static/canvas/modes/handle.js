@@ -1,0 +1,100 @@
+/** The handles of a selected item: corners, bends, sizes, and the plus that puts a new corner in. */
+
+import { distance, turnAt } from "../../geometry/path.js";
+import { insertPoint, movePoint, placeOnCourse } from "../../model/centrelines.js";
+import { cornersOf, find } from "../../model/document.js";
+import { change, micro, put } from "../../model/edit.js";
+import { resized } from "../../model/outlines.js";
+
+/**
+ * @typedef {import("../pointer.js").Parts} Parts
+ * @typedef {import("../pointer.js").Hand} Hand
+ * @typedef {import("../../types.js").PlateDocument} PlateDocument
+ * @typedef {{document: PlateDocument, id: string, index: number, from: Hand}} Held  what the handle belongs to, as it was
+ */
+
+/** A bend is never rounder than this, mm. */
+const WIDEST_BEND = 500;
+
+/** What each handle does with the place that it is pulled to. @type {Record<string, (parts: Parts, held: Held, hand: Hand) => void>} */
+const PULLS = { corner: pullCorner, bend: pullBend, vertex: pullVertex, size: pullSize };
+
+/** @param {Parts} parts @param {DOMStringMap} handle @param {Hand} from @returns {import("../pointer.js").Mode} */
+export function dragHandle(parts, handle, from) {
+  const { store, actions } = parts;
+  const { document, selection } = store.get();
+  const [id] = selection;
+  /** @type {Held} */
+  const held = { document, id, index: Number(handle.index), from };
+  if (handle.handle === "insert") return insertCorner(parts, held);
+  const pull = PULLS[handle.handle ?? ""];
+  return {
+    move: (hand) => find(document, id) && pull?.(parts, held, hand),
+    drop: () => actions.keepDraft(`Shape ${id}`),
+    tap: () => store.set({ spot: { id, index: held.index } }),
+    off: () => store.set({ snap: null }),
+  };
+}
+
+/** A corner put in where the plus was taken, and dragged on from there. @param {Parts} parts @param {Held} held @returns {import("../pointer.js").Mode} */
+function insertCorner(parts, { document, id, from }) {
+  const { store, actions, stage } = parts;
+  const place = placeOnCourse(document, id, from.floor, stage.roots);
+  if (!place) return {};
+  const inserted = insertPoint(document, id, place.index, place.point);
+  const spot = { id, index: place.index };
+  return {
+    on: () => store.set({ spot }),
+    move: (hand) => pullCorner(parts, { document: inserted, id, index: place.index, from }, hand),
+    drop: () => actions.keepDraft(`Shape ${id}`),
+    tap: () => actions.commit(inserted, `Add a corner to ${id}`, { spot }),
+    off: () => store.set({ snap: null }),
+  };
+}
+
+/** @param {Parts} parts @param {Held} held @param {Hand} hand */
+function pullCorner({ store, actions, snapper, stage }, { document, id, index, from }, { floor, free }) {
+  const item = find(document, id)?.item;
+  if (!item) return;
+  const before = cornersOf(document, item, stage.roots)[index + (item.start ? 1 : 0) - 1] ?? null;
+  const snap = snapper.snapped(floor, { reach: from.reach, from: before, without: new Set([id]), free });
+  store.set({ snap, spot: { id, index } });
+  actions.draft(movePoint(document, id, index, snap.point));
+}
+
+/** Away from the corner is a larger radius: the handle's way along the bisector, whatever the angle. @param {Parts} parts @param {Held} held @param {Hand} hand */
+function pullBend({ store, actions, stage }, { document, id, index }, { floor }) {
+  const item = find(document, id)?.item;
+  if (!item) return;
+  const corners = cornersOf(document, item, stage.roots);
+  const at = index + (item.start ? 1 : 0);
+  const inward = 1 / Math.cos(Math.abs(turnAt(corners, at)) / 2) - 1;
+  const radius = inward > 1e-6 ? Math.round((distance(corners[at], floor) / inward) * 2) / 2 : 0;
+  store.set({ spot: { id, index } });
+  actions.draft(
+    change(document, id, (channel) =>
+      put(channel, ["points", index, "bend_radius_mm"], Math.max(0, Math.min(radius, WIDEST_BEND))),
+    ),
+  );
+}
+
+/** @param {Parts} parts @param {Held} held @param {Hand} hand */
+function pullVertex({ store, actions, snapper }, { document, id, index, from }, { floor, free }) {
+  const snap = snapper.snapped(floor, { reach: from.reach, without: new Set([id]), free });
+  store.set({ snap, spot: { id, index } });
+  const [x, y] = snap.point.map(micro);
+  actions.draft(
+    change(document, id, (item) =>
+      put(put(item, ["outline", "vertices", index, "x_mm"], x), ["outline", "vertices", index, "y_mm"], y),
+    ),
+  );
+}
+
+/** @param {Parts} parts @param {Held} held @param {Hand} hand */
+function pullSize({ store, actions, snapper }, { document, id, from }, { floor, free }) {
+  const snap = snapper.snapped(floor, { reach: from.reach, without: new Set([id]), free });
+  store.set({ snap });
+  actions.draft(
+    change(document, id, (item) => (item.outline ? { ...item, outline: resized(item.outline, snap.point) } : item)),
+  );
+}

@@ -1,0 +1,152 @@
+/** The panel of a single item: its fields, its corners, and what can be done with it. */
+
+import { h } from "../dom.js";
+import { called, find, itemsOf, kindInfo } from "../model/document.js";
+import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
+import { channelCorners, outlineCornerRows } from "./corners.js";
+import { COMMON, fieldsOf } from "./fields.js";
+import { button, field } from "./form.js";
+import { itemActions, moveBy } from "./itemactions.js";
+
+/**
+ * @typedef {import("./itempanel.js").Parts} Parts
+ * @typedef {import("./fields.js").Field} Field
+ * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").Kind} Kind
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ */
+
+/** @param {Parts} parts @param {PlateDocument} document @param {string} id */
+export function oneItem(parts, document, id) {
+  const found = find(document, id);
+  if (!found) return null;
+  const { kind, item } = found;
+  const { memory } = parts;
+  return [
+    head(parts, kind, item),
+    belongings(parts, document, item),
+    fields(parts, document, kind, item, fieldsOf(kind, item)),
+    kind === "channel" ? channelCorners(parts, document, item) : null,
+    item.outline?.shape === "polygon" ? outlineCornerRows(parts, item) : null,
+    kind === "group" ? null : moveBy(parts),
+    itemActions(parts, kind, [id]),
+    h(
+      "details",
+      {
+        class: "more",
+        open: memory.moreOpen,
+        ontoggle: (event) => {
+          memory.moreOpen = event.currentTarget.open;
+        },
+      },
+      h("summary", { "data-keep": "named" }, "Name and note"),
+      fields(parts, document, kind, item, COMMON),
+    ),
+  ];
+}
+
+/** @param {Parts} parts @param {Kind} kind @param {Item} item */
+function head({ actions }, kind, item) {
+  const name = item.name ? h("span.quiet", {}, ` ${item.name}`) : null;
+  return h(
+    "header.item-head",
+    {},
+    h("h3", {}, h("span.id", {}, item.id), " ", kindInfo(kind).title, name),
+    lockBox(Boolean(item.locked), (locked) =>
+      actions.edit(`${locked ? "Lock" : "Unlock"} ${item.id}`, (d) => lock(d, [item.id], locked)),
+    ),
+  );
+}
+
+/** @param {boolean} locked @param {(locked: boolean) => void} change */
+export const lockBox = (locked, change) =>
+  h(
+    "label.lock",
+    {},
+    h("input", {
+      type: "checkbox",
+      checked: locked,
+      "data-keep": "lock",
+      onchange: (event) => change(event.currentTarget.checked),
+    }),
+    "Locked",
+  );
+
+/** The group and the holder that the item moves with. @param {Parts} parts @param {PlateDocument} document @param {Item} item */
+function belongings({ actions }, document, item) {
+  const link = (/** @type {string} */ id, /** @type {string} */ words) =>
+    button(words, () => actions.select([id]), { class: "link" });
+  const group = (document.groups ?? []).find((g) => (g.members ?? []).includes(item.id));
+  return [
+    group ? h("p.quiet", {}, "Moves with ", link(group.id, called(group)), ".") : null,
+    item.held_by ? h("p.quiet", {}, "Stands in ", link(item.held_by, item.held_by), " and moves with it.") : null,
+  ];
+}
+
+/** @param {Parts} parts @param {PlateDocument} document @param {Kind} kind @param {Item} item @param {Field[]} specs */
+const fields = (parts, document, kind, item, specs) =>
+  h(
+    "div.fields",
+    {},
+    specs.map((spec) => itemField(parts, document, kind, item, spec)),
+  );
+
+/** @param {Parts} parts @param {PlateDocument} document @param {Kind} kind @param {Item} item @param {Field} spec */
+function itemField(parts, document, kind, item, spec) {
+  const given = dig(item, spec.path);
+  const options = optionsFor(document, item, String(spec.path[0]));
+  return field(options ? { ...spec, options } : spec, given ?? spec.usual ?? null, {
+    unit: parts.store.get().unit,
+    keep: `${item.id}-${spec.path.join("-")}`,
+    given: given !== undefined && given !== null,
+    change: (next) => changed(parts, kind, item, spec, next),
+  });
+}
+
+/** @param {Parts} parts @param {Kind} kind @param {Item} item @param {Field} spec @param {import("../types.js").FieldValue} next */
+function changed({ store, actions }, kind, item, spec, next) {
+  const key = spec.path.at(-1);
+  if ((key === "x_mm" || key === "y_mm") && typeof next === "number" && movable(item, kind)) {
+    // By number as by hand: groups and square legs come along.
+    const now = Number(dig(find(store.get().document, item.id)?.item, spec.path) ?? 0);
+    const [dx, dy] = key === "x_mm" ? [next - now, 0] : [0, next - now];
+    actions.edit(`Move ${item.id}`, (d) => move(d, actions.moving([item.id]), dx, dy));
+  } else if (kind === "port" && key === "thread" && next === null) {
+    actions.edit(`Make ${item.id} a marker`, (d) => change(d, item.id, (port) => ({ ...port, thread: null })));
+  } else {
+    const usual = spec.usual !== undefined && next === spec.usual && !spec.path.includes("outline");
+    actions.edit(`Change ${spec.label.toLowerCase()} of ${item.id}`, (d) =>
+      setValue(d, item.id, spec.path, usual || next === "" ? null : next),
+    );
+  }
+}
+
+/** Choices that come from the document itself. @param {PlateDocument} document @param {Item} item @param {string} key @returns {string[][]|null} */
+function optionsFor(document, item, key) {
+  switch (key) {
+    case "serves":
+      return devicePorts(document, item);
+    case "start":
+    case "end":
+      return [...itemsOf(document, "port"), ...itemsOf(document, "branch")].map((one) => [one.id, called(one)]);
+    case "held_by":
+      return itemsOf(document, "board")
+        .filter((board) => board.id !== item.id)
+        .map((board) => [board.id, called(board)]);
+    default:
+      return null;
+  }
+}
+
+/** Device ports that no other port serves. @param {PlateDocument} document @param {Item} item */
+function devicePorts(document, item) {
+  const taken = new Set(
+    itemsOf(document, "port")
+      .filter((port) => port.id !== item.id)
+      .map((port) => port.serves),
+  );
+  return itemsOf(document, "device")
+    .flatMap((device) => (device.ports ?? []).map((port) => ({ device, ref: `${device.id}.${port.id}` })))
+    .filter(({ ref }) => !taken.has(ref))
+    .map(({ device, ref }) => [ref, device.name ? `${ref} (${device.name})` : ref]);
+}

@@ -1,0 +1,278 @@
+/** The plates: the first minute, those that are stored, and files that are opened. */
+
+import { h } from "../dom.js";
+import { sentence } from "../server/api.js";
+import { dialog } from "./dialogs.js";
+import { fieldOf } from "./fields.js";
+import { button, field, readValue } from "./form.js";
+
+/**
+ * @typedef {import("../types.js").Api} Api
+ * @typedef {import("../types.js").ListedPlate} ListedPlate
+ * @typedef {(plate: import("../types.js").StoredPlate) => void} Opened
+ */
+
+/** What a first plate needs, and what each begins with, mm. @type {[import("./fields.js").Field, number][]} */
+const START = [
+  [
+    fieldOf(
+      "Rectangle",
+      "width_mm",
+      "Between the inner walls, at the floor. A steel rule or a caliper is surer than a tape's hook.",
+      {
+        label: "Floor, left to right",
+      },
+    ),
+    400,
+  ],
+  [fieldOf("Rectangle", "depth_mm", "Between the inner walls, at the floor.", { label: "Floor, front to rear" }), 300],
+  [
+    fieldOf(
+      "Plate",
+      "body_thickness_mm",
+      "The sheet the channels are milled into. A G1/4 thread and a channel under it want 15 to 20 mm.",
+      { label: "Body of the plate" },
+    ),
+    20,
+  ],
+];
+
+/** A line for what went wrong. @returns {{line: HTMLElement, say: (words: string) => void}} */
+function problemLine() {
+  const line = h("p.problem", { role: "alert", hidden: true });
+  return {
+    line,
+    say(words) {
+      line.textContent = words;
+      line.hidden = !words;
+    },
+  };
+}
+
+/** The first minute: three numbers, or the demo. @param {{api: Api, opened: Opened, unit: import("../types.js").Unit}} parts */
+export function startDialog({ api, opened, unit }) {
+  const problem = problemLine();
+  /** @param {Parameters<Api["create"]>[0]} what */
+  async function make(what) {
+    try {
+      opened(await api.create(what));
+      box.close();
+    } catch (error) {
+      problem.say(sentence(error));
+    }
+  }
+  const box = dialog(
+    "A new plate",
+    [
+      h(
+        "div.two-ways",
+        {},
+        startForm(unit, problem, (start) => make({ start })),
+        demos((example) => make({ example })),
+      ),
+    ],
+    { class: "wide" },
+  );
+}
+
+/** @param {import("../types.js").Unit} unit @param {ReturnType<typeof problemLine>} problem @param {(start: Record<string, number>) => void} make */
+function startForm(unit, problem, make) {
+  const fields = START.map(([spec, first]) =>
+    field(spec, first, { unit, keep: `start-${spec.path[0]}`, change: () => {} }),
+  );
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    /** @type {Record<string, number>} */
+    const start = {};
+    for (const [i, [spec]] of START.entries()) {
+      const input = fields[i].querySelector("input");
+      if (!input) continue;
+      const read = readValue(spec, input, unit);
+      if ("problem" in read) {
+        problem.say(`${spec.label}: ${read.problem}`);
+        input.focus();
+        return;
+      }
+      start[spec.path[0]] = Number(read.value);
+    }
+    make(start);
+  };
+  return h(
+    "form",
+    { class: "start", novalidate: true, onsubmit: submit },
+    h("p", {}, "Three numbers make a first plate. All of them can be changed later; sums and inches are understood."),
+    h("div.fields", {}, fields),
+    problem.line,
+    h(
+      "div.actions-row",
+      {},
+      h(
+        "button.do",
+        // The field keeps the focus, so that nothing moves under the pointer before the click is done.
+        { type: "submit", onmousedown: (event) => event.preventDefault() },
+        "Begin this plate",
+      ),
+    ),
+  );
+}
+
+/** @param {(example: string) => void} open */
+const demos = (open) =>
+  h(
+    "section.demo",
+    {},
+    h("h3", {}, "Or look around first"),
+    h(
+      "p",
+      {},
+      "The demo is an invented machine: a wide board on edge, a card on a riser, two radiators, and a plate that joins them.",
+    ),
+    h(
+      "div.actions-row",
+      {},
+      button("Open the demo", () => open("riser-bench"), { class: "do" }),
+      button("A small board", () => open("small-board")),
+      button("One that is wrong on purpose", () => open("wrong-on-purpose")),
+    ),
+  );
+
+/**
+ * @typedef {{api: Api, opened: Opened, current: () => {id: string}|null, fresh: () => void}} Parts
+ * @typedef {Parts & {box: HTMLDialogElement, again: () => Promise<void>}} Shown
+ */
+
+/** @param {Parts} parts */
+export async function platesDialog(parts) {
+  const body = h("div", {}, h("p.quiet", {}, "Loading…"));
+  const box = dialog("Plates", [body], { class: "wide" });
+  const again = async () => {
+    try {
+      const { plates } = await parts.api.plates();
+      body.replaceChildren(...listed({ ...parts, box, again }, plates));
+    } catch (error) {
+      body.replaceChildren(h("p.problem", {}, sentence(error)));
+    }
+  };
+  await again();
+}
+
+/** @param {Shown} parts @param {ListedPlate[]} plates */
+function listed(parts, plates) {
+  const { api, box, current, fresh } = parts;
+  const here = current()?.id;
+  const problem = problemLine();
+  return [
+    h(
+      "div.actions-row",
+      {},
+      button(
+        "A new plate",
+        () => {
+          box.close();
+          fresh();
+        },
+        { class: "do" },
+      ),
+      h(
+        "a.button",
+        { href: here ? api.href(here, "document.json") : "#", download: "" },
+        "Save the open one as a file",
+      ),
+    ),
+    h("p.inline", {}, h("label", { for: "open-file" }, "Open a plate document: "), fileInput(parts, problem.say)),
+    problem.line,
+    plates.length
+      ? h(
+          "table.wide",
+          {},
+          h("caption", {}, "Stored on this machine"),
+          h(
+            "thead",
+            {},
+            h(
+              "tr",
+              {},
+              ["Name", "Last changed", "State", "Actions"].map((w) => h("th", { scope: "col" }, w)),
+            ),
+          ),
+          h(
+            "tbody",
+            {},
+            plates.map((plate) => row(parts, plate, here)),
+          ),
+        )
+      : h("p.quiet", {}, "None yet."),
+  ];
+}
+
+/** A document opened from a file becomes a plate of its own. @param {Shown} parts @param {(words: string) => void} complain */
+const fileInput = ({ api, opened, box }, complain) =>
+  h("input", {
+    type: "file",
+    accept: ".json,application/json",
+    id: "open-file",
+    onchange: async (event) => {
+      const file = event.currentTarget.files?.[0];
+      if (!file) return;
+      try {
+        opened(await api.create({ document: JSON.parse(await file.text()) }));
+        box.close();
+      } catch (error) {
+        complain(error instanceof SyntaxError ? `The file is no JSON: ${error.message}` : sentence(error));
+      }
+    },
+  });
+
+/** @param {Shown} parts @param {ListedPlate} plate @param {string|undefined} here */
+function row(parts, plate, here) {
+  const { api } = parts;
+  const fault = plate.fault
+    ? h(
+        "span.problem",
+        {},
+        `${plate.fault} `,
+        h("a", { href: api.href(plate.id, "document.json"), download: "" }, "Save its file"),
+      )
+    : null;
+  return h(
+    "tr",
+    {},
+    h(
+      "th",
+      { scope: "row" },
+      plate.name || `Plate ${plate.id}`,
+      plate.id === here ? h("span.quiet", {}, " (open)") : null,
+    ),
+    h("td", {}, when(plate.changed)),
+    h("td", {}, fault ?? (plate.deleted ? "archived" : "")),
+    h("td.row-actions", {}, rowButtons(parts, plate, plate.id === here)),
+  );
+}
+
+/** @param {Shown} parts @param {ListedPlate} plate @param {boolean} here */
+function rowButtons({ api, opened, box, again }, plate, here) {
+  const name = plate.name || `plate ${plate.id}`;
+  /** @param {string} words @param {() => Promise<unknown>} act @param {boolean} [disabled] */
+  const act = (words, act, disabled = false) =>
+    button(words, () => act().then(again), { "aria-label": `${words} ${name}`, disabled });
+  if (plate.deleted) return act("Restore", () => api.restore(plate.id));
+  return [
+    button(
+      "Open",
+      async () => {
+        opened(await api.open(plate.id));
+        box.close();
+      },
+      { "aria-label": `Open ${name}`, disabled: here || Boolean(plate.fault) },
+    ),
+    act("Archive", () => api.remove(plate.id), here),
+  ];
+}
+
+/** @param {string} text */
+function when(text) {
+  const date = new Date(text);
+  return Number.isNaN(date.getTime())
+    ? text
+    : date.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}

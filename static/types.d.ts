@@ -1,0 +1,319 @@
+/** The shapes of data that the modules share, for type checking only: nothing here runs. */
+
+import type { Item, Kind, Outline, PlateDocument } from "./format_types.js";
+import type { createActions } from "./actions.js";
+import type { createStage } from "./canvas/stage.js";
+import type { Tool } from "./canvas/tools.js";
+import type { api } from "./server/api.js";
+import type { createStore } from "./store.js";
+
+export type { Item, Kind, Kinds, Outline, PlateDocument } from "./format_types.js";
+export type { Tool } from "./canvas/tools.js";
+
+/** A place on the floor in mm (x to the right, y to the rear), or on the screen in px. */
+export type Point = [number, number];
+export type Box = [number, number, number, number];
+export type Unit = "mm" | "in";
+export type Level = "error" | "warning" | "note";
+export type Path = (string | number)[];
+
+/** A finding as the server sends it; what would end it is said under the key `mend`. */
+export interface Finding {
+  rule: string;
+  level: Level;
+  items: string[];
+  value: number | null;
+  limit: number | null;
+  unit: string;
+  at: Point | null;
+  message: string;
+  mend: string;
+  line: [Point, Point] | null;
+  fix: Fix | null;
+  accepted: string;
+}
+export interface Fix {
+  label: string;
+  changes: { pointer: string; value: unknown }[];
+}
+
+export interface Snap {
+  point: Point;
+  kind: string;
+  label: string;
+  guides: [Point, Point][];
+}
+export interface SnapPlace {
+  point: Point;
+  kind: string;
+  label: string;
+}
+
+/** A corner of a channel or of an outline that is chosen. */
+export interface Spot {
+  id: string;
+  index: number;
+}
+export interface View {
+  scale: number;
+  x: number;
+  y: number;
+}
+export type LayerState = "shown" | "dimmed" | "hidden";
+
+/** A plate's state on the server: its number, and what would be undone or redone, in words. */
+export interface Plate {
+  id: string;
+  state: number;
+  canUndo: string;
+  canRedo: string;
+}
+/** A plate as the server sends it. */
+export interface StoredPlate {
+  id: string;
+  state: number;
+  document: PlateDocument;
+  can_undo: string;
+  can_redo: string;
+}
+
+/** All that the page knows at one moment. */
+export interface State {
+  plate: Plate | null;
+  /** Empty until a plate is open. */
+  document: PlateDocument;
+  draft: PlateDocument | null;
+  selection: string[];
+  spot: Spot | null;
+  view: View;
+  size: Point;
+  tool: Tool | null;
+  course: (string | Point)[];
+  measure: Point[];
+  marquee: [Point, Point] | null;
+  sectionLine: Point[] | null;
+  section: SectionAnswer | null;
+  snap: Snap | null;
+  snapping: boolean;
+  pointer: Point | null;
+  /** What stands for the pointer when the keyboard is used. */
+  cursor: Point | null;
+  cursorShown: boolean;
+  /** A ghost of the test piece that is being dragged. */
+  ghost: { port: string; reading: Point } | null;
+  hover: string | null;
+  finding: Finding | null;
+  step: string;
+  answer: Answer | null;
+  reference: Reference | null;
+  photoPlace: PhotoPlace | null;
+  revisions: Revision[];
+  tab: string;
+  layers: Record<string, LayerState>;
+  heights: boolean;
+  ellipseScale: number;
+  unit: Unit;
+  theme: "auto" | "light" | "dark";
+  link: string;
+}
+
+export type Store = ReturnType<typeof createStore<State>>;
+export type Actions = ReturnType<typeof createActions>;
+export type Stage = ReturnType<typeof createStage>;
+export type Api = typeof api;
+
+/** What the server says of a document: parts that were not asked for stay as they were. */
+export interface Answer {
+  drawing?: { svg: string; box: Box } | null;
+  findings?: Finding[] | null;
+  counts?: Record<Level, number> | null;
+  flow?: FlowAnswer | null;
+  seal?: SealAnswer | null;
+  lid?: LidAnswer | null;
+  survey?: SurveyAnswer | null;
+  snaps?: SnapPlace[];
+  /** Why a part is not there. */
+  reasons?: Record<string, string>;
+}
+/** The same as the server sends it. */
+export interface RawAnswer extends Omit<Answer, "snaps" | "reasons"> {
+  snaps?: { places: { x_mm: number; y_mm: number; kind: string; label: string }[] } | null;
+  missing?: Record<string, string>;
+}
+
+export interface FlowElement {
+  id: string;
+  kind: string;
+  pressure_drop_kpa: number | null;
+  velocity_m_s?: number;
+  width_mm?: number;
+  depth_mm?: number;
+  length_mm?: number;
+  hydraulic_diameter_mm?: number;
+  reynolds?: number;
+  friction_factor?: number | null;
+  friction_kpa?: number;
+  minor_loss_coefficient?: number | null;
+  minor_kpa?: number;
+  flow_l_min?: number;
+}
+export interface FlowAnswer {
+  operating_point: { flow_l_min: number; pump_pressure_kpa: number } | null;
+  elements: FlowElement[];
+  temperatures: { id: string; inlet_c: number | null; outlet_c: number | null; heat_w: number }[];
+  volume_l: number;
+}
+/** What takes the server a few solutions more. */
+export interface FurtherAnswer {
+  orders: {
+    order: string[];
+    inlet_c: Record<string, number>;
+    present: boolean;
+    difference_k: Record<string, number>;
+  }[];
+  half_speed: { flow_l_min: number; pump_pressure_kpa: number; inlet_c: Record<string, number> } | null;
+  widening: { id: string; wider_2mm_gains_l_min: number | null; deeper_2mm_gains_l_min: number | null }[];
+  plots: Plot[];
+}
+export interface Plot {
+  title: string;
+  words: string;
+  svg: string;
+  file: string;
+}
+export interface SealAnswer {
+  kind: string;
+  problem: string;
+  gland: {
+    depth_mm: number;
+    width_mm: number;
+    squeeze: { nominal: number };
+    fill: { nominal: number };
+  } | null;
+  cord_length_mm: number;
+  loops: { items: string[]; length_mm: number }[];
+  missing: { why: string; items: string[] }[];
+}
+export interface LidAnswer {
+  bent: {
+    what: string;
+    items: string[];
+    short_span_mm: number;
+    deflection_mm: number;
+    stress_mpa: number;
+    load: string;
+  }[];
+}
+
+export interface SurveyedPoint {
+  id: string;
+  x_mm: number;
+  y_mm: number;
+  sigma_x_mm: number;
+  sigma_y_mm: number;
+  loose: boolean;
+}
+export interface ReadingWish {
+  kind: string;
+  points: string[];
+  wall: string[] | null;
+  words: string;
+  tightens: string;
+  before_mm: number;
+  after_mm: number;
+}
+export interface SurveyedReading {
+  id: string;
+  adjusted_mm: number | null;
+  residual_mm: number | null;
+  standardised_residual: number | null;
+  suspect: boolean;
+  used: boolean;
+  probably: { value: number; unit: "mm" | "cm" | "in"; why: string }[];
+}
+export interface SurveyAnswer {
+  points: SurveyedPoint[];
+  readings: SurveyedReading[];
+  redundancy: number;
+  datum: { origin: string | null; along_x: string | null };
+  loose: { points?: string[]; readings: ReadingWish[] }[];
+  mirrored: { decided_by: string; reading: ReadingWish | null }[];
+  advice: ReadingWish[];
+  messages: string[];
+}
+
+export interface SectionAnswer {
+  svg?: string;
+  pieces?: { id: string; part: string; start: number; end: number; low: number; high: number }[];
+  reason?: string;
+}
+export interface PhotoPlace {
+  answer?: { matrix: number[][]; trust_mm: number | null; messages: string[] };
+  problem?: string;
+}
+export interface Revision {
+  number: number;
+  kind: string;
+  label: string;
+  reason: string;
+  made: string;
+  files: Record<string, string>;
+}
+export interface Rule {
+  name: string;
+  title: string;
+  question: string;
+  limit: number | null;
+  unit: string;
+  reason: string;
+  source: string;
+}
+export interface Caution {
+  title: string;
+  text: string;
+  defer: string;
+  steps: string[];
+}
+export interface Reference {
+  rules: Rule[];
+  cautions: Caution[];
+  fans: { size_mm: number }[];
+}
+/** How a trial of the test piece came out. */
+export interface FitAnswer {
+  residuals: { port: string; dx_mm: number | null; dy_mm: number | null; suspect: boolean }[];
+  moves: { port: string; dx_mm: number; dy_mm: number }[];
+  whole: { stands_out: boolean } | null;
+  messages: string[];
+  fit_readings: PlateDocument["fit_readings"];
+}
+export interface ListedPlate {
+  id: string;
+  name: string;
+  changed: string;
+  deleted: boolean;
+  fault: string;
+}
+
+/** What an element can hold: nodes, words, nothing, and lists of these. */
+export type Child = Node | string | number | null | undefined | false | readonly Child[];
+/** Attributes, properties and listeners of an element; `null` and `false` leave one out. */
+export type Props = Record<string, unknown>;
+
+type TagOf<T extends string> = T extends `${infer N}.${string}` ? N : T;
+export type ElementOf<T extends string> =
+  TagOf<T> extends keyof HTMLElementTagNameMap ? HTMLElementTagNameMap[TagOf<T>] : HTMLElement;
+export type SvgOf<T extends string> =
+  TagOf<T> extends keyof SVGElementTagNameMap ? SVGElementTagNameMap[TagOf<T>] : SVGElement;
+type Listeners<E> = {
+  [K in keyof HTMLElementEventMap as `on${K}`]?: (event: HTMLElementEventMap[K] & { currentTarget: E }) => unknown;
+};
+export type PropsOf<T extends string> = Listeners<ElementOf<T>> & Props;
+/** What a field of the page can hold; `null` when it is left empty. */
+export type FieldValue = string | number | boolean | string[] | number[] | null;
+/** How far items reach in plan (null for one without a shape), between which heights, and the clear gap if they are two, mm. */
+export interface Measured {
+  extents: Record<string, Box | null>;
+  heights: Record<string, [number, number] | null>;
+  gap_mm: number | null;
+}

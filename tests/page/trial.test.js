@@ -1,0 +1,26 @@
+import { equal, frozen, ok, test } from "./harness.js";
+import { plate } from "./plate.js";
+import { handReading } from "/static/canvas/modes/ghost.js";
+import { withReading } from "/static/model/trial.js";
+import { progressOf } from "/static/steps/progress.js";
+
+test("a port has one reading, and what is not said again stays", () => {
+  const once = withReading(frozen(plate()), "P1", { dx_mm: 1.5, dy_mm: 0 });
+  const twice = withReading(frozen(once), "P1", { dy_mm: -2 });
+  equal(twice.fit_readings, [{ port: "P1", dx_mm: 1.5, dy_mm: -2 }]);
+  ok(!("fit_readings" in withReading(twice, "P1", null)), "an empty list is left behind");
+});
+
+test("a hand tells tenths of a millimetre", () => {
+  equal(handReading(1.234, -0.04), [1.2, 0]);
+});
+
+test("each step says how far it is", () => {
+  const bare = { ...plate(), channels: [], devices: [] };
+  const open = progressOf(bare, null);
+  equal([open.channels.done, open["test-piece"].words, open.check.words], [false, "none cut", "checking"]);
+  const counts = { error: 2, warning: 1, note: 0 };
+  const checked = progressOf(bare, { counts, flow: null }, [{ kind: "test-piece" }]);
+  equal([checked.check.words, checked["hand-off"].words], ["2 to fix", "blocked"]);
+  equal([checked["test-piece"].words, checked["test-piece"].done], ["1 revision", true]);
+});

@@ -331,10 +331,11 @@ class ScrewHole(Answer):
 
 
 class ScrewHoles(Answer):
-    """Holes to add, how far apart they were placed, and what does not hold even so, in words."""
+    """Holes to add, the closest spacing used, their thread, and what does not hold even so, in words."""
 
     holes: list[ScrewHole]
     pitch_mm: float
+    screw: str
     problems: list[str]
 
 

@@ -12,7 +12,7 @@ from sketcher.geometry import build
 from sketcher.server.answers import ScrewHoles
 from sketcher.server.bodies import Screws
 from sketcher.server.contract import gives, takes
-from sketcher.strength.screw_design import design_screws
+from sketcher.strength.screw_design import design_lid
 
 blueprint = Blueprint("screws", __name__, url_prefix="/api")
 
@@ -24,11 +24,12 @@ def propose(body: Screws) -> dict[str, Any]:
     """Holes to add for the lid's screws; ``anew`` proposes a whole pattern in place of those there are.
 
     They are the fewest that hold, no farther apart than the document's pitch; ``problems`` says what does not hold even
-    so, in words, and ``pitch_mm`` how far apart they were placed.
+    so, in words. ``pitch_mm`` is the closest spacing used, ``screw`` the thread: another than the document's where that
+    does not hold; set the seal's screw to it too.
     """
     document = body.document
     limits = limits_of(document)
-    found = design_screws(
+    found = design_lid(
         document,
         build(document),
         walls=screw_walls(limits),
@@ -38,5 +39,6 @@ def propose(body: Screws) -> dict[str, Any]:
     return {
         "holes": [hole.as_json() for hole in found.holes],
         "pitch_mm": found.pitch_mm,
+        "screw": found.screw,
         "problems": list(found.problems),
     }

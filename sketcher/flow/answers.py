@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from sketcher.document.plate import Channel
+from sketcher.flow.air import filling
 from sketcher.flow.changes import spread, what_if
 from sketcher.flow.devices import KPA, L_MIN
 from sketcher.flow.ducts import Ducts
@@ -43,6 +44,7 @@ def further(result: FlowResult) -> dict[str, Any]:
         "shares": shares(result),
         "what_if": what_if(result),
         "spread": spread(result),
+        "air": rounded(filling(result.loop, result.now)),
     }
 
 

@@ -227,6 +227,35 @@ class ShareAnswer(Part):
     pressure_drop_kpa: float
 
 
+class AirPocket(Part):
+    """Air that stays in one item, how it leaves, and the port that would bleed it."""
+
+    item: str
+    kind: str
+    volume_ml: float
+    leaves: str
+    bleed_port: str | None
+
+
+class PostureAnswer(Part):
+    """What air stays in one posture of the case, and how full the reservoir is once it has left."""
+
+    posture: str
+    pockets: list[AirPocket]
+    air_ml: float
+    reservoir_left_percent: float | None
+    top_up_ml: float
+
+
+class AirAnswer(Part):
+    """Filling and emptying: air by posture, the order of filling, what the drain leaves behind."""
+
+    postures: list[PostureAnswer]
+    filling: dict[str, Any]
+    drain: dict[str, Any]
+    reservoir_ml: float
+
+
 class FlowAnswers(Part):
     """What takes a few solutions more."""
 
@@ -234,6 +263,7 @@ class FlowAnswers(Part):
     orders_compared: OrdersCompared
     what_if: list[WhatIfAnswer]
     spread: SpreadAnswer | None
+    air: AirAnswer
     half_speed: HalfSpeed | None
     curves: CurvesAnswer | None
     widening: list[WideningAnswer]

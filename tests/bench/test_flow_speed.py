@@ -13,15 +13,20 @@ from pathlib import Path
 
 import numpy as np
 
+from sketcher.checks.running import look_over
+from sketcher.checks.scene import Scene
 from sketcher.document import Document, read
+from sketcher.findings import limits_of
 from sketcher.flow import FlowResult, solve_loop
+from sketcher.flow.answers import further
 from sketcher.flow.ducts import Duct
 from sketcher.flow.links import Links
 from sketcher.flow.network import STILL, Graph, solve
+from sketcher.flow.orders import compared
 from sketcher.flow.pumps import RunningPump, pump_curve
 from sketcher.geometry import build
 from tests.bench.test_check_speed import best
-from tests.flow.loops import device, document, plate
+from tests.flow.loops import device, document, plate, ring
 
 with warnings.catch_warnings():
     # wntr and what it imports warn of their own dependencies
@@ -148,7 +153,46 @@ def test_ten_times_the_links_take_at_most_fifteen_times_the_time() -> None:
     assert fine <= 15 * coarse, f"{fine * 1e3:.1f} ms against {coarse * 1e3:.1f} ms"
 
 
+def answers_and_orders() -> list[float]:
+    """Seconds on the demo: findings and flow together, the answers that take a few solutions more, a solve, orders."""
+    plain = read(DEMO)
+    shapes = build(plain)
+    result = solve_loop(plain, shapes)
+
+    def live() -> object:
+        scene = Scene(build(plain), limits_of(plain))
+        return look_over(scene), scene.flow.as_json()
+
+    return best(live, lambda: further(result), lambda: solve_loop(plain, shapes), lambda: compared(result), rounds=5)
+
+
+def eight_in_series() -> list[float]:
+    """Seconds of a solve of eight devices in series, and of all their 40,320 orders."""
+    devices = [device("PUMP", "pump"), *(device(f"B{i}", "block", heat_w=50 + 20 * i) for i in range(5))]
+    devices += [device(f"R{i}", "radiator") for i in range(3)]
+    plain = document(ring(*devices))
+    shapes = build(plain)
+    result = solve_loop(plain, shapes)
+    return best(lambda: solve_loop(plain, shapes), lambda: compared(result), rounds=5)
+
+
+def test_the_further_answers_take_less_than_three_times_the_live_one() -> None:
+    live, more, solve_time, orders = answers_and_orders()
+    assert more < 3 * live, f"{more * 1e3:.0f} ms against {live * 1e3:.0f} ms"
+    assert orders < 10 * solve_time
+
+
+def test_all_orders_of_eight_cost_less_than_ten_solves() -> None:
+    solve_time, orders = eight_in_series()
+    assert orders < 10 * solve_time, f"{orders * 1e3:.1f} ms against {solve_time * 1e3:.1f} ms a solve"
+
+
 if __name__ == "__main__":
+    live, more, one, orders = answers_and_orders()
+    print(f"demo  findings and flow {live * 1e3:.1f} ms   further answers {more * 1e3:.1f} ms   "
+          f"a solve {one * 1e3:.2f} ms   orders {orders * 1e3:.2f} ms")  # fmt: skip
+    one, orders = eight_in_series()
+    print(f"eight in series  a solve {one * 1e3:.2f} ms   all orders {orders * 1e3:.2f} ms")
     ours, theirs = against_epanet(read(DEMO))
     print(f"demo  ours {ours * 1e3:.2f} ms   EPANET through wntr {theirs * 1e3:.2f} ms")
     few, many, coarse, fine = growth()

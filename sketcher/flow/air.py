@@ -1,0 +1,308 @@
+"""Filling and emptying: where air stays, how it leaves and by which port; what the drain leaves behind.
+
+Every way is a line in space. Air leaves a place when some way to an opening never goes down below it: the largest,
+over all ways to all openings, of the lowest point on the way is where it can get out; what stands above keeps its air.
+Upside down the same says what stays wet. Coolant reaches a place when it stands as high as the highest point on the
+lowest way to it. Hydrostatics alone: foam, capillary force in narrow ways and splashing are left out.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sketcher.flow.network import STILL
+from sketcher.flow.operating import Operation
+from sketcher.flow.plumbing import Plumbing
+from sketcher.flow.rules import limit_in_force
+from sketcher.geometry.outlines import contour
+
+Vector = NDArray[np.float64]
+#: Ways up: the case on its floor, and lying on each of its four sides.
+UPS: Mapping[str, tuple[float, float, float]] = {
+    "standing": (0, 0, 1),
+    "lying on its left side": (1, 0, 0),
+    "lying on its right side": (-1, 0, 0),
+    "lying on its front": (0, 1, 0),
+    "lying on its rear": (0, -1, 0),
+}
+#: Pockets lower than this are films, mm. Common practice, no source.
+_LEAST_MM = 2.0
+#: A pocket smaller than this is a bubble, ml. Common practice, no source.
+_LEAST_ML = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """A way of the network in space.
+
+    Attributes:
+        item: the item it belongs to.
+        link: its link.
+        start, end: names of its nodes.
+        points: (m, 3), mm.
+        area_mm2: its section.
+        rise_mm: from its centreline to its ceiling, along z: air stands there, and coolant on its floor.
+    """
+
+    item: str
+    link: int
+    start: str
+    end: str
+    points: Vector
+    area_mm2: float
+    rise_mm: float = 0.0
+
+
+def lines(loop: Plumbing) -> list[Line]:
+    """Every way and every device as a line; a device runs straight from its inlet to its outlet."""
+    shapes, ways = loop.shapes, len(loop.links.ducts)
+    z = loop.document.plate.z_mm
+    found: list[Line] = []
+    places: dict[str, Vector] = {}
+    for link, element in enumerate(loop.elements):
+        names = loop.nodes[element.start], loop.nodes[element.end]
+        if element.kind == "channel":
+            shape = shapes.channels[element.id]
+            plan = shape.path.points(0.5) if shape.path.segments else []
+            middle, rise = z + (shape.low + shape.high) / 2, (shape.high - shape.low) / 2
+            points = np.array([(*place, middle) for place in plan]).reshape(-1, 3)
+        elif element.kind == "port":
+            port = shapes.ports[element.id]
+            if port.heading is not None:
+                low = high = z + port.rise
+            else:
+                low, high = z + port.rise, z + (shapes.thickness if port.item.face == "top" else 0.0)
+            points, rise = np.array([(*port.root, low), (*port.at, high)]), 0.0
+        elif link in loop.runs:
+            run = loop.runs[link]
+            points, rise = np.vstack([run.start.at, run.line.points(15.0), run.end.at]), 0.0
+        else:
+            continue
+        if len(points) < 2:
+            continue
+        for name, at in zip(names, (points[0], points[-1]), strict=True):
+            places.setdefault(name, at)
+        area = float(loop.links.ducts.area[link]) * 1e6
+        found.append(Line(element.item, link, *names, points, area, rise))
+    for link in range(ways, len(loop.elements)):
+        element = loop.elements[link]
+        names = loop.nodes[element.start], loop.nodes[element.end]
+        if names[0] in places and names[1] in places:
+            found.append(Line(element.id, link, *names, np.array([places[name] for name in names]), 0.0))
+    return found
+
+
+class Heights:
+    """The net of all lines' points with their heights in one posture; ``sign`` -1 turns it upside down."""
+
+    def __init__(self, all_lines: Sequence[Line], up: tuple[float, float, float], sign: float = 1.0) -> None:
+        direction = np.array(up, dtype=float)
+        self.height: dict[object, float] = {}
+        self.near: dict[object, list[object]] = {}
+        self.steps: list[tuple[Line, object, object, float]] = []
+        for line in all_lines:
+            levels = sign * (line.points @ direction) + line.rise_mm * abs(direction[2])
+            lengths = np.linalg.norm(np.diff(line.points, axis=0), axis=1)
+            names: list[object] = [line.start, *((line.link, i) for i in range(1, len(line.points) - 1)), line.end]
+            for name, level in zip(names, levels, strict=True):
+                self.height[name] = max(self.height.get(name, -math.inf), float(level))
+            for i in range(len(names) - 1):
+                self.near.setdefault(names[i], []).append(names[i + 1])
+                self.near.setdefault(names[i + 1], []).append(names[i])
+                self.steps.append((line, names[i], names[i + 1], float(lengths[i])))
+
+    def outlet(self, openings: Mapping[str, float]) -> dict[object, float]:
+        """For each place the largest, over all ways to all openings, of the lowest point on the way; openings by node
+        with their heights. Places that no opening is reached from are left out."""
+        found: dict[object, float] = {}
+        queue: list[tuple[float, int, object]] = []
+        for number, (name, level) in enumerate(sorted(openings.items())):
+            if name in self.height:
+                heapq.heappush(queue, (-max(level, self.height[name]), number, name))
+        number = len(queue)
+        while queue:
+            low, _, place = heapq.heappop(queue)
+            if place in found:
+                continue
+            found[place] = -low
+            for other in self.near.get(place, ()):
+                if other not in found:
+                    number += 1
+                    heapq.heappush(queue, (-min(-low, self.height[other]), number, other))
+        return found
+
+
+def kept(net: Heights, openings: Mapping[str, float]) -> dict[int, float]:
+    """ml kept in each way, by link: of each piece the part that stands above where it can get out."""
+    outlet = net.outlet(openings)
+    found: dict[int, float] = {}
+    for line, a, b, length in net.steps:
+        top, foot = (a, b) if net.height[a] >= net.height[b] else (b, a)
+        # Its upper end says at which level the piece can let out what it holds.
+        over = net.height[top] - outlet.get(top, -math.inf)
+        if over <= _LEAST_MM or not line.area_mm2:
+            continue
+        falls = net.height[top] - net.height[foot]
+        part = min(over / falls, 1.0) if falls > 1e-9 else 1.0
+        found[line.link] = found.get(line.link, 0.0) + part * length * line.area_mm2 / 1000
+    return {link: volume for link, volume in found.items() if volume > _LEAST_ML}
+
+
+def device_pockets(loop: Plumbing, up: tuple[float, float, float], sign: float) -> dict[str, float]:
+    """ml that stay in devices above their higher port (``sign`` 1), or below their lower one (-1).
+
+    The volume is taken as spread evenly over the height of the body: what is inside is not known.
+    """
+    direction = sign * np.array(up, dtype=float)
+    found = {}
+    for device in loop.document.devices:
+        if device.outline is None or not device.volume_ml or device.kind == "reservoir" or len(device.ports) < 2:
+            continue
+        frame = loop.shapes.frames[device.id]
+        plan = np.array(contour(device.outline).path.points(1.0))
+        corners = np.vstack([np.column_stack([plan, np.full(len(plan), w)]) for w in (0.0, device.height_mm)])
+        levels = (frame.origin + corners @ frame.axes.T) @ direction
+        ports = [float(frame.place(p.u_mm, p.v_mm, p.w_mm) @ direction) for p in device.ports]
+        over, whole = float(levels.max()) - max(ports), float(levels.max() - levels.min())
+        if over > _LEAST_MM and whole > 0:
+            found[device.id] = device.volume_ml * min(over / whole, 1.0)
+    return found
+
+
+def filling(loop: Plumbing, now: Operation) -> dict[str, Any]:
+    """For each posture what air stays and how it leaves; how the loop fills, and what the drain leaves behind."""
+    everything = lines(loop)
+    reservoirs = [d for d in loop.document.devices if d.kind == "reservoir"]
+    return {
+        "postures": [_posture(loop, now, everything, name, up) for name, up in UPS.items()],
+        "filling": _order(loop, everything),
+        "drain": _drain(loop, everything),
+        "reservoir_ml": sum(device.volume_ml for device in reservoirs),
+    }
+
+
+def _tops(loop: Plumbing, up: tuple[float, float, float], uses: Iterable[str], reservoir: bool) -> dict[str, float]:
+    """Nodes that are open, with the height that they are open at: a reservoir's sides up to its top, ports by use."""
+    direction = np.array(up, dtype=float)
+    found: dict[str, float] = {}
+    for device in loop.document.devices if reservoir else ():
+        if device.kind != "reservoir":
+            continue
+        frame = loop.shapes.frames[device.id]
+        ends = [frame.place(p.u_mm, p.v_mm, p.w_mm) for p in device.ports]
+        if device.outline is not None:
+            plan = np.array(contour(device.outline).path.points(2.0))
+            ends += [frame.place(float(u), float(v), w) for u, v in plan for w in (0.0, device.height_mm)]
+        top = max(float(end @ direction) for end in ends) if ends else 0.0
+        found |= {f"{device.id}:in": top, f"{device.id}:out": top}
+    wanted = set(uses)
+    for port_id, port in loop.shapes.ports.items():
+        if port.item.use in wanted:
+            place = np.array([*port.at, loop.document.plate.z_mm + loop.shapes.thickness])
+            found[port_id] = float(place @ direction)
+    return found
+
+
+def _posture(
+    loop: Plumbing, now: Operation, everything: Sequence[Line], name: str, up: tuple[float, float, float]
+) -> dict[str, Any]:
+    net = Heights(everything, up)
+    # Air goes out where a way meets its opening: a reservoir's port, however high the coolant stands above it.
+    by_link = kept(net, dict.fromkeys(_tops(loop, up, ("fill", "bleed"), True), -math.inf))
+    sweeps = limit_in_force(loop.document, "velocity-low")
+    direction = np.array(up, dtype=float)
+    pockets: list[dict[str, Any]] = []
+    for link, volume in sorted(by_link.items()):
+        area = float(loop.links.ducts.area[link])
+        speed = abs(float(now.flow[link])) / area
+        swept = speed >= sweeps
+        item = loop.elements[link].item
+        port = None if swept else _bleed_port(loop, link, direction)
+        pockets.append(
+            {
+                "item": item,
+                "kind": loop.elements[link].kind,
+                "volume_ml": volume,
+                "leaves": "with the flow" if swept else ("by a bleed" if port else "only by turning the case"),
+                "bleed_port": port,
+            }
+        )
+    for id_, volume in sorted(device_pockets(loop, up, 1.0).items()):
+        at = next((i for i, element in enumerate(loop.elements) if element.id == id_), None)
+        moves = at is not None and abs(float(now.flow[at])) > STILL
+        pockets.append(
+            {"item": id_, "kind": "device", "volume_ml": volume,
+             "leaves": "slowly, with the flow" if moves else "only by turning the case", "bleed_port": None}
+        )  # fmt: skip
+    total = sum(pocket["volume_ml"] for pocket in pockets)
+    holds = sum(device.volume_ml for device in loop.document.devices if device.kind == "reservoir")
+    return {
+        "posture": name,
+        "pockets": pockets,
+        "air_ml": total,
+        "reservoir_left_percent": None if not holds else 100 * max(1 - total / holds, 0.0),
+        "top_up_ml": max(total - holds, 0.0),
+    }
+
+
+def _bleed_port(loop: Plumbing, link: int, direction: Vector) -> str | None:
+    """The highest port of the plate at either end of a way, or at the far end of a way that meets it."""
+    graph = loop.graph
+    ends = {int(graph.start[link]), int(graph.end[link])}
+    names = {loop.nodes[node] for node in ends}
+    for other in range(len(loop.links.ducts)):
+        if int(graph.start[other]) in ends or int(graph.end[other]) in ends:
+            names |= {loop.nodes[int(graph.start[other])], loop.nodes[int(graph.end[other])]}
+    ports = [name for name in names if name in loop.shapes.ports]
+    z = loop.document.plate.z_mm
+
+    def height(name: str) -> float:
+        port = loop.shapes.ports[name]
+        return float(np.array([*port.at, z + port.rise]) @ direction)
+
+    return max(sorted(ports), key=height, default=None)
+
+
+def _order(loop: Plumbing, everything: Sequence[Line]) -> dict[str, Any]:
+    """In which order gravity fills the loop with the case standing, and how high the coolant must stand for each."""
+    net = Heights(everything, UPS["standing"], -1.0)
+    # The reservoir pours out at its ports: upside down, "up to its top" is no help, so its ports' own heights count.
+    openings = dict.fromkeys(_tops(loop, UPS["standing"], ("fill",), True), -math.inf)
+    level = net.outlet(openings)
+    tops = _tops(loop, UPS["standing"], ("fill",), True)
+    highest = max(tops.values(), default=None)
+    needs: dict[str, float] = {}
+    for line, a, b, _ in net.steps:
+        for name in (a, b):
+            if name in level:
+                needs[line.item] = max(needs.get(line.item, -math.inf), -level[name])
+    ranked = sorted(needs.items(), key=lambda row: (row[1], row[0]))
+    rows = [{"item": item, "level_mm": need} for item, need in ranked]
+    above = [item for item, need in ranked if highest is not None and need > highest + 1e-6]
+    return {"from": sorted({name.split(":")[0] for name in tops}), "fills_to_mm": highest, "order": rows,
+            "needs_pump": above}  # fmt: skip
+
+
+def _drain(loop: Plumbing, everything: Sequence[Line]) -> dict[str, Any]:
+    """What stays in the loop when it is emptied by its drain with the case standing, the fill opened to let air in."""
+    up = UPS["standing"]
+    drains = sorted(port_id for port_id, port in loop.shapes.ports.items() if port.item.use == "drain")
+    if not drains:
+        return {"ports": [], "left_ml": None, "items": []}
+    net = Heights(everything, up, -1.0)
+    by_link = kept(net, dict.fromkeys(drains, -math.inf))
+    items: dict[str, float] = {}
+    for link, volume in by_link.items():
+        item = loop.elements[link].item
+        items[item] = items.get(item, 0.0) + volume
+    for id_, volume in device_pockets(loop, up, -1.0).items():
+        items[id_] = items.get(id_, 0.0) + volume
+    rows = [{"item": item, "volume_ml": volume} for item, volume in sorted(items.items(), key=lambda row: -row[1])]
+    return {"ports": drains, "left_ml": sum(items.values()), "items": rows}

@@ -1,0 +1,124 @@
+"""Air and draining: hand sums on bent tubes, and a second way to the bottleneck by taking levels one by one."""
+
+import math
+
+import numpy as np
+import pytest
+
+from sketcher.flow.air import Heights, Line, filling, kept, lines
+from sketcher.flow.answers import further
+from tests.flow.loops import device, solved, usual
+from tests.tubes.places import corners, plain
+
+AREA = math.pi / 4 * 10**2
+SQUARE = {"shape": "rectangle", "x_mm": 0, "y_mm": 0, "width_mm": 40, "depth_mm": 40}
+
+
+def looped(*inner, speed=100.0, top=50.0):
+    """A reservoir and a pump joined by two tubes; the first by a course."""
+    reservoir = {
+        "id": "RES", "kind": "reservoir", "x_mm": 100, "y_mm": 100, "z_mm": 200, "height_mm": top, "volume_ml": 150,
+        "outline": SQUARE, "ports": [{"id": "out", "flow": "out"}, {"id": "in", "flow": "in", "u_mm": 15}],
+    }  # fmt: skip
+    pump = {
+        **device("PUMP", "pump"), "x_mm": 200, "y_mm": 100, "z_mm": 100, "speed_percent": speed,
+        "ports": [{"id": "in", "flow": "in"}, {"id": "out", "flow": "out", "u_mm": 20}],
+    }  # fmt: skip
+    points = [{**corner, "bend_radius_mm": 0} for corner in corners(*inner)]
+    content = plain(reservoir, pump)
+    content["loop"] = {"tubes": [{"id": "T1", "start": "RES.out", "end": "PUMP.in", "points": points},
+                                 {"id": "T2", "start": "PUMP.out", "end": "RES.in"}]}  # fmt: skip
+    return solved(content)
+
+
+def posture(answer, name="standing"):
+    return next(row for row in answer["postures"] if row["posture"] == name)
+
+
+def test_a_crest_above_the_reservoir_keeps_its_air():
+    """By hand: from the port at 200 up to 300, 100 across, down: above that port are 100 + 100 + 100 mm."""
+    result = looped((100, 100, 300), (200, 100, 300), speed=0)
+    answer = filling(result.loop, result.now)
+    (pocket,) = posture(answer)["pockets"]
+    assert pocket["item"] == "T1"
+    assert pocket["volume_ml"] == pytest.approx(300 * AREA / 1000, rel=1e-3)
+    assert pocket["leaves"] == "only by turning the case"
+    assert posture(answer)["reservoir_left_percent"] == pytest.approx(100 * (1 - 300 * AREA / 1000 / 150), rel=1e-3)
+    running = looped((100, 100, 300), (200, 100, 300))
+    (swept,) = posture(filling(running.loop, running.now))["pockets"]
+    assert swept["leaves"] == "with the flow"
+    assert (
+        filling(running.loop, running.now)["filling"]["needs_pump"] == ["PUMP", "T1"]
+        or "T1" in filling(running.loop, running.now)["filling"]["needs_pump"]
+    )
+
+
+def test_a_way_that_only_falls_keeps_none():
+    result = looped((100, 100, 150), (200, 100, 150))
+    answer = further(result)["air"]
+    assert posture(answer)["pockets"] == []
+    assert posture(answer)["reservoir_left_percent"] == 100
+    assert answer["filling"]["from"] == ["RES"]
+    assert answer["filling"]["needs_pump"] == []
+
+
+def test_the_drain_leaves_a_sag():
+    """By hand: down to 20, 50 across, up to the drain at 100: the sag's 80 + 50 + 80 mm stay."""
+    sag = Line("T", 0, "a", "b", np.array([(0, 0, 120), (0, 0, 20), (50, 0, 20), (50, 0, 100.0)]), AREA)
+    net = Heights([sag], (0, 0, 1), -1.0)
+    left = kept(net, {"b": -math.inf})
+    assert left[0] == pytest.approx((80 + 50 + 80) * AREA / 1000)
+    assert kept(net, {"a": -math.inf, "b": -math.inf})[0] == pytest.approx((80 + 50 + 80) * AREA / 1000)
+    falling = Line("T", 0, "a", "b", np.array([(0, 0, 120), (0, 0, 20.0)]), AREA)
+    assert kept(Heights([falling], (0, 0, 1), -1.0), {"b": -math.inf}) == {}
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_bottleneck_by_taking_levels_one_by_one(seed):
+    """At each level, which places are joined to an opening by places no lower: a flood, level by level."""
+    random = np.random.default_rng(seed)
+    names = [f"n{i}" for i in range(8)]
+    every = [
+        Line(f"L{i}", i, *random.choice(names, 2, replace=False), random.uniform(0, 100, (4, 3)), 1.0)
+        for i in range(11)
+    ]
+    net = Heights(every, (0, 0, 1))
+    opening = {"n0": -math.inf}
+    found = net.outlet(opening)
+    brute = {}
+    for level in sorted(set(net.height.values()), reverse=True):
+        reached, queue = set(), ["n0"] if "n0" in net.height and net.height["n0"] >= level else []
+        while queue:
+            place = queue.pop()
+            if place in reached:
+                continue
+            reached.add(place)
+            queue += [other for other in net.near[place] if net.height[other] >= level]
+        for place in reached:
+            brute.setdefault(place, level)
+    assert {place: pytest.approx(level) for place, level in brute.items()} == found
+
+
+def test_every_posture_of_a_plate_answers():
+    result = solved(usual())
+    answer = further(result)["air"]
+    assert len(answer["postures"]) == 5
+    assert answer["drain"]["left_ml"] is None
+    channels = {line.item for line in lines(result.loop)}
+    assert {"C1", "P1", "ONE"} <= channels
+
+
+def test_a_drain_empties_its_own_channels_and_not_what_lies_behind_a_rise():
+    """By hand: what has to climb through a device to reach the drain stays; the rest is the loop's own volume."""
+    content = usual()
+    content["ports"].append({"id": "P99", "x_mm": 15, "y_mm": 50, "use": "drain", "face": "bottom"})
+    content["channels"].append({"id": "C99", "start": "P99", "end": "P1", "width_mm": 8, "depth_mm": 8})
+    result = solved(content)
+    answer = further(result)["air"]["drain"]
+    assert answer["ports"] == ["P99"]
+    (joined,) = [c for c in content["channels"] if "P1" in (c["start"], c["end"]) and c["id"] != "C99"]
+    emptied = {"C99", joined["id"], joined["start"], joined["end"]}
+    volume = result.loop.links.ducts.volume * 1e6
+    stays = sum(v for e, v in zip(result.loop.elements, volume, strict=False) if e.item not in emptied)
+    assert not emptied & {row["item"] for row in answer["items"]}
+    assert answer["left_ml"] == pytest.approx(stays, rel=0.02)

@@ -286,7 +286,7 @@ def _order(loop: Plumbing, everything: Sequence[Line]) -> dict[str, Any]:
     ranked = sorted(needs.items(), key=lambda row: (row[1], row[0]))
     rows = [{"item": item, "level_mm": need} for item, need in ranked]
     above = [item for item, need in ranked if highest is not None and need > highest + 1e-6]
-    return {"from": sorted({name.split(":")[0] for name in tops}), "fills_to_mm": highest, "order": rows,
+    return {"filled_from": sorted({name.split(":")[0] for name in tops}), "fills_to_mm": highest, "order": rows,
             "needs_pump": above}  # fmt: skip
 
 

@@ -247,12 +247,43 @@ class PostureAnswer(Part):
     top_up_ml: float
 
 
+class FilledItem(Part):
+    """How high the coolant must stand for gravity to fill an item, mm above the floor."""
+
+    item: str
+    level_mm: float
+
+
+class FillingAnswer(Part):
+    """The order in which gravity fills the loop, and what only the pump fills."""
+
+    filled_from: list[str]
+    fills_to_mm: float | None
+    order: list[FilledItem]
+    needs_pump: list[str]
+
+
+class LeftBehind(Part):
+    """What an item holds back when the loop is drained."""
+
+    item: str
+    volume_ml: float
+
+
+class DrainAnswer(Part):
+    """What the drain ports leave behind; none of it is known without one."""
+
+    ports: list[str]
+    left_ml: float | None
+    items: list[LeftBehind]
+
+
 class AirAnswer(Part):
     """Filling and emptying: air by posture, the order of filling, what the drain leaves behind."""
 
     postures: list[PostureAnswer]
-    filling: dict[str, Any]
-    drain: dict[str, Any]
+    filling: FillingAnswer
+    drain: DrainAnswer
     reservoir_ml: float
 
 

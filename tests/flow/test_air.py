@@ -58,7 +58,7 @@ def test_a_way_that_only_falls_keeps_none():
     answer = further(result)["air"]
     assert posture(answer)["pockets"] == []
     assert posture(answer)["reservoir_left_percent"] == 100
-    assert answer["filling"]["from"] == ["RES"]
+    assert answer["filling"]["filled_from"] == ["RES"]
     assert answer["filling"]["needs_pump"] == []
 
 

@@ -25,7 +25,7 @@ def answer(status: int, code: str, message: str, **beside: Any) -> tuple[Respons
     error: dict[str, Any] = {"code": code, "message": message}
     if "faults" in beside:
         error["faults"] = beside.pop("faults")
-        error["pointer"] = error["faults"][0]["pointer"]
+        error["pointer"] = error["faults"][0].get("pointer", "")
     return jsonify(error=error, **beside), status
 
 

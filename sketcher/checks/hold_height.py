@@ -8,7 +8,7 @@ import shapely
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import chain, head_outside, sound
+from sketcher.checks.space import bodies_of, chain, sound
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.shapes import AreaShape, PortShape
 
@@ -98,14 +98,11 @@ def below(scene: Scene) -> Iterator[Finding]:
         if port.item.face == "bottom":
             need = document.loop.fitting_straight_mm
             yield from _hanging(scene, port.item.id, "fitting", port.at, port.fitting, need, z, limit)
-    for hole in shapes.holes.values():
-        head = head_outside(hole) if hole.item.face == "bottom" else None
-        if head is None:
-            continue
-        radius, height = head
-        place = (hole.item.x_mm, hole.item.y_mm)
-        disc = shapely.Point(place).buffer(radius, quad_segs=8)
-        yield from _hanging(scene, hole.item.id, "screw head", place, disc, height, z, limit)
+    for head in bodies_of(scene).heads:
+        if head.high <= z + 1e-9:
+            hole = shapes.holes[head.id].item
+            height = head.high - head.low
+            yield from _hanging(scene, head.id, "screw head", (hole.x_mm, hole.y_mm), head.area, height, z, limit)
 
 
 def _hanging(
@@ -113,7 +110,7 @@ def _hanging(
     item: str,
     what: str,
     at: tuple[float, float],
-    outline: shapely.Polygon,
+    outline: shapely.Geometry,
     need: float,
     z: float,
     limit: float,

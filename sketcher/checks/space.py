@@ -97,13 +97,11 @@ class Bodies:
         """Screw heads that stand out of the plate."""
         scene, found = self.scene, []
         z, thickness = scene.document.plate.z_mm, scene.shapes.thickness
-        for hole in scene.shapes.holes.values():
-            size = head_outside(hole)
-            if size is not None:
-                radius, height = size
-                low = z + thickness if hole.item.face == "top" else z - height
-                area = discs([(hole.item.x_mm, hole.item.y_mm)], [radius])[0]
-                found.append(Body(hole.item.id, "screw head", area, low, low + height))
+        sizes = [(hole, size) for hole in scene.shapes.holes.values() if (size := head_outside(hole)) is not None]
+        areas = discs([(hole.item.x_mm, hole.item.y_mm) for hole, _ in sizes], [size[0] for _, size in sizes])
+        for (hole, (_, height)), area in zip(sizes, areas, strict=True):
+            low = z + thickness if hole.item.face == "top" else z - height
+            found.append(Body(hole.item.id, "screw head", area, low, low + height))
         return found
 
 

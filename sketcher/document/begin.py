@@ -29,6 +29,7 @@ def begin(width_mm: float, depth_mm: float, body_thickness_mm: float, name: str 
                 "body_thickness_mm": body_thickness_mm,
                 "lid_thickness_mm": 8,
                 "z_mm": STANDOFF_MM,
+                "annealed": True,
             },
         }
     )

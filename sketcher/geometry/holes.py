@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
-from shapely import Geometry
+from shapely import Geometry, Polygon
 
 from sketcher.document import Document
 from sketcher.document.plate import Hole
@@ -49,17 +50,22 @@ def hole_shapes(document: Document, thickness: float) -> dict[str, HoleShape]:
     sizes = [_diameter(hole, screw) for hole, screw in zip(items, known, strict=True)]
     places = [(hole.x_mm, hole.y_mm) for hole in items]
     rounds = discs(places, [size / 2 for size in sizes])
+    # All at once: shapely is quick over arrays and slow one by one.
+    wider = discs(places, [screw.clearance_mm / 2 if screw else 1.0 for screw in known])
+    points = np.asarray(shapely.points(np.array(places, dtype=float).reshape(-1, 2)), dtype=object)
     found = {}
-    for hole, screw, size, place, disc in zip(items, known, sizes, places, rounds, strict=True):
+    for hole, screw, size, place, disc, wide, point in zip(
+        items, known, sizes, places, rounds, wider, points, strict=True
+    ):
         outline, polygon = round_contour(place, size / 2), disc
-        core: Geometry = shapely.Point(place)
+        core: Geometry = point
         if hole.slot_length_mm is not None and hole.slot_length_mm > size:
             outline = slot_contour(place, hole.slot_length_mm, size, math.radians(hole.turn_deg))
             polygon, core = polygon_of(outline), _slot_core(hole, size)
         low, high, faces = _heights(document, hole, thickness)
         prism = Prism(hole.id, "hole", polygon, low, high, core, size / 2, None, *faces)
         shape = HoleShape(hole, outline, screw, size, prism, _head(document, hole, screw, place, thickness))
-        found[hole.id] = replace(shape, further=tuple(_further(document, shape)))
+        found[hole.id] = replace(shape, further=tuple(_further(document, shape, wide)))
     return found
 
 
@@ -116,7 +122,7 @@ def _head(document: Document, hole: Hole, screw: Screw | None, place: Point, thi
     return Prism(hole.id, "head", disc, low, high, shapely.Point(place), radius, cone, face, face)
 
 
-def _further(document: Document, shape: HoleShape) -> Iterator[Prism]:
+def _further(document: Document, shape: HoleShape, wide: Polygon) -> Iterator[Prism]:
     hole, prism = shape.item, shape.prism
     lid = hole.face == document.plate.lid_face
     if shape.blind and hole.drill_end == "point" and hole.slot_length_mm is None:
@@ -140,5 +146,6 @@ def _further(document: Document, shape: HoleShape) -> Iterator[Prism]:
         if wider > prism.radius and prism.core is not None:
             low, high = lid_heights(document)
             faces: tuple[Face, Face] = ("lid", "joint") if low == 0.0 else ("joint", "lid")
-            around = shapely.buffer(prism.core, wider, quad_segs=quad_segs(wider))
+            slot = hole.slot_length_mm is not None
+            around = shapely.buffer(prism.core, wider, quad_segs=quad_segs(wider)) if slot else wide
             yield Prism(hole.id, "hole", around, low, high, prism.core, wider, None, *faces)

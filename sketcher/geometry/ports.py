@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
@@ -65,7 +66,7 @@ def port_shapes(document: Document, plate: Polygon) -> dict[str, PortShape]:
     known = [_thread(port.thread) for port in document.ports]
     diameters = [_diameters(port, thread) for port, thread in zip(document.ports, known, strict=True)]
     places = [(port.x_mm, port.y_mm) for port in document.ports]
-    cores = [shapely.Point(place) for place in places]
+    cores = np.asarray(shapely.points(np.array(places, dtype=float).reshape(-1, 2)), dtype=object)
     thread_discs = discs(places, [t / 2 for t, _ in diameters])
     bore_discs = discs(places, [b / 2 for _, b in diameters])
     fittings = discs(places, [port.fitting_diameter_mm / 2 for port in document.ports])
@@ -101,7 +102,7 @@ def port_shapes(document: Document, plate: Polygon) -> dict[str, PortShape]:
             ),
             bore_prism=Prism(port.id, "bore", bore_discs[i], *bore_heights, core, bore_diameter / 2, None, *faces),
             fitting=fittings[i],
-            point=_point(document, port, bore_discs[i], bore_diameter, rise, ends),
+            point=_point(document, port, bore_discs[i], bore_diameter, rise, ends, core),
         )
     return found
 
@@ -133,7 +134,9 @@ def _bore_end(document: Document, port: Port, channel_depth: float | None) -> fl
     return high - overlap if port.face == "top" else low + overlap
 
 
-def _point(document: Document, port: Port, disc: Polygon, diameter: float, rise: float, ends: Face) -> Prism | None:
+def _point(
+    document: Document, port: Port, disc: Polygon, diameter: float, rise: float, ends: Face, core: shapely.Point
+) -> Prism | None:
     """The cone that the drill leaves beyond a bore's end, as far as there is body: the lid is not on yet."""
     joint, length = joint_mm(document), point_mm(diameter)
     if port.drill_end == "flat" or port.face == document.plate.lid_face:
@@ -147,7 +150,7 @@ def _point(document: Document, port: Port, disc: Polygon, diameter: float, rise:
     left = diameter / 2 * (1 - (high - low) / length)
     radii = (left, diameter / 2) if port.face == "top" else (diameter / 2, left)
     cone = Cone((port.x_mm, port.y_mm), low, radii[0], high, radii[1])
-    return Prism(port.id, "bore", disc, low, high, shapely.Point(cone.at), diameter / 2, cone, ends, ends)
+    return Prism(port.id, "bore", disc, low, high, core, diameter / 2, cone, ends, ends)
 
 
 def _edge_port(

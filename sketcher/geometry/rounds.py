@@ -30,7 +30,8 @@ def quad_segs(radius: float, tolerance: float = TOLERANCE_MM) -> int:
 
 def discs(centres: Sequence[Point], radii: Sequence[float]) -> list[Polygon]:
     """Discs as polygons within the tolerance, all at once for each radius."""
-    return buffered([shapely.Point(centre) for centre in centres], radii)
+    points = np.asarray(shapely.points(np.array(centres, dtype=float).reshape(-1, 2)), dtype=object)
+    return buffered(list(points), radii)
 
 
 def buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list[Polygon]:

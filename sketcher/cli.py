@@ -123,7 +123,7 @@ def _parser() -> argparse.ArgumentParser:
     handing = verb("handoff", "pack all that the shop needs", _handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
     handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
-    handing.add_argument("--label", default="", help="the revision, as the shop shall name it")
+    handing.add_argument("--label", default="", help="the revision, as the shop is to name it")
 
     proposing = verb("propose", "lay out channels for the loop's connections", _propose)
     proposing.add_argument("file", type=Path, metavar="FILE")
@@ -269,7 +269,7 @@ def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
         if row["inlet_c"] is not None:
             yield f"  {row['id']:<12} {row['inlet_c']:6.2f} °C in {row['outlet_c']:6.2f} °C out {row['heat_w']:8.1f} W"
     if answer["orders"]:
-        yield "Orders of the loop, with the water where it enters:"
+        yield "Orders of the loop, with the coolant where it enters:"
     for row in answer["orders"][:MOST_ORDERS]:
         here = "  as it is" if row["present"] else ""
         yield "  " + ", ".join(f"{id_} {row['inlet_c'][id_]:.2f} °C" for id_ in row["order"]) + here

@@ -189,8 +189,8 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             rule="coolant-plate",
             level="note",
             items=(),
-            message=f"{loop.coolant.kind.replace('-', ' ').capitalize()} and acrylic get on as a rule; ready-mixed "
-            "coolants with alcohols in them crack it.",
+            message=f"{loop.coolant.kind.replace('-', ' ').capitalize()} is usually compatible with acrylic; "
+            "ready-mixed coolants with alcohols in them crack it.",
             remedy="Ask the coolant's maker whether it suits acrylic, and try it on an offcut that is bent. Glycol is "
             "poisonous: keep it from children and animals.",
         )

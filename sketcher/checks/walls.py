@@ -54,7 +54,7 @@ _PAIRS = (
 ORDER = ("channel", "port", "cutout", "pocket", "hole")
 SHEET = Rule(
     "sheet-thickness", "holds", "Walls, floors and bores hold for every thickness that the sheet may have", None, "mm",
-    "A sheet is seldom as thick as its name: cast 20 mm sheet is 17.6 to 22.4 mm.",
+    "A sheet is rarely as thick as its name: cast 20 mm sheet is 17.6 to 22.4 mm.",
     "ISO 7823-1 (cast), ISO 7823-2 (extruded)",
 )  # fmt: skip
 

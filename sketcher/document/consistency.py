@@ -73,7 +73,7 @@ def _channel_ends(document: Document) -> Iterator[Problem]:
         if corners < 2:
             yield Problem(
                 ("channels", index),
-                f"the channel {channel.id!r} needs two places at least: a start and an end, or points",
+                f"the channel {channel.id!r} needs at least two places: a start and an end, or points",
             )
         if channel.start is not None and channel.start == channel.end and len(channel.points) < 2:
             yield Problem(
@@ -201,7 +201,7 @@ def _outlines(document: Document) -> Iterator[Problem]:
         elif outline.shape == "polygon":
             arcs = sum(1 for vertex in outline.vertices if vertex.bulge)
             if len(outline.vertices) < 3 and not arcs:
-                yield Problem((*location, "vertices"), "a polygon has three corners at least")
+                yield Problem((*location, "vertices"), "a polygon needs at least three corners")
 
 
 def _all_outlines(document: Document) -> Iterator[tuple[Location, Any]]:

@@ -68,7 +68,7 @@ class Board(Placed):
     width_mm: Length | None = Field(default=None, description="Along u; the pattern's when not given.")
     depth_mm: Length | None = Field(default=None, description="Along v; the pattern's when not given.")
     thickness_mm: Length = 1.6
-    parts_height_mm: LengthOrZero = Field(default=40.0, description="How far parts stand out of the component side.")
+    parts_height_mm: LengthOrZero = Field(default=40.0, description="Height of the tallest part on the component side.")
     holes: tuple[BoardHole, ...] = Field(default=(), description="Your own board's holes; the pattern's when none.")
     slots: Annotated[int, Field(ge=0, le=12)] = 0
     first_slot_mm: LengthOrZero | None = Field(default=None, description="Slot 1 from the connector side, along u.")
@@ -96,7 +96,7 @@ class CurvePoint(Model):
 
 
 class ConductancePoint(Model):
-    """Heat a radiator gives off per kelvin between water in and room, at a water flow."""
+    """Heat a radiator gives off per kelvin between coolant in and room, at a flow."""
 
     flow_l_min: Positive
     conductance_w_k: Positive
@@ -163,7 +163,7 @@ class Loop(Model):
     tube_outer_diameter_mm: Length = 13.0
     fitting_bore_mm: Length = 9.0
     fitting_straight_mm: LengthOrZero = Field(
-        default=25.0, description="Height of a fitting plus the tube's least straight length above the plate."
+        default=25.0, description="Height of a fitting plus the tube's minimum straight length above the plate."
     )
     tube_size: Annotated[str, Field(max_length=60)] | None = Field(
         default=None, description="A row of the table of tube sizes, for every tube that names none."

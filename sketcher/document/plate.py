@@ -61,7 +61,7 @@ class Port(Item):
     thread: Annotated[str, Field(max_length=12)] | None = "G1/4"
     thread_depth_mm: Length = 10.0
     bore_diameter_mm: Length | None = Field(
-        default=None, description="The way on to the channel; the tap drill when not given."
+        default=None, description="From the thread to the channel; the tap drill when not given."
     )
     bore_depth_mm: Length | None = Field(
         default=None, description="From the face to the bore's end; when not given, as far as the channel it serves."
@@ -91,13 +91,13 @@ class Branch(Item):
 
 
 class ChannelPoint(Place):
-    """A corner of a centreline; its own bend radius goes before the channel's."""
+    """A corner of a centreline; its own bend radius overrides the channel's."""
 
     bend_radius_mm: LengthOrZero | None = None
 
 
 class Channel(Item):
-    """A milled water way along a centreline, from one port or branch to another."""
+    """A milled coolant passage along a centreline, from one port or branch to another."""
 
     start: Id | None = Field(default=None, description="The port or branch it begins at; none: at its first point.")
     end: Id | None = Field(default=None, description="The port or branch it ends at; none: at its last point.")
@@ -179,7 +179,7 @@ class Seal(Model):
         Field(default="elastomer below 75 Shore A", description="The sheet that a gasket is cut from.")
     )
     hardness_shore_a: Annotated[float, Field(ge=30, le=95)] = 60.0
-    wall_mm: Length = Field(default=2.0, description="Least wall between the groove and the water, and beyond it.")
+    wall_mm: Length = Field(default=2.0, description="Minimum wall between the groove and the coolant, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"
     screw_pitch_mm: Length = 40.0
     run_out: Literal["normal", "short", "thread-milled"] = Field(

@@ -53,7 +53,7 @@ def other_tables(shapes: Shapes, seal: SealDesign) -> list[Table]:
             tuple(channels),
         ),
         Table(
-            "Seal groove, milled into the body from the lid's side: its own tolerances go before the general one",
+            "Seal groove, milled into the body from the lid's side: its own tolerances override the general one",
             (("width", 30), ("depth", 30), ("least inside radius", 30), ("cord", 30), ("closed grooves", 24)),
             tuple(_groove(seal)),
         ),

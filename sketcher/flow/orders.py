@@ -2,7 +2,7 @@
 
 In a loop in series the flow is the same whatever the order, and the temperatures follow from going round once, in
 closed form: up to eight devices every order is worked out, beyond that the best is searched for. In a network two
-devices that change places change the flow as well: the exchanges that promise most are solved anew, nine at most.
+devices that change places change the flow as well: the exchanges that promise most are solved again, nine at most.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from sketcher.flow.result import FlowResult
 Array = NDArray[np.float64]
 #: Up to so many devices in series every order is worked out: 40,320.
 MOST_PERMUTED = 8
-#: A network's exchanges that are solved anew.
+#: A network's exchanges that are solved again.
 MOST_SOLVED = 9
 #: Orders that are listed.
 _MOST_LISTED = 24
@@ -293,7 +293,7 @@ def _exchanged(result: FlowResult, places: Sequence[int]) -> tuple[list[Order], 
     solved = min(len(pairs), MOST_SOLVED)
     if not pairs:
         return orders, 1, True, "No exchange of two devices makes a difference."
-    sentence = f"{solved} of {len(pairs)} exchanges of two devices were solved anew; longer chains were not tried."
+    sentence = f"{solved} of {len(pairs)} exchanges of two devices were solved again; longer chains were not tried."
     return orders, solved + 1, False, sentence
 
 

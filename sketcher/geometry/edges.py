@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from sketcher.geometry import meetings as meetings_of
 from sketcher.geometry.path import Point, Segment
 
 
@@ -99,41 +100,25 @@ def crossings(one: Segment, other: Segment) -> list[Point]:
 
 
 def _lines(one: Segment, other: Segment) -> list[Point]:
-    ax, ay = one.end[0] - one.start[0], one.end[1] - one.start[1]
-    bx, by = other.end[0] - other.start[0], other.end[1] - other.start[1]
-    cross = ax * by - ay * bx
-    if abs(cross) < 1e-12 * one.chord * other.chord:
-        return []
-    share = ((other.start[0] - one.start[0]) * by - (other.start[1] - one.start[1]) * bx) / cross
-    return [(one.start[0] + share * ax, one.start[1] + share * ay)]
+    met = meetings_of.lines(one.start, _vector(one), other.start, _vector(other))
+    return [] if met is None else [met]
 
 
 def _line_and_circle(line: Segment, arc: Segment) -> list[Point]:
-    (cx, cy), r = arc.centre, arc.radius
-    ux, uy = (line.end[0] - line.start[0]) / line.chord, (line.end[1] - line.start[1]) / line.chord
-    along = (cx - line.start[0]) * ux + (cy - line.start[1]) * uy
-    fx, fy = line.start[0] + along * ux, line.start[1] + along * uy
-    off = math.hypot(fx - cx, fy - cy)
-    # A tangent: within a nanometre the two meetings are one.
-    if abs(off - r) < 1e-9 * max(r, 1.0):
-        return [(fx, fy)]
-    if off > r:
-        return []
-    reach = math.sqrt((r - off) * (r + off))
-    return [(fx + s * reach * ux, fy + s * reach * uy) for s in (1, -1)]
+    return _ends(meetings_of.line_and_circle(line.start, _vector(line), arc.centre, arc.radius))
 
 
 def _circles(one: Segment, other: Segment) -> list[Point]:
-    (ax, ay), (bx, by) = one.centre, other.centre
-    apart = math.hypot(bx - ax, by - ay)
-    if apart < 1e-9:
-        return []
-    along = (apart**2 + one.radius**2 - other.radius**2) / (2 * apart)
-    ux, uy = (bx - ax) / apart, (by - ay) / apart
-    fx, fy = ax + along * ux, ay + along * uy
-    if abs(abs(along) - one.radius) < 1e-9 * max(one.radius, 1.0):
-        return [(fx, fy)]
-    if abs(along) > one.radius:
-        return []
-    reach = math.sqrt((one.radius - abs(along)) * (one.radius + abs(along)))
-    return [(fx - s * reach * uy, fy + s * reach * ux) for s in (1, -1)]
+    chord = meetings_of.circles(one.centre, one.radius, other.centre, other.radius)
+    return [] if chord is None else _ends(chord)
+
+
+def _ends(chord: meetings_of.Chord) -> list[Point]:
+    # A tangent: within a nanometre the two meetings are one.
+    if abs(chord.off - chord.radius) < 1e-9 * max(chord.radius, 1.0):
+        return [chord.foot]
+    return chord.ends if chord.off < chord.radius else []
+
+
+def _vector(edge: Segment) -> Point:
+    return (edge.end[0] - edge.start[0], edge.end[1] - edge.start[1])

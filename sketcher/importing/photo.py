@@ -148,7 +148,7 @@ def rectify(photo: Photo) -> Rectified:
     truth = np.array([[mark.x_mm, mark.y_mm] for mark in marks])
     behind = np.column_stack((everywhere, np.ones(len(marks)))) @ matrix[2] <= 0
     if np.any(behind):
-        raise PhotoError("a checking mark lies beyond the photo's horizon; take it out or mark it anew")
+        raise PhotoError("a checking mark lies beyond the photo's horizon; take it out or mark it again")
     middle = np.asarray(pixels.mean(axis=0), dtype=np.float64)
     return Rectified(matrix, marks, _map(matrix, everywhere) - truth, PICK_PX * _scale(matrix, middle), horizon)
 

@@ -12,6 +12,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.geometry import meetings
 from sketcher.geometry.path import Point, fillet
 
 Style = Literal["square", "diagonal", "free"]
@@ -149,12 +150,7 @@ def _bends_joined(corners: list[Point], free: BaseGeometry, least_radius_mm: flo
 
 def _crossing(a: Point, b: Point, c: Point, d: Point) -> Point | None:
     """Where the line from a through b, carried on, meets that from c through d."""
-    px, py, qx, qy = b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]
-    across = px * qy - py * qx
-    if abs(across) < 1e-9:
-        return None
-    share = ((c[0] - a[0]) * qy - (c[1] - a[1]) * qx) / across
-    return (a[0] + share * px, a[1] + share * py)
+    return meetings.lines(a, (b[0] - a[0], b[1] - a[1]), c, (d[0] - c[0], d[1] - c[1]))
 
 
 def _chamfered(corners: list[Point], free: BaseGeometry, least_radius_mm: float) -> list[Point]:

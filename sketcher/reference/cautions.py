@@ -14,7 +14,7 @@ STEPS = ("measure", "cut", "mill", "drill", "bond", "bend", "assemble", "fill", 
 
 @dataclass(frozen=True)
 class StepCaution:
-    """One caution: what to mind, and whose word goes before ours (``defer``)."""
+    """One caution: what to mind, and whose word takes precedence (``defer``)."""
 
     name: str
     title: str

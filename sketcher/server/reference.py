@@ -12,7 +12,8 @@ from sketcher.checks import all_rules
 from sketcher.document import schema
 from sketcher.export import kinds
 from sketcher.reference import boards, cautions, fans, materials, screws, threads
-from sketcher.server.answers import Here, ReferenceAnswer, SchemaAnswer
+from sketcher.server.answers import Here, SchemaAnswer
+from sketcher.server.answers_reference import ReferenceAnswer
 from sketcher.server.contract import gives
 
 blueprint = Blueprint("reference", __name__, url_prefix="/api")

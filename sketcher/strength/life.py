@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from sketcher.document.grouping import grouped
 from sketcher.reference import metals
 
 Point = tuple[float, float]
@@ -42,27 +43,18 @@ class AirPocket:
 
 def regions(ways: Sequence[Way], ports: Iterable[str]) -> list[tuple[frozenset[str], frozenset[str]]]:
     """Wet regions: channels that hang together, and the ports they reach, as pairs of sets of ids."""
-    leader: dict[str, str] = {}
-
-    def find(name: str) -> str:
-        leader.setdefault(name, name)
-        while leader[name] != name:
-            leader[name] = leader[leader[name]]
-            name = leader[name]
-        return name
-
-    for way in ways:
-        for end in (way.start, way.end):
-            if end is not None:
-                leader[find(end)] = find("way:" + way.id)
-        find("way:" + way.id)
+    # Ends and channels may share a name; a channel stands here as the second of a pair.
+    channels = [("", way.id) for way in ways]
+    ends = [((end, ""), ("", way.id)) for way in ways for end in (way.start, way.end) if end is not None]
+    reaches = {way.id: [end for end in (way.start, way.end) if end is not None] for way in ways}
     known = set(ports)
-    groups: dict[str, tuple[set[str], set[str]]] = {}
-    for way in ways:
-        group = groups.setdefault(find("way:" + way.id), (set(), set()))
-        group[0].add(way.id)
-        group[1].update(end for end in (way.start, way.end) if end in known)
-    return [(frozenset(channels), frozenset(reached)) for channels, reached in groups.values()]
+    return [
+        (
+            frozenset(id_ for _, id_ in group),
+            frozenset(end for _, id_ in group for end in reaches[id_] if end in known),
+        )
+        for group in grouped(channels, ends)
+    ]
 
 
 def air_pockets(

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sketcher.geometry import meetings as curves
 from sketcher.survey.readings_network import Array, Network, Observation
 
 Place = tuple[float, float]
@@ -206,6 +207,16 @@ class Line:
     sigma: float
     twin: float | None = None
 
+    @property
+    def foot(self) -> Place:
+        """The line's point nearest the origin."""
+        return (self.c * self.nx, self.c * self.ny)
+
+    @property
+    def along(self) -> Place:
+        """The line's direction, of unit length."""
+        return (-self.ny, self.nx)
+
     def miss(self, place: Place) -> float:
         """How far a place lies off the nearer of the lines, mm."""
         at = self.nx * place[0] + self.ny * place[1]
@@ -293,31 +304,20 @@ def _nearest(piece: Circle | Line, target: Place) -> Place:
 def meetings(one: Circle | Line, other: Circle | Line) -> list[Place]:
     """Where two circles or lines meet: up to two places; a near miss meets at the nearest place."""
     if isinstance(one, Line) and isinstance(other, Line):
-        det = one.nx * other.ny - one.ny * other.nx
-        if abs(det) < 0.05:  # nearly parallel: the meeting is nowhere in particular
-            return []
-        return [((one.c * other.ny - one.ny * other.c) / det, (one.nx * other.c - one.c * other.nx) / det)]
+        # Nearly parallel: the meeting is nowhere in particular.
+        met = curves.lines(one.foot, one.along, other.foot, other.along, parallel=0.05)
+        return [] if met is None else [met]
     if isinstance(other, Line):
         one, other = other, one
     assert isinstance(other, Circle)
     if isinstance(one, Line):
-        off = one.nx * other.x + one.ny * other.y - one.c
-        foot = (other.x - off * one.nx, other.y - off * one.ny)
-        return _pair(foot, (-one.ny, one.nx), other.radius**2 - off**2, other.radius)
-    dx, dy = other.x - one.x, other.y - one.y
-    gap = math.hypot(dx, dy)
-    if gap < 1.0:
-        return []
-    ux, uy = dx / gap, dy / gap
-    along = (gap**2 + one.radius**2 - other.radius**2) / (2 * gap)
-    foot = (one.x + along * ux, one.y + along * uy)
-    return _pair(foot, (-uy, ux), one.radius**2 - along**2, one.radius)
+        return _pair(curves.line_and_circle(one.foot, one.along, (other.x, other.y), other.radius))
+    chord = curves.circles((one.x, one.y), one.radius, (other.x, other.y), other.radius, concentric=1.0)
+    return [] if chord is None else _pair(chord)
 
 
-def _pair(foot: Place, direction: Place, square: float, radius: float) -> list[Place]:
+def _pair(chord: curves.Chord) -> list[Place]:
     """The two points beside a foot; circles that just miss each other meet at the foot, far ones nowhere."""
-    if square < -((0.2 * radius) ** 2):
+    if chord.radius**2 - chord.off**2 < -((0.2 * chord.radius) ** 2):
         return []
-    half = math.sqrt(max(square, 0.0))
-    (x, y), (ux, uy) = foot, direction
-    return [(x + half * ux, y + half * uy), (x - half * ux, y - half * uy)]
+    return chord.ends if chord.half > 0 else [chord.foot, chord.foot]

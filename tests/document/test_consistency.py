@@ -93,7 +93,7 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
         {"channels": [channel(end="J7", points=[A, B])], "branches": [port("J7")]},
     ),
     "a channel of one place": (
-        {"channels": [channel(start="P1")], "ports": TWO_PORTS}, "/channels/0", "two places",
+        {"channels": [channel(start="P1")], "ports": TWO_PORTS}, "/channels/0", "at least two places",
         {"channels": [channel(start="P1", points=[A])], "ports": TWO_PORTS},
     ),
     "a channel to its own start": (
@@ -246,7 +246,7 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
     ),
     "a polygon of two straight edges": (
         {"cutouts": [{"id": "K1", "outline": {"shape": "polygon", "vertices": [A, B]}}]},
-        "/cutouts/0/outline/vertices", "three corners",
+        "/cutouts/0/outline/vertices", "at least three corners",
         {"cutouts": [{"id": "K1", "outline": {"shape": "polygon", "vertices": [{**A, "bulge": 1}, B]}}]},
     ),
     "a slotted hole shorter than wide": (

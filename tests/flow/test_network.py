@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from sketcher.flow.curves import device_curve
 from sketcher.flow.ducts import Duct
@@ -86,3 +87,23 @@ def test_no_links_at_all():
         Graph(0, np.array([], dtype=int), np.array([], dtype=int)), Links([], []).law(1000.0, np.zeros(0)), np.zeros(0)
     )
     assert found.converged
+
+
+def test_a_step_that_overshoots_is_shortened() -> None:
+    """A loss that saturates, and a pump: full Newton steps leap farther each time (an arc tangent makes them from 1.39
+    on); the answer is that of bisection on the one flow there is."""
+    strong, slack, pushed = 1000.0, 1e-5, 900.0
+
+    def law(flow: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        braked, driven = flow
+        loss = np.array([strong * np.arctan(braked / slack), 1e4 * driven - pushed])
+        slope = np.array([strong / slack / (1 + (braked / slack) ** 2), 1e4])
+        return loss, slope
+
+    graph = Graph(2, np.array([0, 1]), np.array([1, 0]))
+    right = brentq(lambda q: strong * np.arctan(q / slack) + 1e4 * q - pushed, 0.0, 1e-3, xtol=1e-15)
+    for guess in (0.0, 0.5 * slack, 5 * slack, -8 * slack, 40 * slack):
+        found = solve(graph, law, np.array([guess, guess]))
+        assert found.converged
+        assert found.steps < 20
+        assert found.flow == pytest.approx([right, right], rel=1e-6)

@@ -165,3 +165,36 @@ def test_a_bend_tighter_than_the_cutter_leaves_a_sharp_inner_corner() -> None:
     outline = sides(path, 10)
     swept = shapely.LineString(path.points(0.0005)).buffer(5, quad_segs=64)
     assert shapely.Polygon(outline.points(0.0005)).symmetric_difference(swept).area < 0.1
+
+
+def edged(corners: list[tuple[float, float, float]]) -> Polygon:
+    """A polygon of x, y and the bulge of the edge that begins there."""
+    return Polygon(vertices=[Vertex(x_mm=x, y_mm=y, bulge=bulge) for x, y, bulge in corners])
+
+
+#: Corners of a line with an arc, and of two arcs, where the offset's edges meet before they end: on the inner side of a
+#: corner that stands out, on the outer side of one that stands in. There every kind of join gives the same corner.
+CORNERS = {
+    "a half disc": (edged([(0, 0, 0), (20, 0, 1)]), (-0.5, -2, -4)),
+    "a lens": (edged([(0, 0, 0.4), (20, 0, 0.7)]), (-0.5, -2, -4)),
+    "a lens of unlike arcs": (edged([(0, 0, 0.2), (9, 3, 1.2)]), (-0.3, -1.5)),
+    "a bump on a side": (edged([(0, 0, 0), (10, 0, 0.8), (16, 0, 0), (26, 0, 0), (26, 12, 0), (0, 12, 0)]), (0.5, 1.5)),
+    "a bay in a side": (
+        edged([(0, 0, 0), (8, 0, -0.6), (18, 0, 0), (26, 0, 0), (26, 15, 0), (0, 15, 0)]),
+        (-0.5, -1.5),
+    ),
+    "two bumps that meet": (edged([(0, 0, 0.9), (10, 0, 0.9), (20, 0, 0), (20, 9, 0), (0, 9, 0)]), (0.5, 2)),
+}
+
+
+@pytest.mark.parametrize("name", CORNERS)
+def test_corners_of_arcs_agree_with_shapely_at_fine_chords(name: str) -> None:
+    outline, distances = CORNERS[name]
+    path = contour(outline).path
+    exact = shapely.Polygon(path.points(1e-5))
+    for distance in distances:
+        found = shapely.Polygon(offset(path, distance).points(1e-5))
+        # Round joins: where a chord's end bends by a hair they add nothing that a chord would not have.
+        peer = exact.buffer(distance, quad_segs=256, join_style="round" if distance < 0 else "mitre")
+        assert shapely.hausdorff_distance(found.exterior, peer.exterior) < 2e-3, distance
+        assert found.area == pytest.approx(peer.area, abs=2e-3 * exact.length), distance

@@ -287,3 +287,12 @@ def test_a_lifting_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypa
     assert Plates(Database(tmp_path)).get(stored.id) == stored
     with plates.database.reading() as connection:
         assert not connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'shelf'").fetchall()
+
+
+def test_a_revision_is_kept_only_of_the_state_that_its_files_were_made_of(plates: Plates) -> None:
+    mine = plates.add(named("one"))
+    later = plates.save(mine.id, mine.state, named("two"), "named")
+    with pytest.raises(Conflict, match=f"at state {later.state}, not {mine.state}"):
+        plates.keep(mine.id, "piece 1", "", state=mine.state)
+    assert plates.revisions(mine.id) == []
+    assert plates.keep(mine.id, "piece 1", "", state=later.state).text == dumps(named("two"))

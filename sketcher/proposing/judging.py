@@ -113,8 +113,16 @@ class Judged:
         return any(finding.rule == "screw-none" for finding in self.findings)
 
 
-def judge(document: Document, known: frozenset[tuple[str, tuple[str, ...]]] = frozenset()) -> Judged:
-    """The document under every rule; ``known`` are errors, by rule and items, that stood before."""
+def judge(
+    document: Document, known: frozenset[tuple[str, tuple[str, ...]]] = frozenset(), *, quick: bool = False
+) -> Judged:
+    """The document under every rule.
+
+    Args:
+        document: the plate.
+        known: errors, by rule and items, that stood before.
+        quick: leave the slow rules out, for what will not be kept if the others find an error.
+    """
     shapes = build(document)
     open_ = tuple(tuple(id_ for part in parts for id_ in part) for parts in open_connections(document))
-    return Judged(document, tuple(run(document, shapes)), open_, numbers(document, shapes), known)
+    return Judged(document, tuple(run(document, shapes, quick=quick)), open_, numbers(document, shapes), known)

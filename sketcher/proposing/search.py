@@ -5,11 +5,10 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import shapely
 
-from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import Document
 from sketcher.document.joined import open_connections
 from sketcher.findings import limits_of
@@ -101,6 +100,9 @@ def propose(
             found.seconds = time.monotonic() - begun
             progress(found)
     best = found.best
+    if best is not None and not best.judged.good:
+        whole = judge(with_screws(best.document, limits_of(base)), known)
+        found.proposals[0] = best = replace(best, judged=whole)
     if best is not None and best.judged.unconnected and not stop():
         narrow = Table(base, limits_of(base), best.section, best.style)
         until = time.monotonic() + max(wishes.seconds, _LEAST_EXPLAINING_S)
@@ -187,8 +189,10 @@ def _prices(wishes: Wishes, factor: float) -> Prices:
 def _judged(
     document: Document, table: Table, wishes: Wishes, known: frozenset[tuple[str, tuple[str, ...]]]
 ) -> Proposal:
-    complete = with_screws(document, screw_walls(table.limits))
-    judged = judge(complete, known)
+    judged = judge(document, known, quick=True)
+    if not judged.unconnected and not judged.own_errors:
+        # Screws take longest to design: only for what the quick rules let pass.
+        judged = judge(with_screws(document, table.limits), known)
     figures = judged.numbers
     per_mm = 1 / 100.0
     score = (

@@ -11,7 +11,6 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import Document, items, with_changes
 from sketcher.findings import Finding, mm
 from sketcher.proposing.attempt import Table
@@ -74,7 +73,7 @@ def explain(table: Table, ports: tuple[str, ...], prices: Prices, stop: Callable
     known = items(document)
     candidates = list(dict.fromkeys([*blocking, *_beside(table, blocking), *net.ports]))
     free = [id_ for id_ in candidates if not known[id_].locked and _collection(document, id_) is not None]
-    errors = len(_real_errors(judge(with_screws(document, screw_walls(table.limits)))))
+    errors = len(_real_errors(judge(with_screws(document, table.limits))))
     for move in _moves(table, net, free):
         if stop():
             break
@@ -149,7 +148,7 @@ def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int) -> b
     attempt = trial.attempt(prices, seed=0, rounds=15)
     if any(set(missing) & set(net.ports) for missing in attempt.missing):
         return False
-    judged = judge(with_screws(attempt.document, screw_walls(table.limits)))
+    judged = judge(with_screws(attempt.document, table.limits))
     return len(_real_errors(judged)) <= errors
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import COLLECTIONS, Document, items, with_changes
 from sketcher.document.plate import Branch, Channel, ChannelPoint, Hole
 from sketcher.geometry import build
 from sketcher.geometry.path import Point
 from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Course
-from sketcher.strength.seal import place_screws
+from sketcher.strength.screw_design import design_lid
 
 #: What the document keeps of a place, mm.
 _DIGITS = 3
@@ -92,12 +93,20 @@ def with_channels(document: Document, new: Sequence[NewChannel], meetings: Mappi
     return with_changes(document, channels=[*document.channels, *channels], branches=[*document.branches, *branches])
 
 
-def with_screws(document: Document, walls: Mapping[str, float]) -> Document:
-    """The document with its lid screws placed anew by rule; locked ones stay."""
+def with_screws(document: Document, limits: Mapping[str, float]) -> Document:
+    """The document with its lid screws designed anew, in another thread where its own does not hold; locked ones stay.
+
+    Args:
+        document: the plate with its channels.
+        limits: in force, by rule.
+    """
     kept = [hole for hole in document.holes if hole.use != "lid" or hole.locked]
     gone = [hole.id for hole in document.holes if hole.use == "lid" and not hole.locked]
     bare = with_changes(document, holes=kept)
-    places = place_screws(bare, build(bare), walls=walls, keep=True)
+    design = design_lid(bare, build(bare), walls=screw_walls(limits), least_squeeze=limits["lid-squeeze"] / 100)
+    places = design.holes
+    if design.screw and design.screw != document.seal.screw:
+        document = with_changes(document, seal=document.seal.model_copy(update={"screw": design.screw}))
     ids = [*gone, *new_ids(document, "holes", max(len(places) - len(gone), 0))]
     added = [Hole(id=id_, **hole.as_json()) for id_, hole in zip(ids, places, strict=False)]
     spare = gone[len(places) :]

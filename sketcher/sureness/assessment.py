@@ -13,7 +13,7 @@ from sketcher.sureness.advice import Advice, advise, chance_of
 from sketcher.sureness.chances import HIGHEST, within
 from sketcher.sureness.clearances import Clearance, clearances
 from sketcher.sureness.landings import Drop
-from sketcher.sureness.learning import Read, landings_read, taught
+from sketcher.sureness.learning import Read, landings_read, surprised, taught
 from sketcher.sureness.model import Model, build_model
 
 
@@ -113,6 +113,7 @@ _WORDS = {
     "making": "how the shop makes the plate",
     "warming": "the plate's growth with warmth",
     "bow": "a sheet out of flat",
+    "unexplained": "hardware that is not where it is drawn",
 }
 
 
@@ -149,9 +150,15 @@ def assess(document: Document, shapes: Shapes | None = None, *, advice: bool = T
     shapes = shapes or build(document)
     prior = build_model(document, shapes)
     reads: list[Read] = landings_read(document, prior)
-    model = taught(prior, reads, document.spreads.seating_mm)
+    wide, odd = surprised(prior, reads, document.spreads.seating_mm)
+    model = taught(wide, reads, document.spreads.seating_mm)
     chance = chance_of(model)
     assumed = list(prior.assumed)
+    if odd:
+        assumed.append(
+            f"{', '.join(odd)} landed farther off than the spreads explain: the hardware is not where it is drawn, and "
+            "the trial's reading is believed."
+        )
     if model.drops and not document.survey.readings:
         assumed.insert(0, "There is no survey: places of hardware are taken as typed.")
     return Sureness(

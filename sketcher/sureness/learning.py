@@ -17,6 +17,9 @@ from sketcher.sureness.model import Model, trial_sources
 
 Array = NDArray[np.float64]
 
+#: Chi-square with two degrees of freedom that is exceeded once in a thousand times: -2 ln 0.001.
+_SURPRISE = 13.82
+
 
 @dataclass(frozen=True)
 class Read:
@@ -43,6 +46,35 @@ def landings_read(document: Document, model: Model) -> list[Read]:
             tube = model.drops[k]
             found.append(Read(k, (reading.dx_mm - tube.offset[0], reading.dy_mm - tube.offset[1]), reading.spread_mm))
     return found
+
+
+def surprised(model: Model, reads: list[Read], seating_mm: float) -> tuple[Model, tuple[str, ...]]:
+    """The model with room for what its spreads do not explain, and the ports it is about.
+
+    A landing read so far off that the spreads would show it once in a thousand trials is no matter of spread: the
+    hardware is not where it was said to be. That tube gets a source of its own, as wide as the reading is off, so that
+    the reading is believed and not the drawing.
+    """
+    columns, ports = [], []
+    for read in reads:
+        gain = model.gain[read.index][:, list(trial_sources(model))]
+        spread = gain @ gain.T + np.eye(2) * (read.spread_mm**2 + seating_mm**2)
+        off = np.array(read.offset)
+        if float(off @ np.linalg.solve(spread, off)) <= _SURPRISE:
+            continue
+        ports.append(model.drops[read.index].port)
+        for axis in range(2):
+            column = np.zeros((len(model.drops), 2))
+            column[read.index, axis] = float(np.hypot(*off))
+            columns.append(column)
+    if not columns:
+        return model, ()
+    size = len(model.sources) + len(columns)
+    inner = np.eye(size)
+    inner[: len(model.sources), : len(model.sources)] = model.inner
+    gain = np.concatenate([model.gain, np.stack(columns, axis=-1)], axis=-1)
+    sources = (*model.sources, *["unexplained"] * len(columns))
+    return replace(model, gain=gain, sources=sources, inner=inner), tuple(dict.fromkeys(ports))
 
 
 def taught(model: Model, reads: list[Read], seating_mm: float) -> Model:

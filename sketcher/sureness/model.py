@@ -30,6 +30,8 @@ Array = NDArray[np.float64]
 
 #: Expansion of a plate whose material no table knows, 1/K: that of acrylic.
 _USUAL_EXPANSION = 70e-6
+#: What a trial learns about: all but what the made plate brings anew.
+LEARNT = ("hardware", "survey", "standoffs", "part", "unexplained")
 #: A uniform spread between -a and a has this standard deviation, in a (JCGM 100, 4.3.7).
 _UNIFORM = 1 / math.sqrt(3)
 
@@ -260,5 +262,5 @@ def _middle(shapes: Shapes) -> tuple[Point, float]:
 
 
 def trial_sources(model: Model) -> Iterator[int]:
-    """Numbers of the sources that a trial learns about: all but those that the made plate brings anew."""
-    return (k for k, source in enumerate(model.sources) if source in ("hardware", "survey", "standoffs", "part"))
+    """Numbers of the sources that a trial learns about."""
+    return (k for k, source in enumerate(model.sources) if source in LEARNT)

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from sketcher.document import Document
 from sketcher.document.plate import FitReading
 from sketcher.trial.hypotheses import Block, Piece
+from sketcher.trial.landings import landings_after, with_landings
 from sketcher.trial.moves import following, move_ports, move_whole
 from sketcher.trial.pieces import Together, together
 from sketcher.trial.registration import PortReading, Registration, movement, register, rigid
@@ -141,15 +142,29 @@ def _trial(document: Document, rows: tuple[FitReading, ...], found: Registration
 def apply(document: Document, trial: Trial, *, accept: Iterable[str] | None = None, whole: bool = False) -> Document:
     """The document after the accepted moves; channels, groups and what the ports serve follow.
 
+    What was read of each tube is kept as its landing, so that the chance of the next fit knows it; the fit readings,
+    which were made at the ports' old places, go.
+
     Args:
         accept: ports whose moves are accepted; all proposed ones when None.
         whole: whether the plate as a whole is moved too, before its ports; nothing when the whole does not stand out.
     """
     wanted = None if accept is None else set(accept)
+    read = {
+        row.port: (row.dx_mm, row.dy_mm, row.spread_mm)
+        for row in trial.readings
+        if row.dx_mm is not None and row.dy_mm is not None and not _withheld(trial, row.port)
+    }
+    landings = landings_after(document, read)
     if whole and trial.registration is not None and trial.whole_stands_out:
         document = move_whole(document, trial.registration.moved, trial.registration.turn_deg)
     moves = {move.port: (move.dx_mm, move.dy_mm) for move in trial.moves if wanted is None or move.port in wanted}
-    return move_ports(document, moves) if moves else document
+    moved = move_ports(document, moves) if moves else document
+    return with_landings(moved, landings, {row.port for row in trial.readings})
+
+
+def _withheld(trial: Trial, port: str) -> bool:
+    return trial.laid_in_wrong or any(port in slip.ports for slip in trial.slips)
 
 
 def _few(numbers: dict[str, FitReading], belongs: Sequence[Together]) -> tuple[list[Move], list[PieceAnswer]]:

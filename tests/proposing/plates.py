@@ -11,7 +11,6 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from sketcher.checks.hold_seal import screw_walls
 from sketcher.document import Document, from_plain
 from sketcher.findings import limits_of
 from sketcher.geometry.path import fillet
@@ -168,5 +167,5 @@ def _judged(
     }
     bare = from_plain(plain)
     drawn_in = from_plain({**plain, "channels": channels})
-    hidden = judge(with_screws(drawn_in, screw_walls(limits_of(drawn_in))))
+    hidden = judge(with_screws(drawn_in, limits_of(drawn_in)))
     return Puzzle(bare, hidden) if hidden.good else None

@@ -198,4 +198,8 @@ def test_the_examples_can_be_tried():
         rows = [FitReading(port=port.id, dx_mm=0, dy_mm=0) for port in document.ports]
         found = trial.judge(document, rows)
         assert found.moves == ()
-        assert to_plain(trial.apply(document, found)) == to_plain(document)
+        after = to_plain(trial.apply(document, found))
+        kept = after.pop("landings", [])
+        assert after == to_plain(document)
+        served = {port.serves for port in document.ports if port.serves and port.face == "top"}
+        assert {row["serves"] for row in kept} == served

@@ -284,6 +284,16 @@ def test_a_ring_of_holders_is_named_at_each_of_them() -> None:
     assert {"/boards/0/held_by", "/boards/1/held_by", "/boards/2/held_by"} <= set(found)
 
 
+def test_what_hangs_on_a_holder_that_hangs_on_nothing_is_told_once() -> None:
+    chain = [{"id": "X", "held_by": "NOWHERE"}, {"id": "Y", "held_by": "X"}]
+    assert list(faults({"boards": chain})) == ["/boards/0/held_by"]
+
+
+def test_a_triangle_is_a_polygon() -> None:
+    triangle = {"shape": "polygon", "vertices": [A, B, {"x_mm": 5, "y_mm": 6}]}
+    assert faults({"cutouts": [{"id": "K1", "outline": triangle}]}) == {}
+
+
 def test_every_outline_of_a_document_is_looked_at() -> None:
     bad = {"shape": "slot", "x_mm": 5, "y_mm": 5, "length_mm": 1, "width_mm": 2}
     held = {

@@ -7,13 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict
-
-
-class Part(BaseModel):
-    """A part of the live answer."""
-
-    model_config = ConfigDict(frozen=True, extra="allow")
+from sketcher.server.live_survey import Part, SurveyAnswer
 
 
 class FixChange(Part):
@@ -425,75 +419,6 @@ class LidAnswer(Part):
     clamped: list[dict[str, Any]]
     torque: TorqueAnswer | None
     pressure_test: PressureTestAnswer
-
-
-class SurveyPointAnswer(Part):
-    """A point's adjusted place, with its spread."""
-
-    id: str
-    x_mm: float | None
-    y_mm: float | None
-    sigma_x_mm: float | None
-    sigma_y_mm: float | None
-
-
-class ReadingAnswer(Part):
-    """A reading beside its adjusted value."""
-
-    id: str
-    measured_mm: float
-    adjusted_mm: float | None
-    residual_mm: float | None
-    standardised_residual: float | None
-    suspect: bool
-
-
-class RivalAnswer(Part):
-    """One of several readings of which one is wrong, and what it would read if it were this one."""
-
-    id: str
-    words: str
-    measured_mm: float
-    if_wrong_mm: float | None
-
-
-class DecidesAnswer(Part):
-    """The further reading that tells rivals apart; ``again`` names the rival that it repeats."""
-
-    kind: str
-    points: list[str]
-    words: str
-    again: str | None
-    settles: bool
-
-
-class AdviceAnswer(Part):
-    """A reading worth taking, and what it would tighten."""
-
-    kind: str
-    points: list[str]
-    words: str
-
-
-class Datum(Part):
-    """The point at 0, 0, and a point on the x axis."""
-
-    origin: str | None
-    along_x: str | None
-
-
-class SurveyAnswer(Part):
-    """The adjusted survey."""
-
-    points: list[SurveyPointAnswer]
-    readings: list[ReadingAnswer]
-    redundancy: int
-    agrees: bool
-    datum: Datum
-    rivals: list[RivalAnswer]
-    decides: DecidesAnswer | None
-    advice: list[AdviceAnswer]
-    messages: list[str]
 
 
 class SnapPlace(Part):

@@ -13,7 +13,7 @@ from sketcher.server.answers import AddedReadings, DocumentAnswer
 from sketcher.server.bodies import OneDocument, ReadingsTable
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.live import SurveyAnswer
+from sketcher.server.live_survey import SurveyAnswer
 from sketcher.survey import adjusted as survey
 
 blueprint = Blueprint("survey", __name__, url_prefix="/api/survey")

@@ -9,7 +9,7 @@ from sketcher.flow import orders as module
 from sketcher.flow.answers import further
 from sketcher.flow.described import in_one_ring, term_of, words
 from sketcher.flow.orders import MOST_SOLVED, compared
-from tests.flow.loops import device, document, plate, ring, solved, usual
+from tests.flow.loops import device, plate, ring, solved, usual
 
 RADIATORS = [[(1, 12), (4, 18)], [(1, 23), (4, 32)]]
 
@@ -161,7 +161,3 @@ def test_two_pumps_side_by_side_in_front_of_a_row():
     assert compared(result).exact, "one block and one radiator in a row, whatever the pumps"
     links = {result.link("ONE"): "ONE", result.link("RAD"): "RAD"}
     assert words(term_of(result.loop, result.now, list(links)), links) == "ONE → RAD"
-
-
-def test_a_document_is_what_it_was():
-    assert document(usual()).loop.tubes == []

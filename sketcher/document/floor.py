@@ -108,6 +108,7 @@ class Photo(Model):
     width_px: Annotated[int, Field(gt=0, le=40_000)]
     height_px: Annotated[int, Field(gt=0, le=40_000)]
     marks: tuple[PhotoMark, ...] = ()
+    edges: tuple[PhotoEdge, ...] = Field(default=(), description="Edges that are straight on the floor.")
     opacity: Annotated[float, Field(ge=0, le=1)] = 0.5
 
 
@@ -119,6 +120,19 @@ class PhotoMark(Model):
     x_mm: Millimetres
     y_mm: Millimetres
     check: bool = Field(default=False, description="Used to judge the photo, not to place it.")
+
+
+class PhotoEdge(Model):
+    """Pixels along an edge that is straight on the floor: they show how the lens bends lines."""
+
+    points: Annotated[tuple[Pixel, ...], Field(min_length=3, max_length=40)]
+
+
+class Pixel(Model):
+    """A place in a photo, pixels from its top left."""
+
+    x_px: float
+    y_px: float
 
 
 Photo.model_rebuild()

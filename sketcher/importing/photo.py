@@ -3,8 +3,9 @@
 A flat floor photographed from anywhere is seen through a homography, a 3 by 3 matrix up to its scale (Hartley
 and Zisserman, Multiple View Geometry in Computer Vision, chapter 4). It is found by the direct linear
 transformation on normalised coordinates; with more than four points in the least-squares sense, then refined so
-that the squared distances on the floor are least. What rises above the floor is not where it seems, and lenses
-bend lines: points kept back to check say how far to trust it.
+that the squared distances on the floor are least. How the lens bends lines is estimated beside it
+(:mod:`sketcher.importing.photo_lens`). What rises above the floor is not where it seems: points kept back to check say
+how far to trust the photo.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from sketcher.document.floor import Photo, PhotoMark
+from sketcher.importing.photo_lens import Lens, View, camera_mismatch, estimate
 
 Array = NDArray[np.float64]
 
@@ -26,6 +28,10 @@ Array = NDArray[np.float64]
 LEAST_SPAN = 0.02
 #: How finely a point is picked in a photo, pixels (common practice, no source).
 PICK_PX = 1.5
+#: Lengths between the marks that are farther from what a camera sees than this (a logarithm) are doubted.
+MISMATCH = 0.05
+#: Another mark explains a disagreement nearly as well: difference of the sums of squares.
+RIVAL = 9.0
 
 
 class PhotoError(ValueError):
@@ -38,7 +44,10 @@ class Rectified:
 
     ``matrix`` (3, 3) takes pixels (from the top left, y down) to floor millimetres; ``misses`` (marks, 2), mm,
     is where each mark comes out less where it is; ``checks`` tells which marks only judge. ``pick_mm`` is what
-    an unsteady hand of 1.5 pixels makes on the floor at the marks' middle.
+    an unsteady hand of 1.5 pixels makes on the floor at the marks' middle. ``lens`` is the estimate with the lens's
+    bend, and ``within_mm`` the radius within which places between the marks are true in 95 %, by that estimate.
+    ``doubted`` are the numbers of the marks of which one is wrong: one alone when it can be told. ``swapped`` are pairs
+    of marks that agree once their places change over; ``mismatch`` how far their lengths are from what a camera sees.
     """
 
     matrix: Array
@@ -46,6 +55,11 @@ class Rectified:
     misses: Array
     pick_mm: float
     horizon_inside: bool
+    lens: Lens
+    within_mm: float
+    doubted: tuple[int, ...] = ()
+    swapped: tuple[tuple[int, int], ...] = ()
+    mismatch: float = 0.0
 
     @property
     def checks(self) -> tuple[bool, ...]:
@@ -74,26 +88,52 @@ class Rectified:
     @property
     def messages(self) -> tuple[str, ...]:
         """How far to trust the photo, in words."""
-        said = []
+        said = [*self._doubts()]
         if self.trust_mm is None:
             said.append(
-                "Four marks place the photo exactly, so nothing checks it: mark a fifth known point to see how far "
-                "to trust it."
+                "Four marks place the photo exactly, so nothing checks them, and they cannot tell how the lens bends "
+                "lines. Mark the middle of a side too, as a check, or mark an edge that is straight. Until then places "
+                f"between the marks are within {self.within_mm:.1f} mm (95 %) if the marks are right."
             )
         else:
             said.append(f"Known points lie where the photo shows them within {self.trust_mm:.1f} mm.")
-            worst = int(np.argmax(np.hypot(self.misses[:, 0], self.misses[:, 1])))
-            miss = float(np.hypot(*self.misses[worst]))
-            if miss > 3 * max(self.pick_mm, 0.5):
-                mark = self.marks[worst]
+            if not self.lens.known:
                 said.append(
-                    f"The mark at {mark.x_mm:g}, {mark.y_mm:g} mm comes out {miss:.1f} mm away: it may be typed wrong, "
-                    "or stand above the floor."
+                    "The marks do not tell how the lens bends lines: mark the middles of the sides, or an edge that is "
+                    f"straight. Places between the marks are within {self.within_mm:.1f} mm (95 %)."
+                )
+            else:
+                said.append(
+                    f"The lens's bend is known (k1 {self.lens.k1:+.3f} ± {self.lens.sigma_k1:.3f}); straightened, "
+                    f"places between the marks are within {self.within_mm:.1f} mm (95 %)."
                 )
         if self.horizon_inside:
             said.append("The photo was taken so flat that its far part cannot be laid out: take it more from above.")
         said.append("What rises above the floor is shown too far out; measure it, do not take it from the photo.")
         return tuple(said)
+
+    def _doubts(self) -> list[str]:
+        if self.swapped:
+            pairs = " or ".join(f"{_name(self.marks[a])} and {_name(self.marks[b])}" for a, b in self.swapped)
+            return [f"The marks disagree, and agree once two of them change places: {pairs}. Were they swapped?"]
+        if len(self.doubted) == 1:
+            mark = self.marks[self.doubted[0]]
+            (miss,) = np.hypot(*self.misses[list(self.doubted)].T)
+            return [
+                f"The mark at {mark.x_mm:g}, {mark.y_mm:g} mm comes out {miss:.1f} mm away, and without it the others "
+                "agree: it may be typed wrong, or stand above the floor."
+            ]
+        if self.doubted:
+            names = ", ".join(_name(self.marks[k]) for k in self.doubted)
+            return [f"The marks do not agree, and it cannot be told which of {names} is wrong: mark one more point."]
+        if self.mismatch > MISMATCH:
+            return [
+                f"The lengths between the marks are {100 * (math.exp(self.mismatch) - 1):.0f} % off what a camera can "
+                "see: two marks may be swapped, or a width typed for a depth."
+            ]
+        if not self.lens.agrees:
+            return ["The marks do not agree, and more than one of them is wrong: look at their numbers."]
+        return []
 
     def as_json(self) -> dict[str, Any]:
         """The result: ``matrix`` row by row, misses by mark, trust, words."""
@@ -113,12 +153,25 @@ class Rectified:
             ],
             "trust_mm": None if self.trust_mm is None else round(self.trust_mm, 6),
             "pick_mm": round(self.pick_mm, 6),
+            "within_mm": round(self.within_mm, 6),
+            "doubted": list(self.doubted),
+            "swapped": [list(pair) for pair in self.swapped],
+            "lens": {
+                "k1": round(self.lens.k1, 9) + 0.0,
+                "k2": round(self.lens.k2, 9) + 0.0,
+                "sigma_k1": round(self.lens.sigma_k1, 9),
+                "sigma_k2": round(self.lens.sigma_k2, 9),
+                "known": self.lens.known,
+                "centre_px": list(self.lens.view.centre),
+                "radius_px": self.lens.view.radius,
+                "from_floor": [[float(value) for value in row] for row in self.lens.floor],
+            },
             "messages": list(self.messages),
         }
 
 
 def rectify(photo: Photo) -> Rectified:
-    """Place a photo by its marks.
+    """Place a photo by its marks, and by the edges that are marked as straight.
 
     Raises:
         PhotoError: fewer than four placing marks, marks in one place or on one line, or in crossed order.
@@ -150,21 +203,79 @@ def rectify(photo: Photo) -> Rectified:
     if np.any(behind):
         raise PhotoError("a checking mark lies beyond the photo's horizon; take it out or mark it again")
     middle = np.asarray(pixels.mean(axis=0), dtype=np.float64)
-    return Rectified(matrix, marks, _map(matrix, everywhere) - truth, PICK_PX * _scale(matrix, middle), horizon)
+    view = View.of_size(photo.width_px, photo.height_px)
+    edges = [np.array([(at.x_px, at.y_px) for at in edge.points], dtype=float) for edge in photo.edges]
+    lens = estimate(view, pixels, places, matrix, PICK_PX, edges)
+    everything = estimate(view, everywhere, truth, matrix, PICK_PX, edges)
+    doubted, swapped = _explained(everything, everywhere, truth, matrix, edges)
+    return Rectified(
+        matrix,
+        marks,
+        _map(matrix, everywhere) - truth,
+        PICK_PX * _scale(matrix, middle),
+        horizon,
+        lens,
+        float(lens.radius_95_mm(lens.to_px(_between(places))).max()),
+        doubted,
+        swapped,
+        camera_mismatch(lens, places),
+    )
+
+
+def _between(places: Array) -> Array:
+    """A grid of floor places that spans the marks, (25, 2)."""
+    (left, front), (right, rear) = places.min(axis=0), places.max(axis=0)
+    return np.array([(x, y) for x in np.linspace(left, right, 5) for y in np.linspace(front, rear, 5)])
+
+
+def _explained(
+    lens: Lens, pixels: Array, places: Array, matrix: Array, edges: Sequence[Array]
+) -> tuple[tuple[int, ...], tuple[tuple[int, int], ...]]:
+    """Of marks that disagree, those of which one is wrong, and the pairs that agree once they are swapped.
+
+    A mark explains the disagreement when the others agree without it; it is named alone when no other one fits nearly
+    as well (9 in the sum of squares, a likelihood ratio of 90).
+    """
+    count = len(pixels)
+    if lens.agrees:
+        return (), ()
+    swapped = []
+    rough = _rough_miss(pixels, places)
+    for a in range(count):
+        for b in range(a + 1, count):
+            order = list(range(count))
+            order[a], order[b] = b, a
+            if _rough_miss(pixels, places[order]) > 0.5 * rough:
+                continue
+            tried = _tried(lens.view, pixels, places[order], edges)
+            if tried is not None and tried.agrees and camera_mismatch(tried, places) < MISMATCH:
+                swapped.append((a, b))
+    without: list[tuple[float, int]] = []
+    for k in range(count):
+        kept = [j for j in range(count) if j != k]
+        tried = _tried(lens.view, pixels[kept], places[kept], edges)
+        if tried is not None and tried.agrees:
+            without.append((tried.chi2, k))
+    best = min(without, default=(0.0, 0))[0]
+    return tuple(k for chi2, k in without if chi2 < best + RIVAL), tuple(swapped) if len(swapped) == 1 else ()
+
+
+def _rough_miss(pixels: Array, places: Array) -> float:
+    """Root mean square miss, mm, of the direct linear transformation."""
+    return float(np.sqrt(np.mean((_map(_direct(pixels, places), pixels) - places) ** 2)))
+
+
+def _tried(view: View, pixels: Array, places: Array, edges: Sequence[Array]) -> Lens | None:
+    try:
+        found = estimate(view, pixels, places, _direct(pixels, places), PICK_PX, edges)
+    except (np.linalg.LinAlgError, ValueError):
+        return None
+    return found if np.isfinite(found.chi2) else None
 
 
 def solve(pixels: Array, places: Array) -> Array:
     """The homography from (n, 2) pixels to (n, 2) places, n at least 4, scaled so that the middle's depth is 1."""
-    from_px, from_mm = _normaliser(pixels), _normaliser(places)
-    u, v = _map(from_px, pixels), _map(from_mm, places)
-    rows = []
-    for (x, y), (a, b) in zip(u, v, strict=True):
-        rows.append([x, y, 1, 0, 0, 0, -a * x, -a * y, -a])
-        rows.append([0, 0, 0, x, y, 1, -b * x, -b * y, -b])
-    _, _, vectors = np.linalg.svd(np.array(rows))
-    matrix = np.linalg.inv(from_mm) @ vectors[-1].reshape(3, 3) @ from_px
-    depth = float(np.array([*pixels.mean(axis=0), 1.0]) @ matrix[2])
-    matrix = matrix / depth
+    matrix = _direct(pixels, places)
     if len(pixels) > 4:
         scale = np.abs(matrix).ravel() + 1e-12
 
@@ -175,6 +286,19 @@ def solve(pixels: Array, places: Array) -> Array:
         matrix = (best.x * scale).reshape(3, 3)
         matrix = matrix / float(np.array([*pixels.mean(axis=0), 1.0]) @ matrix[2])
     return np.asarray(matrix, dtype=np.float64)
+
+
+def _direct(pixels: Array, places: Array) -> Array:
+    """The direct linear transformation alone."""
+    from_px, from_mm = _normaliser(pixels), _normaliser(places)
+    u, v = _map(from_px, pixels), _map(from_mm, places)
+    rows = []
+    for (x, y), (a, b) in zip(u, v, strict=True):
+        rows.append([x, y, 1, 0, 0, 0, -a * x, -a * y, -a])
+        rows.append([0, 0, 0, x, y, 1, -b * x, -b * y, -b])
+    _, _, vectors = np.linalg.svd(np.array(rows))
+    matrix = np.linalg.inv(from_mm) @ vectors[-1].reshape(3, 3) @ from_px
+    return np.asarray(matrix / float(np.array([*pixels.mean(axis=0), 1.0]) @ matrix[2]), dtype=np.float64)
 
 
 def _map(matrix: Array, points: Array) -> Array:

@@ -241,6 +241,9 @@ class PhotoPlaced(Answer):
 
     matrix: list[list[float]]
     trust_mm: float | None
+    within_mm: float
+    lens: dict[str, Any]
+    messages: list[str]
 
 
 class Residual(Answer):

@@ -81,7 +81,8 @@ def test_a_mark_typed_wrong_is_named():
 def test_four_marks_alone_cannot_be_judged():
     found = rectify(photo(checks=[]))
     assert found.trust_mm is None
-    assert "mark a fifth" in found.messages[0]
+    assert "nothing checks them" in found.messages[0]
+    assert "middle of a side" in found.messages[0]
     assert json.dumps(found.as_json(), allow_nan=False)
 
 

@@ -97,7 +97,7 @@ def _wrong(result: SurveyResult) -> Iterator[Finding]:
         )
     for group in adjusted.rivals:
         first = next(reading.observation for reading in adjusted.readings if reading.observation.id == group[0])
-        decides = adjusted.decides
+        decides = result.decides
         yield Finding(
             rule="survey-suspect",
             level="warning",

@@ -19,6 +19,7 @@ from sketcher.document.outlines import Circle, Polygon, Vertex
 from sketcher.survey import adjustment, candidates, plausible, remedies
 from sketcher.survey import wording as words
 from sketcher.survey.adjustment import Adjustment
+from sketcher.survey.deciding import Decision
 from sketcher.survey.ellipse import sigma_along
 from sketcher.survey.readings_network import Array, Network, Observation, build
 from sketcher.survey.room import Room
@@ -57,11 +58,14 @@ class SurveyResult:
     origin: str | None
     along_x: str | None
     shape_doubts: tuple[str, ...] = ()
+    decides: Decision | None = None
 
     @property
     def messages(self) -> tuple[str, ...]:
         """The result in words."""
-        return words.survey(self.adjustment, self.proposals, self.rival_slips, self.advice, self.shape_doubts)
+        return words.survey(
+            self.adjustment, self.proposals, self.rival_slips, self.decides, self.advice, self.shape_doubts
+        )
 
     def as_json(self) -> dict[str, Any]:
         """The result with the keys of ``docs/survey.md``; no NaN, unknown numbers are null."""
@@ -97,13 +101,15 @@ def _adjusted(survey: Survey) -> SurveyResult:
     )
     scalars = {kind: _scalars(adjusted, kind) for kind in ("diameter", "height")}
     widths = {name: diameter.value_mm for name, diameter in scalars["diameter"].items()}
+    slips = remedies.rival_slips(survey, adjusted, widths)
     return SurveyResult(
         adjustment=adjusted,
         readings=tuple(survey.readings),
         diameters=scalars["diameter"],
         heights=scalars["height"],
         proposals=remedies.remedies(survey, adjusted, widths),
-        rival_slips=remedies.rival_slips(survey, adjusted, widths),
+        rival_slips=slips,
+        decides=adjusted.decides(slips),
         advice=tuple(candidates.tightening(adjusted.used, adjusted.precision, adjusted.state, left, adjusted.loose)),
         origin=origin,
         along_x=along_x,

@@ -6,7 +6,7 @@ Pure numbers in, pure numbers out; ``survey.adjusted`` binds it to a document.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -99,7 +99,8 @@ class Adjustment:
     mirrors: tuple[Mirror, ...]
     overwhelmed: bool
     if_wrong: tuple[Rival, ...] = ()
-    decides: Decision | None = None
+    explained: tuple[Explanation, ...] = ()
+    possible: tuple[Observation, ...] = ()
 
     @property
     def agrees(self) -> bool:
@@ -110,6 +111,10 @@ class Adjustment:
     def suspects(self) -> tuple[Checked, ...]:
         """The readings left out."""
         return tuple(reading for reading in self.readings if reading.suspect)
+
+    def decides(self, slips: Collection[str] = ()) -> Decision | None:
+        """The further reading that tells rivals apart; ``slips``: ids of rivals that a known slip would explain."""
+        return deciding(self.network, self.explained, self.possible, slips) if self.rivals else None
 
     def point(self, name: str) -> Point:
         """The point of that name."""
@@ -142,7 +147,9 @@ def adjust(
     state, prec = snooped.solution.state, snooped.precision
     loose = _loose_points(snooped.network, prec)
     left = candidates.readings_left(snooped.network, state, advice_sigma)
-    mirrors = second_places(snooped.network, best, fits[1:], room, loose)
+    # Where readings contradict each other the places are a compromise, and so are second ones.
+    muddled = bool(snooped.rivals) or snooped.overwhelmed
+    mirrors = [] if muddled else second_places(snooped.network, best, fits[1:], room, loose)
     explained = _placed(snooped, room)
     by_hand = candidates.by_hand(snooped.network, left, state)
     return Adjustment(
@@ -173,7 +180,8 @@ def adjust(
         ),
         overwhelmed=snooped.overwhelmed,
         if_wrong=_if_wrong(network, explained, snooped.rivals),
-        decides=deciding(network, explained, by_hand) if snooped.rivals else None,
+        explained=tuple(explained),
+        possible=tuple(by_hand),
     )
 
 

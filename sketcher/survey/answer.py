@@ -48,7 +48,7 @@ def as_json(result: SurveyResult) -> dict[str, Any]:
             }
             for rival in found.if_wrong
         ],
-        "decides": _decides(found.decides),
+        "decides": _decides(result.decides),
         "advice": [
             {
                 **wish(advice.reading),

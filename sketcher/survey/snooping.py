@@ -40,6 +40,8 @@ FIRST_TRIED = 12
 #: far slip leads the solution into another branch.
 FEW = 6
 
+#: So many explanations are placed again from nothing where there is more redundancy and none stands.
+FROM_NOTHING = 5
 #: Steps from each start before the best of them is solved to the end.
 ROUGH_STEPS = 8
 
@@ -114,7 +116,7 @@ def snoop(
         return Snooped(everything, (), (), network, solution, prec, overwhelmed=False)
     surplus = len(network.observations) - len(network.free)
     pool = _pool(network, solution, starts)
-    found = _explanations(network, pool, search if surplus <= FEW else None, critical, max(1, surplus // 3))
+    found = _explanations(network, pool, search, critical, max(1, surplus // 3))
     if not found:
         return Snooped(everything, (), (), network, solution, prec, overwhelmed=True)
     certain = set.intersection(*(set(known.wrong) for known in found))
@@ -149,9 +151,11 @@ def _explanations(
                 if wrong not in tried:
                     tried[wrong] = _explained(network, wrong, pool)
         ordered = sorted(tried.values(), key=lambda known: known.solution.chi2)
-        if search is not None:
+        few = len(network.observations) - len(network.free) <= FEW
+        if search is not None and ordered and (few or not _stands(ordered[0], critical)):
+            again = ordered if few else ordered[:FROM_NOTHING]
             ordered = sorted(
-                (_searched(known, search) if known.solution.chi2 > 1.0 else known for known in ordered),
+                (*(_searched(known, search) for known in again), *ordered[len(again) :]),
                 key=lambda known: known.solution.chi2,
             )
         if ordered and _stands(ordered[0], critical):
@@ -189,6 +193,8 @@ def _solved(smaller: Network, network: Network, pool: Sequence[Array]) -> Soluti
 
 
 def _searched(known: Explanation, search: Search) -> Explanation:
+    if known.solution.chi2 <= 1.0:
+        return known
     for start in search(known.network):
         solution = solve(known.network, start)
         if solution.chi2 < known.solution.chi2 - 1e-9:

@@ -37,6 +37,7 @@ def survey(
     adjustment: Adjustment,
     proposed: Mapping[str, Sequence[Proposal]],
     rival_slips: Mapping[str, Proposal],
+    decides: Decision | None,
     advice: Sequence[Advice],
     shape_doubts: Sequence[str] = (),
 ) -> tuple[str, ...]:
@@ -51,8 +52,8 @@ def survey(
         )
     said.extend(_excluded(checked, proposed.get(checked.observation.id, ())) for checked in adjustment.suspects)
     said.extend(_rivals(adjustment, group, rival_slips) for group in adjustment.rivals)
-    if adjustment.decides is not None:
-        said.append(_decides(adjustment.decides))
+    if decides is not None:
+        said.append(_decides(decides))
     said.extend(_mirrored(adjustment, mirror) for mirror in adjustment.mirrors if mirror.decided_by != "walls")
     if not adjustment.agrees and adjustment.degrees > 0 and not adjustment.rivals and not adjustment.overwhelmed:
         said.append(

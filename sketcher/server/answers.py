@@ -236,13 +236,26 @@ class AddedReadings(Answer):
     new_points: list[str]
 
 
+class LensAnswer(Answer):
+    """Brown and Conrady's coefficients in half diagonals about the picture's middle, and the map beneath them."""
+
+    k1: float
+    k2: float
+    sigma_k1: float
+    sigma_k2: float
+    known: bool
+    centre_px: list[float]
+    radius_px: float
+    from_floor: list[list[float]]
+
+
 class PhotoPlaced(Answer):
     """The homography from pixels to mm, row by row, and how far to trust it."""
 
     matrix: list[list[float]]
     trust_mm: float | None
     within_mm: float
-    lens: dict[str, Any]
+    lens: LensAnswer
     messages: list[str]
 
 

@@ -43,7 +43,12 @@ def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
 
 
 def run(
-    document: Document, shapes: Shapes | None = None, *, flow: FlowResult | None = None, quick: bool = False
+    document: Document,
+    shapes: Shapes | None = None,
+    *,
+    flow: FlowResult | None = None,
+    quick: bool = False,
+    fixes: bool = True,
 ) -> list[Finding]:
     """Every finding of every rule, most severe first.
 
@@ -52,9 +57,10 @@ def run(
         shapes: its shapes, when they are built already.
         flow: the loop's flow, when it is solved already.
         quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
+        fixes: try the fixes out, which runs the rules again for each; a search that shows none leaves it.
     """
     with without_collection():
-        return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick)
+        return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick, fixes=fixes)
 
 
 @contextmanager
@@ -70,13 +76,13 @@ def without_collection() -> Iterator[None]:
             gc.enable()
 
 
-def look_over(scene: Scene, *, quick: bool = False) -> list[Finding]:
+def look_over(scene: Scene, *, quick: bool = False, fixes: bool = True) -> list[Finding]:
     """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them."""
     document = scene.document
     found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
-    if quick:
+    if quick or not fixes:
         return found
     return proven(document, found, lambda changed: run(changed, quick=True), _unproven)
 

@@ -125,4 +125,6 @@ def judge(
     """
     shapes = build(document)
     open_ = tuple(tuple(id_ for part in parts for id_ in part) for parts in open_connections(document))
-    return Judged(document, tuple(run(document, shapes, quick=quick)), open_, numbers(document, shapes), known)
+    return Judged(
+        document, tuple(run(document, shapes, quick=quick, fixes=False)), open_, numbers(document, shapes), known
+    )

@@ -26,8 +26,11 @@ from sketcher.proposing.writing import with_screws, without_channels
 #: So many proposals are kept, and so far two must lie apart somewhere to count as two, mm.
 MOST_KEPT = 5
 APART_MM = 12.0
-#: Rounds of other prices for alternatives, and by what the price of a turn is multiplied in them.
-_MORE_ROUNDS = 2
+#: The search ends with so many good ones.
+_WANTED = 3
+#: So often every style is tried again at a section, with other prices and seeds.
+_MORE = 2
+#: By what the price of a turn is multiplied for alternatives.
 _FACTORS = (0.3, 0.6, 2.0)
 #: Finding out what to move takes so long at the most, s, or as long as the search was given.
 _LEAST_EXPLAINING_S = 5.0
@@ -90,15 +93,28 @@ def propose(
     def ended() -> bool:
         return stop() or time.monotonic() - begun > wishes.seconds
 
-    for table, prices, seed in _attempts(base, wishes, found):
-        if ended() and found.attempts:
+    for attempts in _rounds(base, wishes, found):
+        drafts: list[Proposal] = []
+        for table, prices, seed in attempts:
+            if ended() and found.attempts:
+                break
+            attempt = table.attempt(prices, seed, lambda: ended() and found.attempts > 0)
+            found.attempts += 1
+            _added(drafts, _scored(judge(attempt.document, known, quick=True), table, wishes), base)
+        for draft in drafts:
+            if ended() and found.proposals:
+                break
+            if not draft.judged.unconnected and not draft.judged.own_errors:
+                # Screws take longest to design: only for what the quick rules let pass, the best first.
+                whole = judge(with_screws(draft.document, limits_of(base)), known)
+                draft = _scored(whole, draft, wishes)
+            if _added(found.proposals, draft, base):
+                found.seconds = time.monotonic() - begun
+                progress(found)
+            if sum(one.judged.good for one in found.proposals) >= _WANTED:
+                break
+        if ended():
             break
-        attempt = table.attempt(prices, seed, lambda: ended() and found.attempts > 0)
-        found.attempts += 1
-        proposal = _judged(attempt.document, table, wishes, known)
-        if _added(found.proposals, proposal, base):
-            found.seconds = time.monotonic() - begun
-            progress(found)
     best = found.best
     if best is not None and not best.judged.good:
         whole = judge(with_screws(best.document, limits_of(base)), known)
@@ -129,9 +145,9 @@ def _base(document: Document, wishes: Wishes) -> Document:
     return without_channels(document, gone)
 
 
-def _attempts(base: Document, wishes: Wishes, found: Found) -> Iterator[tuple[Table, Prices, int]]:
-    """What is tried, in turn: every style at each section, the widest first, until one is good; then a few other prices
-    there for alternatives. While none is good, other seeds and prices at every section, as long as time lasts."""
+def _rounds(base: Document, wishes: Wishes, found: Found) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
+    """What is tried, in rounds that end with the rules: every style at one section, the widest first, with a few prices
+    of turns; until one is good. Then, as long as time lasts, other seeds and prices at every section."""
     chance = random.Random(wishes.seed)
     limits = limits_of(base)
     styles: Sequence[Style] = STYLES if wishes.style is None else (wishes.style,)
@@ -147,18 +163,21 @@ def _attempts(base: Document, wishes: Wishes, found: Found) -> Iterator[tuple[Ta
         for style in styles:
             yield table(style, section), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
 
-    for section in sections:
+    def usual(section: Section) -> Iterator[tuple[Table, Prices, int]]:
         for style in styles:
             yield table(style, section), _prices(wishes, 1.0), wishes.seed
+        for _ in range(_MORE):
+            yield from others(section)
+
+    for section in sections:
+        yield usual(section)
         if _good(found):
-            for _ in range(_MORE_ROUNDS):
-                yield from others(section)
             return
     if found.best is not None and _hopeless(found.best, base):
         return
     while not _good(found):
         for section in sections:
-            yield from others(section)
+            yield others(section)
 
 
 def _good(found: Found) -> bool:
@@ -186,24 +205,17 @@ def _prices(wishes: Wishes, factor: float) -> Prices:
     return Prices(eighth_mm=0.45 * quarter, quarter_mm=quarter)
 
 
-def _judged(
-    document: Document, table: Table, wishes: Wishes, known: frozenset[tuple[str, tuple[str, ...]]]
-) -> Proposal:
-    judged = judge(document, known, quick=True)
-    if not judged.unconnected and not judged.own_errors:
-        # Screws take longest to design: only for what the quick rules let pass.
-        judged = judge(with_screws(document, table.limits), known)
+def _scored(judged: Judged, laid: Table | Proposal, wishes: Wishes) -> Proposal:
+    """A judged plate with its score, the less the better: what is open first, then errors, then what was wished for."""
     figures = judged.numbers
-    per_mm = 1 / 100.0
     score = (
         1e6 * len(judged.unconnected)
         + 1e3 * (len(judged.own_errors) + judged.unscrewed)
         + wishes.loss * figures.loss_kpa * 10
-        + wishes.length * figures.length_mm * per_mm
+        + wishes.length * figures.length_mm / 100
         + wishes.bends * figures.bends
-        + 0.2 * sum(1 for finding in judged.findings if finding.level == "warning" and not finding.accepted)
     )
-    return Proposal(judged, table.style, table.section, score)
+    return Proposal(judged, laid.style, laid.section, score)
 
 
 def _added(kept: list[Proposal], new: Proposal, base: Document) -> bool:

@@ -283,7 +283,9 @@ export interface Reference {
 export interface FitAnswer {
   residuals: { port: string; dx_mm: number | null; dy_mm: number | null; suspect: boolean }[];
   moves: { port: string; dx_mm: number; dy_mm: number }[];
-  whole: { stands_out: boolean } | null;
+  moved_with: Record<string, string>;
+  doubted: string[];
+  whole: { stands_out: boolean; told: boolean };
   messages: string[];
   fit_readings: PlateDocument["fit_readings"];
 }

@@ -52,7 +52,7 @@ export function createItemList({ store, actions, root }) {
                     ? h(
                         "span.trouble",
                         {},
-                        h("span.unseen", {}, `, ${count} to mend`),
+                        h("span.unseen", {}, `, ${count} to fix`),
                         h("span", { "aria-hidden": "true" }, `! ${count}`),
                       )
                     : item.locked

@@ -7,7 +7,10 @@ import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { part, table } from "./parts.js";
 
-/** @typedef {import("../types.js").FitAnswer["moves"][0]} Move */
+/**
+ * @typedef {import("../types.js").FitAnswer["moves"][0]} Move
+ * @typedef {(change: () => void) => Promise<void>} Choose  changes what is chosen, and shows what that would bring
+ */
 
 /** In words which way a port should go. @param {number} dx @param {number} dy */
 function way(dx, dy) {
@@ -102,7 +105,7 @@ function csv(context) {
       try {
         const answer = await api.post("/api/fit", { document: store.get().document, csv: await file.text() });
         actions.edit("Take fit readings from a file", (d) => put(d, ["fit_readings"], answer.fit_readings));
-        Object.assign(local, { problem: "", judged: answer, judgedFor: store.get().document });
+        await take(context, answer);
       } catch (error) {
         local.problem = /** @type {Error} */ (error).message;
       }
@@ -120,22 +123,26 @@ function csv(context) {
 /** @param {import("./parts.js").Context} context */
 async function judge(context) {
   const { local, api, store, again } = context;
-  const { document } = store.get();
   try {
-    const judged = await api.post("/api/fit", { document });
-    Object.assign(local, {
-      judged,
-      judgedFor: document,
-      problem: "",
-      accepted: new Set(judged.moves.map((/** @type {Move} */ m) => m.port)),
-      whole: false,
-      applied: null,
-    });
-    await preview(context);
+    await take(context, await api.post("/api/fit", { document: store.get().document }));
   } catch (error) {
     local.problem = /** @type {Error} */ (error).message;
   }
   again();
+}
+
+/** Shows an answer about the document as it is; a move that is doubted is not chosen beforehand. @param {import("./parts.js").Context} context @param {import("../types.js").FitAnswer} judged */
+async function take(context, judged) {
+  const doubted = new Set(judged.doubted);
+  Object.assign(context.local, {
+    judged,
+    judgedFor: context.store.get().document,
+    problem: "",
+    accepted: new Set(judged.moves.map((m) => m.port).filter((port) => !doubted.has(port))),
+    whole: false,
+    applied: null,
+  });
+  await preview(context);
 }
 
 /** What the accepted moves would bring. @param {import("./parts.js").Context} context */
@@ -149,90 +156,111 @@ async function preview({ local, api, store }) {
 
 /** @param {import("./parts.js").Context} context */
 function meaning(context) {
-  const { local, again, actions } = context;
-  const { judged, applied } = local;
-  local.accepted ??= new Set(judged.moves.map((/** @type {Move} */ m) => m.port));
-  const choose = async (/** @type {() => void} */ change) => {
+  const { local, again } = context;
+  /** @type {import("../types.js").FitAnswer} */
+  const judged = local.judged;
+  /** @type {Choose} */
+  const choose = async (change) => {
     change();
     await preview(context).catch((error) => {
       local.problem = error.message;
     });
     again();
   };
-  const moves = judged.moves.map((/** @type {Move} */ move) =>
-    h(
-      "li",
-      {},
-      h(
-        "label.choice",
-        {},
-        h("input", {
-          type: "checkbox",
-          checked: local.accepted.has(move.port),
-          "data-keep": `move-${move.port}`,
-          onchange: (e) =>
-            choose(() => (e.currentTarget.checked ? local.accepted.add(move.port) : local.accepted.delete(move.port))),
-        }),
-        ` ${move.port}: ${way(move.dx_mm, move.dy_mm)}`,
-      ),
-    ),
-  );
-  const brings = applied?.brings ?? [];
   return h(
     "div.meaning",
     {},
-    judged.messages.map((/** @type {string} */ words) => h("p", {}, words)),
+    judged.messages.map((words) => h("p", {}, words)),
     table(
-      "What is left at each port",
+      judged.whole.told ? "What is left at each port" : "What was read at each port",
       ["Port", "Right, mm", "Rear, mm", ""],
-      judged.residuals.map((/** @type {import("../types.js").FitAnswer["residuals"][0]} */ r) => [
+      judged.residuals.map((r) => [
         r.port,
         r.dx_mm === null ? "–" : format(r.dx_mm, "mm", 2),
         r.dy_mm === null ? "–" : format(r.dy_mm, "mm", 2),
         r.suspect ? "this port is off on its own" : "",
       ]),
     ),
-    judged.whole?.stands_out &&
-      h(
-        "label.choice",
-        {},
-        h("input", {
-          type: "checkbox",
-          checked: local.whole,
-          "data-keep": "move-whole",
-          onchange: (e) =>
-            choose(() => {
-              local.whole = e.currentTarget.checked;
-            }),
+    judged.whole.stands_out &&
+      choice("move-whole", "Move everything on the plate as a whole, too", local.whole, (on) =>
+        choose(() => {
+          local.whole = on;
         }),
-        " Move everything on the plate as a whole, too",
       ),
-    moves.length
-      ? h("fieldset", {}, h("legend", {}, "Proposed moves"), h("ul.moves", {}, moves))
-      : h("p", {}, "No port needs to move by itself."),
-    brings.length > 0 &&
-      h(
-        "div.brings",
-        {},
-        h("p", {}, "The chosen moves would bring:"),
-        h(
-          "ul",
+    judged.moves.length
+      ? h(
+          "fieldset",
           {},
-          brings.map((/** @type {import("../types.js").Finding} */ f) =>
-            h(`li.finding-${f.level}`, {}, `${f.level}: ${f.message}`),
+          h("legend", {}, "Proposed moves"),
+          h(
+            "ul.moves",
+            {},
+            judged.moves.map((move) => proposed(context, move, choose)),
           ),
-        ),
+        )
+      : h("p", {}, "No port needs to move by itself."),
+    brought(local.applied?.brings ?? []),
+    (judged.moves.length > 0 || judged.whole.stands_out) && makeMoves(context),
+  );
+}
+
+/** @param {string} keep @param {string} words @param {boolean} checked @param {(on: boolean) => void} change */
+const choice = (keep, words, checked, change) =>
+  h(
+    "label.choice",
+    {},
+    h("input", { type: "checkbox", checked, "data-keep": keep, onchange: (e) => change(e.currentTarget.checked) }),
+    ` ${words}`,
+  );
+
+/** A proposed move: whether it is chosen, what it moves with, whether it is doubted. @param {import("./parts.js").Context} context @param {Move} move @param {Choose} choose */
+function proposed({ local }, move, choose) {
+  /** @type {import("../types.js").FitAnswer} */
+  const judged = local.judged;
+  /** @type {Set<string>} */
+  const accepted = local.accepted;
+  const piece = judged.moved_with[move.port];
+  const remarks = [piece && `with ${piece}`, judged.doubted.includes(move.port) && "read it again first"].filter(
+    Boolean,
+  );
+  const words = `${move.port}: ${way(move.dx_mm, move.dy_mm)}${remarks.length ? ` (${remarks.join("; ")})` : ""}`;
+  return h(
+    "li",
+    {},
+    choice(`move-${move.port}`, words, accepted.has(move.port), (on) =>
+      choose(() => (on ? accepted.add(move.port) : accepted.delete(move.port))),
+    ),
+  );
+}
+
+/** Findings that the chosen moves would bring. @param {import("../types.js").Finding[]} brings */
+function brought(brings) {
+  return (
+    brings.length > 0 &&
+    h(
+      "div.brings",
+      {},
+      h("p", {}, "The chosen moves would bring:"),
+      h(
+        "ul",
+        {},
+        brings.map((f) => h(`li.finding-${f.level}`, {}, `${f.level}: ${f.message}`)),
       ),
-    (moves.length > 0 || judged.whole?.stands_out) &&
-      button(
-        "Make the chosen moves",
-        () => {
-          if (!applied) return;
-          const next = put(applied.document, ["fit_readings"], undefined);
-          Object.assign(local, { judged: null, applied: null, judgedFor: null });
-          actions.commit(next, "Move ports as the test piece showed");
-        },
-        { disabled: !applied || (local.accepted.size === 0 && !local.whole), "data-keep": "make-moves" },
-      ),
+    )
+  );
+}
+
+/** @param {import("./parts.js").Context} context */
+function makeMoves({ local, actions }) {
+  const { applied } = local;
+  return button(
+    "Make the chosen moves",
+    () => {
+      if (!applied) return;
+      const next = put(applied.document, ["fit_readings"], undefined);
+      Object.assign(local, { judged: null, applied: null, judgedFor: null });
+      actions.commit(next, "Move ports as the test piece showed");
+    },
+    { disabled: !applied || (local.accepted.size === 0 && !local.whole), "data-keep": "make-moves" },
   );
 }

@@ -14,14 +14,14 @@ pytestmark = pytest.mark.browser
 
 
 def test_a_port_is_dragged_until_a_wall_is_too_thin_and_back_again(bench: Bench) -> None:
-    """P3 stands 40 mm from P2, whose channel is 10 mm wide: dragged up to it, a wall gets too thin."""
+    """P3 stands 40 mm from P2: dragged 24 mm towards it, the wall between the two gets too thin."""
     before = bench.item("ports", "P3")
     assert bench.page.locator("#findings .found.error").count() == 0
     bench.press(before["x_mm"], before["y_mm"])
     bench.drag_to(before["x_mm"] - 24, before["y_mm"])
-    walls = bench.page.locator('#findings .found.error[data-rule^="wall-"]')
+    walls = bench.page.locator('#findings .found.error[data-rule="wall-port-port"]')
     expect(walls.first).to_be_visible()
-    expect(walls.first).to_contain_text("P3")
+    expect(walls.first).to_contain_text("port P2 and port P3")
     bench.drag_to(before["x_mm"], before["y_mm"])
     expect(bench.page.locator("#findings .found.error")).to_have_count(0)
     bench.drop()

@@ -42,7 +42,7 @@ def read(bench: Bench, first: str, second: str, value: str, number: int) -> None
     field = bench.page.get_by_label("Value read")
     field.fill(value)
     field.press("Enter")
-    expect(bench.page.get_by_label(f"Value of R{number}", exact=True)).to_be_visible()
+    expect(bench.page.get_by_label(f"Value of M{number}", exact=True)).to_be_visible()
     expect(bench.page.get_by_label("From", exact=True)).to_be_focused()
 
 
@@ -60,7 +60,7 @@ def type_all(bench: Bench) -> None:
         field = bench.page.get_by_label("Value read")
         field.fill(value)
         field.press("Enter")
-        expect(bench.page.get_by_label(f"Value of R{number}", exact=True)).to_be_visible()
+        expect(bench.page.get_by_label(f"Value of M{number}", exact=True)).to_be_visible()
     bench.settled()
 
 
@@ -68,7 +68,7 @@ def test_twelve_readings_make_a_floor_and_a_wrong_one_is_named_and_corrected(emp
     type_all(empty)
     survey = empty.document()["survey"]
     assert len(survey["readings"]) == 12
-    assert survey["readings"][3] == {"id": "R4", "points": ["D", "A"], "value": 30, "unit": "cm"}
+    assert survey["readings"][3] == {"id": "M4", "points": ["D", "A"], "value": 30, "unit": "cm"}
     points = empty.page.locator('#world g.layer[data-layer="survey"] g.item')
     expect(points).to_have_count(5)
     expect(empty.page.get_by_text("The readings agree, and every point is determined.")).to_be_visible()
@@ -77,14 +77,14 @@ def test_twelve_readings_make_a_floor_and_a_wrong_one_is_named_and_corrected(emp
     expect(place).to_contain_text(re.compile(r"y (299|300)\.\d\d ± 0\.\d\d"))
 
     # A planted slip: two digits swapped, 242.1 typed as 422.1.
-    field = empty.page.get_by_label("Value of R10", exact=True)
+    field = empty.page.get_by_label("Value of M10", exact=True)
     field.fill("422.1")
     field.press("Enter")
-    suspect = empty.page.locator('tbody[data-reading="R10"].suspect')
+    suspect = empty.page.locator('tbody[data-reading="M10"].suspect')
     expect(suspect).to_be_visible()
     expect(suspect.get_by_title("Suspect")).to_have_text("S")
     expect(empty.page.locator("tbody.suspect")).to_have_count(1)
-    expect(empty.page.locator("#say-survey")).to_contain_text("R10")
+    expect(empty.page.locator("#say-survey")).to_contain_text("M10")
     use = suspect.get_by_role("button", name="Use ").first
     use.click()
     expect(empty.page.locator("tbody.suspect")).to_have_count(0)
@@ -127,7 +127,7 @@ def test_points_are_renamed_and_taken_out_with_what_leans_on_them(empty: Bench) 
     empty.page.get_by_role("button", name="Remove point corner2").click()
     assert empty.document()["survey"].get("readings", []) == []
     empty.page.get_by_role("button", name="Undo").click()
-    expect(empty.page.get_by_label("Value of R1", exact=True)).to_be_visible()
+    expect(empty.page.get_by_label("Value of M1", exact=True)).to_be_visible()
 
 
 def test_the_ellipses_are_magnified_with_their_scale_said(empty: Bench) -> None:
@@ -146,7 +146,7 @@ def test_the_ellipses_are_magnified_with_their_scale_said(empty: Bench) -> None:
 def test_the_sheet_has_no_serious_fault_of_access(empty: Bench) -> None:
     name_points(empty, "A B C")
     read(empty, "A", "B", "300", 1)
-    empty.page.get_by_role("button", name="More about R1").click()
+    empty.page.get_by_role("button", name="More about M1").click()
     found = Axe().run(empty.page, context="#step-panel")
     serious = [v["id"] for v in found.response["violations"] if v["impact"] in ("serious", "critical")]
     assert serious == []

@@ -146,7 +146,8 @@ class Bench:
     def open(self) -> None:
         """Opens the plate and waits for its drawing."""
         self.page.goto(f"{self.server.address}#plate={self.plate}")
-        expect(self.page.locator("#world g.plan")).to_be_attached()
+        # A server just started takes its time over the first answer, on a busy machine above all.
+        expect(self.page.locator("#world g.plan")).to_be_attached(timeout=30_000)
         self.settled()
 
     def settled(self) -> None:

@@ -59,7 +59,7 @@ def test_two_tabs_never_overwrite_each_other_unasked(bench: Bench, context: Brow
     shift(bench, "P5")
     bench.settled()
     shift(other, "P5", "Shift+ArrowLeft")
-    expect(other.page.locator("#link-sign")).to_contain_text("kept here")
+    expect(other.page.locator("#link-sign")).to_have_text("Offline: 1 change stored")
     assert bench.server.plate(bench.plate)["ports"][4]["x_mm"] == x + 10
     other.page.unroute(f"**/api/plates/{bench.plate}")
     dialog = other.page.get_by_role("dialog", name="Changed in another window")
@@ -107,9 +107,9 @@ def test_the_server_is_killed_and_started_again(browser: Browser, own_server: Se
     start = bench.document()["ports"][0]
     own_server.stop()
     shift(bench, start["id"])
-    expect(bench.page.locator("#link-sign")).to_contain_text("1 change kept here")
+    expect(bench.page.locator("#link-sign")).to_have_text("Offline: 1 change stored")
     bench.page.keyboard.press("Shift+ArrowRight")
-    expect(bench.page.locator("#link-sign")).to_contain_text("2 changes kept here")
+    expect(bench.page.locator("#link-sign")).to_have_text("Offline: 2 changes stored")
     # The drawing goes on without the server.
     moved = bench.page.locator(f'#world g.item[data-id="{start["id"]}"]').first
     expect(moved).to_have_attribute("transform", "translate(20 0)")
@@ -124,7 +124,7 @@ def test_the_server_is_killed_and_started_again(browser: Browser, own_server: Se
     # And once more with a reload in between: the page itself is gone, what was done is kept in the browser.
     own_server.stop()
     shift(bench, start["id"])
-    expect(bench.page.locator("#link-sign")).to_contain_text("1 change kept here")
+    expect(bench.page.locator("#link-sign")).to_have_text("Offline: 1 change stored")
     own_server.start()
     bench.page.reload()
     bench.settled()

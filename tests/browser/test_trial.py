@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
@@ -74,6 +76,27 @@ def test_the_whole_round_from_test_piece_to_hand_off(bench: Bench) -> None:
     names = zipfile.ZipFile(io.BytesIO(pack.value.path().read_bytes())).namelist()
     assert {"final.dxf", "final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "plate.json", "README.txt"} <= set(names)
     keep(bench, "Keep as hand-off", "hand-off A")
+
+
+def test_readings_from_a_file_can_be_acted_on_at_once_and_a_doubted_move_is_not_chosen(
+    bench: Bench, tmp_path: Path
+) -> None:
+    """P9 is off by 1.5 mm; 55 mm at P2 is more than a trial shows (40 mm, docs/survey.md): a slip of the ruler."""
+    page = bench.page
+    rows = {**SHOWED, "P2": (55, 0)}
+    (tmp_path / "fit.csv").write_text(
+        "port,dx_mm,dy_mm\n" + "".join(f"{port},{dx},{dy}\n" for port, (dx, dy) in rows.items()), encoding="utf-8"
+    )
+    x = {port: bench.item("ports", port)["x_mm"] for port in ("P2", "P9")}
+    bench.step("Test piece")
+    page.get_by_label("Or take them from a CSV").set_input_files(tmp_path / "fit.csv")
+    doubted = page.get_by_role("checkbox", name="P2: 55 mm to the right")
+    expect(doubted).not_to_be_checked()
+    expect(doubted).to_have_accessible_name(re.compile("read it again first"))
+    expect(page.get_by_role("checkbox", name="P9: 1.5 mm to the left")).to_be_checked()
+    page.get_by_role("button", name="Make the chosen moves").click()
+    assert bench.item("ports", "P9")["x_mm"] == pytest.approx(x["P9"] - 1.5)
+    assert bench.item("ports", "P2")["x_mm"] == x["P2"]
 
 
 def test_a_ghost_is_dragged_to_where_the_port_should_be(bench: Bench) -> None:

@@ -120,10 +120,12 @@ def _parser() -> argparse.ArgumentParser:
     fitting.add_argument("--whole", action="store_true", help="follow the whole piece's shift and turn, too")
     fitting.add_argument("--json", action="store_true", help="answer in JSON")
 
-    handing = verb("handoff", "pack all that the shop needs", _handoff)
+    handing = verb("handoff", "pack all that the shop needs, or the builder", _handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
     handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
-    handing.add_argument("--label", default="", help="the revision, as the shop is to name it")
+    handing.add_argument("--for", dest="receiver", choices=("shop", "builder"), default="shop", help="%(choices)s")
+    handing.add_argument("--label", default="", help="the kept revision; without it the package is marked as a draft")
+    handing.add_argument("--dxf", default="R2010", metavar="VERSION", help="R2010, or R12 for old controls")
 
     proposing = verb("propose", "lay out channels for the loop's connections", _propose)
     proposing.add_argument("file", type=Path, metavar="FILE")
@@ -427,7 +429,7 @@ def _fit(options: argparse.Namespace) -> int:
 
 def _handoff(options: argparse.Namespace) -> int:
     from sketcher.checks import run
-    from sketcher.export import ExportError, handoff_files, packed, save
+    from sketcher.export import DRAFT, ExportError, handoff_files, packed, save
     from sketcher.flow import solve_loop
     from sketcher.geometry import build
 
@@ -437,11 +439,21 @@ def _handoff(options: argparse.Namespace) -> int:
     volume = float(flow.as_json()["volume_l"])
     try:
         findings = run(document, shapes, flow=flow)
-        files = handoff_files(document, shapes, findings, label=options.label, volume_l=volume)
+        files = handoff_files(
+            document,
+            shapes,
+            findings,
+            label=options.label.strip() or DRAFT,
+            volume_l=volume,
+            receiver=options.receiver,
+            dxf_version=options.dxf,
+        )
         save(options.output, packed(files))
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     print(f"{options.output}: {', '.join(sorted(files))}")
+    if not options.label.strip():
+        print(f"No revision was named: the files are marked {DRAFT}. Keep a revision first and name it with --label.")
     return OK
 
 

@@ -1,7 +1,7 @@
 """Files for people and machines: one module per kind."""
 
 from sketcher.export.files import save
-from sketcher.export.handoff import fingerprints, handoff_files, packed
+from sketcher.export.handoff import DRAFT, fingerprints, handoff_files, packed
 from sketcher.export.nest import nest
 from sketcher.export.readback import ReadBack, read_back
 from sketcher.export.registry import SOLID, kinds, names
@@ -9,6 +9,7 @@ from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 
 __all__ = [
+    "DRAFT",
     "SOLID",
     "ExportError",
     "ReadBack",

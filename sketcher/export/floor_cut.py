@@ -25,6 +25,7 @@ TEXT_MM, CHECK_MM = 3.5, 100.0
     about="What is cut and drilled in the case floor, with drill sizes.",
     cautions=("eyes", "swarf"),
     paper="A4",
+    packs=("builder",),
 )
 def floor_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """The sheet for the case floor, in the floor's own coordinates."""

@@ -1,4 +1,4 @@
-"""The hand-off: one zip with all that the shop needs, the same bytes for the same plate."""
+"""The hand-off: one zip for the shop and one for the builder, the same bytes for the same revision."""
 
 from __future__ import annotations
 
@@ -6,20 +6,46 @@ import hashlib
 import io
 import zipfile
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
 
 from sketcher.checks import Finding
 from sketcher.document import Document, dumps
+from sketcher.export import registry, solid
+from sketcher.export.assembly import assembly_steps
+from sketcher.export.estimate import Line, estimate
 from sketcher.export.hole_table import holes_csv
-from sketcher.export.registry import cautions_of
+from sketcher.export.plate_page import plate_html
+from sketcher.export.setup_sheets import edge_sheets, lid_inner
 from sketcher.export.sheet import ExportError
-from sketcher.export.sheets import export_sheet
+from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 from sketcher.export.shop_drawing import shop_drawing_pdf
 from sketcher.export.tables import parts, parts_csv
 from sketcher.geometry import Shapes
 from sketcher.strength.pressure_test import pressure_test
+from sketcher.strength.seal import SealDesign, design_seal
 
 #: The moment that every file in the zip carries: zip has no "none", and 1980 is where its clock begins.
 _MOMENT = (1980, 1, 1, 0, 0, 0)
+#: What a pack of a state that is no revision is called.
+DRAFT = "DRAFT"
+
+Receiver = Literal["shop", "builder"]
+
+
+@dataclass(frozen=True)
+class Occasion:
+    """Which revision is handed off: its label, its day, its reason."""
+
+    label: str = ""
+    dated: str = ""
+    reason: str = ""
+
+    def line(self) -> str:
+        """All of it in a line."""
+        return ", ".join(
+            word for word in (f"revision {self.label}" if self.label else "", self.dated, self.reason) if word
+        )
 
 
 def handoff_files(
@@ -31,8 +57,10 @@ def handoff_files(
     dated: str = "",
     reason: str = "",
     volume_l: float | None = None,
+    receiver: Receiver = "shop",
+    dxf_version: str = "R2010",
 ) -> dict[str, bytes]:
-    """The files of the hand-off by name.
+    """The files of a hand-off by name.
 
     Args:
         document: the plate.
@@ -42,27 +70,70 @@ def handoff_files(
         dated: the revision's day.
         reason: why the revision was kept.
         volume_l: coolant in the whole loop, litres, when it is known.
+        receiver: the shop, or the builder.
+        dxf_version: R2010, or R12 for old controls.
 
     Raises:
-        ExportError: an error is open, or a sheet cannot be made.
+        ExportError: an error is open, or a file cannot be made; the message names the item.
     """
+    stop_for_errors(findings)
+    which = Occasion(label, dated, reason)
+    seal = design_seal(document, shapes)
+    rows = parts(document, shapes, volume_l)
+    lines = estimate(document, shapes, seal, make_sheet(document, shapes, "test-piece").cut_length_mm())
+    make = _shop if receiver == "shop" else _builder
+    files = make(document, shapes, seal, which, dxf_version)
+    for kind in registry.kinds():
+        if receiver in kind.packs:
+            for suffix in ("dxf", "pdf"):
+                files[f"{kind.name}.{suffix}"] = export_sheet(
+                    document, shapes, kind.name, suffix, label=label, dxf_version=dxf_version
+                )
+    files["drawing.pdf"] = shop_drawing_pdf(document, shapes, revision=label, dated=dated, reason=reason)
+    files["parts.csv"] = parts_csv(rows).encode()
+    files["estimate.txt"] = _estimate(lines).encode()
+    files["plate.html"] = plate_html(document, shapes, seal, findings, rows, lines, which.line())
+    files["plate.json"] = dumps(document).encode()
+    files["findings.txt"] = _findings(findings).encode()
+    files["README.txt"] = _readme(document, shapes, which, receiver, files).encode()
+    files["SHA256SUMS.txt"] = "".join(f"{digest}  {name}\n" for name, digest in fingerprints(files).items()).encode()
+    return files
+
+
+def stop_for_errors(findings: Sequence[Finding]) -> None:
+    """Raises ``ExportError`` while an error is open."""
     stop = [finding for finding in findings if finding.open_error]
     if stop:
         names = ", ".join(sorted({f"{f.rule} ({', '.join(f.items)})" if f.items else f.rule for f in stop}))
         raise ExportError(f"{len(stop)} error(s) are open: {names}; fix them, or accept each with a reason")
+
+
+def _shop(document: Document, shapes: Shapes, seal: SealDesign, which: Occasion, dxf_version: str) -> dict[str, bytes]:
+    """A file for each set-up, the solids, the hole table."""
     files = {
-        f"{sheet}.{suffix}": export_sheet(document, shapes, sheet, suffix, label=label)
-        for sheet in ("final", "floor-cut")
-        for suffix in ("dxf", "pdf")
+        f"{name}.dxf": export_sheet(document, shapes, name, "dxf", label=which.label, dxf_version=dxf_version)
+        for name in ("body-above", "body-below", "lid")
     }
-    files["drawing.pdf"] = shop_drawing_pdf(document, shapes, revision=label, dated=dated, reason=reason)
+    inner = lid_inner(document, shapes, which.label)
+    if inner is not None:
+        files["lid-inner.dxf"] = write_sheet(inner, "dxf", None, dxf_version)
+    for name, edge in edge_sheets(document, shapes, which.label):
+        files[f"{name}.dxf"] = write_sheet(edge, "dxf", None, dxf_version)
+    if solid.available():
+        for name, sheet in (("body", "body"), ("lid", "lid"), ("assembly", "final")):
+            files[f"{name}.step"] = export_sheet(document, shapes, sheet, "step", label=which.label)
+        files["assembly.stl"] = export_sheet(document, shapes, "final", "stl", label=which.label)
+    files["final.dxf"] = export_sheet(document, shapes, "final", "dxf", label=which.label, dxf_version=dxf_version)
+    files["final.pdf"] = export_sheet(document, shapes, "final", "pdf", label=which.label)
     files["holes.csv"] = holes_csv(document, shapes).encode()
-    files["parts.csv"] = parts_csv(parts(document, shapes, volume_l)).encode()
-    files["plate.json"] = dumps(document).encode()
-    files["findings.txt"] = _findings(findings).encode()
-    files["README.txt"] = _readme(document, shapes, label, dated, reason).encode()
-    files["SHA256SUMS.txt"] = "".join(f"{digest}  {name}\n" for name, digest in fingerprints(files).items()).encode()
     return files
+
+
+def _builder(
+    document: Document, shapes: Shapes, seal: SealDesign, which: Occasion, dxf_version: str
+) -> dict[str, bytes]:
+    """The steps; the sheets come by the registry."""
+    return {"assembly.txt": assembly_steps(document, seal).encode()}
 
 
 def fingerprints(files: dict[str, bytes]) -> dict[str, str]:
@@ -83,6 +154,11 @@ def packed(files: dict[str, bytes]) -> bytes:
     return stream.getvalue()
 
 
+def _estimate(lines: Sequence[Line]) -> str:
+    head = "Estimates, not offers. Each figure stands with its formula.\n\n"
+    return head + "\n".join(f"{line.what}: {line.value}\n    {line.how}" for line in lines) + "\n"
+
+
 def _findings(findings: Sequence[Finding]) -> str:
     if not findings:
         return "The checks found nothing.\n"
@@ -94,30 +170,66 @@ def _findings(findings: Sequence[Finding]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _readme(document: Document, shapes: Shapes, label: str, dated: str, reason: str) -> str:
+#: What each file is, in the order in which the README has them; those that are not in the pack are left out.
+_ABOUT = {
+    "plate.html": "the plate to look at: plan, sections, tables, findings; opens in any browser, without a network",
+    "drawing.pdf": "views, sections, hole table, sizes, tolerances, notes, cautions",
+    "body-above.dxf": "what is cut into the body from above, from datum A",
+    "body-below.dxf": "what is cut into the body from below; mirrored already, as it lies on the machine",
+    "lid.dxf": "what is cut into the lid, seen from outside",
+    "lid-inner.dxf": "what is cut into the lid from inside",
+    "edge-": "what is drilled into an edge, seen square to it",
+    "body.step": "the body as a solid (STEP AP242); threads are nominal holes that carry their names",
+    "lid.step": "the lid as a solid",
+    "assembly.step": "both together",
+    "assembly.stl": "a mesh of both, for looking",
+    "final.dxf": "to read, not to cut: all operations on one sheet, all seen from above",
+    "final.pdf": "the same on one page at true size",
+    "holes.csv": "every hole of body and lid from datum A, the front left corner of the plate's bounding box",
+    "assembly.txt": "putting together, leak test, filling, step by step",
+    "floor-cut.": "what is cut and drilled in the case floor, at true size",
+    "parts.csv": "fittings, plugs, cord, screws, washers, tubes, coolant",
+    "estimate.txt": "time, stock and weight, estimated",
+    "findings.txt": "what the checks found, with the reasons for accepted findings",
+    "plate.json": "the plate itself",
+    "SHA256SUMS.txt": "fingerprints of the files",
+}
+
+
+def _readme(document: Document, shapes: Shapes, which: Occasion, receiver: Receiver, files: dict[str, bytes]) -> str:
     plate = document.plate
     left, front, right, rear = shapes.plate_polygon.bounds
-    mind = "\n".join(f"- {caution.title}: {caution.text} {caution.defer}" for caution in cautions_of("final"))
-    which = ", ".join(word for word in (f"revision {label}" if label else "", dated, reason) if word)
+    names = sorted([*files, "SHA256SUMS.txt"])
+    listed = [
+        f"{name:<16} {about}" for start, about in _ABOUT.items() for name in names
+        if name == start or (start.endswith(("-", ".")) and name.startswith(start))
+    ]  # fmt: skip
+    listed += [
+        f"{kind.name}.*{' ' * max(1, 15 - len(kind.name))}{kind.about}"
+        for kind in registry.kinds()
+        if receiver in kind.packs and kind.name != "floor-cut"
+    ]
+    without = (
+        "" if solid.available() or receiver != "shop" else f"\nNo STEP files are in this pack: {solid.HOW_TO_GET}.\n"
+    )
+    sheet = "final" if receiver == "shop" else "floor-cut"
+    mind = "\n".join(
+        f"- {caution.title}: {caution.text} {caution.defer}"
+        for caution in dict.fromkeys((*registry.cautions_of("final"), *registry.cautions_of(sheet)))
+    )
+    listing = "\n".join(listed)
     return f"""{document.name or "Coolant distribution plate"}
-{which}
+{which.line()}
+For the {receiver}.
 
 A milled body of {plate.material}, {plate.body_thickness_mm:g} mm,
 closed by a lid of {plate.lid_thickness_mm:g} mm on its {plate.lid_face}.
 It measures {right - left:.1f} x {rear - front:.1f} mm over all. All lengths are millimetres.
 
-final.dxf      every operation on a layer of its own, named by part, operation, size, side, depth; all from above
-final.pdf      the same on one page at true size
-drawing.pdf    plan, sections, hole table, sizes, tolerances, notes, cautions
-floor-cut.*    for the builder: what is cut and drilled in the case floor, at true size
-holes.csv      every hole of body and lid from datum A, the front left corner of the box around the plate
-parts.csv      fittings, plugs, cord, screws, tubes, coolant
-findings.txt   what the checks found, with the reasons for what stands
-plate.json     the plate itself
-SHA256SUMS.txt fingerprints of the files above
-
-Where the drawing and the DXF differ, ask.
-Tolerance {document.shop.tolerance_mm:g} mm unless the drawing says otherwise.
+{listing}
+{without}
+Where the drawing and another file differ, ask.
+Tolerance ±{document.shop.tolerance_mm:g} mm unless the drawing says otherwise.
 
 {pressure_test(document).text()}
 

@@ -19,7 +19,7 @@ from sketcher.geometry import Shapes
 from sketcher.geometry.path import Path, Point, circle, from_vertices
 from sketcher.geometry.regions import area, union
 from sketcher.strength.seal import SealDesign
-from sketcher.strength.threads import RUN_OUT_PITCHES
+from sketcher.strength.taps import run_out_mm
 
 _EPS = 1e-6
 
@@ -151,7 +151,7 @@ def _tapped(op: Operation, shapes: Shapes) -> Threaded:
     screw = shapes.holes[op.item].screw
     assert op.contour.round is not None
     at, radius = op.contour.round
-    lead = 0.0 if op.side == "through" or screw is None else RUN_OUT_PITCHES * screw.pitch_mm
+    lead = 0.0 if op.side == "through" or screw is None else run_out_mm(screw, shapes.document.seal.run_out)
     size = op.size.split("_")[0]
     return Threaded(f"{op.item} {size} thread {max(op.depth - lead, 0.0):g} deep", at, op.low, radius, True)
 

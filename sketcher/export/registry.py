@@ -38,6 +38,7 @@ class SheetKind:
         paper: what a PDF is tiled over when no paper is asked for; none for one page as large as the sheet.
         solid: which solid it is written as in a 3D file; none for a flat sheet alone.
         copies: whether several can be nested on one sheet of material.
+        packs: the packs that it goes into, as DXF and PDF: ``shop``, ``builder``.
     """
 
     name: str
@@ -48,6 +49,7 @@ class SheetKind:
     paper: str | None = None
     solid: SolidName | None = None
     copies: bool = False
+    packs: tuple[Literal["shop", "builder"], ...] = ()
 
     @property
     def formats(self) -> tuple[str, ...]:

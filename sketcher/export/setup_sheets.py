@@ -77,12 +77,13 @@ def edges(document: Document, shapes: Shapes, label: str) -> Sheet:
     return draft.sheet("edges", _title(document, "Edges", label), layers.ranked(NOTES), notes)
 
 
-def edge_sheets(document: Document, shapes: Shapes, label: str) -> Iterator[Sheet]:
-    """One sheet for each edge with ports, named ``edge-front`` and so on."""
+def edge_sheets(document: Document, shapes: Shapes, label: str) -> Iterator[tuple[str, Sheet]]:
+    """One sheet for each edge with ports, and its name: ``edge-front`` and so on."""
     for edge in edge_set_ups(document, shapes):
         draft, layers = Draft(), Layers()
         notes = _edge(draft, layers, shapes, edge, 0.0)
-        yield draft.sheet("edges", _title(document, edge.name.replace("-", " "), label), layers.ranked(NOTES), notes)
+        title = _title(document, edge.name.replace("-", " "), label)
+        yield edge.name, draft.sheet("edges", title, layers.ranked(NOTES), notes)
 
 
 def lid_inner(document: Document, shapes: Shapes, label: str) -> Sheet | None:

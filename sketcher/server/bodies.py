@@ -180,6 +180,14 @@ class ExportQuery(SheetQuery):
     dxf: str = "R2010"
 
 
+class HandoffQuery(RevisionQuery):
+    """Whose package, which DXF, and whether a state that is not kept may be packed as a draft."""
+
+    receiver: Literal["shop", "builder"] = "shop"
+    dxf: str = "R2010"
+    draft: bool = False
+
+
 class ReturnedQuery(RevisionQuery):
     """What a returned drawing is: its kind of file, the sheet it should be, its unit."""
 

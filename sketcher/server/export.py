@@ -8,12 +8,13 @@ from typing import Any
 from flask import Blueprint, Response, request
 
 from sketcher.document import Document, loads
-from sketcher.export import ExportError, export_sheet, handoff_files, make_sheet, packed
+from sketcher.export import DRAFT, ExportError, export_sheet, handoff_files, make_sheet, packed
+from sketcher.export.handoff import Receiver, stop_for_errors
 from sketcher.export.readback import read_back
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.answers import Returned, SheetAnswer, SheetLayer
-from sketcher.server.bodies import ExportQuery, ReturnedQuery, RevisionQuery, SheetQuery
+from sketcher.server.bodies import ExportQuery, HandoffQuery, ReturnedQuery, RevisionQuery, SheetQuery
 from sketcher.server.contract import asks, gives, gives_files, takes_file
 from sketcher.server.errors import Refusal
 from sketcher.server.look import Look
@@ -45,7 +46,9 @@ def _revision(plate: int, query: RevisionQuery) -> Revision:
     return Revision(0, "kept", query.label[:40], "", "", text, {})
 
 
-def hand_off(document: Document, revision: Revision) -> dict[str, bytes]:
+def hand_off(
+    document: Document, revision: Revision, receiver: Receiver = "shop", dxf_version: str = "R2010"
+) -> dict[str, bytes]:
     """The files of a hand-off, dated and labelled as the revision is. Raises ``ExportError``."""
     look = Look(document)
     return handoff_files(
@@ -56,6 +59,8 @@ def hand_off(document: Document, revision: Revision) -> dict[str, bytes]:
         dated=revision.made[:10],
         reason=revision.reason,
         volume_l=look.volume_l,
+        receiver=receiver,
+        dxf_version=dxf_version,
     )
 
 
@@ -104,18 +109,42 @@ def sheet(plate: int, query: SheetQuery) -> SheetAnswer:
     )
 
 
+_PACKS: dict[Receiver, str] = {"shop": "hand-off", "builder": "builder"}
+NOT_KEPT = "Keep a revision first: a package names the revision that it was made from."
+
+
+def _kept(plate: int, query: HandoffQuery) -> Revision:
+    """The revision to pack: the one that is named, else the last that is the plate as it stands, else a draft.
+
+    One without a label is not kept.
+    """
+    if query.revision:
+        return requests.plates().revision(plate, query.revision)
+    stored = requests.plates().get(plate)
+    same = [kept for kept in requests.plates().revisions(plate) if kept.text == stored.text]
+    if same:
+        return same[-1]
+    return Revision(0, "kept", DRAFT if query.draft else "", "", "", stored.text, {})
+
+
 @blueprint.get("/handoff")
-@asks(RevisionQuery)
+@asks(HandoffQuery)
 @gives_files("application/zip")
-def handoff(plate: int, query: RevisionQuery) -> Response:
-    """The zip for the shop. Refused while an error is open."""
-    revision = _revision(plate, query)
+def handoff(plate: int, query: HandoffQuery) -> Response:
+    """The zip for its `receiver`, the shop or the builder. Refused while an error is open, and for a state that is not
+    kept as a revision, unless it is to be a `draft`."""
+    revision = _kept(plate, query)
     document = loads(revision.text)
     try:
-        files = hand_off(document, revision)
+        if not revision.label:
+            stop_for_errors(Look(document).found)
+            raise Refusal(HTTPStatus.CONFLICT, "not-kept", NOT_KEPT)
+        files = hand_off(document, revision, query.receiver, query.dxf)
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "open-errors", str(error)) from None
-    return file_answer(packed(files), "application/zip", f"{file_stem(document.name, plate)}-hand-off.zip")
+    return file_answer(
+        packed(files), "application/zip", f"{file_stem(document.name, plate)}-{_PACKS[query.receiver]}.zip"
+    )
 
 
 @blueprint.post("/returned")

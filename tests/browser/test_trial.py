@@ -131,5 +131,8 @@ def test_an_open_error_stands_in_the_way_until_it_has_a_reason(bench: Bench) -> 
     reason.fill("A spare place for a sensor, drilled later.")
     reason.press("Enter")
     bench.settled()
+    page.get_by_role("button", name="Pack the hand-off").click()
+    expect(page.get_by_text("Keep a revision first")).to_be_visible()
+    keep(bench, "Keep as hand-off", "hand-off A")
     with page.expect_download():
         page.get_by_role("button", name="Download shop package").click()

@@ -174,6 +174,7 @@ def test_parts_list_counts_what_is_bought() -> None:
     assert rows["Tube P1 to D1.in"].count == "74 mm"
     assert rows["Coolant"].count == "0.44 l"
     assert rows["Screw M4"].count in ("1", "2")
+    assert "EPDM" in next(part for part in rows if part.startswith("Seal cord"))
 
 
 def test_a_name_is_never_a_formula() -> None:

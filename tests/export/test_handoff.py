@@ -45,9 +45,12 @@ def test_everything_the_shop_needs_is_in_it() -> None:
     document = read(SMALL)
     files = opened(make_handoff(document, build(document), [], label="R4", dated="2031-05-06", volume_l=0.5))
     assert set(files) == {
-        "final.dxf", "final.pdf", "drawing.pdf", "floor-cut.dxf", "floor-cut.pdf", "holes.csv", "parts.csv",
+        "body-above.dxf", "body-below.dxf", "lid.dxf", "body.step", "lid.step", "assembly.step", "assembly.stl",
+        "final.dxf", "final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "estimate.txt", "plate.html",
         "plate.json", "findings.txt", "README.txt", "SHA256SUMS.txt",
-    }  # fmt: skip
+    } | {name for name in files if name.startswith("edge-")}  # fmt: skip
+    headings = {port.heading for port in build(document).ports.values() if port.heading is not None}
+    assert sum(name.startswith("edge-") for name in files) == len(headings)
     assert loads(files["plate.json"]) == document
     for line in files["SHA256SUMS.txt"].decode().splitlines():
         digest, name = line.split("  ")

@@ -157,8 +157,8 @@ def test_an_edge_is_seen_square_to_it(place: tuple[float, float], name: str, u: 
         ports=[{"id": "P3", "x_mm": place[0], "y_mm": place[1], "face": "edge", "bore_depth_mm": 16}],
         channels=[], holes=[],
     )  # fmt: skip
-    (sheet,) = edge_sheets(document, build(document), "")
-    assert name.replace("-", " ") in sheet.title
+    ((found, sheet),) = edge_sheets(document, build(document), "")
+    assert found == name
     (bore,) = sheet.on("BORE_D11.8_DEPTH_16")
     assert bore.round is not None
     # Mid-body: 10 mm above the body's own lower face.

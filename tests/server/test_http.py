@@ -287,8 +287,14 @@ def test_files_of_a_plate(client: FlaskClient) -> None:
 def test_the_hand_off_waits_for_open_errors(client: FlaskClient) -> None:
     made = add(client)
     at = f"/api/plates/{made['id']}"
+    # A package names its revision: without one it is asked for.
+    refused(client.get(f"{at}/handoff"), 409, "not-kept")
+    draft = zipfile.ZipFile(BytesIO(client.get(f"{at}/handoff?draft=1&receiver=builder").data))
+    assert {"floor-cut.dxf", "assembly.txt", "plate.json"} <= set(draft.namelist())
+    assert "DRAFT" in draft.read("README.txt").decode()
+    client.post(f"{at}/revisions", json={"label": "A", "kind": "kept"})
     names = zipfile.ZipFile(BytesIO(client.get(f"{at}/handoff").data)).namelist()
-    assert {"final.dxf", "plate.json"} <= set(names)
+    assert {"body-below.dxf", "plate.html", "plate.json"} <= set(names)
     wrong = add(client, {"example": "wrong-on-purpose"})
     refused(client.get(f"/api/plates/{wrong['id']}/handoff"), 409, "open-errors")
 

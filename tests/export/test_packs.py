@@ -1,0 +1,119 @@
+"""Both packages: what is in them, the page that opens offline, the estimate by hand, the steps with cautions."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from sketcher.checks import run
+from sketcher.cli import main
+from sketcher.document import Document
+from sketcher.export import handoff_files
+from sketcher.export.assembly import assembly_steps
+from sketcher.export.estimate import contour_minutes, drill_minutes, estimate, pocket_minutes
+from sketcher.geometry import build
+from sketcher.reference import cautions
+from sketcher.strength.seal import design_seal
+from tests.checks.plates import channel, plate
+from tests.export.test_test_piece import EXAMPLES
+
+
+def small(**parts: object) -> Document:
+    return plate(
+        **{
+            "ports": [{"id": "P1", "x_mm": 100, "y_mm": 100}, {"id": "P2", "x_mm": 200, "y_mm": 100}],
+            "channels": [channel("C1", start="P1", end="P2")],
+            **parts,
+        }
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def builder() -> dict[str, bytes]:
+    document = small(name="<script>alert(1)</script> & Co", note="Mind the <b>edge</b>.")
+    shapes = build(document)
+    return handoff_files(document, shapes, run(document, shapes)[:0], label="R2", reason="it fits", receiver="builder")
+
+
+def test_the_builders_package(builder: dict[str, bytes]) -> None:
+    assert set(builder) == {
+        "floor-cut.dxf", "floor-cut.pdf", "assembly.txt", "drawing.pdf", "parts.csv", "estimate.txt", "plate.html",
+        "plate.json", "findings.txt", "README.txt", "SHA256SUMS.txt",
+    } | {name for name in builder if name.split(".")[0] in ("tubes", "gasket")}  # fmt: skip
+    readme = builder["README.txt"].decode()
+    assert all(name in readme for name in ("assembly.txt", "plate.html", "floor-cut.dxf"))
+    assert "For the builder." in readme
+
+
+def test_the_page_opens_offline_and_runs_nothing(builder: dict[str, bytes], browser: Browser, tmp_path: Path) -> None:
+    file = tmp_path / "plate.html"
+    file.write_bytes(builder["plate.html"])
+    context = browser.new_context(offline=True)
+    page = context.new_page()
+    asked: list[str] = []
+    said: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("dialog", lambda dialog: (said.append(dialog.message), dialog.dismiss()))
+    page.on("console", lambda message: said.append(message.text))
+    page.goto(file.as_uri())
+    assert asked == [file.as_uri()]
+    assert said == []
+    assert page.title() == "<script>alert(1)</script> & Co"
+    assert page.locator("script").count() == 0
+    assert page.locator("figure svg").count() == 3
+    for port in ("P1", "P2"):
+        assert page.locator("td", has_text=port).count() >= 1
+    assert page.locator("svg [data-id=C1]").first.bounding_box()["width"] > 20  # type: ignore[index]
+    assert "Pressure test" in page.inner_text("body")
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    context.close()
+
+
+def test_the_estimates_sums_by_hand() -> None:
+    """8 mm cutter, passes of 4 mm, tracks of 3.6 mm, 1080 mm a minute."""
+    assert pocket_minutes(3600.0, 8.0, 8.0) == pytest.approx(3600 * 2 / 3.6 / 1080)
+    assert contour_minutes(1080.0, 20.0, 10.0) == pytest.approx(4.0)
+    assert contour_minutes(1080.0, 20.1, 10.0) == pytest.approx(5.0)
+    assert drill_minutes(15.0) == pytest.approx(0.2)
+    document = plate(ports=[], channels=[], seal={"kind": "gasket"})
+    lines = {
+        line.what: line for line in estimate(document, build(document), design_seal(document, build(document)), 1000)
+    }
+    # 300 x 200 x 20 mm of acrylic at 1.19 g/cm³; cast sheet of 20 mm is ±2.4 mm (ISO 7823-1).
+    assert lines["Weight of the body"].value == f"{300 * 200 * 20 / 1000 * 1.19 / 1000:.2f} kg"
+    assert lines["Stock for the body"].value == "330 × 230 × 20 mm"
+    assert "±2.4 mm" in lines["Stock for the body"].how
+    # 1000 mm at 12 mm/s in 3 mm.
+    assert lines["Laser for the test piece, about"].value == f"{1000 / 12 / 60:.1f} min"
+    # Body from below: clamping, and 1000 mm of outline in four passes of 5 mm with the 10 mm cutter.
+    assert lines["Body from below, about"].value == f"{15 + 1000 * 4 / 1080:.0f} min"
+
+
+def test_the_steps_have_the_test_pressure_and_their_cautions() -> None:
+    document = small(loop={"test_pressure_kpa": 75})
+    text = assembly_steps(document, design_seal(document, build(document)))
+    assert "75 kPa (0.75 bar)" in text
+    for name in ("pressure", "leak", "swarf", "glycol", "mains", "alcohol"):
+        (caution,) = cautions.named((name,))
+        assert caution.text in text, name
+    bonded = small(seal={"kind": "bonded"})
+    (solvent,) = cautions.named(("solvent",))
+    assert solvent.text in assembly_steps(bonded, design_seal(bonded, build(bonded)))
+
+
+def test_the_command_packs_for_the_builder_and_asks_for_a_revision(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "builder.zip"
+    arguments = ["handoff", str(EXAMPLES[0]), "--for", "builder", "-o", str(out)]
+    assert main(arguments) == 0
+    assert "Keep a revision first" in capsys.readouterr().out
+    with zipfile.ZipFile(out) as archive:
+        assert "revision DRAFT" in archive.read("README.txt").decode()
+    assert main([*arguments, "--label", "B"]) == 0
+    assert "Keep a revision" not in capsys.readouterr().out
+    with zipfile.ZipFile(out) as archive:
+        assert "revision B" in archive.read("README.txt").decode()

@@ -117,7 +117,7 @@ def test_channels_and_outline_are_exact(files: dict[str, bytes], body: ReadSolid
 
 def test_threads_are_named(files: dict[str, bytes]) -> None:
     text = files["body.step"].decode("utf-8")
-    for name in ("P1 G1/4 thread 10 deep", "P2 G1/8 thread 9 deep", "P3 G1/4 thread 10 deep", "S1 M4 thread 8 deep"):
+    for name in ("P1 G1/4 thread 10 deep", "P2 G1/8 thread 9 deep", "P3 G1/4 thread 10 deep", "S1 M4 thread 4.9 deep"):
         assert f"ADVANCED_FACE('{name}'" in text, name
     assert "PRODUCT('Body R3'" in text
 

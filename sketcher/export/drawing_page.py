@@ -53,10 +53,10 @@ def frame(canvas: Canvas, title: Title, number: int, count: int, heading: str, s
     canvas.rect(left * mm, foot * mm, wide * mm, high * mm)
     text(canvas, (left + 2, foot + high - 6), title.name[:60], 11, bold=True)
     text(canvas, (left + 2, foot + high - 11), heading, 8)
-    rows = [*title.rows, ("Scale", scale_words(scale) if scale else "none"), ("Sheet", f"{number} of {count}")]
+    rows = [*title.rows, ("Scale", scale_words(scale) if scale else "—"), ("Sheet", f"{number} of {count}")]
     for n, (word, value) in enumerate(rows):
         column, row = n % 3, n // 3
-        place = (left + 2 + column * wide / 3, foot + high - 16.5 - row * 4.6)
+        place = (left + 2 + column * wide / 3, foot + high - 15.0 - row * 3.9)
         text(canvas, place, f"{word}:", 6, grey=True)
         fitted_text(canvas, (place[0] + 17, place[1]), value, 7, wide / 3 - 19)
 

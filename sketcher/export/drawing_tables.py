@@ -22,7 +22,7 @@ def hole_table(document: Document, shapes: Shapes, seal: SealDesign) -> Table:
     """Every round hole of body and lid."""
     names = tuple(column.replace("_mm", "").replace("_", " ") for column in COLUMNS)
     return Table(
-        f"Holes, mm from datum {DATUM}: the front left corner of the box around the plate; x right, y to the rear",
+        f"Holes, mm from datum {DATUM}: the front left corner of the bounding box; x right, y to the rear",
         tuple(zip(names, _WIDTHS, strict=True)),
         tuple(row.cells() for row in holes(document, shapes, seal)),
     )
@@ -43,18 +43,18 @@ def other_tables(shapes: Shapes, seal: SealDesign) -> list[Table]:
             tuple(_edges(shapes)),
         ),
         Table(
-            "Cutouts and pockets: middle and size of the box around each; their true shape is in the DXF",
+            "Cutouts and pockets: centre and size of the bounding box; their true shape is in the DXF",
             (("id", 14), ("what", 18), ("x", 20), ("y", 20), ("size", 40), ("depth", 20)),
             tuple(areas),
         ),
         Table(
             "Channels, milled from the lid's side",
-            (("id", 14), ("width", 18), ("depth", 18), ("length of the middle", 30), ("bend radii of the middle", 50)),
+            (("id", 14), ("width", 18), ("depth", 18), ("centreline length", 30), ("bend radii, centreline", 50)),
             tuple(channels),
         ),
         Table(
             "Seal groove, milled into the body from the lid's side: its own tolerances override the general one",
-            (("width", 30), ("depth", 30), ("least inside radius", 30), ("cord", 30), ("closed grooves", 24)),
+            (("width", 30), ("depth", 30), ("minimum inside radius", 30), ("cord", 30), ("closed grooves", 24)),
             tuple(_groove(seal)),
         ),
     ]

@@ -120,9 +120,7 @@ def _shop(document: Document, shapes: Shapes, seal: SealDesign, which: Occasion,
     for name, edge in edge_sheets(document, shapes, which.label):
         files[f"{name}.dxf"] = write_sheet(edge, "dxf", None, dxf_version)
     if solid.available():
-        for name, sheet in (("body", "body"), ("lid", "lid"), ("assembly", "final")):
-            files[f"{name}.step"] = export_sheet(document, shapes, sheet, "step", label=which.label)
-        files["assembly.stl"] = export_sheet(document, shapes, "final", "stl", label=which.label)
+        files |= solid.all_solids(document, shapes, which.label)
     files["final.dxf"] = export_sheet(document, shapes, "final", "dxf", label=which.label, dxf_version=dxf_version)
     files["final.pdf"] = export_sheet(document, shapes, "final", "pdf", label=which.label)
     files["holes.csv"] = holes_csv(document, shapes).encode()

@@ -5,6 +5,7 @@ It is a drawing to be read, on A3 at a scale that it says; what is cut is in the
 
 from __future__ import annotations
 
+import hashlib
 import io
 import math
 from collections.abc import Callable
@@ -14,9 +15,10 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from sketcher.document import Document
+from sketcher.document import Document, dumps
 from sketcher.drawing.section import Piece, pieces
 from sketcher.export import drawing_page as page
+from sketcher.export import drawing_views as views
 from sketcher.export.drawing_tables import hole_table, other_tables
 from sketcher.export.final import final_sheet
 from sketcher.export.hole_table import DATUM
@@ -71,7 +73,9 @@ def shop_drawing_pdf(
     seal = design_seal(document, shapes)
     made = operations(document, shapes, seal)
     cuts = (("B", telling_cut(shapes, made, "x")), ("C", telling_cut(shapes, made, "y")))
-    pages = [_plan(document, shapes, made, cuts), _sections(document, shapes, seal, cuts)]
+    pages = [_plan(document, shapes, made, cuts, (revision, dated, reason)), _sections(document, shapes, seal, cuts)]
+    pages += [_Page(*view) for view in views.set_up_views(document, shapes)]
+    pages.append(_Page(*views.details(shapes, seal)))
     pages += _tables(document, shapes, seal)
     pages += _notes(document, shapes, revision, reason)
     title = _title(document, revision, dated)
@@ -79,6 +83,7 @@ def shop_drawing_pdf(
     canvas = new_canvas(stream, title.name, "Shop drawing")
     for number, drawn in enumerate(pages, start=1):
         page.frame(canvas, title, number, len(pages), drawn.heading, drawn.scale)
+        views.projection_symbol(canvas, (page.WIDTH_MM - page.FRAME_MM - 18, page.FRAME_MM + page.BLOCK_MM[1] - 6))
         drawn.draw(canvas)
         canvas.showPage()
     canvas.save()
@@ -90,18 +95,35 @@ def _title(document: Document, revision: str, dated: str) -> page.Title:
     return page.Title(
         document.name or "Coolant distribution plate",
         (
+            # ISO 7200: owner, number, date, sheet, title, approval, creator, type; what is not known is a dash.
+            ("Owner", "—"),
+            ("Number", _number(document)),
+            ("Type", "Part drawing"),
+            ("Created by", "—"),
+            ("Approved by", "—"),
             ("Material", plate.material),
             ("Body", f"{plate.body_thickness_mm:g} mm"),
             ("Lid", f"{plate.lid_thickness_mm:g} mm, {plate.lid_face}"),
-            ("Tolerance", f"{document.shop.tolerance_mm:g} mm either way"),
-            ("Revision", revision or "not kept"),
-            ("Dated", dated or "see the revision"),
-            ("Units", "mm"),
+            ("Tolerance", f"±{document.shop.tolerance_mm:g} mm"),
+            ("Revision", revision or "—"),
+            ("Dated", dated or "—"),
+            ("Units", "mm; do not scale"),
         ),
     )
 
 
-def _plan(document: Document, shapes: Shapes, made: list[Operation], cuts: tuple[tuple[str, Cut], ...]) -> _Page:
+def _number(document: Document) -> str:
+    """The drawing's number: twelve letters of the document's fingerprint, another for each state."""
+    return hashlib.sha256(dumps(document).encode()).hexdigest()[:12].upper()
+
+
+def _plan(
+    document: Document,
+    shapes: Shapes,
+    made: list[Operation],
+    cuts: tuple[tuple[str, Cut], ...],
+    revision: tuple[str, str, str],
+) -> _Page:
     left, front, right, rear = (float(value) for value in shapes.plate_polygon.bounds)
     scale = page.scale_for(right - left, rear - front, *_ROOM)
     origin = (_LEFT, _TOP - (rear - front) * scale)
@@ -123,7 +145,8 @@ def _plan(document: Document, shapes: Shapes, made: list[Operation], cuts: tuple
             hidden = op.side == "below" and document.plate.lid_face == "bottom"
             canvas.setLineWidth((0.18 if hidden else 0.3) * mm / scale)
             canvas.setDash([2.0 * mm / scale, 0.8 * mm / scale] if hidden else [])
-            draw_entity(canvas, Entity("", op.contour.path, op.contour.round))
+            for contour in op.contours():
+                draw_entity(canvas, Entity("", contour.path, contour.round))
         canvas.setDash([5 * mm / scale, 1 * mm / scale, 1 * mm / scale, 1 * mm / scale])
         canvas.setLineWidth(0.1 * mm / scale)
         for channel in shapes.channels.values():
@@ -142,6 +165,9 @@ def _plan(document: Document, shapes: Shapes, made: list[Operation], cuts: tuple
         page.dimension(canvas, corner, on_page((right, front)), _CLEAR, millimetres(right - left))
         page.dimension(canvas, on_page((left, rear)), corner, _CLEAR, millimetres(rear - front))
         page.text(canvas, (_LEFT, page.FRAME_MM + 4), "Body from above; what is milled from below is dashed", 8)
+        columns = (("revision", 40.0), ("date", 24.0), ("reason", 100.0))
+        row = tuple(word or "—" for word in revision)
+        page.table(canvas, (page.FRAME_MM + 6, page.FRAME_MM + 28), page.Table("Revisions", columns, (row,)))
         arrow = (_LEFT + _ROOM[0] - 6, _TOP + 2)
         canvas.setLineWidth(0.3 * mm)
         for a, b in (((0, 0), (0, 8)), ((-2, 5), (0, 8)), ((2, 5), (0, 8))):
@@ -268,6 +294,7 @@ def _notes(document: Document, shapes: Shapes, revision: str, reason: str) -> li
 
 def _sentences(document: Document, shapes: Shapes, revision: str, reason: str) -> list[str]:
     found = [*final_sheet(document, shapes, revision).notes, *hold_notes.sentences(document, shapes)]
+    found += views.standard_notes(document)
     found += [
         "Ports: ISO 228-1 parallel threads, square to the face; the fitting seals on the face with an O-ring:"
         " flat and Ra 1.6 µm or better around the thread; break no edge into the sealing face.",

@@ -58,6 +58,22 @@ def solid_bytes(document: Document, shapes: Shapes, name: SolidName, suffix: str
         return _step(made, name, datum, label)
 
 
+def all_solids(document: Document, shapes: Shapes, label: str) -> dict[str, bytes]:
+    """The files of a package: each part is built once. Errors as ``solid_bytes``."""
+    parts = recessed(document, shapes, design_seal(document, shapes))
+    datum = datum_of(shapes)
+    with _WORKING:
+        quiet()
+        body, lid = ((part, build_part(part, datum)) for part in parts)
+        return {
+            "body.step": _step([body], "body", datum, label),
+            "lid.step": _step([lid], "lid", datum, label),
+            "assembly.step": _step([body, lid], "assembly", datum, label),
+            # Last: meshing leaves triangles on the solids.
+            "assembly.stl": _stl([body[1], lid[1]]),
+        }
+
+
 def quiet() -> None:
     """Takes away the kernel's printers: it would write its progress to the terminal."""
     from OCP.Message import Message

@@ -70,7 +70,7 @@ def test_title_block_cautions_and_groove_are_on_it(tmp_path: Path) -> None:
     pages = PdfReader(io.BytesIO(data)).pages
     for number, page in enumerate(pages, start=1):
         text = page.extract_text()
-        for words in ("Test bench", "R4", "2031-05-06", "0.15 mm either way", document.plate.material,
+        for words in ("Test bench", "R4", "2031-05-06", "±0.15 mm", document.plate.material,
                       f"{number} of {len(pages)}"):  # fmt: skip
             assert words in text, (number, words)
     everything = " ".join(" ".join(page.extract_text() for page in pages).split())
@@ -145,3 +145,26 @@ def test_the_same_plate_gives_the_same_bytes_and_no_day_of_its_own() -> None:
     assert information is not None
     # Without a clock of its own the writer says the year 2000.
     assert "2000" in str(information.get("/CreationDate", "2000"))
+
+
+def test_the_title_block_and_notes_follow_the_standards(tmp_path: Path) -> None:
+    """ISO 7200: owner, number, date, sheet, title, approval, creator, document type; ISO 2768 with its years."""
+    data = drawing(machined(), revision="R4", dated="2031-05-06", reason="the card touched")
+    pages = PdfReader(io.BytesIO(data)).pages
+    for page in pages:
+        text = page.extract_text()
+        for word in ("Owner:", "Number:", "Type:", "Created by:", "Approved by:", "Sheet:", "do not scale"):
+            assert word in text, word
+    words = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for said in ("ISO 2768-1:1989 m", "ISO 2768-2:1989", "ISO 5456-2", "ISO 6410-1", "ISO 7823-1", "Anneal",
+                 "Quantity: 1", "6H", "flat bottom", "the card touched"):  # fmt: skip
+        assert said in words, said
+    for view in ("Body from above", "Body from below", "Lid from below", "Edges", "Details"):
+        assert any(view in page.extract_text() for page in pages), view
+    assert "seal groove in section, 10:1" in words
+
+
+def test_a_port_shallower_than_its_standard_says_so() -> None:
+    """ISO 1179-1, G1/4 (a fitting maker's table): 18.5 mm drilled, 12 of full thread; this body of 20 has 12.5."""
+    words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(drawing(machined()))).pages)
+    assert "Shallower than a port to ISO 1179-1" in " ".join(words.split())

@@ -120,10 +120,8 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
     ]
     # A GET takes nothing but its address.
     # A package of a state that is no revision has to be asked for as a draft.
-        draft = {"/api/plates/{plate}/handoff": "?draft=1"}
-        requests += [
-            (f"GET {path}", draft.get(path, ""), {}) for _, path, method in openapi.routes(app) if method == "GET"
-        ]
+    draft = {"/api/plates/{plate}/handoff": "?draft=1"}
+    requests += [(f"GET {path}", draft.get(path, ""), {}) for _, path, method in openapi.routes(app) if method == "GET"]
     assert {route for route, _, _ in requests} == {f"{method} {path}" for _, path, method in openapi.routes(app)}
     for route, query, sent in requests:
         method, path = route.split()

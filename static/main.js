@@ -2,6 +2,7 @@
 
 import { createActions } from "./actions.js";
 import { createGhosts } from "./canvas/ghosts.js";
+import { createJoins } from "./canvas/joins.js";
 import { createLayers } from "./canvas/layers.js";
 import { createOverlay } from "./canvas/overlay.js";
 import { createPointer } from "./canvas/pointer.js";
@@ -134,6 +135,7 @@ const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 const showTab = createTabs(store);
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab });
+createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });
 createGhosts({ store, layer: overlay });
 createPhoto({ store, api, layer: stage.photo });

@@ -45,6 +45,7 @@ export const fresh = () => ({
   sectionLine: null,
   section: null,
   ghost: null,
+  preview: null,
   finding: null,
   answer: null,
   revisions: [],

@@ -101,6 +101,8 @@ export interface State {
   cursorShown: boolean;
   /** A ghost of the test piece that is being dragged. */
   ghost: { port: string; reading: Point } | null;
+  /** A proposal that is looked at, not yet taken. */
+  preview: PlateDocument | null;
   hover: string | null;
   finding: Finding | null;
   step: string;

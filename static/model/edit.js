@@ -143,7 +143,7 @@ function legMoved(corner, held, next, dx, dy) {
 
 /**
  * Items taken out. Their ids are retired; a channel that ended at one ends freely in the same place; groups, fit
- * readings and holders forget them.
+ * readings, connections, ties, landings and holders forget them.
  * @param {PlateDocument} document @param {string[]} ids @returns {PlateDocument}
  */
 export function remove(document, ids) {
@@ -200,6 +200,13 @@ function forgotten(next, before, gone) {
     }),
   );
   changed(["fit_readings"], made.fit_readings, (all) => all.filter((reading) => !gone.has(reading.port)));
+  changed(["loop", "connections"], made.loop?.connections, (all) =>
+    all
+      .map((ports) => (ports.some((id) => gone.has(id)) ? ports.filter((id) => !gone.has(id)) : ports))
+      .filter((ports) => ports.length > 1),
+  );
+  changed(["ties"], made.ties, (all) => all.filter((tie) => !gone.has(tie.item)));
+  changed(["landings"], made.landings, (all) => all.filter((landing) => !lost(landing.serves)));
   return made;
 }
 

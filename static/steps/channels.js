@@ -5,6 +5,7 @@ import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { fieldOf } from "../panels/fields.js";
 import { format } from "../model/quantity.js";
+import { connections } from "./connections.js";
 import { answers } from "./flow.js";
 import { tray } from "./layout.js";
 import { documentField, fold, part, table } from "./parts.js";
@@ -56,6 +57,7 @@ export function channels(context) {
   const chosen = list.find((c) => selection.length === 1 && c.id === selection[0]);
   return [
     part("Draw", tray(context, ["channel", "branch"])),
+    connections(context),
     part(
       "Channels",
       list.length

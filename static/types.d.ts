@@ -291,6 +291,50 @@ export interface FitAnswer {
   messages: string[];
   fit_readings: PlateDocument["fit_readings"];
 }
+/** New channels in figures: losses at `flow_l_min`, counts of all findings with them in place. */
+export interface ProposalFigures {
+  connected: string[][];
+  channels: string[];
+  width_mm: number;
+  depth_mm: number;
+  loss_kpa: number;
+  least_loss_kpa: number;
+  flow_l_min: number;
+  length_mm: number;
+  bends: number;
+  counts: Record<Level, number>;
+}
+/** One way to lay the channels, as a whole document. */
+export interface Alternative extends ProposalFigures {
+  style: string;
+  document: PlateDocument;
+}
+/** A connection without a way, and the move of one item that makes room, when one was found. */
+export interface Unconnected {
+  ports: string[];
+  why: string;
+  move: { item: string; dx_mm: number; dy_mm: number } | null;
+}
+export interface ProposalAnswer extends ProposalFigures {
+  unconnected: Unconnected[];
+  alternatives: Alternative[];
+}
+export interface ProposalState {
+  state: "running" | "done" | "cancelled" | "failed";
+  attempts: number;
+  answer: ProposalAnswer | null;
+}
+/** Chances, 0 to 1; of all tubes together null when no tube drops to the plate. */
+export interface SurenessAnswer {
+  chance: number | null;
+  before_trial: number | null;
+  tubes: { port: string; serves: string; chance: number; shares: Record<string, number> }[];
+  clearances: { items: string[]; chance: number; gap_mm: number; sigma_mm: number }[];
+  advice: { do: string; chance: number; kind: string }[];
+  limit_percent: number;
+  messages: string[];
+  assumed: string[];
+}
 export interface ListedPlate {
   id: string;
   name: string;

@@ -79,6 +79,14 @@ export const api = {
   measure: (document, items) => call("POST", "/api/measure", { document, items }),
   /** The plate cut along a line. @param {PlateDocument} document @param {import("../types.js").Point[]} line @returns {Promise<import("../types.js").SectionAnswer>} */
   section: (document, line) => call("POST", "/api/section", { document, line }),
+  /** Begins a search for channels. @param {PlateDocument} document @param {object} wishes @returns {Promise<{search: string}>} */
+  propose: (document, wishes) => call("POST", "/api/proposals", { document, ...wishes }),
+  /** How a search stands. @param {string} id @returns {Promise<import("../types.js").ProposalState>} */
+  proposals: (id) => call("GET", `/api/proposals/${encodeURIComponent(id)}`),
+  /** Ends a search. @param {string} id @returns {Promise<import("../types.js").ProposalState>} */
+  cancelProposals: (id) => call("DELETE", `/api/proposals/${encodeURIComponent(id)}`),
+  /** The chances of a plate. @param {PlateDocument} document @returns {Promise<import("../types.js").SurenessAnswer>} */
+  sureness: (document) => call("POST", "/api/sureness", { document }),
   /** Any other resource. @param {string} path */
   get: (path) => call("GET", path),
   /** @param {string} path @param {unknown} body */

@@ -7,6 +7,7 @@ import { fieldOf } from "../panels/fields.js";
 import { format } from "../model/quantity.js";
 import { connections } from "./connections.js";
 import { answers } from "./flow.js";
+import { proposals } from "./proposals.js";
 import { tray } from "./layout.js";
 import { documentField, fold, part, table } from "./parts.js";
 
@@ -58,6 +59,7 @@ export function channels(context) {
   return [
     part("Draw", tray(context, ["channel", "branch"])),
     connections(context),
+    proposals(context),
     part(
       "Channels",
       list.length

@@ -6,6 +6,7 @@ import { add, put, remove } from "../model/edit.js";
 import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { revisions } from "./revisions.js";
+import { sureness } from "./sureness.js";
 import { cautions, documentField, fold, part, table } from "./parts.js";
 import { files } from "./testpiece.js";
 
@@ -216,6 +217,7 @@ export function handOff(context) {
       ),
       h("div", { role: "status" }, local.screwProblem && h("p.problem", {}, local.screwProblem)),
     ),
+    sureness(context),
     fold("Accepted findings", (answer?.counts?.error ?? 0) > 0, acceptedFindings(context)),
     part(
       "Files for the shop",

@@ -4,6 +4,7 @@ import { h } from "../dom.js";
 import { fieldOf } from "../panels/fields.js";
 import { trial } from "./trial.js";
 import { revisions } from "./revisions.js";
+import { sureness } from "./sureness.js";
 import { cautions, documentField, fold, part } from "./parts.js";
 
 const at = ["test_piece"];
@@ -79,6 +80,7 @@ export function testPiece(context) {
       ]),
       cautions(context, ["cut"]),
     ),
+    sureness(context),
     trial(context),
     revisions(context, "test-piece", "test piece"),
     fold(

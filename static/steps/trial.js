@@ -13,7 +13,7 @@ import { part, table } from "./parts.js";
  */
 
 /** In words which way a port should go. @param {number} dx @param {number} dy */
-function way(dx, dy) {
+export function way(dx, dy) {
   const parts = [];
   if (Math.abs(dx) >= 0.005) parts.push(`${format(Math.abs(dx), "mm", 2)} mm to the ${dx > 0 ? "right" : "left"}`);
   if (Math.abs(dy) >= 0.005) parts.push(`${format(Math.abs(dy), "mm", 2)} mm to the ${dy > 0 ? "rear" : "front"}`);

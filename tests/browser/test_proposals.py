@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import BrowserContext, expect
 
 from tests.browser.conftest import Bench, Server
+from tests.browser.test_access import faults
 
 pytestmark = pytest.mark.browser
 
@@ -87,3 +88,78 @@ def test_the_order_of_the_devices_makes_the_demos_connections(bench: Bench) -> N
     page.get_by_label("Order of devices").fill("PUMP, NOBODY")
     page.get_by_label("Order of devices").press("Enter")
     expect(page.get_by_text("There is no device NOBODY")).to_be_visible()
+
+
+@pytest.mark.parametrize("four", [[["P1", "P3"]]], indirect=True, ids=["one open"])
+def test_a_proposal_is_looked_at_taken_and_undone(four: Bench) -> None:
+    page = four.page
+    page.get_by_label("Style", exact=True).select_option("square")
+    page.get_by_label("Width", exact=True).fill("8")
+    page.get_by_label("Width", exact=True).press("Enter")
+    page.get_by_label("Weight of few bends").fill("0.6")
+    page.get_by_label("Time, seconds", exact=True).fill("5")
+    page.get_by_label("Time, seconds", exact=True).press("Enter")
+    search = page.get_by_role("button", name="Search for channels")
+    with page.expect_request("**/api/proposals") as asked:
+        search.click()
+    wishes = asked.value.post_data_json
+    assert [wishes[key] for key in ("style", "width_mm", "bends", "seconds")] == ["square", 8, 0.6, 5]
+    expect(page.get_by_role("button", name="Searching…")).to_be_disabled()
+
+    one = page.get_by_role("group", name="Alternatives").get_by_role("radio").first
+    expect(one).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("button", name="Use this")).to_be_disabled()
+    one.check()
+    expect(page.locator("#overlay [data-proposed]")).not_to_have_count(0)
+    assert "channels" not in four.document()
+    assert faults(four) == []
+
+    page.get_by_role("button", name="Use this").click()
+    four.settled()
+    (channel,) = four.document()["channels"]
+    assert {channel["start"], channel["end"]} == {"P1", "P3"}
+    expect(page.locator("#overlay .open-join")).to_have_count(0)
+    expect(page.locator("#overlay [data-proposed]")).to_have_count(0)
+    expect(page.get_by_role("list", name="Connections")).to_contain_text("joined by channels")
+    page.locator("#undo").click()
+    four.settled()
+    assert "channels" not in four.document()
+    # The search is about this very plate again, so that another alternative can be taken.
+    expect(one).to_be_visible()
+
+
+@pytest.mark.parametrize("four", [[["P1", "P3"]]], indirect=True, ids=["one open"])
+def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -> None:
+    """The search is the server's own; that it names a move is laid in its mouth, as finding one takes long."""
+    page = four.page
+    page.get_by_label("Time, seconds", exact=True).fill("600")
+    page.get_by_label("Time, seconds", exact=True).press("Enter")
+    page.get_by_role("button", name="Search for channels").click()
+    expect(page.get_by_text("Best so far:")).to_be_visible(timeout=60_000)
+    with page.expect_response(lambda answer: answer.request.method == "DELETE") as ended:
+        page.get_by_role("button", name="Cancel", exact=True).click()
+    assert ended.value.json()["state"] == "cancelled"
+    expect(page.get_by_text("Cancelled after")).to_be_visible()
+
+    answer = {**ended.value.json()["answer"], "alternatives": []}
+    answer["unconnected"] = [
+        {"ports": ["P1", "P3"], "why": "A wall is in the way.", "move": {"item": "P3", "dx_mm": 2, "dy_mm": -4}}
+    ]
+    state = {"state": "done", "attempts": 1, "answer": answer}
+    page.route("**/api/proposals/*", lambda route: route.fulfill(json=state))
+    page.get_by_role("button", name="Search for channels").click()
+    row = page.get_by_role("group", name="P1 – P3 not joined")
+    expect(row).to_contain_text("A wall is in the way.")
+    row.get_by_role("button", name="Move P3 2 mm to the right and 4 mm to the front").click()
+    four.settled()
+    assert (four.item("ports", "P3")["x_mm"], four.item("ports", "P3")["y_mm"]) == (82, 216)
+    expect(page.get_by_text("P3 moved. Search again.")).to_be_visible()
+
+
+@pytest.mark.parametrize("four", [[["P1", "P3"]]], indirect=True, ids=["one open"])
+def test_a_server_that_is_away_is_said(four: Bench) -> None:
+    page = four.page
+    page.route("**/api/proposals", lambda route: route.abort())
+    page.get_by_role("button", name="Search for channels").click()
+    expect(page.get_by_text("The server does not answer.")).to_be_visible()
+    expect(page.get_by_role("button", name="Search for channels")).to_be_enabled()

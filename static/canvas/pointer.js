@@ -37,6 +37,7 @@ const STILL = { mouse: 3, pen: 5, touch: 9 };
 
 /** @param {Omit<Parts, "snapper"> & {svg: SVGSVGElement}} given */
 export function createPointer({ svg, ...given }) {
+  // Long, because what is pressed and which fingers are down is state that all of its listeners share.
   const { store, actions, tools } = given;
   const snapper = createSnapper(store);
   /** @type {Parts} */

@@ -46,21 +46,12 @@ export function createSection({ store, api, root }) {
       ),
       !section.svg
         ? h("p.problem", {}, section.reason ?? "")
-        : h("div.section-scroll", { tabindex: "0", role: "group", "aria-label": "Section, drawn" }, drawn(section.svg)),
+        : h(
+            "div.section-scroll",
+            { tabindex: "0", role: "group", "aria-label": "Section, drawn" },
+            drawn(section.svg, scale),
+          ),
     );
-  }
-
-  /** @param {string} text */
-  function drawn(text) {
-    const svg = adopted(text);
-    if (!(svg instanceof SVGElement)) return svg;
-    const box = svg.getAttribute("viewBox")?.split(" ").map(Number) ?? [0, 0, 0, 0];
-    svg.setAttribute("width", String(box[2] * scale));
-    svg.setAttribute("height", String(box[3] * scale));
-    svg.setAttribute("role", "img");
-    svg.setAttribute("aria-label", "The plate cut along the line from A to B");
-    svg.style.setProperty("--u", String(1 / scale));
-    return svg;
   }
 
   /** @param {number} by */
@@ -72,4 +63,17 @@ export function createSection({ store, api, root }) {
   store.watch(["sectionLine", "document"], () => void cut());
   store.watch(["section", "sectionLine"], draw);
   return { draw };
+}
+
+/** The section as an element, so large. @param {string} text @param {number} scale px per mm */
+function drawn(text, scale) {
+  const svg = adopted(text);
+  if (!(svg instanceof SVGElement)) return svg;
+  const box = svg.getAttribute("viewBox")?.split(" ").map(Number) ?? [0, 0, 0, 0];
+  svg.setAttribute("width", String(box[2] * scale));
+  svg.setAttribute("height", String(box[3] * scale));
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", "The plate cut along the line from A to B");
+  svg.style.setProperty("--u", String(1 / scale));
+  return svg;
 }

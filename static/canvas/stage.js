@@ -26,6 +26,7 @@ const KEPT_LAYERS = ["seal", "survey", "flow"];
 
 /** @param {{store: import("../types.js").Store, svg: SVGSVGElement}} parts */
 export function createStage({ store, svg }) {
+  // Long, because the drawing and its roots are state that all of its parts read and one of them sets.
   const layers = createGround(svg);
   const { world, photo } = layers;
   const added = s("g.stand-ins");

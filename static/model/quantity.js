@@ -54,6 +54,7 @@ const tidy = (value) => Number(value.toPrecision(13));
  * @throws {QuantityError} with a sentence that says what is wrong
  */
 export function parseQuantity(text, kind = "length", unit = undefined) {
+  // Long, because its descent by rules shares one position in the tokens.
   const units = /** @type {Record<string, number>} */ (UNITS[kind]);
   const plain = unit ? (units[unit.toLowerCase()] ?? 1) : 1;
   const tokens = tokenise(text, units);

@@ -59,6 +59,8 @@ export function createFindings({ root, live, ...parts }) {
       verdict(open),
       LEVELS.map(([level, words]) =>
         group(
+          parts,
+          closed,
           level,
           words,
           open.filter((f) => f.level === level),
@@ -67,32 +69,6 @@ export function createFindings({ root, live, ...parts }) {
       acceptedOnes(
         parts,
         found.filter((f) => f.accepted),
-      ),
-    );
-  }
-
-  /** @param {Level} level @param {string} words @param {Finding[]} found */
-  function group(level, words, found) {
-    if (!found.length) return null;
-    return h(
-      "details.level",
-      {
-        open: !(closed[level] ?? false) || (level === "note" && found.length < 3),
-        ontoggle: (event) => {
-          closed[level] = !event.currentTarget.open;
-        },
-      },
-      h(
-        "summary",
-        { "data-keep": `level-${level}` },
-        sign(level),
-        h("span", {}, words),
-        h("span.count", {}, String(found.length)),
-      ),
-      h(
-        "ul",
-        {},
-        found.map((f) => one(parts, f)),
       ),
     );
   }
@@ -109,6 +85,32 @@ export function createFindings({ root, live, ...parts }) {
   }
 
   store.watch(["answer", "link"], draw);
+}
+
+/** Findings of one level, to be folded. @param {Parts} parts @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded @param {Level} level @param {string} words @param {Finding[]} found */
+function group(parts, closed, level, words, found) {
+  if (!found.length) return null;
+  return h(
+    "details.level",
+    {
+      open: !(closed[level] ?? false) || (level === "note" && found.length < 3),
+      ontoggle: (event) => {
+        closed[level] = !event.currentTarget.open;
+      },
+    },
+    h(
+      "summary",
+      { "data-keep": `level-${level}` },
+      sign(level),
+      h("span", {}, words),
+      h("span.count", {}, String(found.length)),
+    ),
+    h(
+      "ul",
+      {},
+      found.map((f) => one(parts, f)),
+    ),
+  );
 }
 
 /** @param {Finding[]} open */

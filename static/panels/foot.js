@@ -26,6 +26,7 @@ function warmestOf(flow) {
 
 /** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, root: HTMLElement}} parts */
 export function createFoot({ store, actions, root }) {
+  // Long, because a segment of the bar needs the store and the actions.
   let drawn = "";
 
   function draw() {

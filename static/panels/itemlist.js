@@ -7,8 +7,9 @@ import { shown } from "../geometry/view.js";
 
 /** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, root: HTMLElement}} parts */
 export function createItemList({ store, actions, root }) {
+  // Long, because list, row and choice share the store and the actions.
   function draw() {
-    const { document, selection, unit, answer } = store.get();
+    const { document, answer } = store.get();
     // A list that nobody sees is drawn when it is opened.
     if (!document || root.hidden || store.get().draft) return;
     const troubled = new Map();
@@ -26,44 +27,46 @@ export function createItemList({ store, actions, root }) {
           h(
             "ul.item-list",
             { "aria-labelledby": `list-${kind}` },
-            items.map((item) => {
-              const at = centreOf(document, item.id);
-              const count = troubled.get(item.id);
-              return h(
-                "li",
-                {},
-                h(
-                  "button.item-row",
-                  {
-                    type: "button",
-                    "aria-pressed": String(selection.includes(item.id)),
-                    "data-keep": `item-${item.id}`,
-                    dataset: { item: item.id },
-                    onclick: (/** @type {MouseEvent} */ e) => choose(item.id, e.shiftKey || e.ctrlKey || e.metaKey),
-                    onfocus: () => store.set({ hover: item.id }),
-                    onblur: () => store.set({ hover: null }),
-                    onmouseenter: () => store.set({ hover: item.id }),
-                    onmouseleave: () => store.set({ hover: null }),
-                  },
-                  h("span.id", {}, item.id),
-                  h("span.row-name", {}, item.name || "—"),
-                  h("span.place", {}, at ? `${format(at[0], unit, 1)}, ${format(at[1], unit, 1)}` : ""),
-                  count
-                    ? h(
-                        "span.trouble",
-                        {},
-                        h("span.unseen", {}, `, ${count} to fix`),
-                        h("span", { "aria-hidden": "true" }, `! ${count}`),
-                      )
-                    : item.locked
-                      ? h("span.quiet", {}, "locked")
-                      : null,
-                ),
-              );
-            }),
+            items.map((item) => row(item, troubled.get(item.id) ?? 0)),
           ),
         );
       }),
+    );
+  }
+
+  /** @param {import("../types.js").Item} item @param {number} count of its errors */
+  function row(item, count) {
+    const { document, selection, unit } = store.get();
+    const at = centreOf(document, item.id);
+    const state = count
+      ? h(
+          "span.trouble",
+          {},
+          h("span.unseen", {}, `, ${count} to fix`),
+          h("span", { "aria-hidden": "true" }, `! ${count}`),
+        )
+      : item.locked && h("span.quiet", {}, "locked");
+    return h(
+      "li",
+      {},
+      h(
+        "button.item-row",
+        {
+          type: "button",
+          "aria-pressed": String(selection.includes(item.id)),
+          "data-keep": `item-${item.id}`,
+          dataset: { item: item.id },
+          onclick: (/** @type {MouseEvent} */ e) => choose(item.id, e.shiftKey || e.ctrlKey || e.metaKey),
+          onfocus: () => store.set({ hover: item.id }),
+          onblur: () => store.set({ hover: null }),
+          onmouseenter: () => store.set({ hover: item.id }),
+          onmouseleave: () => store.set({ hover: null }),
+        },
+        h("span.id", {}, item.id),
+        h("span.row-name", {}, item.name || "—"),
+        h("span.place", {}, at ? `${format(at[0], unit, 1)}, ${format(at[1], unit, 1)}` : ""),
+        state,
+      ),
     );
   }
 

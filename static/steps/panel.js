@@ -22,6 +22,25 @@ const PANELS = {
   "hand-off": { purpose: "Seal it, close it, and give the shop all it needs.", draw: handOff },
 };
 
+/** What the panel is drawn from. @type {(keyof import("../types.js").State)[]} */
+const SHOWS = [
+  "step",
+  "document",
+  "answer",
+  "unit",
+  "tool",
+  "selection",
+  "plate",
+  "link",
+  "reference",
+  "section",
+  "sectionLine",
+  "revisions",
+  "snapping",
+  "ellipseScale",
+  "photoPlace",
+];
+
 /** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, api: import("../types.js").Api, ask: any, root: HTMLElement}} parts */
 export function createStepPanel({ store, actions, api, ask, root }) {
   /** @type {Record<string, Context["local"]>} */
@@ -67,35 +86,16 @@ export function createStepPanel({ store, actions, api, ask, root }) {
   }
 
   let waiting = false;
-  store.watch(
-    [
-      "step",
-      "document",
-      "answer",
-      "unit",
-      "tool",
-      "selection",
-      "plate",
-      "link",
-      "reference",
-      "section",
-      "sectionLine",
-      "revisions",
-      "snapping",
-      "ellipseScale",
-      "photoPlace",
-    ],
-    () => {
-      if (waiting) return;
-      waiting = true;
-      requestAnimationFrame(() => {
-        waiting = false;
-        // What is dragged changes the figures of two sheets; the others wait for the drag's end.
-        if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
-        draw();
-      });
-    },
-  );
+  store.watch(SHOWS, () => {
+    if (waiting) return;
+    waiting = true;
+    requestAnimationFrame(() => {
+      waiting = false;
+      // What is dragged changes the figures of two sheets; the others wait for the drag's end.
+      if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
+      draw();
+    });
+  });
   return { draw };
 }
 

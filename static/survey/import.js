@@ -35,6 +35,7 @@ const base64 = (file) =>
 
 /** @param {import("../steps/parts.js").Context} context */
 export function drawing(context) {
+  // Long, because what is read and what is used are one small state.
   const { store, actions, api, local, again } = context;
   local.drawing ??= { file: null, kind: "", unit: "", options: null, found: null, problem: "", inner: "openings" };
   const now = local.drawing;
@@ -77,7 +78,6 @@ export function drawing(context) {
     again();
   }
 
-  const size = now.found && extent(now.found.outline);
   return h(
     "div.survey-file",
     {},
@@ -105,50 +105,59 @@ export function drawing(context) {
     }),
     now.file && h("p.quiet", {}, now.file.name),
     h("p.problem", { role: "alert" }, now.problem),
-    now.options &&
+    now.options && unitChoice(now, look),
+    now.found && foundPart(now, use),
+  );
+}
+
+/** The unit, where the file does not say it. @param {any} now what the page keeps of the drawing @param {() => Promise<void>} look */
+function unitChoice(now, look) {
+  return h(
+    "label",
+    {},
+    "Its unit is ",
+    chosen({
+      keep: "drawing-unit",
+      label: "Unit of the drawing",
+      value: now.unit,
+      empty: "say which",
+      options: now.options.map((/** @type {string} */ u) => [u, u]),
+      change: (unit) => {
+        now.unit = unit;
+        if (unit) void look();
+      },
+    }),
+  );
+}
+
+/** What was found in the file, and the button that makes it the floor. @param {any} now what the page keeps of the drawing @param {() => Promise<void>} use */
+function foundPart(now, use) {
+  const size = extent(now.found.outline);
+  return h(
+    "div",
+    { role: "status" },
+    h(
+      "p",
+      {},
+      `The outline is ${size[0].toFixed(1)} by ${size[1].toFixed(1)} mm, read in ${now.found.unit}, with ${now.found.inner.length} ${now.found.inner.length === 1 ? "outline" : "outlines"} in it.`,
+    ),
+    now.found.messages.map((/** @type {string} */ words) => h("p.quiet", {}, words)),
+    now.found.inner.length > 0 &&
       h(
         "label",
         {},
-        "Its unit is ",
+        "What lies in it becomes ",
         chosen({
-          keep: "drawing-unit",
-          label: "Unit of the drawing",
-          value: now.unit,
-          empty: "say which",
-          options: now.options.map((/** @type {string} */ u) => [u, u]),
-          change: (unit) => {
-            now.unit = unit;
-            if (unit) void look();
+          keep: "drawing-inner",
+          label: "What lies in the outline becomes",
+          value: now.inner,
+          options: INNER,
+          change: (inner) => {
+            now.inner = inner;
           },
         }),
       ),
-    now.found &&
-      h(
-        "div",
-        { role: "status" },
-        h(
-          "p",
-          {},
-          `The outline is ${size[0].toFixed(1)} by ${size[1].toFixed(1)} mm, read in ${now.found.unit}, with ${now.found.inner.length} ${now.found.inner.length === 1 ? "outline" : "outlines"} in it.`,
-        ),
-        now.found.messages.map((/** @type {string} */ words) => h("p.quiet", {}, words)),
-        now.found.inner.length > 0 &&
-          h(
-            "label",
-            {},
-            "What lies in it becomes ",
-            chosen({
-              keep: "drawing-inner",
-              label: "What lies in the outline becomes",
-              value: now.inner,
-              options: INNER,
-              change: (inner) => {
-                now.inner = inner;
-              },
-            }),
-          ),
-        h("div.actions-row", {}, button("Make it the floor", use, { class: "do", "data-keep": "use-drawing" })),
-      ),
+    h("div.actions-row", {}, button("Make it the floor", use, { class: "do", "data-keep": "use-drawing" })),
   );
 }
 

@@ -115,6 +115,7 @@ function one(context, outline) {
 
 /** A new outline. @param {import("../steps/parts.js").Context} context */
 function fresh(context) {
+  // Long, because it is one form, whose fields depend on each other.
   const { store, actions, local, again } = context;
   const { document } = store.get();
   const survey = surveyOf(document);

@@ -92,8 +92,25 @@ export function photo(context) {
   );
 }
 
+/** A mark as it is drawn in the photo. @param {PhotoMark} m @param {number} i @param {number} shown px on the screen for one of the photo's */
+function cross(m, i, shown) {
+  const size = 9 / shown;
+  return s(
+    "g.photo-mark",
+    { class: m.check ? "photo-mark check" : "photo-mark" },
+    s("circle", { cx: m.x_px, cy: m.y_px, r: size }),
+    s("path", {
+      d: `M${m.x_px - size} ${m.y_px}h${2 * size}M${m.x_px} ${m.y_px - size}v${2 * size}`,
+      stroke: "#cc79a7",
+      "vector-effect": "non-scaling-stroke",
+    }),
+    s("text", { x: m.x_px + size, y: m.y_px - size, "font-size": 16 / shown, "stroke-width": 3 / shown }, i + 1),
+  );
+}
+
 /** The dialog in which points are marked. @param {import("../steps/parts.js").Context} context */
 function marking({ store, actions }) {
+  // Long, because picture, list and fields of the dialog draw each other again.
   const { plate, document: plan } = store.get();
   const first = plan.photo;
   if (!plate || !first) return;
@@ -137,22 +154,7 @@ function marking({ store, actions }) {
     if (!kept) return;
     const marks = kept.marks ?? [];
     const unit = store.get().unit;
-    const size = 9 / shown;
-    layer.replaceChildren(
-      ...marks.map((m, i) =>
-        s(
-          "g.photo-mark",
-          { class: m.check ? "photo-mark check" : "photo-mark" },
-          s("circle", { cx: m.x_px, cy: m.y_px, r: size }),
-          s("path", {
-            d: `M${m.x_px - size} ${m.y_px}h${2 * size}M${m.x_px} ${m.y_px - size}v${2 * size}`,
-            stroke: "#cc79a7",
-            "vector-effect": "non-scaling-stroke",
-          }),
-          s("text", { x: m.x_px + size, y: m.y_px - size, "font-size": 16 / shown, "stroke-width": 3 / shown }, i + 1),
-        ),
-      ),
-    );
+    layer.replaceChildren(...marks.map((m, i) => cross(m, i, shown)));
     const set = (/** @type {number} */ i, /** @type {Partial<PhotoMark>} */ values) =>
       change(
         `Change mark ${i + 1}`,
@@ -179,6 +181,49 @@ function marking({ store, actions }) {
         },
       );
     const places = (store.get().answer?.survey?.points ?? []).filter((p) => !p.loose);
+    const markRow = (/** @type {PhotoMark} */ m, /** @type {number} */ i) =>
+      h(
+        "li",
+        {},
+        h("strong", {}, i + 1),
+        h("label", {}, `From the left, ${unit}`, input(i, "x_mm", "from the left", "mark-x")),
+        h("label", {}, `From the front, ${unit}`, input(i, "y_mm", "from the front", "mark-y")),
+        places.length > 0 &&
+          chosen({
+            keep: `mark-point-${i}`,
+            label: `Mark ${i + 1} is the surveyed point`,
+            value: "",
+            empty: "Survey point…",
+            options: places.map((p) => [p.id, p.id]),
+            change: (id) => {
+              const p = places.find((other) => other.id === id);
+              if (p) set(i, { x_mm: Math.round(p.x_mm * 1000) / 1000, y_mm: Math.round(p.y_mm * 1000) / 1000 });
+            },
+          }),
+        h(
+          "span.line",
+          {},
+          h(
+            "label.check",
+            {},
+            h("input", {
+              type: "checkbox",
+              checked: Boolean(m.check),
+              onchange: (event) => set(i, { check: event.currentTarget.checked }),
+            }),
+            "checks",
+          ),
+          button(
+            "×",
+            () =>
+              change(
+                `Remove mark ${i + 1}`,
+                marks.filter((_, k) => k !== i),
+              ),
+            { class: "small", "aria-label": `Remove mark ${i + 1}` },
+          ),
+        ),
+      );
     const active = /** @type {HTMLElement|null} */ (document.activeElement)?.dataset.keep;
     list.replaceChildren(
       h(
@@ -192,50 +237,7 @@ function marking({ store, actions }) {
         h(
           "ol.photo-marks",
           {},
-          marks.map((m, i) =>
-            h(
-              "li",
-              {},
-              h("strong", {}, i + 1),
-              h("label", {}, `From the left, ${unit}`, input(i, "x_mm", "from the left", "mark-x")),
-              h("label", {}, `From the front, ${unit}`, input(i, "y_mm", "from the front", "mark-y")),
-              places.length > 0 &&
-                chosen({
-                  keep: `mark-point-${i}`,
-                  label: `Mark ${i + 1} is the surveyed point`,
-                  value: "",
-                  empty: "Survey point…",
-                  options: places.map((p) => [p.id, p.id]),
-                  change: (id) => {
-                    const p = places.find((other) => other.id === id);
-                    if (p) set(i, { x_mm: Math.round(p.x_mm * 1000) / 1000, y_mm: Math.round(p.y_mm * 1000) / 1000 });
-                  },
-                }),
-              h(
-                "span.line",
-                {},
-                h(
-                  "label.check",
-                  {},
-                  h("input", {
-                    type: "checkbox",
-                    checked: Boolean(m.check),
-                    onchange: (event) => set(i, { check: event.currentTarget.checked }),
-                  }),
-                  "checks",
-                ),
-                button(
-                  "×",
-                  () =>
-                    change(
-                      `Remove mark ${i + 1}`,
-                      marks.filter((_, k) => k !== i),
-                    ),
-                  { class: "small", "aria-label": `Remove mark ${i + 1}` },
-                ),
-              ),
-            ),
-          ),
+          marks.map((m, i) => markRow(m, i)),
         )) ||
         "",
     );

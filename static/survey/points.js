@@ -21,6 +21,7 @@ import { chosen, typed } from "./typed.js";
 
 /** @param {import("../steps/parts.js").Context} context */
 export function points(context) {
+  // Long, because it is one table and the field that adds to it.
   const { store, actions, local } = context;
   const { document, answer, unit } = store.get();
   const survey = surveyOf(document);
@@ -101,6 +102,7 @@ export function points(context) {
 
 /** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point @param {SurveyedPoint|undefined} answer */
 function row(context, point, answer) {
+  // Long, because a row is three cells with an edit each.
   const { actions, store, local } = context;
   const { document, unit } = store.get();
   const lean = leaning(document, point.id);

@@ -272,9 +272,40 @@ export function freshEntry({ local, store }) {
 export const focusSoon = (keep) =>
   requestAnimationFrame(() => requestAnimationFrame(() => focusOn(`[data-keep="${keep}"]`)));
 
+/** The row typed, as a reading; or what is wrong with it. @param {import("../steps/parts.js").Context} context @param {any} now the row */
+function takeEntry({ store, actions, again }, now) {
+  now.fault = readingFault(now);
+  let read = null;
+  if (!now.fault) {
+    try {
+      read = readingValue(now.value, now.unit);
+    } catch (error) {
+      if (!(error instanceof QuantityError)) throw error;
+      now.fault = error.message;
+    }
+  }
+  if (!read) {
+    again();
+    return;
+  }
+  const { kind, tool } = now;
+  const made = addReading(store.get().document, {
+    kind,
+    points: [...now.points],
+    wall: [...now.wall],
+    ...read,
+    tool,
+  });
+  now.value = "";
+  actions.commit(made.document, `Read ${made.id}`);
+  // The next row is of the same kind: only what differs is typed.
+  focusSoon("entry-points-0");
+}
+
 /** The row to type into. @param {import("../steps/parts.js").Context} context */
 function entry(context) {
-  const { store, actions, again } = context;
+  // Long, because it is one form: eight fields after each other.
+  const { store, again } = context;
   const { document } = store.get();
   const now = freshEntry(context);
   const points = choicesOf(document);
@@ -284,34 +315,7 @@ function entry(context) {
   if (!surveyOf(document).tools.some((t) => t.id === now.tool))
     now.tool = surveyOf(document).tools[0]?.id ?? DEFAULTS.Reading.tool;
   const shape = kindOf(now);
-  const take = () => {
-    now.fault = readingFault(now);
-    let read = null;
-    if (!now.fault) {
-      try {
-        read = readingValue(now.value, now.unit);
-      } catch (error) {
-        if (!(error instanceof QuantityError)) throw error;
-        now.fault = error.message;
-      }
-    }
-    if (!read) {
-      again();
-      return;
-    }
-    const { kind, tool } = now;
-    const made = addReading(store.get().document, {
-      kind,
-      points: [...now.points],
-      wall: [...now.wall],
-      ...read,
-      tool,
-    });
-    now.value = "";
-    actions.commit(made.document, `Read ${made.id}`);
-    // The next row is of the same kind: only what differs is typed.
-    focusSoon("entry-points-0");
-  };
+  const take = () => takeEntry(context, now);
   const pick = (/** @type {"points"|"wall"} */ key, /** @type {number} */ at, /** @type {string} */ label) =>
     h(
       "label",

@@ -90,6 +90,8 @@ export function proposals(context) {
       }),
       running && button("Cancel", () => search.cancel(), { "data-keep": "propose-cancel" }),
     ),
+    !(document.loop?.connections ?? []).length &&
+      h("p.quiet", {}, "Say first, under Connections, which ports are to be joined."),
     running && h("p", { id: "search-progress" }, progressWords(found)),
     h(
       "div",

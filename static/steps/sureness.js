@@ -131,7 +131,7 @@ function verdict({ chance, limit_percent: limit, messages, tubes }) {
       h(
         under ? "p.missing" : "p",
         {},
-        `Chance of all together: ${percent(chance)}, ${under ? "under" : "not under"} the limit of ${format(limit, "mm", 1)} %.`,
+        `Chance of all together: ${percent(chance)}, ${under ? "under" : "which meets"} the limit of ${format(limit, "mm", 1)} %.`,
       ),
     weakest && h("p", {}, `Weakest tube: ${weakest.port} (${weakest.serves}), ${percent(weakest.chance)}.`),
   ];

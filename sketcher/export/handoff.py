@@ -83,19 +83,25 @@ def handoff_files(
     lines = estimate(document, shapes, seal, make_sheet(document, shapes, "test-piece").cut_length_mm())
     make = _shop if receiver == "shop" else _builder
     files = make(document, shapes, seal, which, dxf_version)
+    left_out: list[str] = []
     for kind in registry.kinds():
-        if receiver in kind.packs:
-            for suffix in ("dxf", "pdf"):
-                files[f"{kind.name}.{suffix}"] = export_sheet(
-                    document, shapes, kind.name, suffix, label=label, dxf_version=dxf_version
-                )
+        if receiver not in kind.packs or kind.make is None:
+            continue
+        try:
+            sheet = make_sheet(document, shapes, kind.name, label)
+        except ExportError as error:
+            # There may be nothing for it to show, such as rigid tubes: the README says so.
+            left_out.append(f"{kind.name}: {error}")
+            continue
+        for suffix in ("dxf", "pdf"):
+            files[f"{kind.name}.{suffix}"] = write_sheet(sheet, suffix, None, dxf_version)
     files["drawing.pdf"] = shop_drawing_pdf(document, shapes, revision=label, dated=dated, reason=reason)
     files["parts.csv"] = parts_csv(rows).encode()
     files["estimate.txt"] = _estimate(lines).encode()
     files["plate.html"] = plate_html(document, shapes, seal, findings, rows, lines, which.line())
     files["plate.json"] = dumps(document).encode()
     files["findings.txt"] = _findings(findings).encode()
-    files["README.txt"] = _readme(document, shapes, which, receiver, files).encode()
+    files["README.txt"] = _readme(document, shapes, which, receiver, files, left_out).encode()
     files["SHA256SUMS.txt"] = "".join(f"{digest}  {name}\n" for name, digest in fingerprints(files).items()).encode()
     return files
 
@@ -194,7 +200,14 @@ _ABOUT = {
 }
 
 
-def _readme(document: Document, shapes: Shapes, which: Occasion, receiver: Receiver, files: dict[str, bytes]) -> str:
+def _readme(
+    document: Document,
+    shapes: Shapes,
+    which: Occasion,
+    receiver: Receiver,
+    files: dict[str, bytes],
+    left_out: Sequence[str],
+) -> str:
     plate = document.plate
     left, front, right, rear = shapes.plate_polygon.bounds
     names = sorted([*files, "SHA256SUMS.txt"])
@@ -205,11 +218,12 @@ def _readme(document: Document, shapes: Shapes, which: Occasion, receiver: Recei
     listed += [
         f"{kind.name}.*{' ' * max(1, 15 - len(kind.name))}{kind.about}"
         for kind in registry.kinds()
-        if receiver in kind.packs and kind.name != "floor-cut"
+        if f"{kind.name}.pdf" in files and receiver in kind.packs and kind.name != "floor-cut"
     ]
     without = (
         "" if solid.available() or receiver != "shop" else f"\nNo STEP files are in this pack: {solid.HOW_TO_GET}.\n"
     )
+    without += "".join(f"\nNot in this package: {words}\n" for words in left_out)
     sheet = "final" if receiver == "shop" else "floor-cut"
     mind = "\n".join(
         f"- {caution.title}: {caution.text} {caution.defer}"

@@ -38,6 +38,7 @@ _FLAT_DEG = 0.05
     about="Every rigid tube with its cut length, the marks of its bends, angles and turns, and the tube to buy.",
     cautions=("heat",),
     paper="A4",
+    packs=("builder",),
 )
 def tubes_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     """Every rigid tube of the document, one above the other, and a table for all."""

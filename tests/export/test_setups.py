@@ -47,11 +47,11 @@ def even_odd(entities: list[outside.Read]) -> shapely.Geometry:
 
 
 def test_each_operation_is_in_the_set_up_of_its_side() -> None:
-    """By hand, from the plate's heights: lid 0 to 6, body 6 to 26; see ``test_final``."""
+    """By hand, from the plate's heights: lid 0 to 6, body 6 to 26; a bore goes half a millimetre into its channel."""
     document = machined()
     assert set(layers(document, "body-above")) - {"NOTES", "REFERENCE"} == {
-        "POCKET_DEPTH_4", "BORE_D11.8_DEPTH_12", "THREAD_G1-4_DEPTH_10", "BORE_D8.8_DEPTH_12", "THREAD_G1-8_DEPTH_9",
-        "COUNTERBORE_M4_D7_DEPTH_4",
+        "POCKET_DEPTH_4", "BORE_D11.8_DEPTH_12.5", "THREAD_G1-4_DEPTH_10", "BORE_D8.8_DEPTH_12.5",
+        "THREAD_G1-8_DEPTH_9", "COUNTERBORE_M4_D7_DEPTH_4",
     }  # fmt: skip
     below = set(layers(document, "body-below"))
     assert {"POCKET_DEPTH_8", "BORE_D11.8_DEPTH_4", "THREAD_G1-4_DEPTH_4", "TAP_M4_D3.3_DEPTH_8.7",
@@ -65,7 +65,7 @@ def test_from_below_is_mirrored_about_the_y_axis_through_datum_a() -> None:
     document = machined()
     (tap,) = layers(document, "body-below")["TAP_M4_D3.3_DEPTH_8.7"]
     assert tap.centre == pytest.approx((-(100 - 50), 130 - 50), abs=1e-6)
-    (bore,) = layers(document, "body-above")["BORE_D8.8_DEPTH_12"]
+    (bore,) = layers(document, "body-above")["BORE_D8.8_DEPTH_12.5"]
     assert bore.centre == pytest.approx((200 - 50, 100 - 50), abs=1e-6)
     # An unsymmetrical outline is turned over, not turned round.
     corners = [(0, 0), (100, 0), (100, 50), (60, 50), (60, 80), (0, 80)]

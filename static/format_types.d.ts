@@ -296,7 +296,12 @@ export interface Photo {
   width_px: number;
   height_px: number;
   marks?: PhotoMark[];
+  edges?: PhotoEdge[];
   opacity?: number;
+}
+
+export interface PhotoEdge {
+  points: Pixel[];
 }
 
 export interface PhotoMark {
@@ -305,6 +310,11 @@ export interface PhotoMark {
   x_mm: number;
   y_mm: number;
   check?: boolean;
+}
+
+export interface Pixel {
+  x_px: number;
+  y_px: number;
 }
 
 export interface Plate {

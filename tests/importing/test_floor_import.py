@@ -310,7 +310,7 @@ def test_files_and_documents(tmp_path):
     new = floor_import.use(before, found)
     assert corners(new.floor.outline) == SQUARE
     assert [o.id for o in new.floor.openings] == ["W1"]
-    assert floor_import.use(new, found).floor.openings[-1].id == "F2"
+    assert floor_import.use(new, found).floor.openings[-1].id == "W2"
     assert floor_import.use(before, found, inner="obstacles", height_mm=7).floor.obstacles[0].height_mm == 7
     assert floor_import.use(before, found, inner="nothing").floor.openings == ()
     assert new.plate == before.plate

@@ -87,13 +87,14 @@ def test_the_wheel_declares_its_command(wheel: Path) -> None:
 
 
 def _declared() -> tuple[set[str], set[str]]:
-    """The distributions that running needs, and those that the tests need besides."""
+    """The distributions that running needs, the extras that it uses where they are there too, and those of the tests."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 
     def names(requirements: list[str]) -> set[str]:
         return {re.split(r"[<>=!~; \[]", requirement)[0].lower() for requirement in requirements}
 
-    return names(project["dependencies"]), names(project["optional-dependencies"]["test"])
+    extras = project["optional-dependencies"]
+    return names(project["dependencies"]) | names(extras["solid"]), names(extras["test"])
 
 
 def _imported(folder: str) -> dict[str, Path]:

@@ -47,7 +47,8 @@ def add(body: ReadingsTable) -> AddedReadings:
     try:
         table = readings_table.read_table(body.text, body.document.survey, body.tool)
     except readings_table.ReadingsError as error:
-        lines = [{"line": line, "message": words} for line, words in error.faults]
+        # The place is a line of the text that was sent.
+        lines = [{"pointer": f"/text/{line}", "message": f"line {line}: {words}"} for line, words in error.faults]
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "readings", f"{_first(error)}.", faults=lines) from None
     drawn = with_changes(body.document, survey=readings_table.add(body.document.survey, table))
     return AddedReadings(

@@ -33,9 +33,9 @@ def with_screws(document: Document) -> Document:
 ONE = {"channels": [channel("C1", (100, 150), (200, 150), width_mm=10)]}
 
 
-def test_the_demo_gets_groove_screws_and_a_lid_that_hold_at_half_a_bar() -> None:
+def test_the_demo_gets_groove_screws_and_a_lid_that_hold_at_its_test_pressure() -> None:
     document = with_screws(read(DEMO))
-    assert document.loop.test_pressure_kpa == 50.0
+    assert document.loop.test_pressure_kpa >= 50.0
     shapes = build(document)
     seal = design_seal(document, shapes)
     assert seal.problem == ""

@@ -87,7 +87,7 @@ def test_the_wheel_declares_its_command(wheel: Path) -> None:
 
 
 def _declared() -> tuple[set[str], set[str]]:
-    """The distributions that running needs, the extras that it uses where they are there too, and those of the tests."""
+    """What running needs, the extras that it uses where they are there included, and what the tests need."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 
     def names(requirements: list[str]) -> set[str]:

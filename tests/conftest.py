@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 
+import sketcher  # noqa: F401  (first, before anything imports numpy: it says with how many threads)
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 

@@ -115,9 +115,9 @@ def _solved(
     except (PlateSolveError, np.linalg.LinAlgError):
         return None
     cuts = np.cumsum([len(ring) for ring in plate.rings])[:-1]
+    beside = plate.beside_screws(head_mm)
     answers = []
     for bow in bows:
-        beside = _near(bow.at, axes, head_mm)
         away, close = np.where(beside, 0.0, bow.moment_n), np.where(beside, bow.moment_n, 0.0)
         answers.append(
             LidAnswer(
@@ -131,14 +131,6 @@ def _solved(
             )
         )
     return tuple(answers)
-
-
-def _near(places: np.ndarray, axes: np.ndarray, reach: float) -> np.ndarray:
-    tree = shapely.STRtree([shapely.Point(axis) for axis in axes])
-    found = tree.query(shapely.points(places), predicate="dwithin", distance=reach)[0]
-    near = np.zeros(len(places), dtype=bool)
-    near[found] = True
-    return near
 
 
 def _place(places: np.ndarray, values: np.ndarray) -> Point:

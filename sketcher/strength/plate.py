@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_matrix
-from scipy.sparse.linalg import SuperLU, splu
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.strength.plate_equations import Equations
 from sketcher.strength.plate_grid import PARTS, Array, Grid, Mask, products, unit_parts
 
 #: Cells, mm: the finest, and as many as keep an answer quick.
@@ -27,6 +27,13 @@ _GHOST = 1e-6
 #: A screw's stiffness against a cell's own: so much stiffer that it counts as rigid.
 _RIGID = 1e4
 _TURNS = 12
+#: Contact is found when fewer parts of the dry ones than this share change; when more than the other share do, the
+#: equations are factored again.
+_STILL, _MANY = 0.001, 0.5
+#: How exactly the equations are solved while contact is still sought, and in the end: the error's share in energy.
+_ROUGH, _EXACT = 1e-3, 1e-4
+#: A lid of fewer cells is solved without larger ones first.
+_FEW_CELLS = 400
 #: Places in a cell where bending is read, along one side.
 _READ = 3
 
@@ -87,137 +94,182 @@ class LidPlate:
         """
         if len(screws) < 3:
             raise PlateSolveError(f"{len(screws)} screws cannot hold a lid; it takes three that are not in line")
-        size = size_mm or max(FINEST_MM, math.sqrt(lid.area / MOST_CELLS))
-        self.grid = grid = Grid.over(lid, size)
-        self.poisson, self.screws = poisson, screws
-        on_lid, wet = grid.filled(lid), grid.filled(sealed)
-        self._cells = np.argwhere(on_lid.any(axis=(2, 3)))
-        at = (self._cells[:, 0], self._cells[:, 1])
-        parts = (len(self._cells), PARTS * PARTS)
-        self._on, self._wet = on_lid[at].reshape(parts), wet[at].reshape(parts) & on_lid[at].reshape(parts)
-        self._functions = self._numbered()
-        self._stiff, self._load, self._bed = unit_parts(poisson)
-        self._screw_rows = self._rows(screws)
+        self.screws = screws
         along = [_along(ring) for ring in shapely.get_rings(shapely.get_parts(sealed)).tolist()]
         self.rings = tuple(place for place, _ in along)
-        self._ring_share = np.concatenate([share for _, share in along])
-        self._ring_rows = self._rows(np.vstack(self.rings))
-        middles = (np.arange(_READ) + 0.5) / _READ
-        self._reading = np.stack(np.meshgrid(middles, middles, indexing="ij"), -1).reshape(-1, 2)
-        cut = grid.filled(sealed.buffer(groove_mm / 2)) if groove_mm else wet
-        self._dry = self._on & ~cut[at].reshape(parts)
-        self._bedding = bedding_mm4 * size**2
-        self._touching: Mask = np.zeros_like(self._dry)
-        middle = (np.arange(PARTS) + 0.5) / PARTS
-        self._at_parts = products(np.stack(np.meshgrid(middle, middle, indexing="ij"), -1).reshape(-1, 2))["w"]
-        # Where every cell's numbers go in the band: worked out once, used in every turn.
-        row, column = self._functions[:, :, None], self._functions[:, None, :]
-        self._lower = np.flatnonzero((row >= column).ravel())
-        self._slots = ((row - column) * self._unknowns + column).ravel()[self._lower]
-        self._width = int((self._functions.max(axis=1) - self._functions.min(axis=1)).max()) + 1
-        self._rigid = _RIGID / size**2
-        stiffness = self._summed(self._stiff, np.where(self._on, 1.0, _GHOST) / size**2, slice(None))
-        self._fixed = stiffness + self._held()
-        self._filled = np.flatnonzero(self._fixed)
-
-    def _numbered(self) -> NDArray[np.int64]:
-        """The sixteen unknowns of every cell, (cells, 16); numbered along the shorter side for a narrow band."""
-        grid, cells = self.grid, self._cells
-        i = cells[:, 0, None, None] + np.arange(4)[None, :, None]
-        j = cells[:, 1, None, None] + np.arange(4)[None, None, :]
-        flat = i * (grid.ny + 3) + j if grid.nx >= grid.ny else j * (grid.nx + 3) + i
-        names, numbers = np.unique(flat, return_inverse=True)
-        self._unknowns = len(names)
-        return numbers.reshape(len(cells), 16)
-
-    def _rows(self, places: Array) -> tuple[NDArray[np.int64], Array]:
-        """Unknowns and values of w at places: (n, 16) each. A place off the lid reads from the nearest cell."""
-        cells, inside = self.grid.cell_of(places)
-        width = self.grid.ny
-        known = np.full(self.grid.nx * width, -1)
-        known[self._cells[:, 0] * width + self._cells[:, 1]] = np.arange(len(self._cells))
-        index = known[cells[:, 0] * width + cells[:, 1]]
-        for lost in np.flatnonzero(index < 0):
-            nearest = int(np.argmin(((self._cells - cells[lost]) ** 2).sum(axis=1)))
-            index[lost], inside[lost] = nearest, np.clip(inside[lost], 0, 1)
-        return self._functions[index], products(inside)["w"]
+        share = np.concatenate([length for _, length in along])
+        size = size_mm or max(FINEST_MM, math.sqrt(lid.area / MOST_CELLS))
+        cut = sealed.buffer(groove_mm / 2) if groove_mm else sealed
+        parts = (lid, sealed, cut, screws, np.vstack(self.rings), share)
+        self._fine = _Raster(*parts, size=size, bedding_mm4=bedding_mm4, poisson=poisson)
+        # Where the lid lies on the body is found on cells of twice the size first, at a tenth of the cost.
+        self._coarse = (
+            _Raster(*parts, size=2 * size, bedding_mm4=bedding_mm4, poisson=poisson)
+            if bedding_mm4 and len(self._fine.cells) > _FEW_CELLS
+            else None
+        )
+        self._begun = False
 
     def solve(self, push: Push) -> Bow:
         """The lid under one load. D is taken as 1: lifts are for D = 1 N mm, moments and pulls do not depend on it.
 
         Contact begins from the last load's, which is near when loads differ little.
         """
-        size = self.grid.size
-        rows, at_ring = self._ring_rows
-        right = np.bincount(
-            self._functions.ravel(),
-            (push.pressure_mpa * size**2 * self._wet @ self._load).ravel(),
-            minlength=self._unknowns,
-        ) + np.bincount(
-            rows.ravel(), (push.cord_n_mm * self._ring_share[:, None] * at_ring).ravel(), minlength=self._unknowns
+        if not self._begun:
+            self._begun = True
+            if self._coarse is not None:
+                self._coarse.settle(push)
+                self._fine.lie_as(self._coarse)
+        return self._fine.solve(push)
+
+    def beside_screws(self, reach: float) -> Mask:
+        """Which of the places where moments are read lie within ``reach`` mm of a screw's axis."""
+        return self._fine.beside(self.screws, reach)
+
+
+class _Raster:
+    """The lid on cells of one size."""
+
+    def __init__(
+        self,
+        lid: BaseGeometry,
+        sealed: BaseGeometry,
+        cut: BaseGeometry,
+        screws: Array,
+        ring: Array,
+        share: Array,
+        *,
+        size: float,
+        bedding_mm4: float,
+        poisson: float,
+    ) -> None:
+        self.grid = grid = Grid.over(lid, size)
+        self.poisson = poisson
+        on_lid, wet = grid.filled(lid), grid.filled(sealed)
+        self.cells = np.argwhere(on_lid.any(axis=(2, 3)))
+        at = (self.cells[:, 0], self.cells[:, 1])
+        parts = (len(self.cells), PARTS * PARTS)
+        self._on, self._wet = on_lid[at].reshape(parts), wet[at].reshape(parts) & on_lid[at].reshape(parts)
+        self._dry: Mask = (
+            self._on & ~grid.filled(cut)[at].reshape(parts) if bedding_mm4 else np.zeros(parts, dtype=bool)
         )
-        found, before = np.zeros(self._unknowns), -1
+        self._touching: Mask = np.zeros_like(self._dry)
+        self._equations = equations = Equations(self.cells, grid.nx, grid.ny)
+        stiff, load, bed = unit_parts(poisson)
+        self._bed = bed.reshape(len(bed), -1) * bedding_mm4 * size**2
+        equations.add(slice(None), np.where(self._on, 1.0, _GHOST) / size**2 @ stiff.reshape(len(stiff), -1))
+        self._screw_rows = numbers, values = self._rows(screws)
+        self._rigid = _RIGID / size**2
+        equations.add_at(numbers, self._rigid * values[:, :, None] * values[:, None, :])
+        self._ring_rows = rows, at_ring = self._rows(ring)
+        self._of_pressure = equations.summed(equations.functions, size**2 * self._wet @ load)
+        self._of_cord = equations.summed(rows, share[:, None] * at_ring)
+        self._found: Array | None = None
+
+    def lie_as(self, coarse: _Raster) -> None:
+        """Take contact from cells of twice the size."""
+        i, j = self.cells[:, 0], self.cells[:, 1]
+        known = np.zeros((coarse.grid.nx, coarse.grid.ny, PARTS, PARTS), dtype=bool)
+        known[coarse.cells[:, 0], coarse.cells[:, 1]] = coarse._touching.reshape(-1, PARTS, PARTS)
+        by_part = known.transpose(0, 2, 1, 3).reshape(coarse.grid.nx * PARTS, coarse.grid.ny * PARTS)
+        part = np.arange(PARTS)
+        a = (i[:, None, None] * PARTS + part[None, :, None]) // 2
+        b = (j[:, None, None] * PARTS + part[None, None, :]) // 2
+        self._touch(self._dry & by_part[a, b].reshape(self._dry.shape))
+
+    def _touch(self, touching: Mask) -> int:
+        """Change contact; how many parts of cells changed."""
+        change = touching.astype(np.int8) - self._touching
+        some = np.flatnonzero(change.any(axis=1))
+        if len(some):
+            self._equations.add(some, change[some].astype(float) @ self._bed)
+        self._touching = touching
+        return int(np.count_nonzero(change))
+
+    def _rows(self, places: Array) -> tuple[NDArray[np.int64], Array]:
+        """Unknowns and values of w at places: (n, 16) each. A place off the lid reads from the nearest cell."""
+        cells, inside = self.grid.cell_of(places)
+        width = self.grid.ny
+        known = np.full(self.grid.nx * width, -1)
+        known[self.cells[:, 0] * width + self.cells[:, 1]] = np.arange(len(self.cells))
+        index = known[cells[:, 0] * width + cells[:, 1]]
+        for lost in np.flatnonzero(index < 0):
+            nearest = int(np.argmin(((self.cells - cells[lost]) ** 2).sum(axis=1)))
+            index[lost], inside[lost] = nearest, np.clip(inside[lost], 0, 1)
+        return self._equations.functions[index], products(inside)["w"]
+
+    def settle(self, push: Push) -> tuple[Array, Array]:
+        """Find contact under a load by turns, from the last one's; the right side, and the lift of every part."""
+        equations = self._equations
+        right = push.pressure_mpa * self._of_pressure + push.cord_n_mm * self._of_cord
+        few, before = _STILL * self._dry.sum(), -1
+        if self._found is None and not self._touching.any():
+            self._touch(self._dry)  # the dry lid lies on the body until it is found to lift
         for _ in range(_TURNS):
-            # Cells that touch nothing add nothing: they are left out.
-            some = np.flatnonzero(self._touching.any(axis=1))
-            band = self._fixed + self._summed(self._bed, np.where(self._touching[some], self._bedding, 0.0), some)
-            found = self._factor(band).solve(right)
-            deflection = found[self._functions] @ self._at_parts.T
-            below = self._dry & (deflection < 0)
-            changed = int(np.count_nonzero(below != self._touching))
-            self._touching = below
-            if changed <= max(2, 0.002 * self._dry.sum()) or changed == before:
+            found = self._found = equations.solve(right, self._found, _ROUGH)
+            deflection = found[equations.functions] @ _AT_PARTS.T
+            changed = self._touch(self._dry & (deflection < 0))
+            if changed <= few or changed == before:
                 break
+            if changed > _MANY * self._dry.sum():
+                equations.factor()
             before = changed
+        return right, deflection
+
+    def solve(self, push: Push) -> Bow:
+        """The lid under one load."""
+        right, deflection = self.settle(push)
+        found = self._found = self._equations.solve(right, self._found, _EXACT)
         numbers, values = self._screw_rows
         pull = self._rigid * (values * found[numbers]).sum(axis=1)
+        rows, at_ring = self._ring_rows
         lift = (at_ring * found[rows]).sum(axis=1)
         bulge = float(np.where(self._wet, deflection, 0.0).max(initial=0.0))
         return Bow(pull, lift, bulge, *self._moments(found))
 
     def _moments(self, found: Array) -> tuple[Array, Array]:
-        at, size, nu = products(self._reading), self.grid.size, self.poisson
-        own = found[self._functions]
+        at, size, nu = products(_READING), self.grid.size, self.poisson
+        own = found[self._equations.functions]
         xx, yy, xy = (own @ at[name].T / size**2 for name in ("xx", "yy", "xy"))
         mx, my, mxy = xx + nu * yy, yy + nu * xx, (1 - nu) * xy
         largest = np.abs((mx + my) / 2) + np.hypot((mx - my) / 2, mxy)
-        places = (self._cells[:, None, :] + self._reading[None]) * size + (self.grid.x0, self.grid.y0)
-        parts = np.minimum((self._reading * PARTS).astype(np.int64), PARTS - 1)
-        on = self._on[:, parts[:, 0] * PARTS + parts[:, 1]]
-        return largest[on], places[on]
+        return largest[self._read_on], self._read_at
 
-    def _summed(self, parts: Array, weights: Array, cells: NDArray[np.int64] | slice) -> Array:
-        """Cells' matrices, each part weighted, summed into the flat band."""
-        blocks = (weights @ parts.reshape(len(parts), -1)).reshape(-1, 256)
-        if not isinstance(cells, slice):
-            row, column = self._functions[cells][:, :, None], self._functions[cells][:, None, :]
-            lower = (row >= column).ravel()
-            slots = ((row - column) * self._unknowns + column).ravel()[lower]
-            return self._counted(slots, blocks.ravel()[lower])
-        return self._counted(self._slots, blocks.ravel()[self._lower])
+    @cached_property
+    def _read_on(self) -> Mask:
+        """Of the places where moments are read, those on the lid: (cells, places)."""
+        parts = np.minimum((_READING * PARTS).astype(np.int64), PARTS - 1)
+        return self._on[:, parts[:, 0] * PARTS + parts[:, 1]]
 
-    def _factor(self, band: Array) -> SuperLU:
-        """The matrix of a band, factored. SuperLU and not a banded solver: that one waits for its threads when the
-        machine is busy, a hundred times as long as it works."""
-        offset, column = np.divmod(self._filled, self._unknowns)
-        row, value = column + offset, band[self._filled]
-        off = offset > 0
-        entries = np.concatenate([value, value[off]])
-        places = (np.concatenate([row, column[off]]), np.concatenate([column, row[off]]))
-        matrix = coo_matrix((entries, places), shape=(self._unknowns, self._unknowns)).tocsc()
-        return splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    @cached_property
+    def _read_at(self) -> Array:
+        places = (self.cells[:, None, :] + _READING[None]) * self.grid.size + (self.grid.x0, self.grid.y0)
+        return places[self._read_on]
 
-    def _counted(self, slots: NDArray[np.int64], values: Array) -> Array:
-        return np.bincount(slots, values, minlength=self._width * self._unknowns).astype(float)
+    def beside(self, points: Array, reach: float) -> Mask:
+        """Which of the places where moments are read lie within ``reach`` of a point."""
+        step = self.grid.size / _READ
+        shape = np.array((self.grid.nx, self.grid.ny)) * _READ
+        middle = (points - (self.grid.x0, self.grid.y0)) / step - 0.5
+        far = math.ceil(reach / step) + 1
+        around = np.stack(np.meshgrid(*[np.arange(-far, far + 1)] * 2, indexing="ij"), -1).reshape(-1, 2)
+        at = np.round(middle).astype(np.int64)[:, None, :] + around[None]
+        near = ((at - middle[:, None, :]) ** 2).sum(axis=2) <= (reach / step) ** 2
+        near &= ((at >= 0) & (at < shape)).all(axis=2)
+        marked = np.zeros(shape, dtype=bool)
+        marked[at[near][:, 0], at[near][:, 1]] = True
+        by_cell = marked.reshape(self.grid.nx, _READ, self.grid.ny, _READ).transpose(0, 2, 1, 3)
+        own = by_cell[self.cells[:, 0], self.cells[:, 1]].reshape(len(self.cells), _READ * _READ)
+        return own[self._read_on]
 
-    def _held(self) -> Array:
-        """The screws' springs in the flat band."""
-        numbers, values = self._screw_rows
-        row, column = numbers[:, :, None], numbers[:, None, :]
-        lower = row >= column
-        slots = ((row - column) * self._unknowns + column)[lower]
-        blocks = self._rigid * (values[:, :, None] * values[:, None, :])[lower]
-        return self._counted(slots, blocks)
+
+def _square(count: int) -> Array:
+    """The middles of ``count`` by ``count`` parts of a unit cell, (n, 2)."""
+    middles = (np.arange(count) + 0.5) / count
+    return np.stack(np.meshgrid(middles, middles, indexing="ij"), -1).reshape(-1, 2)
+
+
+_READING, _AT_PARTS = _square(_READ), products(_square(PARTS))["w"]
 
 
 def _along(ring: shapely.LinearRing) -> tuple[Array, Array]:

@@ -10,7 +10,7 @@ from shapely.geometry import MultiPolygon, box
 from sketcher.reference.flat_plates import plate_case
 from sketcher.strength.flat_plate import POISSON
 from sketcher.strength.lid_bending import bend_lid
-from sketcher.strength.plate import LidPlate, PlateSolveError, Push
+from sketcher.strength.plate import _AT_PARTS, LidPlate, PlateSolveError, Push
 from tests.strength.elements import Reference
 from tests.strength.lids import random_lid
 
@@ -108,3 +108,41 @@ def test_two_screws_hold_no_lid() -> None:
     line = {f"S{i}": (10.0 + 10 * i, 30.0) for i in range(4)}
     assert bend_lid(lid, sealed, line, (Push(0.05, 1.0),), lid_mm=6, body_mm=20, groove_mm=2.8, head_mm=7) is None
     assert math.isfinite(sealed.area)
+
+
+def test_steps_behind_an_old_factor_find_what_a_new_one_finds() -> None:
+    """Second method: the same lid with every system factored anew, from no guess, until contact stands still."""
+    case = random_lid(11)
+    figures = {"bedding_mm4": 2e-3, "groove_mm": case.groove}
+    pushes = [Push(case.pressure, case.cord), Push(0.2 * case.pressure, case.cord)]
+    quick = LidPlate(case.lid, case.sealed, case.screws, **figures)
+    for push in pushes:
+        found = quick.solve(push)
+        plain = LidPlate(case.lid, case.sealed, case.screws, **figures)._fine
+        right = push.pressure_mpa * plain._of_pressure + push.cord_n_mm * plain._of_cord
+        plain._touch(plain._dry)
+        for _ in range(20):
+            plain._equations.factor()
+            own = plain._equations._factor.solve(right)
+            parts = own[plain._equations.functions] @ _AT_PARTS.T
+            if not plain._touch(plain._dry & (parts < 0)):
+                break
+        else:
+            pytest.fail("contact does not stand still")
+        numbers, values = plain._screw_rows
+        assert found.screw_n == pytest.approx(
+            plain._rigid * (values * own[numbers]).sum(axis=1), abs=2e-3 * found.screw_n.max()
+        )
+        rows, at_ring = plain._ring_rows
+        assert found.lift == pytest.approx((at_ring * own[rows]).sum(axis=1), abs=2e-3 * found.lift.max())
+        assert found.moment_n == pytest.approx(plain._moments(own)[0], abs=1e-2 * found.moment_n.max())
+
+
+def test_places_beside_screws_are_those_within_reach() -> None:
+    case = random_lid(5)
+    plate = LidPlate(case.lid, case.sealed, case.screws, bedding_mm4=2e-3, groove_mm=case.groove)
+    at = plate.solve(Push(case.pressure, case.cord)).at
+    apart = np.hypot(*(at[:, None, :] - case.screws[None]).transpose(2, 0, 1)).min(axis=1)
+    for reach in (3.0, 7.0, 12.5):
+        assert (plate.beside_screws(reach) == (apart <= reach)).all()
+        assert 0 < plate.beside_screws(reach).sum() < len(at)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 
@@ -64,7 +65,7 @@ def _as_typed(survey: Survey, reading: Reading, diameters: Mapping[str, float]) 
 
 
 def _elsewhere(adjusted: Adjustment, wrong: Observation) -> list[Elsewhere]:
-    """The same reading to another point, or off another wall, and what the survey makes of those."""
+    """The same reading between other points, or off another wall, and what the survey makes of those."""
     network = adjusted.used
     loose = set(adjusted.loose)
     names = [name for name in network.points if name not in loose]
@@ -75,6 +76,9 @@ def _elsewhere(adjusted: Adjustment, wrong: Observation) -> list[Elsewhere]:
                 if name not in wrong.points:
                     pair = (keep, name) if keep == wrong.points[0] else (name, keep)
                     others.append((replace(wrong, points=pair), f"{pair[0]} to {pair[1]} was meant"))
+        rest = [name for name in names if name not in wrong.points]
+        for one, other in combinations(rest, 2):
+            others.append((replace(wrong, points=(one, other)), f"{one} to {other} was meant"))
     elif wrong.kind in ("offset", "along"):
         walls = dict.fromkeys(o.wall for o in adjusted.network.observations if o.wall)
         for wall in walls:
@@ -89,7 +93,8 @@ def _elsewhere(adjusted: Adjustment, wrong: Observation) -> list[Elsewhere]:
     own = np.einsum("ij,jk,ik->i", g, adjusted.precision.covariance, g)
     return [
         Elsewhere(reading.points, reading.wall, float(predicted[k]),
-                  math.sqrt(wrong.sigma**2 + max(float(own[k]), 0.0)), why)
+                  math.sqrt(wrong.sigma**2 + max(float(own[k]), 0.0)), why,
+                  apart=not set(reading.points) & set(wrong.points) and reading.kind == "distance")
         for k, (reading, why) in enumerate(others)
     ]  # fmt: skip
 

@@ -38,13 +38,17 @@ class Proposal:
 
 @dataclass(frozen=True)
 class Elsewhere:
-    """Another pair of points, or another wall, that the value may belong to, and what the survey makes of it, mm."""
+    """Another pair of points, or another wall, that the value may belong to, and what the survey makes of it, mm.
+
+    ``apart``: nothing of the reading is kept. There are many such pairs, so one of them often fits by accident.
+    """
 
     points: tuple[str, ...]
     wall: tuple[str, str] | None
     value_mm: float
     spread_mm: float
     why: str
+    apart: bool = False
 
 
 @dataclass(frozen=True)
@@ -84,8 +88,10 @@ def proposals(
     shown = [proposal for proposal in off if agrees(proposal)][:MOST]
     if plain <= 0.0 or any(slip.value == plain and slip.unit == unit and slip.points is None for slip in shown):
         return shown
-    last = Proposal(plain, unit, plain * UNITS_MM[unit], "the other readings agree on this value")
-    return [*shown, last] if agrees(last) else shown
+    last = [Proposal(plain, unit, plain * UNITS_MM[unit], "the other readings agree on this value")]
+    # Two other points are only thought of when nothing simpler explains the value, and after the plain value.
+    apart = [] if shown else _another_pair(typed, elsewhere)
+    return [*shown, *(proposal for proposal in [*last, *apart] if agrees(proposal))]
 
 
 def slips_found(
@@ -104,10 +110,20 @@ def slips_found(
     here = typed.value * UNITS_MM[typed.unit]
     for other in elsewhere:
         off = abs(other.value_mm - here)
-        if off <= BELIEVED * other.spread_mm:
+        if off <= BELIEVED * other.spread_mm and not other.apart:
             believed.append((off, Proposal(typed.value, typed.unit, here, other.why, other.points, other.wall)))
     believed.sort(key=lambda entry: entry[0])
     return [proposal for _, proposal in believed]
+
+
+def _another_pair(typed: Typed, elsewhere: Sequence[Elsewhere]) -> list[Proposal]:
+    """The one pair of two other points that the value fits; none when several do, which then fit by accident."""
+    here = typed.value * UNITS_MM[typed.unit]
+    fits = [other for other in elsewhere if other.apart and abs(other.value_mm - here) <= BELIEVED * other.spread_mm]
+    if len(fits) != 1:
+        return []
+    (other,) = fits
+    return [Proposal(typed.value, typed.unit, here, other.why, other.points, other.wall)]
 
 
 def _slips(typed: Typed) -> Iterator[tuple[float, str, str]]:

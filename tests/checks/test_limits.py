@@ -344,6 +344,10 @@ CASES = [
     # From both sides 10 mm each: a cutter of 4 reaches 12.
     Case("cutter-recess", "", lambda x: plate(cutouts=[cut("K1", rectangle(150, 150, 30, 4 + x))]), {"K1"}, 4),
     Case("hole-least", "", lambda x: plate(holes=[hole("H1", 100, 150, diameter_mm=1 + x)]), {"H1"}, 1),
+    # The body is 20 thick: ten times a drill of 2.
+    Case("drill-reach", "", lambda x: plate(holes=[hole("H1", 100, 150, diameter_mm=2 + x)]), {"H1"}),
+    Case("laser-hole", "", lambda x: plate(holes=[hole("H1", 100, 150, diameter_mm=2 + x)],
+         test_piece={"thickness_mm": 4}), {"H1"}),
     Case("laser-web", "", lambda x: plate(cutouts=[cut("K1", circle(100, 150, 20)),
          cut("K2", circle(121.5 + x, 150, 20))]), {"K1", "K2"}, 1.5),
     Case("sheet-size", "", lambda x: plate(shop={"sheet_width_mm": 200 + x, "sheet_depth_mm": 300}), set()),

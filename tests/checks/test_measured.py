@@ -1,5 +1,7 @@
 """Findings that come from the survey: what disagrees, what is loose, what may not hold."""
 
+import math
+
 import pytest
 
 from sketcher.checks import run
@@ -76,6 +78,42 @@ def test_a_point_that_nothing_holds_is_named_when_something_is_drawn_through_it(
         }
     )
     assert {finding.items for finding in found(document, "survey-loose")} >= {("D",)}
+
+
+def drawn_through(points, rows, **more):
+    """A plate whose floor is drawn through the points that the readings hold."""
+    return plate(
+        survey={
+            "points": [{"id": id_} for id_ in points],
+            "origin": "A",
+            "along_x": "B",
+            "readings": readings(rows),
+            "outlines": [{"id": "FLOOR", "what": "floor", "corners": list("ABCD")}, *more.get("outlines", [])],
+        }
+    )
+
+
+def test_a_point_with_two_places_is_asked_about_when_something_is_drawn_through_it() -> None:
+    """M is 130 and 150 mm from the ends of a line down the middle: it lies left of it or right, both on the floor."""
+    middle = [("A", "N", 200), ("B", "N", 200), ("C", "O", 200), ("D", "O", 200), ("N", "O", 300), ("A", "O", 360.6)]
+    rows = [*SIDES, *middle, ("N", "M", 190), ("O", "M", 180)]
+    obstacle = {"id": "O1", "what": "obstacle", "centre": "M", "height_mm": 8}
+    away = math.sqrt(190**2 - ((190**2 - 180**2 + 300**2) / 600) ** 2)
+    (finding,) = found(drawn_through("ABCDNOM", rows, outlines=[obstacle]), "survey-mirrored")
+    assert finding.items == ("M",)
+    assert finding.line is not None
+    assert math.dist(*finding.line) == pytest.approx(2 * away, abs=0.5)
+    assert "which tells them apart" in finding.remedy
+    told = drawn_through("ABCDNOM", [*rows, ("A", "M", math.hypot(200 - away, 154.17))], outlines=[obstacle])
+    assert not found(told, "survey-mirrored")
+
+
+@pytest.mark.parametrize(("scale", "says"), [(1 / 25.4, "small for a case"), (10.0, "large for a case")])
+def test_a_floor_in_the_wrong_unit_is_asked_about(scale, says) -> None:
+    rows = [(one, other, round(value * scale, 2)) for one, other, value in SIDES]
+    (finding,) = found(drawn_through("ABCD", rows), "survey-shape")
+    assert says in finding.message
+    assert not found(drawn_through("ABCD", SIDES), "survey-shape")
 
 
 def test_a_document_without_a_survey_is_not_asked_for_one() -> None:

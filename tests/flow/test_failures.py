@@ -2,6 +2,7 @@
 
 import math
 
+import iapws
 import numpy as np
 import pytest
 
@@ -218,6 +219,27 @@ def test_fast_coolant_is_seen_in_fittings_and_bores_too():
     bore = [f for f in solved(plain).findings if f.rule == "velocity-high"]
     assert [f.items for f in bore] == [(plain["ports"][0]["id"],)]
     assert "bore" in bore[0].message
+
+
+def test_slow_coolant_and_flow_between_laminar_and_turbulent():
+    """By hand from the flow: v = Q / A and Re = v D / nu, viscosity of water from IAPWS-IF97."""
+    plain = usual()
+    widths = (64.0, 50.0, 14.0, 10.0)
+    for entry, width in zip(plain["channels"], widths, strict=True):
+        entry.update(width_mm=width, depth_mm=12.0)
+    result = solved(plain)
+    flow = result.pump_flow_l_min / 60_000
+    speed = {f"C{k}": flow / (width * 12e-6) for k, width in enumerate(widths, 1)}
+    slow = {f.items[0]: f.value for f in result.findings if f.rule == "velocity-low"}
+    assert slow == pytest.approx({id_: v for id_, v in speed.items() if v < 0.1}, rel=1e-6)
+    assert 0 < len(slow) < len(speed)
+
+    water = iapws.IAPWS97(T=result.as_json()["coolant"]["temperature_c"] + 273.15, P=0.101325)
+    reynolds = [v * 2 * w * 12 / (w + 12) * 1e-3 / water.nu for v, w in zip(speed.values(), widths, strict=True)]
+    between = tuple(f"C{k}" for k, number in enumerate(reynolds, 1) if 2300 < number < 4000)
+    (finding,) = [f for f in result.findings if f.rule == "flow-uncertain"]
+    assert finding.items == between
+    assert finding.value == pytest.approx(max(r for r in reynolds if r < 4000), rel=0.02)
 
 
 def test_too_little_flow_and_starved_blocks():

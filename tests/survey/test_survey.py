@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from sketcher.document import DocumentError, to_plain
 from sketcher.survey import adjusted as survey
-from tests.survey.surveys import TRUTH, careful, document, plain, typed
+from tests.survey.surveys import TRUTH, careful, document, plain, true_value, typed
 
 
 def by_id(rows):
@@ -67,6 +67,49 @@ def test_a_wrong_reading_is_named_with_what_it_should_have_been(value, unit, bes
     assert why in likeliest["why"]
     assert suspects[0]["used"] is False
     assert f"R{number + 1}" in answer["messages"][0]
+
+
+def proposed(readings, number, **more):
+    """What is proposed for the one suspect, which is the reading numbered."""
+    answer = survey.adjust(document(readings, **more)).as_json()
+    (row,) = [row for row in answer["readings"] if row["suspect"]]
+    assert row["id"] == f"R{number + 1}"
+    return row["probably"]
+
+
+@pytest.mark.parametrize(("sign", "why"), [(-1, "inside of the jaws read for outside"), (1, "outside of the jaws")])
+def test_the_wrong_side_of_the_jaws_is_a_slip_of_a_tool_that_has_them(sign, why):
+    """Jaws that are 7.3 mm across both: reading with the wrong side is off by just that."""
+    true = careful()[13]["value"]
+    readings = changed(careful(), 13, value=round(true + sign * 7.3, 1), tool="jaws")
+    tools = [{"id": "rule", "spread_mm": 0.3}, {"id": "jaws", "spread_mm": 0.3, "jaw_mm": 7.3}]
+    first = proposed(readings, 13, tools=tools)[0]
+    assert first["value_mm"] == pytest.approx(true, abs=1e-6)
+    assert why in first["why"]
+    bare = proposed(readings, 13, tools=[tools[0], {**tools[1], "jaw_mm": None}])
+    assert not any("jaws" in slip["why"] for slip in bare)
+
+
+@pytest.mark.parametrize(("sign", "why"), [(-1, "near edge"), (1, "far edge")])
+def test_the_edge_of_a_round_thing_is_read_for_its_middle(sign, why):
+    """A standoff 11.8 mm across at Q: to its edge is half of that less, or more, than to its middle."""
+    true = careful()[13]["value"]
+    assert "Q" in careful()[13]["points"]
+    readings = [*changed(careful(), 13, value=round(true + sign * 5.9, 1)), typed("diameter", "Q", value=11.8)]
+    first = proposed(readings, 13)[0]
+    assert first["value_mm"] == pytest.approx(true, abs=0.1)
+    assert why in first["why"]
+
+
+def test_a_value_that_belongs_to_another_pair_is_recognised():
+    """Read from B to T, or from P to T, and written beside Q and B."""
+    one = round(true_value("distance", ("B", "T")), 1)
+    slips = proposed(changed(careful(), 13, value=one), 13)
+    assert any(set(slip.get("points") or ()) == {"B", "T"} for slip in slips)
+    both = round(true_value("distance", ("P", "T")), 1)
+    slips = proposed(changed(careful(), 13, value=both), 13)
+    assert slips[0]["why"] == "the other readings agree on this value"
+    assert any(set(slip.get("points") or ()) == {"P", "T"} for slip in slips)
 
 
 def test_swapped_digits_are_found():

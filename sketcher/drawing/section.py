@@ -33,7 +33,7 @@ _CLASSES = {
 
 
 @dataclass(frozen=True)
-class Piece:
+class CutPart:
     """A rectangle of the section: what is cut, from where to where along the line, and between which heights, mm."""
 
     id: str
@@ -48,7 +48,7 @@ class SectionError(ValueError):
     """The line cuts nothing; the message says what would."""
 
 
-def pieces(shapes: Shapes, start: Point, end: Point, seal: SealDesign | None = None) -> list[Piece]:
+def pieces(shapes: Shapes, start: Point, end: Point, seal: SealDesign | None = None) -> list[CutPart]:
     """Everything that the line cuts, the solid first and what is cut out of it after.
 
     Raises:
@@ -65,19 +65,19 @@ def pieces(shapes: Shapes, start: Point, end: Point, seal: SealDesign | None = N
     joint = plate.lid_thickness_mm if lid_first else plate.body_thickness_mm
     lower, upper = ("lid", "body") if lid_first else ("body", "lid")
     found = [
-        Piece("", part, a, b, low, high)
+        CutPart("", part, a, b, low, high)
         for a, b in solid
         for part, low, high in ((lower, 0.0, joint), (upper, joint, shapes.thickness))
     ]
     cut = [
-        Piece(prism.id, prism.part, a, b, max(prism.low, 0.0), min(prism.high, shapes.thickness))
+        CutPart(prism.id, prism.part, a, b, max(prism.low, 0.0), min(prism.high, shapes.thickness))
         for prism in shapes.prisms
         for a, b in _spans(line, shapely.make_valid(prism.polygon))
     ]
     if seal is not None and seal.gland is not None:
         for loop in seal.loops:
             ring = LineString([*loop.path.points(), loop.path.start]).buffer(seal.gland.width_mm / 2)
-            cut += [Piece("", "groove", a, b, seal.low_mm, seal.high_mm) for a, b in _spans(line, ring)]
+            cut += [CutPart("", "groove", a, b, seal.low_mm, seal.high_mm) for a, b in _spans(line, ring)]
     return found + sorted(cut, key=lambda piece: _ORDER.index(piece.part))
 
 
@@ -90,7 +90,7 @@ def _spans(line: LineString, area: shapely.Geometry) -> Iterator[tuple[float, fl
             yield min(a, b), max(a, b)
 
 
-def section_svg(found: Sequence[Piece], thickness: float, length: float, alone: bool = True) -> str:
+def section_svg(found: Sequence[CutPart], thickness: float, length: float, alone: bool = True) -> str:
     """The section as SVG in mm; one that stands alone carries its own colours."""
     left, right = -MARGIN_MM, length + MARGIN_MM
     top, foot = thickness + MARGIN_MM, -MARGIN_MM
@@ -115,9 +115,9 @@ def section_svg(found: Sequence[Piece], thickness: float, length: float, alone: 
     return str(drawing.tostring())
 
 
-def _names(found: Sequence[Piece]) -> Iterator[tuple[str, float]]:
+def _names(found: Sequence[CutPart]) -> Iterator[tuple[str, float]]:
     """The items' names and where each is written: under its widest piece; those of one place stand together."""
-    widest: dict[str, Piece] = {}
+    widest: dict[str, CutPart] = {}
     for piece in found:
         if piece.id and (
             piece.id not in widest or piece.end - piece.start > widest[piece.id].end - widest[piece.id].start
@@ -134,7 +134,7 @@ def _names(found: Sequence[Piece]) -> Iterator[tuple[str, float]]:
         yield " ".join(ids), at
 
 
-def _drawn(piece: Piece) -> svgwrite.base.BaseElement:
+def _drawn(piece: CutPart) -> svgwrite.base.BaseElement:
     corners = [(piece.start, piece.low), (piece.end, piece.low), (piece.end, piece.high), (piece.start, piece.high)]
     data = "M" + "L".join(f"{marks.number(x)} {marks.number(y)}" for x, y in corners) + "Z"
     path = marks.SVG.path(d=data, class_=_CLASSES[piece.part])

@@ -15,6 +15,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.document.grouping import grouped
 from sketcher.export.sheet import ExportError
 from sketcher.geometry.offset import OffsetError, offset
 from sketcher.geometry.outlines import Contour, round_contour
@@ -85,20 +86,8 @@ def _joined(holes: Sequence[Hole], members: Sequence[int]) -> str:
 
 def _groups(shapes: np.ndarray) -> list[list[int]]:
     """Holes that meet, each group and all groups in the order of the holes."""
-    leader = list(range(len(shapes)))
-
-    def find(index: int) -> int:
-        while leader[index] != index:
-            index = leader[index]
-        return index
-
-    for a, b in shapely.STRtree(shapes).query(shapes, predicate="intersects").T:
-        first, second = sorted((find(int(a)), find(int(b))))
-        leader[second] = first
-    groups: dict[int, list[int]] = {}
-    for index in range(len(shapes)):
-        groups.setdefault(find(index), []).append(index)
-    return list(groups.values())
+    pairs = shapely.STRtree(shapes).query(shapes, predicate="intersects").T
+    return grouped(range(len(shapes)), ((int(a), int(b)) for a, b in pairs))
 
 
 def _merged(

@@ -16,7 +16,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from sketcher.document import Document, dumps
-from sketcher.drawing.section import Piece, pieces
+from sketcher.drawing.section import CutPart, pieces
 from sketcher.export import drawing_page as page
 from sketcher.export import drawing_views as views
 from sketcher.export.drawing_tables import hole_table, other_tables
@@ -242,7 +242,7 @@ def _sections(document: Document, shapes: Shapes, seal: SealDesign, cuts: tuple[
     return _Page("Sections", scale, draw)
 
 
-def _piece(canvas: Canvas, piece: Piece, origin: Point, scale: float, lying: bool) -> None:
+def _piece(canvas: Canvas, piece: CutPart, origin: Point, scale: float, lying: bool) -> None:
     """A box of the section; a bore that lies across the cut is round in it."""
     canvas.setFillColor(HexColor(_FILLS[piece.part]))
     canvas.setStrokeColor(page.INK)

@@ -168,10 +168,10 @@ class _Corners:
         return self._count - 1
 
 
-Piece = tuple[int, int, Segment]
+NumberedSegment = tuple[int, int, Segment]
 
 
-def _boundary(pieces: Sequence[Piece], shapes: Sequence[Shape]) -> list[Piece]:
+def _boundary(pieces: Sequence[NumberedSegment], shapes: Sequence[Shape]) -> list[NumberedSegment]:
     """The pieces on the union's boundary, each turned so that the union lies to its left."""
     places, normals = [], []
     for _, _, piece in pieces:
@@ -185,7 +185,7 @@ def _boundary(pieces: Sequence[Piece], shapes: Sequence[Shape]) -> list[Piece]:
         segments = [segment for ring in shape for segment in ring.segments]
         left |= inside(at + _BESIDE_MM * normal, segments)
         right |= inside(at - _BESIDE_MM * normal, segments)
-    found: list[Piece] = []
+    found: list[NumberedSegment] = []
     for (a, b, piece), is_left, is_right in zip(pieces, left.tolist(), right.tolist(), strict=True):
         if is_left and not is_right:
             found.append((a, b, piece))
@@ -219,7 +219,7 @@ def inside(points: NDArray[np.float64], segments: Sequence[Segment]) -> NDArray[
     return np.asarray(count % 2 == 1)
 
 
-def _chained(boundary: Sequence[Piece]) -> list[Path] | None:
+def _chained(boundary: Sequence[NumberedSegment]) -> list[Path] | None:
     """The boundary's rings; none where a piece has no piece to follow."""
     leaving: dict[int, list[int]] = defaultdict(list)
     for n, (a, _, _) in enumerate(boundary):

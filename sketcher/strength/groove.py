@@ -19,6 +19,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
+from sketcher.document.grouping import grouped
 from sketcher.strength.bends import Bend, rings, tight_bends
 
 #: Chords of a quarter turn; with MARGIN_MM it keeps every wall at or above its limit in spite of the chords.
@@ -202,23 +203,11 @@ def _join_near(parts: list[_Part], room: Room) -> list[_Part]:
         near = [(int(a), int(b)) for a, b in pairs if a < b]
         if not near:
             break
-        leader = list(range(len(parts)))
-
-        def find(index: int, leader: list[int] = leader) -> int:
-            while leader[index] != index:
-                index = leader[index]
-            return index
-
-        for a, b in near:
-            leader[find(a)] = find(b)
-        groups: dict[int, list[int]] = {}
-        for index in range(len(parts)):
-            groups.setdefault(find(index), []).append(index)
         parts = [
             parts[members[0]]
             if len(members) == 1
             else _rounded([seed for member in members for seed in parts[member][0]], room)
-            for members in groups.values()
+            for members in grouped(range(len(parts)), near)
         ]
     return parts
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.document.plate import FitReading
-from sketcher.trial.hypotheses import Block, Piece
+from sketcher.trial.hypotheses import Block, RigidPiece
 from sketcher.trial.landings import landings_after, with_landings
 from sketcher.trial.moves import following, move_ports, move_whole
 from sketcher.trial.pieces import Together, together
@@ -212,7 +212,7 @@ def _slips(found: Registration, belongs: Sequence[Together]) -> list[Slip]:
     assert table is not None
     names = [row.port for row in found.readings]
     number = {port: k for k, port in enumerate(names)}
-    pieces = [Piece(one.id, tuple(number[port] for port in one.ports)) for one in belongs]
+    pieces = [RigidPiece(one.id, tuple(number[port] for port in one.ports)) for one in belongs]
     ways = laid_in_wrong(table, pieces, found.explanations)
     if ways:
         return [Slip("laid-in", f"The piece lies {' or '.join(ways)}, so no port can be judged: "

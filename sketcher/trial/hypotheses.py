@@ -50,7 +50,7 @@ _SAME_MM = 0.01
 
 
 @dataclass(frozen=True)
-class Piece:
+class RigidPiece:
     """Ports that belong together: the numbers of those in the table of places, two or more."""
 
     name: str
@@ -102,7 +102,9 @@ class Table:
         return known
 
 
-def explain(table: Table, pieces: Sequence[Piece] = (), wholes: Iterable[Whole] = tuple(WHOLES)) -> list[Explanation]:
+def explain(
+    table: Table, pieces: Sequence[RigidPiece] = (), wholes: Iterable[Whole] = tuple(WHOLES)
+) -> list[Explanation]:
     """Every explanation worth a word, the likeliest first; chances add up to 1 over all that were tried.
 
     The turn is taken as small about an angle that is found first, so that a piece that sits askew is judged rightly.
@@ -171,7 +173,7 @@ class _Tried:
     degrees: int
 
 
-def _blocks(table: Table, pieces: Sequence[Piece]) -> list[Block]:
+def _blocks(table: Table, pieces: Sequence[RigidPiece]) -> list[Block]:
     read: NDArray[np.bool_] = np.asarray(table.read.any(axis=1))
     blocks = [Block("port", str(k), (int(k),), (int(k),)) for k in np.flatnonzero(read)]
     seen: set[tuple[int, ...]] = set()

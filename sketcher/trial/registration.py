@@ -23,7 +23,17 @@ from numpy.typing import NDArray
 from scipy.stats import chi2 as chi_square
 from scipy.stats import f as f_distribution
 
-from sketcher.trial.hypotheses import LEAST_DEGREES, WHOLES, Block, Explanation, Piece, Table, Whole, explain, fitted
+from sketcher.trial.hypotheses import (
+    LEAST_DEGREES,
+    WHOLES,
+    Block,
+    Explanation,
+    RigidPiece,
+    Table,
+    Whole,
+    explain,
+    fitted,
+)
 
 Array = NDArray[np.float64]
 
@@ -129,7 +139,7 @@ def register(
     centre = position[read].mean(axis=0)
     table = Table(position - centre, measured, sigma)
     number = {row.port: k for k, row in enumerate(rows)}
-    named = [Piece("+".join(piece), tuple(number[port] for port in piece if port in number)) for piece in pieces]
+    named = [RigidPiece("+".join(piece), tuple(number[port] for port in piece if port in number)) for piece in pieces]
     explanations = explain(table, named, wholes)
     off, doubtful, blocks = _decided(table, explanations, len(named))
     use = read.copy()

@@ -17,7 +17,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from sketcher.trial.hypotheses import Explanation, Piece, Table, explain
+from sketcher.trial.hypotheses import Explanation, RigidPiece, Table, explain
 
 Array = NDArray[np.float64]
 Kind = Literal["laid-in", "size", "swapped", "unit"]
@@ -56,7 +56,7 @@ class Slip:
     ports: tuple[str, ...] = ()
 
 
-def laid_in_wrong(table: Table, pieces: Sequence[Piece], found: Sequence[Explanation]) -> list[str]:
+def laid_in_wrong(table: Table, pieces: Sequence[RigidPiece], found: Sequence[Explanation]) -> list[str]:
     """How the piece lies, in the words of ``LAID_IN``: several when the readings fit more than one, none when it is
     right."""
     if not (np.nanmax(np.abs(table.measured), initial=0.0) > LEAST_MM and int(table.read.sum()) >= 4):

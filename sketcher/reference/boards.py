@@ -130,14 +130,6 @@ def slot_pitch_in() -> Decimal:
     return Decimal(tables.table("boards")["common"]["slot_pitch_in"])
 
 
-def slot_offsets_mm(count: int) -> tuple[float, ...]:
-    """Distances of ``count`` slots from the first one, mm.
-
-    Each is rounded once, so the hundredth slot is as exact as the second.
-    """
-    return tuple(tables.inches_to_mm(slot_pitch_in() * index) for index in range(count))
-
-
 @cache
 def rear_opening() -> RearOpening:
     """The rear connector opening of ATX, microATX and the boards that share it."""

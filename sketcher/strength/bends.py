@@ -94,9 +94,3 @@ def _bend(ring: NDArray[np.float64], run: NDArray[np.int_], turned: float, radiu
         apex=(float(middle[0]), float(middle[1])),
         outward=(float(heading[1]), float(-heading[0])),
     )
-
-
-def least_radius(ring: NDArray[np.float64]) -> float:
-    """The tightest bend of a ring; infinite when every turn is too small to be one."""
-    bends = tight_bends(ring, 1e6)
-    return min((abs(bend.radius) for bend in bends), default=float("inf"))

@@ -104,16 +104,6 @@ def holding_force_n(form: ThreadForm, engaged: float, design_stress_mpa: float) 
     return strip_area_mm2(form, engaged) * SHEAR_SHARE * design_stress_mpa
 
 
-def needed_engagement_mm(form: ThreadForm, force_n: float, design_stress_mpa: float) -> float:
-    """Engagement at which the thread just holds ``force_n``, mm."""
-    return force_n / holding_force_n(form, 1.0, design_stress_mpa)
-
-
-def torque_most_n_m(form: ThreadForm, engaged: float, design_stress_mpa: float) -> float:
-    """Tightening torque at which the thread's shear reaches its design value, N m: T = k F d."""
-    return NUT_FACTOR * holding_force_n(form, engaged, design_stress_mpa) * form.major_mm / 1000.0
-
-
 def shear_from_torque_mpa(form: ThreadForm, engaged: float, torque_n_m: float) -> float:
     """Shear stress in the hole's thread when a fitting is tightened, MPa."""
     force = torque_n_m * 1000.0 / (NUT_FACTOR * form.major_mm)

@@ -7,7 +7,7 @@ import pytest
 from sketcher.reference import materials, metals, screws, threads
 from sketcher.strength.expansion import movement_mm
 from sketcher.strength.notch import NotchError, corner_factor, fillet_factor, is_sharp
-from sketcher.strength.threads import neck_pressure_mpa, strip_area_mm2, thread_form, torque_most_n_m
+from sketcher.strength.threads import neck_pressure_mpa, shear_from_torque_mpa, strip_area_mm2, thread_form
 
 
 @pytest.mark.parametrize(("name", "area"), [("M5", 49.994), ("M6", 73.145), ("M8", 134.63)])
@@ -22,7 +22,7 @@ def test_pipe_thread_by_hand():
     """G1/4, 8 mm engaged: π/1.337 · 8 · 12.907 · (0.6685 + 0.52057 · (12.907 - 12.426)) = 222.9 mm²."""
     assert strip_area_mm2(thread_form("G1/4"), 8.0) == pytest.approx(222.9, rel=1e-3)
     # At 5 MPa design stress: F = 222.9 · 2.5 = 557 N, T = 0.2 · 557 · 13.157 mm = 1.47 N m.
-    assert torque_most_n_m(thread_form("G1/4"), 8.0, 5.0) == pytest.approx(1.466, rel=2e-3)
+    assert shear_from_torque_mpa(thread_form("G1/4"), 8.0, 1.466) == pytest.approx(2.5, rel=2e-3)
 
 
 @pytest.mark.parametrize(

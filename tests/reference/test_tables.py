@@ -45,8 +45,8 @@ def test_sources_are_not_empty():
 
 
 def test_an_inch_grid_stays_an_inch_grid():
-    assert boards.slot_offsets_mm(7) == (0.0, 20.32, 40.64, 60.96, 81.28, 101.6, 121.92)
-    assert boards.slot_offsets_mm(101)[100] == 2032.0
+    pitch = boards.slot_pitch_in()
+    assert [tables.inches_to_mm(pitch * k) for k in (0, 1, 2, 6, 100)] == [0.0, 20.32, 40.64, 121.92, 2032.0]
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.ops import unary_union
 
-from sketcher.strength.bends import least_radius, rings
+from sketcher.strength.bends import rings, tight_bends
 from sketcher.strength.gland import design_gland
 from sketcher.strength.groove import Obstacle, Room, plan_grooves
 from sketcher.strength.groove_path import fit_path, place_joint
@@ -202,4 +202,5 @@ def test_joint_keeps_from_bends_and_screws():
 
 def test_radius_of_a_circle_is_found():
     ring = rings(Point(0, 0).buffer(9.0, quad_segs=16))[0]
-    assert least_radius(ring) == pytest.approx(9.0, rel=0.01)
+    assert tight_bends(ring, 20.0)
+    assert all(bend.radius == pytest.approx(9.0, rel=0.01) for bend in tight_bends(ring, 20.0))

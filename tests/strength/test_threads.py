@@ -11,20 +11,18 @@ from sketcher.strength.threads import (
     ThreadError,
     engaged_mm,
     holding_force_n,
-    needed_engagement_mm,
     shear_from_torque_mpa,
     strip_area_mm2,
     thread_form,
-    torque_most_n_m,
 )
 
 
 @given(st.sampled_from(["M3", "M4", "M5", "G1/8", "G1/4", "G3/8"]), st.floats(0.5, 20), st.floats(1, 20))
 def test_forces_and_torques_agree(name, engaged, stress):
+    """T = K F d with the nut factor of dry screws, 0.2 (Bickford): the force that holds is half the design stress."""
     form = thread_form(name)
     force = holding_force_n(form, engaged, stress)
-    assert needed_engagement_mm(form, force, stress) == pytest.approx(engaged)
-    torque = torque_most_n_m(form, engaged, stress)
+    torque = 0.2 * force * form.major_mm / 1000
     assert shear_from_torque_mpa(form, engaged, torque) == pytest.approx(stress / 2)
 
 

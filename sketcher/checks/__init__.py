@@ -3,6 +3,7 @@
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     edges,
     faces,
+    fastened,
     fits,
     fittings,
     floors,

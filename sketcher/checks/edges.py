@@ -10,7 +10,7 @@ from shapely.ops import substring
 
 from sketcher.checks.meetings import BEYOND
 from sketcher.checks.running import rules
-from sketcher.checks.scene import TOUCH_MM, Scene
+from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle, move_away
 from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
 from sketcher.geometry.ports import PortShape
@@ -42,7 +42,7 @@ def to_the_edge(scene: Scene) -> Iterator[Finding]:
     """Walls between an item and the plate's edge; an item across the edge, by however little, is outside."""
     if not len(scene.polygons):
         return
-    limits = {family: scene.limit(rule.name) for family, rule in EDGES.items()}
+    limits = {family: at_least(scene.limit(rule.name)) for family, rule in EDGES.items()}
     families = [FAMILY[part] for part in scene.parts]
     bounds = np.array([limits[family] for family in families])
     shapely.prepare(scene.edge)

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import Scene
+from sketcher.checks.scene import Scene, at_least
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Level, Point, Rule, mm
 from sketcher.geometry.levels import body_heights, lid_heights
 from sketcher.geometry.ports import PortShape, deepest_at_ports
@@ -114,7 +114,7 @@ def under_recesses(scene: Scene) -> Iterator[Finding]:
     """What every recess leaves of the part that it is cut into."""
     for left in floors(scene):
         rule = FLOORS[left.family].name
-        limit = scene.limit(rule)
+        limit = at_least(scene.limit(rule))
         if left.value >= limit - 1e-9:
             continue
         # A remedy for the thinnest sheet too: one that only holds as drawn would bring the next finding.

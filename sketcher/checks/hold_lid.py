@@ -12,7 +12,7 @@ from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.reference import materials, metals
 from sketcher.strength import threads
 from sketcher.strength.expansion import bow_between_mm, hole_moves
-from sketcher.strength.lid import KNOWN_MATERIAL
+from sketcher.strength.lid import KNOWN_MATERIAL, Bent
 from sketcher.strength.pressure_test import pressure_test
 
 ROARK = "Roark's Formulas for Stress and Strain, table 11.4, cases 1a and 8a"
@@ -52,6 +52,7 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
     for row in report.bent:
         if row.stress_mpa > row.load.design_stress_mpa:
             notched = f" with the notch of its corner ({row.notch_factor:.1f})" if row.what == "floor" else ""
+            thin = _thinned(scene, row)
             yield Finding(
                 rule=f"{row.what}-stress",
                 level="error",
@@ -61,8 +62,8 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
                 unit="MPa",
                 at=row.span.at,
                 message=f"At the {row.load.name} pressure of {row.load.pressure_kpa:g} kPa the {row.what} over a span "
-                f"of {mm(row.span.b_mm)} bears {row.stress_mpa:.1f} MPa{notched}; {row.load.design_stress_mpa:g} MPa "
-                "is the most.",
+                f"of {mm(row.span.b_mm)} bears {row.stress_mpa:.1f} MPa{notched}{thin}; the maximum is "
+                f"{row.load.design_stress_mpa:g} MPa.",
                 remedy=f"Make the {row.what} {mm(math.ceil(row.needed_mm * 2) / 2)} thick, or the coolant "
                 "narrower there.",
             )
@@ -76,9 +77,19 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
                 unit="%",
                 at=row.span.at,
                 message=f"At the {row.load.name} pressure the lid bulges by {mm(row.plate.deflection_mm)}, "
-                f"{100 * row.plate.deflection_mm / row.thickness_mm:.0f} % of its thickness; {share:g} % is the most.",
+                f"{100 * row.plate.deflection_mm / row.thickness_mm:.0f} % of its thickness"
+                f"{_thinned(scene, row)}; the maximum is {share:g} %.",
                 remedy="Make the lid thicker, or place screws in the middle of the wide part.",
             )
+
+
+def _thinned(scene: Scene, row: Bent) -> str:
+    """Says that a pocket thins the lid or the floor."""
+    plate = scene.document.plate
+    full = plate.lid_thickness_mm if row.what == "lid" else plate.body_thickness_mm - min(
+        scene.shapes.channels[id_].item.depth_mm for id_ in row.items if id_ in scene.shapes.channels
+    )  # fmt: skip
+    return f", {mm(row.thickness_mm)} thick under a pocket" if row.thickness_mm < full - 1e-9 else ""
 
 
 @rules(
@@ -89,8 +100,11 @@ def the_plates(scene: Scene) -> Iterator[Finding]:
 def the_test(scene: Scene) -> Iterator[Finding]:
     """Whether the pressure test is hard enough, when the pump's curve is known."""
     test, factor = pressure_test(scene.document), scene.limit("test-pressure")
-    if test.curve_known and test.pressure_kpa < factor * test.dead_head_kpa - 1e-6:
+    # Without a curve the pumps' pressure is assumed: the test is held against that as it is.
+    factor = factor if test.curve_known else min(factor, 1.0)
+    if test.pressure_kpa < factor * test.dead_head_kpa - 1e-6:
         needed = math.ceil(factor * test.dead_head_kpa)
+        whose = "of the pumps" if test.curve_known else "that are assumed for a pump without a curve,"
         yield Finding(
             rule="test-pressure",
             level="warning",
@@ -98,7 +112,7 @@ def the_test(scene: Scene) -> Iterator[Finding]:
             value=test.pressure_kpa / test.dead_head_kpa,
             limit=factor,
             message=f"The test pressure of {test.pressure_kpa:g} kPa is "
-            f"{test.pressure_kpa / test.dead_head_kpa:.2f} times the pumps' {test.dead_head_kpa:.0f} kPa at no flow; "
+            f"{test.pressure_kpa / test.dead_head_kpa:.2f} times the {test.dead_head_kpa:.0f} kPa {whose} at no flow; "
             f"the minimum is {factor:g} times.",
             remedy=f"Set the test pressure to {needed} kPa ({needed / 100:.2f} bar), tested with water.",
         )

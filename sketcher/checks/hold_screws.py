@@ -9,6 +9,7 @@ from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.reference import screws as screw_table
 from sketcher.strength.taps import taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
 
@@ -46,13 +47,23 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
     if not lid_screws:
         yield Finding(
             rule="screw-none",
-            level="warning",
+            level="error",
             items=(),
+            at=_beside(scene),
             message="There are no lid screws yet: nothing presses the seal.",
             remedy="Place the lid screws by rule, then move them where they suit.",
         )
         return
     pitch, least = document.seal.screw_pitch_mm, scene.limit("lid-squeeze")
+    if not report_of(scene).on_screws and document.seal.screw in screw_table.names():
+        yield Finding(
+            rule="screw-none",
+            level="error",
+            items=tuple(hole.id for hole in lid_screws),
+            at=_beside(scene),
+            message="The lid is not held: some part of it has fewer than three screws, or all of them in one line.",
+            remedy="Place the lid screws by rule.",
+        )
     yield from _threads(scene)
     yield from _torque(scene)
     for row in report_of(scene).clamped:
@@ -183,6 +194,12 @@ def _torque(scene: Scene) -> Iterator[Finding]:
 def _place(scene: Scene, hole_id: str) -> tuple[float, float] | None:
     hole = scene.shapes.holes.get(hole_id)
     return None if hole is None else (hole.item.x_mm, hole.item.y_mm)
+
+
+def _beside(scene: Scene) -> tuple[float, float]:
+    """A place on the groove."""
+    place = design_of(scene).plan.sealed.geoms[0].exterior.interpolate(0.5, normalized=True)
+    return (place.x, place.y)
 
 
 def _heads(scene: Scene) -> Iterator[Finding]:

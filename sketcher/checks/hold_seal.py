@@ -66,14 +66,14 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
     least, most = scene.limit("seal-squeeze-least"), scene.limit("seal-squeeze-most")
     fill = scene.limit("seal-fill")
     rows = (
-        ("seal-squeeze-least", 100 * gland.squeeze.least, least, 100 * gland.squeeze.least < least - 1e-9, "falls to",
+        ("seal-squeeze-least", 100 * gland.squeeze.least, least, 100 * gland.squeeze.least < least - 1e-9,
          "Ask for more squeeze, or for tighter tolerances of cord and groove depth."),
-        ("seal-squeeze-most", 100 * gland.squeeze.most, most, 100 * gland.squeeze.most > most + 1e-9, "rises to",
+        ("seal-squeeze-most", 100 * gland.squeeze.most, most, 100 * gland.squeeze.most > most + 1e-9,
          "Ask for less squeeze, or for tighter tolerances of cord and groove depth."),
-        ("seal-fill", 100 * gland.fill.most, fill, 100 * gland.fill.most > fill + 1e-9, "rises to",
+        ("seal-fill", 100 * gland.fill.most, fill, 100 * gland.fill.most > fill + 1e-9,
          "Ask for less fill (a wider groove), or for tighter tolerances."),
     )  # fmt: skip
-    for rule, value, limit, bad, verb, remedy in rows:
+    for rule, value, limit, bad, remedy in rows:
         if bad:
             what = "fill" if rule == "seal-fill" else "squeeze"
             yield Finding(
@@ -83,8 +83,8 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
                 value=value,
                 limit=limit,
                 unit="%",
-                message=f"Over the tolerances the {what} of the {mm(gland.cord_mm)} cord {verb} {value:.0f} %; "
-                f"{limit:g} % is the {'least' if rule == 'seal-squeeze-least' else 'most'}.",
+                message=f"Worst-case {what} of the {mm(gland.cord_mm)} cord is {value:.0f} % "
+                f"({'minimum' if rule == 'seal-squeeze-least' else 'maximum'} {limit:g} %).",
                 remedy=remedy,
             )
     if design.cutter_mm is None and len(design.plan.sealed.geoms):
@@ -130,7 +130,7 @@ def the_groove(scene: Scene) -> Iterator[Finding]:
                 unit="mm",
                 at=loop.joint.at,
                 message=f"The groove around {', '.join(loop.items)} has no straight run for the cord's joint: "
-                f"{mm(loop.joint.straight_mm)} to either side; {mm(least)} is the least.",
+                f"{mm(loop.joint.straight_mm)} to either side; the minimum is {mm(least)}.",
                 remedy="Glue the joint with care at the marked place, or use a ring without a joint.",
             )
 
@@ -149,7 +149,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
             limit=wall.limit_mm,
             unit="mm",
             at=wall.at,
-            message=f"Between {water} and {near} there are {mm(wall.value_mm)}; the {what} with its walls needs "
+            message=f"{mm(wall.value_mm)} between {water} and {near}; the {what} with its walls needs "
             f"{mm(wall.limit_mm)}.",
             remedy=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
         )
@@ -163,11 +163,11 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
         limit=wall.limit_mm,
         unit="mm",
         at=wall.at,
-        message=f"The {what} around {water} has no room for the cord's bend at {near}: {mm(wall.value_mm)} to its "
-        f"middle line, {mm(wall.limit_mm)} needed."
+        message=f"Bend of the {what} around {water} too tight: {mm(wall.value_mm)} from its centreline to {near}, "
+        f"needs {mm(wall.limit_mm)}."
         if wall.why == "bend"
-        else f"The {what} around {', '.join(wall.items)} bends with a radius of {mm(wall.value_mm)}; the cord takes "
-        f"{mm(wall.limit_mm)}.",
+        else f"The {what} around {', '.join(wall.items)} bends with a radius of {mm(wall.value_mm)}; the minimum for "
+        f"the cord is {mm(wall.limit_mm)}.",
         remedy="Move them apart, ease the channel's corner, or take a thinner cord.",
     )
 
@@ -194,7 +194,7 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
         unit="mm",
         at=wall.at,
         message=f"The {what} passes over {wall.kind} {other} and leaves {mm(wall.value_mm)} between them; "
-        f"{mm(wall.limit_mm)} is the least.",
+        f"the minimum is {mm(wall.limit_mm)}.",
         remedy=remedy,
         fix=fix,
     )

@@ -15,7 +15,7 @@ from itertools import combinations
 import shapely
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import Scene
+from sketcher.checks.scene import Scene, at_least
 from sketcher.checks.walls import SHORT, middle
 from sketcher.findings import PRACTICE, Finding, Point, Rule, mm, pair
 from sketcher.geometry.along import STRAIGHT_ENOUGH_DEG, nearest_to_itself, nearest_to_other, turning_deg
@@ -32,7 +32,7 @@ BEYOND = 1.5
 )
 def within_a_channel(scene: Scene) -> Iterator[Finding]:
     """A channel that comes near itself: the thinnest wall between places farther apart along it than half a circle."""
-    limit = scene.limit("wall-channel-itself")
+    limit = at_least(scene.limit("wall-channel-itself"))
     for id_, channel in scene.shapes.channels.items():
         if turning_deg(channel.path) <= STRAIGHT_ENOUGH_DEG:
             continue
@@ -90,7 +90,7 @@ def _from(channel: ChannelShape, end: str) -> Path:
 
 
 def _two(scene: Scene, one: ChannelShape, other: ChannelShape, end: str) -> Iterator[Finding]:
-    limit = scene.limit("wall-channel-channel")
+    limit = at_least(scene.limit("wall-channel-channel"))
     widths = (one.item.width_mm + other.item.width_mm) / 2
     need = widths + limit
     both = len(ends_of(one) & ends_of(other)) > 1
@@ -115,7 +115,7 @@ def _two(scene: Scene, one: ChannelShape, other: ChannelShape, end: str) -> Iter
 
 
 def _back_at_port(scene: Scene, channel: ChannelShape, port: PortShape) -> Iterator[Finding]:
-    limit = scene.limit("wall-channel-port")
+    limit = at_least(scene.limit("wall-channel-port"))
     radius = max(port.thread_diameter, port.bore_diameter) / 2
     half = channel.item.width_mm / 2
     start = math.pi / 2 * (half + radius + limit)

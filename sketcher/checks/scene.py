@@ -37,6 +37,11 @@ class Neighbours:
     thin: NDArray[np.float64]
 
 
+def at_least(limit: float) -> float:
+    """A limit for a wall: flush is 0, and 0 is an error, whatever limit was typed in."""
+    return max(limit, 2 * TOUCH_MM)
+
+
 class Scene:
     """One document's shapes as the rules see them."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from functools import cached_property
 from weakref import WeakKeyDictionary
@@ -170,7 +171,7 @@ def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[
          "A device does not go where the case has a bracket.", PRACTICE),
     Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
          "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
-    Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices and fittings", 0.0, "mm",
+    Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, fittings and each other", 0.0, "mm",
          "A screw that cannot be put in holds nothing.", PRACTICE),
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
@@ -182,6 +183,7 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
         ("plate-body", [bodies.plate], bodies.hardware),
         ("head-blocked", bodies.hardware, bodies.heads),
         ("head-blocked", [body for _, body in bodies.fittings], bodies.heads),
+        ("head-blocked", bodies.heads, bodies.heads),
     )
     lid = {id_ for id_, hole in scene.shapes.holes.items() if hole.item.use == "lid"}
     for rule, ones, others in groups:
@@ -189,11 +191,19 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
         for one, other in near_pairs(ones, others, limit + 0.1):
             if one.kind == "fitting" and other.id in lid:
                 continue  # the room around a lid screw's head has a rule of its own
+            if one.kind == "screw head" and _web_is_thin(scene, one.id, other.id):
+                continue  # the wall between their holes says it already
             if other.id in chain(scene, one.id) or one.id in chain(scene, other.id):
                 continue
             between = gap(one, other)
             if between.value < limit - TOUCH_MM:
                 yield _in_the_way(scene, rule, one, other, between, limit)
+
+
+def _web_is_thin(scene: Scene, one: str, other: str) -> bool:
+    first, second = scene.shapes.holes[one], scene.shapes.holes[other]
+    apart = math.dist((first.item.x_mm, first.item.y_mm), (second.item.x_mm, second.item.y_mm))
+    return apart - (first.diameter + second.diameter) / 2 < scene.limit("wall-hole-hole") - TOUCH_MM
 
 
 def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, limit: float) -> Finding:
@@ -242,7 +252,7 @@ def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
 @rules(
     Rule("outside-case", "fits", "Boards and devices stand inside the case's walls", 0.0, "mm",
          "What reaches through a wall does not go in.", PRACTICE),
-    Rule("above-ceiling", "fits", "The plate, boards and devices stay below what closes the case", 0.0, "mm",
+    Rule("above-ceiling", "fits", "Plate, screw heads, boards and devices stay below what closes the case", 0.0, "mm",
          "The case has to close.", PRACTICE),
     Rule("through-floor", "fits", "Boards and devices stay above the case floor", 0.0, "mm",
          "Only over an opening does a thing go through the floor.", PRACTICE),
@@ -271,7 +281,7 @@ def in_the_case(scene: Scene) -> Iterator[Finding]:
     if ceiling is None:
         return
     limit = scene.limit("above-ceiling")
-    for body in (bodies.plate, *bodies.hardware):
+    for body in (bodies.plate, *bodies.hardware, *bodies.heads):
         value = ceiling - body.high
         if value < limit - 1e-6:
             name = f"The {body.kind} {body.id}".rstrip()

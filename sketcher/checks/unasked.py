@@ -40,8 +40,10 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
     if not document.channels:
         yield "flows", "The plate's channels: there are none."
         yield "holds", "The seal, its screws and the lid: there are no channels."
-    elif document.seal.kind != "cord":
-        yield "holds", "A groove and its cord: the lid is not sealed with a cord."
+    elif document.seal.kind == "bonded":
+        yield "holds", "How strong the bond is: a bonded lid's joint is not calculated."
+    elif document.seal.kind == "gasket":
+        yield "holds", "How evenly a gasket is pressed between its screws: only their spacing and pull are asked."
     if is_empty(document):
         yield "made", "Cutters and drills: nothing is cut yet."
 

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import Scene
+from sketcher.checks.scene import Scene, at_least
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Level, Point, Rule, mm, pair
 
 #: Every part belongs to one family; a wall's rule is named by the two families it stands between.
@@ -82,7 +82,7 @@ def _thinnest(scene: Scene, apart: np.ndarray) -> list[tuple[int, float]]:
     """The pairs of items whose wall is too thin: for each the nearest pair of prisms, and the wall."""
     near, prisms = scene.neighbours, scene.prisms
     codes = np.array([ORDER.index(FAMILY[part]) for part in scene.parts], dtype=np.intp)
-    table = np.array([[scene.limit(pair_name(a, b)) for b in ORDER] for a in ORDER])
+    table = np.array([[at_least(scene.limit(pair_name(a, b))) for b in ORDER] for a in ORDER])
     thinnest: dict[tuple[str, str], int] = {}
     for k in np.flatnonzero(apart < table[codes[near.first], codes[near.second]] - 1e-6).tolist():
         a, b = prisms[near.first[k]].id, prisms[near.second[k]].id

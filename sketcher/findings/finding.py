@@ -16,7 +16,7 @@ class Change:
     """One value of the document to set: a JSON pointer and the new value."""
 
     pointer: str
-    value: float
+    value: float | str
 
 
 @dataclass(frozen=True)

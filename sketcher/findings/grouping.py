@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from sketcher.findings.finding import LEVELS, Finding, Listed
+from sketcher.findings.finding import LEVELS, Change, Finding, Fix, Listed
 
 _DIGITS = re.compile(r"(\d+)")
 
@@ -45,6 +45,23 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
     return found
 
 
+def _joint_fix(members: list[Finding]) -> Fix | None:
+    """Every member's fix as one; none where one of them has none, or where two set one value in two ways."""
+    fixes = [member.fix for member in members]
+    if any(fix is None for fix in fixes):
+        return None
+    changes: dict[str, Change] = {}
+    for fix in fixes:
+        assert fix is not None
+        for change in fix.changes:
+            if changes.setdefault(change.pointer, change) != change:
+                return None
+    assert fixes[0] is not None
+    labels = {fix.label for fix in fixes if fix is not None}
+    label = fixes[0].label if len(labels) == 1 else f"{fixes[0].label}, and the other {len(members) - 1} likewise"
+    return Fix(label, tuple(changes.values()))
+
+
 def _together(members: list[Finding]) -> Finding:
     members = ordered(members)
     cause = members[0].cause
@@ -54,6 +71,7 @@ def _together(members: list[Finding]) -> Finding:
     items = dict.fromkeys(item for member in members for item in member.items)
     return replace(
         worst,
+        fix=_joint_fix(members),
         items=tuple(sorted(items, key=natural)),
         message=cause.message.format(count=len(members)),
         remedy=cause.remedy.format(count=len(members)),

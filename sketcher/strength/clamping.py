@@ -166,10 +166,13 @@ def by_plate(
 
     Args:
         found: from ``clamp``.
-        pulls_n: on every screw, by id; a screw of two parts has its whole pull in both.
+        pulls_n: on every screw, by id; a screw of two parts has its whole pull in both. One that stands outside the
+            lid holds nothing and is left out.
         lifts_mm: for each ring of the part, lifts at even places along it.
     """
-    loads = tuple(replace(load, prying_n=pulls_n[load.id] - load.cord_n - load.pressure_n) for load in found.loads)
+    loads = tuple(
+        replace(load, prying_n=pulls_n.get(load.id, 0.0) - load.cord_n - load.pressure_n) for load in found.loads
+    )
     rings = [part.exterior, *part.interiors]
     gaps = []
     for gap in found.gaps:

@@ -20,6 +20,7 @@ from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.ops import unary_union
 
 from sketcher.document import Document
+from sketcher.document.hardware import Device
 from sketcher.geometry import Shapes
 from sketcher.reference import materials, seals
 from sketcher.reference import screws as screw_table
@@ -29,6 +30,7 @@ from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed
 from sketcher.strength.gland import FORCE_SCATTER, Gland, line_load_n_mm
 from sketcher.strength.lid_bending import LidAnswer, bend_lid, stress_mpa
 from sketcher.strength.plate import Push
+from sketcher.strength.recesses import floor_left_mm, lid_left_mm
 from sketcher.strength.seal import SealDesign, design_seal
 from sketcher.strength.taps import screw_thread_mm
 
@@ -94,13 +96,15 @@ class Clamped:
 
 @dataclass(frozen=True)
 class LidReport:
-    """Everything that bends or pulls."""
+    """Everything that bends or pulls. ``on_screws``: the lid was solved as a plate on its screws; else formulas stand
+    in, which leave the cord out of the stress."""
 
     loads: tuple[Load, ...]
     bent: tuple[Bent, ...]
     clamped: tuple[Clamped, ...]
     material: str
     material_known: bool
+    on_screws: bool = True
 
     def as_json(self) -> dict[str, Any]:
         """Plain values; an endless strip's long side is null."""
@@ -158,17 +162,35 @@ class LidReport:
 def dead_head_kpa(document: Document) -> float:
     """The pumps' pressure at no flow, kPa: the largest of each curve at its speed, added up when in series.
 
-    Pressure goes with the square of the speed (affinity law). A curve that does not begin at no flow counts with its
-    largest point. Without any curve ``USUAL_DEAD_HEAD_KPA`` stands in.
+    Pressure goes with the square of the speed (affinity law). A pump without a curve counts with
+    ``USUAL_DEAD_HEAD_KPA``; so does a loop without a pump.
     """
+    pumps = [device for device in document.devices if device.kind == "pump"]
+    if not any(pump.curve for pump in pumps):
+        return USUAL_DEAD_HEAD_KPA * (len(pumps) if pumps and document.loop.pumps != "parallel" else 1)
     heads = [
-        max(point.pressure_kpa for point in device.curve) * (device.speed_percent / 100) ** 2
-        for device in document.devices
-        if device.kind == "pump" and device.curve
+        _at_no_flow(pump) * (pump.speed_percent / 100) ** 2 if pump.curve else USUAL_DEAD_HEAD_KPA for pump in pumps
     ]
-    if not heads:
-        return USUAL_DEAD_HEAD_KPA
     return max(heads) if document.loop.pumps == "parallel" else sum(heads)
+
+
+def _at_no_flow(pump: Device) -> float:
+    """A pump's pressure at no flow, kPa: its largest point; drawn on from its first two where they fall towards none.
+
+    A curve of one point at some flow is drawn on as a parabola that has half its pressure there (common practice, no
+    source): a pump is rated near the middle of its curve.
+    """
+    points = sorted(pump.curve, key=lambda point: point.flow_l_min)
+    largest = max(point.pressure_kpa for point in points)
+    first = points[0]
+    if first.flow_l_min <= 0:
+        return largest or USUAL_DEAD_HEAD_KPA
+    if len(points) == 1:
+        return 2 * largest or USUAL_DEAD_HEAD_KPA
+    second = points[1]
+    run = second.flow_l_min - first.flow_l_min
+    slope = (first.pressure_kpa - second.pressure_kpa) / run if run > 0 else 0.0
+    return max(largest, first.pressure_kpa + max(slope, 0.0) * first.flow_l_min)
 
 
 def loads_of(document: Document) -> tuple[tuple[Load, Load], bool]:
@@ -189,17 +211,19 @@ def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = Non
     loads, known = loads_of(document)
     parts = _pressed_parts(seal)
     floors = _floor_spans(document, shapes)
-    answers = _answers(document, shapes, seal, loads)
+    beyond = 0.0 if seal.room is None or seal.kind == "bonded" else _to_screws(document, seal)
+    lid_mm = lid_left_mm(document, shapes, seal.plan.sealed.buffer(beyond))
+    answers = _answers(document, shapes, seal, loads, lid_mm)
     bent, clamped = [], []
     for index, load in enumerate(loads):
         hard, tight = (None, None) if answers is None else (answers[2 * index], answers[2 * index + 1])
-        bent += [*_lids(document, seal, parts, load, hard), *_floors(document, floors, load)]
-        clamped += _clamped(document, seal, parts, load, hard, tight)
-    return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known)
+        bent += [*_lids(parts, load, hard, lid_mm, beyond), *_floors(document, floors, load)]
+        clamped += _clamped(document, seal, parts, load, hard, tight, lid_mm)
+    return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known, answers is not None)
 
 
 def _answers(
-    document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, Load]
+    document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, Load], lid_mm: float
 ) -> tuple[LidAnswer, ...] | None:
     """The lid as a plate under each load, with the greatest force of the cord and with that at the least squeeze."""
     screws, name = _lid_screws(document), document.seal.screw
@@ -215,7 +239,7 @@ def _answers(
         seal.plan.sealed,
         screws,
         pushes,
-        lid_mm=plate.lid_thickness_mm,
+        lid_mm=lid_mm,
         body_mm=plate.body_thickness_mm,
         groove_mm=seal.room.width_mm,
         head_mm=screw_table.screw(name).cap_head.diameter_mm,
@@ -260,12 +284,8 @@ def _pressed_parts(seal: SealDesign) -> list[_Pressed]:
     return found
 
 
-def _lids(
-    document: Document, seal: SealDesign, parts: list[_Pressed], load: Load, answer: LidAnswer | None
-) -> list[Bent]:
+def _lids(parts: list[_Pressed], load: Load, answer: LidAnswer | None, thickness: float, beyond: float) -> list[Bent]:
     """The lid where it is bent most: the plate's answer, or without one a span between screw lines."""
-    thickness = document.plate.lid_thickness_mm
-    beyond = 0.0 if seal.room is None or seal.kind == "bonded" else _to_screws(document, seal)
     found = []
     for pressed in parts:
         span = pressed.span.widened(beyond)
@@ -299,7 +319,7 @@ def _to_screws(document: Document, seal: SealDesign) -> float:
 
 
 def _floor_spans(document: Document, shapes: Shapes) -> list[tuple[float, tuple[str, ...], Span]]:
-    """Channel depths, the channels of each, and what their water spans together."""
+    """What is left under the channels of each depth, mm, these channels, and what their coolant spans together."""
     by_depth: dict[float, list[str]] = {}
     for name, channel in shapes.channels.items():
         by_depth.setdefault(channel.item.depth_mm, []).append(name)
@@ -308,7 +328,7 @@ def _floor_spans(document: Document, shapes: Shapes) -> list[tuple[float, tuple[
         water = unary_union([shapes.channels[name].polygon for name in names])
         span = largest_span(water) if isinstance(water, Polygon | MultiPolygon) else None
         if span is not None and depth < document.plate.body_thickness_mm:  # else another rule says: nothing is left
-            found.append((depth, tuple(names), span))
+            found.append((floor_left_mm(document, shapes, depth, water), tuple(names), span))
     return found
 
 
@@ -316,8 +336,7 @@ def _floors(document: Document, spans: list[tuple[float, tuple[str, ...], Span]]
     """The weakest floor: the body left under a channel, as a plate with fixed edges as wide as the water."""
     full = document.plate.body_thickness_mm
     found = []
-    for depth, names, span in spans:
-        left = full - depth
+    for left, names, span in spans:
         result = pressed_plate(span, left, load.pressure_kpa, load.modulus_mpa, "fixed")
         factor = notch.corner_factor(full, left, CUTTER_CORNER_MM)
         needed = needed_thickness_mm(span, load.pressure_kpa, load.design_stress_mpa / factor, "fixed")
@@ -333,6 +352,7 @@ def _clamped(
     load: Load,
     hard: LidAnswer | None,
     tight: LidAnswer | None,
+    lid_mm: float,
 ) -> list[Clamped]:
     if seal.room is None or seal.kind == "bonded":
         return []
@@ -344,7 +364,7 @@ def _clamped(
     holds = threads.holding_force_n(form, thread, load.design_stress_mpa) if thread > 0 else 0.0
     if document.seal.insert_pull_n is not None:
         holds = document.seal.insert_pull_n
-    lid = Lid(document.plate.lid_thickness_mm, load.modulus_mpa)
+    lid = Lid(lid_mm, load.modulus_mpa)
     both = loads_of(document)[0]
     force = greatest_push_n_mm(seal, document, both)[0 if load.name == "dead-head" else 1]
     reach = _to_screws(document, seal) + REACH_DIAMETERS * form.major_mm

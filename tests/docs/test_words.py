@@ -48,7 +48,6 @@ NOT_YET: dict[str, tuple[str, ...]] = {
         r"\bpicked\b", r"\banew\b", r"\bseldom\b", r"\bshall\b", r"\bwhoever\b", r"\bgo(es)? before\b",
         r"\bdissolve", r"\bdo(ne)? again\b", r"\bin itself\b", r"\bmade tight by\b", r"\bstands? or lies\b",
     ),
-    "sketcher/checks/": (r"\bis the (least|most)\b",),
 }  # fmt: skip
 #: Texts that people read, by kind of file.
 PROSE = (

@@ -83,7 +83,7 @@ def channels(scene: Scene) -> Iterator[Finding]:
                     limit=inside,
                     unit="mm",
                     at=bend.corner,
-                    message=f"A bend of {id_} has the inside radius {mm(max(value, 0.0))}; the minimum is {mm(inside)}.",
+                    message=f"A bend of {id_} has the inside radius {mm(max(value, 0.0))} (minimum {mm(inside)}).",
                     remedy=f"Give it a bend radius of {mm(item.width_mm / 2 + inside)} or more.",
                 )
 

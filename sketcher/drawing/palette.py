@@ -60,5 +60,14 @@ path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-width: .35;
 .water {{ fill: {wet}; fill-opacity: .35; stroke: {wet}; }}
 .air {{ fill: #ffffff; stroke: {dry}; }}
 .thread-cut {{ fill: #ffffff; stroke: {wet}; stroke-dasharray: 1 .6; }}
+.elevation .hardware, .elevation .fitting, .elevation .head {{ fill: #ffffff; stroke: {INK}; stroke-dasharray: none; }}
+.elevation .sheet {{ fill: {QUIET}; }}
+.elevation .obstacle {{ fill: #f4e3dc; }}
+.case-wall, .case-ceiling {{ stroke: {QUIET}; stroke-width: .6; }}
+.tube, .tube-end {{ fill: #d8e8f3; }}
+.joint-line {{ stroke-width: .25; }}
+.corner {{ fill: #ffffff; stroke: {wet}; }}
+.item[data-level="error"] > path {{ stroke: {forbidden}; }}
+.elevation .finding-mark {{ display: inline; stroke: {forbidden}; stroke-width: 4; stroke-linecap: round; }}
 .groove-cut {{ fill: #ffffff; stroke: {INK}; }}
 """.strip()

@@ -75,15 +75,21 @@ def frames(document: Document) -> dict[str, Frame]:
 def _frame(id_: str, placed: Mapping[str, Placed], found: dict[str, Frame]) -> Frame:
     if id_ not in found:
         item = placed[id_]
-        frame = own_frame(item)
         if item.held_by is not None:
-            outer = _frame(item.held_by, placed, found)
-            holder = placed[item.held_by]
-            if item.slot is not None and isinstance(holder, Board):
-                outer = slot_frame(holder, item.slot).within(outer)
-            frame = frame.within(outer)
-        found[id_] = frame
+            _frame(item.held_by, placed, found)
+        found[id_] = own_frame(item).within(holder_frame(item, placed, found))
     return found[id_]
+
+
+def holder_frame(item: Placed, placed: Mapping[str, Placed], found: Mapping[str, Frame]) -> Frame:
+    """The frame that an item's own x, y and z count in: its holder's, or that of its slot; the floor's when nothing
+    holds it. ``found`` has the holder's frame."""
+    if item.held_by is None:
+        return FLOOR
+    outer, holder = found[item.held_by], placed[item.held_by]
+    if item.slot is not None and isinstance(holder, Board):
+        return slot_frame(holder, item.slot).within(outer)
+    return outer
 
 
 def slot_frame(board: Board, slot: int) -> Frame:

@@ -73,6 +73,9 @@ class Look(OneDocument):
     want: Annotated[list[str], Field(max_length=20)] | None = None
     quick: bool = False
     ellipse_scale: Annotated[float, Field(ge=1, le=1000, allow_inf_nan=False)] = 1.0
+    sides: Annotated[list[Literal["front", "rear", "left", "right"]], Field(max_length=4)] = Field(
+        default=["front", "left"], description="From where the case is seen in the part `elevations`."
+    )
 
 
 class Answers(OneDocument):

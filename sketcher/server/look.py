@@ -6,7 +6,7 @@ Each part is worked out at most once for a request; parts that build on others t
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cached_property
 from typing import Any
 
@@ -17,6 +17,7 @@ from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import look_over, without_collection
 from sketcher.checks.scene import Scene
 from sketcher.document import Document, DocumentError
+from sketcher.drawing.elevations import Side, elevation
 from sketcher.drawing.plan import Further, plan
 from sketcher.findings import limits_of
 from sketcher.flow.answers import further
@@ -113,9 +114,17 @@ PARTS: dict[str, Callable[[Look], Any]] = {
     "snaps": lambda look: look.snaps,
 }
 DRAWING = "drawing"
+#: Only when it is asked for by name: few look at it all the time.
+ELEVATIONS = "elevations"
 
 
-def answer(document: Document, want: list[str], quick: bool = False, ellipse_scale: float = 1.0) -> dict[str, Any]:
+def answer(
+    document: Document,
+    want: list[str],
+    quick: bool = False,
+    ellipse_scale: float = 1.0,
+    sides: Sequence[Side] = ("front", "left"),
+) -> dict[str, Any]:
     """The parts asked for.
 
     A part that is not known or cannot be worked out is null, with the reason beside it under ``missing``; the others
@@ -141,9 +150,11 @@ def answer(document: Document, want: list[str], quick: bool = False, ellipse_sca
                 attempt(part, lambda work=work: work(look))  # type: ignore[misc]
         if DRAWING in want:
             attempt(DRAWING, lambda: _drawing(look, found, ellipse_scale))
-    for part in set(want) - {DRAWING, *PARTS}:
+        if ELEVATIONS in want:
+            attempt(ELEVATIONS, lambda: _elevations(look, found, sides))
+    for part in set(want) - {DRAWING, ELEVATIONS, *PARTS}:
         found[part] = None
-        missing[part] = f"there is no part {part!r}; there are {', '.join([*PARTS, DRAWING])}"
+        missing[part] = f"there is no part {part!r}; there are {', '.join([*PARTS, DRAWING, ELEVATIONS])}"
     if "findings" in found:
         found = {**found, **(found["findings"] or {"counts": None})}
     return {**found, "missing": missing}
@@ -162,13 +173,19 @@ def _drawing(look: Look, found: dict[str, Any], ellipse_scale: float) -> dict[st
     return {"svg": made.svg(alone=False), "box": list(made.box)}
 
 
+def _elevations(look: Look, found: dict[str, Any], sides: Sequence[Side]) -> dict[str, Any]:
+    """The case seen level, with the findings marked that were asked for."""
+    findings = found["findings"]["findings"] if found.get("findings") else ()
+    return {side: elevation(look.scene, side, findings).as_json() for side in dict.fromkeys(sides)}
+
+
 @blueprint.post("/api/look")
 @takes(bodies.Look)
 @gives(LookAnswer)
 def look_at(body: bodies.Look) -> dict[str, Any]:
     """The live answer for a document that need not be saved."""
     want = [*PARTS, DRAWING] if body.want is None else body.want
-    return answer(body.document, want, body.quick, body.ellipse_scale)
+    return answer(body.document, want, body.quick, body.ellipse_scale, body.sides)
 
 
 @blueprint.get("/api/plates/<int:plate>/look")

@@ -96,22 +96,26 @@ class SpaceLine:
 
     def points(self, step_deg: float = 10.0) -> Vector:
         """The centreline as points (m, 3), arcs in chords of at most ``step_deg``."""
-        return np.array(list(self._points(step_deg)))
+        parts = list(self.parts(step_deg))
+        return np.vstack([parts[0][:1], *(part[1:] for part in parts)])
 
-    def _points(self, step_deg: float) -> Iterator[Vector]:
-        yield self.corners[0]
+    def parts(self, step_deg: float = 10.0) -> Iterator[Vector]:
+        """The straights and the bends in order, each as points (m, 3) that begin where the last one ended."""
+        at = self.corners[0]
         for bend in self.bends:
             begin = bend.corner - bend.setback * bend.before
-            yield begin
+            yield np.array([at, begin])
+            at = begin
             if bend.radius <= 0:
                 continue
             inward = unit(np.cross(bend.normal, bend.before))
             centre = begin + bend.radius * inward
             steps = max(2, math.ceil(bend.angle_deg / step_deg))
-            for step in range(1, steps + 1):
-                turned = math.radians(bend.angle_deg) * step / steps
-                yield centre + bend.radius * (math.sin(turned) * bend.before - math.cos(turned) * inward)
-        yield self.corners[-1]
+            turned = np.radians(bend.angle_deg) * np.arange(steps + 1)[:, None] / steps
+            arc = centre + bend.radius * (np.sin(turned) * bend.before - np.cos(turned) * inward)
+            yield arc
+            at = arc[-1]
+        yield np.array([at, self.corners[-1]])
 
 
 def rounded(corners: Sequence[Sequence[float]] | Vector, radii: Sequence[float]) -> SpaceLine:

@@ -4,22 +4,25 @@ from __future__ import annotations
 
 import difflib
 import gc
-from collections.abc import Callable, Iterable, Iterator
+import logging
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
 from sketcher.checks.fixes import proven
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
-from sketcher.findings import Finding, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
+from sketcher.findings import Finding, Question, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
 from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
 
 Look = Callable[[Scene], Iterable[Finding]]
-
+QUESTIONS: tuple[Question, ...] = ("fits", "flows", "holds", "made")
+_UNCHECKED = {f"unchecked-{question}" for question in QUESTIONS}
 
 _LOOKS: list[Look] = []
 _SLOW: set[Look] = set()
+_DESCRIBED: dict[Look, tuple[Rule, ...]] = {}
 
 
 def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
@@ -34,6 +37,7 @@ def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
     def entered(look: Look) -> Look:
         for rule in described:
             register(rule, look.__module__)
+        _DESCRIBED[look] = described
         _LOOKS.append(look)
         if slow:
             _SLOW.add(look)
@@ -79,7 +83,7 @@ def without_collection() -> Iterator[None]:
 def look_over(scene: Scene, *, quick: bool = False, fixes: bool = True) -> list[Finding]:
     """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them."""
     document = scene.document
-    found = [finding for look in _LOOKS if not (quick and look in _SLOW) for finding in look(scene)]
+    found = _looked(scene, [look for look in _LOOKS if not (quick and look in _SLOW)])
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
     if quick or not fixes:
@@ -90,14 +94,62 @@ def look_over(scene: Scene, *, quick: bool = False, fixes: bool = True) -> list[
 def _unproven(document: Document) -> list[Finding]:
     """All rules over a changed document, their fixes untried."""
     scene = Scene(build(document), limits_of(document))
-    return grouped([finding for look in _LOOKS for finding in look(scene)])
+    return grouped(_looked(scene, _LOOKS))
+
+
+def _looked(scene: Scene, looks: Iterable[Look]) -> list[Finding]:
+    """What the rules find. One that fails is an error itself, so that the others are heard and nothing looks good."""
+    found: list[Finding] = []
+    failed: dict[str, list[Look]] = {}
+    for look in looks:
+        try:
+            found += look(scene)
+        except Exception as error:
+            if f"{type(error).__name__}: {error}" not in failed:
+                logging.getLogger(__name__).exception("%s.%s failed", look.__module__, look.__name__)
+            failed.setdefault(f"{type(error).__name__}: {error}", []).append(look)
+    return [*found, *(finding for why, its in failed.items() for finding in _failures(why, its))]
+
+
+def _failures(why: str, looks: Sequence[Look]) -> Iterator[Finding]:
+    """One error for each question that was not answered whole."""
+    names: dict[Question, list[str]] = {}
+    for rule in (rule for look in looks for rule in _DESCRIBED.get(look, ())):
+        names.setdefault(rule.question, []).append(rule.name)
+    for question, missed in names.items():
+        yield Finding(
+            rule=f"unchecked-{question}",
+            level="error",
+            items=(),
+            message=f"The program failed while it checked {', '.join(missed)} ({why[:120]}).",
+            remedy="The plate is safe, but this was not checked: undo the last change, and report what it was.",
+        )
+
+
+@rules(
+    *(
+        Rule(
+            f"unchecked-{question}", question, "Every rule of this question could be followed to its end", None, "",
+            "A rule that the program failed at has found nothing, and that must not look like a good answer.",
+            "common practice, no source",
+        )
+        for question in QUESTIONS
+    ),
+)  # fmt: skip
+def _unchecked(scene: Scene) -> Iterator[Finding]:
+    """What fails is found while the rules run."""
+    return iter(())
 
 
 def _accepted(found: list[Finding], reasons: dict[tuple[str, frozenset[str]], str]) -> list[Finding]:
     """The findings with the reasons that the user gave; one that was accepted before it was grouped stays so."""
     if not reasons:
         return found
-    return [replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted)) for f in found]
+    # What was not checked cannot be accepted: nobody knows what it would have said.
+    return [
+        f if f.rule in _UNCHECKED else replace(f, accepted=reasons.get((f.rule, frozenset(f.items)), f.accepted))
+        for f in found
+    ]
 
 
 @rules(

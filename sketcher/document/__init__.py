@@ -1,8 +1,6 @@
 """What a plate is: models, validation, JSON Schema, upgrades."""
 
 from sketcher.document.files import (
-    DocumentError,
-    Fault,
     dumps,
     from_plain,
     loads,
@@ -14,6 +12,7 @@ from sketcher.document.files import (
 )
 from sketcher.document.kinds import COLLECTIONS
 from sketcher.document.models import VERSION, Document, items, with_changes
+from sketcher.document.strict_json import DocumentError, Fault
 
 __all__ = [
     "COLLECTIONS",

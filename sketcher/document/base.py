@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, NoReturn, Self, TypeVar, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 #: Nothing on a case floor is farther away than this; it keeps overflows and slips of the unit out.
 FARTHEST_MM = 5_000.0
 
+#: Nothing made or measured is smaller, mm (a caliper reads a hundredth). What is nearly zero would be divided by.
+SMALLEST_MM = 0.001
+#: Any other quantity that is not zero is more than this in its unit.
+SMALLEST = 1e-6
+
+
+def _not_nearly_zero(value: float) -> float:
+    """What is left over of a subtraction is zero: no length is meant that is below a thousandth of SMALLEST_MM."""
+    return 0.0 if abs(value) < SMALLEST else value
+
+
 Millimetres = Annotated[float, Field(ge=-FARTHEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
-Length = Annotated[float, Field(gt=0, le=FARTHEST_MM, allow_inf_nan=False)]
-LengthOrZero = Annotated[float, Field(ge=0, le=FARTHEST_MM, allow_inf_nan=False)]
+Length = Annotated[float, Field(ge=SMALLEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
+LengthOrZero = Annotated[float, Field(ge=0, le=FARTHEST_MM, allow_inf_nan=False), AfterValidator(_not_nearly_zero)]
 Degrees = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0, le=1e9, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)]
+Positive = Annotated[float, Field(ge=SMALLEST, le=1e9, allow_inf_nan=False)]
+NotNegative = Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False), AfterValidator(_not_nearly_zero)]
 Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
 Celsius = Annotated[float, Field(ge=-40, le=120, allow_inf_nan=False)]
 
@@ -24,8 +36,20 @@ Celsius = Annotated[float, Field(ge=-40, le=120, allow_inf_nan=False)]
 Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,23}$")]
 #: A device's port: the device's id, a full stop, the port's id within the device (``GPU.in``).
 DevicePortRef = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,23}\.[A-Za-z][A-Za-z0-9_-]{0,23}$")]
-Name = Annotated[str, Field(max_length=120)]
-Note = Annotated[str, Field(max_length=4000)]
+
+
+def _printable(text: str) -> str:
+    """The text without the control characters that no drawing can hold (XML 1.0, section 2.2): often pasted unseen."""
+    return _UNPRINTABLE.sub("", text) if _UNPRINTABLE.search(text) else text
+
+
+def _on_one_line(text: str) -> str:
+    return " ".join(_printable(text).splitlines()) if text.splitlines() != [text] else _printable(text)
+
+
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
+Name = Annotated[str, Field(max_length=120), AfterValidator(_on_one_line)]
+Note = Annotated[str, Field(max_length=4000), AfterValidator(_printable)]
 
 Face = Literal["top", "bottom", "edge"]
 BroadFace = Literal["top", "bottom"]
@@ -58,7 +82,9 @@ class FrozenDict(dict[Key, Value]):
 class Model(BaseModel):
     """A part of a document, frozen all the way down; an unknown key is an error, so that a slip of the pen is seen."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False, populate_by_name=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, validate_default=False, populate_by_name=True, allow_inf_nan=False
+    )
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """Pydantic's copy, which checks nothing: lists and dictionaries among the changes are frozen first."""

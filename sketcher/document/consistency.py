@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from sketcher.document.kinds import KINDS, members
+from sketcher.document.outline_consistency import outline_problems
 from sketcher.document.problem import Location, Problem, nearest, pointer
 from sketcher.document.survey_consistency import survey_problems
 
@@ -13,20 +14,21 @@ if TYPE_CHECKING:
     from sketcher.document.models import Document
 
 
-def problems(document: Document) -> list[Problem]:
-    """Everything inconsistent in a document whose fields are each valid by themselves."""
-    return [
-        *_ids_given_twice(document),
-        *_channel_ends(document),
-        *_served_ports(document),
-        *_holders(document),
-        *_tubes(document),
-        *_connections(document),
-        *_members(document),
-        *survey_problems(document.survey),
-        *_outlines(document),
-        *_too_little(document),
-    ]
+def problems(document: Document) -> Iterator[Problem]:
+    """Everything inconsistent in a document whose fields are each valid by themselves.
+
+    One after the other, so that whoever shows a few does not wait for the suggestions of thousands.
+    """
+    yield from _ids_given_twice(document)
+    yield from _channel_ends(document)
+    yield from _served_ports(document)
+    yield from _holders(document)
+    yield from _tubes(document)
+    yield from _connections(document)
+    yield from _members(document)
+    yield from survey_problems(document.survey)
+    yield from outline_problems(document)
+    yield from _too_little(document)
 
 
 def _identified(document: Document) -> Iterator[tuple[Location, str]]:
@@ -179,43 +181,6 @@ def _members(document: Document) -> Iterator[Problem]:
                 f"no port is called {reading.port!r}{nearest(reading.port, ports)}",
                 reading.port,
             )
-
-
-def _outlines(document: Document) -> Iterator[Problem]:
-    """Sizes within an outline that contradict each other."""
-    for location, outline in _all_outlines(document):
-        if outline.shape == "slot" and outline.length_mm < outline.width_mm:
-            yield Problem(
-                (*location, "length_mm"),
-                f"a slot is at least as long as it is wide ({outline.width_mm:g} mm)",
-                outline.length_mm,
-            )
-        elif outline.shape == "rectangle":
-            most = min(outline.width_mm, outline.depth_mm) / 2
-            if outline.corner_radius_mm > most + 1e-9:
-                yield Problem(
-                    (*location, "corner_radius_mm"),
-                    f"a corner radius of at most {most:g} mm fits this rectangle",
-                    outline.corner_radius_mm,
-                )
-        elif outline.shape == "polygon":
-            arcs = sum(1 for vertex in outline.vertices if vertex.bulge)
-            if len(outline.vertices) < 3 and not arcs:
-                yield Problem((*location, "vertices"), "a polygon needs at least three corners")
-
-
-def _all_outlines(document: Document) -> Iterator[tuple[Location, Any]]:
-    yield ("floor", "outline"), document.floor.outline
-    yield ("plate", "outline"), document.plate.outline
-    lists: list[tuple[Location, Iterable[Any]]] = [
-        (("floor", "obstacles"), document.floor.obstacles),
-        (("floor", "openings"), document.floor.openings),
-        *(((key,), getattr(document, key)) for key in ("devices", "cutouts", "pockets", "keep_outs")),
-    ]
-    for location, listed in lists:
-        for index, item in enumerate(listed):
-            if item.outline is not None:
-                yield (*location, index, "outline"), item.outline
 
 
 def _too_little(document: Document) -> Iterator[Problem]:

@@ -6,7 +6,6 @@ import difflib
 import functools
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,30 +14,13 @@ from pydantic import BaseModel, ValidationError
 from sketcher.document.labels import titled
 from sketcher.document.models import Document
 from sketcher.document.problem import pointer
+from sketcher.document.strict_json import DocumentError, Fault, parse
 from sketcher.document.upgrades import VersionError, upgrade
 
 #: A document of six thousand items is about 2 MB; more than this is no plate.
 LARGEST_BYTES = 16_000_000
 #: Longer lists of errors help nobody.
 MOST_ERRORS = 50
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One thing wrong with a document: a JSON pointer to the place, and what is wrong with what would be right."""
-
-    pointer: str
-    message: str
-
-
-class DocumentError(ValueError):
-    """The text is no plate document. ``faults`` holds every thing found wrong, in order."""
-
-    def __init__(self, faults: list[Fault]) -> None:
-        self.faults = faults
-        first = faults[0]
-        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        super().__init__(f"{first.pointer or '/'}: {first.message}{more}")
 
 
 def read(path: Path) -> Document:
@@ -57,19 +39,7 @@ def read(path: Path) -> Document:
 
 def loads(text: str | bytes) -> Document:
     """The document that a JSON text holds. Raises ``DocumentError``."""
-    try:
-        if isinstance(text, bytes):
-            text = text.decode("utf-8-sig")
-        plain = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_key_twice)
-    except UnicodeDecodeError as error:
-        raise DocumentError(
-            [Fault("", f"the file is no UTF-8 text (byte {error.start}); save it as UTF-8 JSON")]
-        ) from None
-    except json.JSONDecodeError as error:
-        raise DocumentError([Fault("", f"line {error.lineno}, column {error.colno}: {error.msg}")]) from None
-    except RecursionError:
-        raise DocumentError([Fault("", "the brackets are nested too deep; this is no plate document")]) from None
-    return from_plain(plain)
+    return from_plain(parse(text))
 
 
 def from_plain(plain: Any) -> Document:
@@ -200,18 +170,37 @@ def worded(entry: Mapping[str, Any]) -> str:
             words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
             sign, bound = next(iter(context.items()))
             return f"it must be {words[sign]} {bound:g}, not {_called(given)}"
-        case "float_type" | "float_parsing" | "int_type" | "int_parsing" | "finite_number":
+        case "float_type" | "float_parsing" | "finite_number":
             return f"a number belongs here, not {_called(given)}"
-        case "literal_error":
+        case "int_type" | "int_parsing" | "int_parsing_size":
+            return f"a whole number belongs here, not {_called(given)}"
+        case "literal_error" | "enum":
             return f"one of {context.get('expected')} belongs here, not {_called(given)}"
         case "string_pattern_mismatch":
             return f"{_called(given)} does not fit the form {context.get('pattern')}"
+        case "string_type" | "string_sub_type":
+            return f"a text belongs here, not {_called(given)}"
+        case "string_too_long":
+            return f"a text of at most {context['max_length']} signs belongs here; this has {len(str(given))}"
+        case "string_too_short":
+            return f"a text of at least {context['min_length']} sign(s) belongs here"
+        case "too_long":
+            return f"at most {context['max_length']} entries belong here; there are {context['actual_length']}"
+        case "too_short":
+            return f"at least {context['min_length']} entries belong here; there are {context['actual_length']}"
+        case "bool_type" | "bool_parsing":
+            return f"true or false belongs here, not {_called(given)}"
+        case "int_from_float":
+            return f"a whole number belongs here, not {_called(given)}"
         case "list_type" | "tuple_type":
             return f"a list belongs here, not {_called(given)}"
         case "model_type" | "dict_type" | "model_attributes_type":
             return f"an object belongs here, not {_called(given)}"
+        case "value_error":
+            return str(context.get("error", entry["msg"]))
         case _:
-            return str(entry["msg"])
+            # What is not foreseen names no library: what was given, and that it does not belong here.
+            return f"{_called(given)} does not belong here"
 
 
 def _called(value: Any) -> str:
@@ -220,6 +209,8 @@ def _called(value: Any) -> str:
     if isinstance(value, dict):
         return "an object"
     if isinstance(value, list):
+        return "a list"
+    if isinstance(value, tuple):
         return "a list"
     text = json.dumps(value, ensure_ascii=False, default=str)
     return text if len(text) <= 40 else text[:37] + "…"
@@ -231,16 +222,3 @@ def _known_keys() -> list[str]:
     for definition in [*Document.model_json_schema().get("$defs", {}).values(), Document.model_json_schema()]:
         keys.update(definition.get("properties", {}))
     return sorted(keys)
-
-
-def _no_constant(text: str) -> float:
-    raise DocumentError([Fault("", f"{text} is no number; every value in a plate document is finite")])
-
-
-def _no_key_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
-    for key, value in pairs:
-        if key in found:
-            raise DocumentError([Fault("", f"the key {key!r} stands twice in one object; keep one of the two")])
-        found[key] = value
-    return found

@@ -101,6 +101,10 @@ class Surveyed(Model):
     height_mm: Length | None = None
 
 
+#: Well beyond any photo: a mark may lie outside it.
+Pixels = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
+
+
 class Photo(Model):
     """A photo from above that lies under the drawing, kept beside the document by the store."""
 
@@ -115,8 +119,8 @@ class Photo(Model):
 class PhotoMark(Model):
     """A point seen in the photo (pixels from its top left) and where it truly is on the floor."""
 
-    x_px: float
-    y_px: float
+    x_px: Pixels
+    y_px: Pixels
     x_mm: Millimetres
     y_mm: Millimetres
     check: bool = Field(default=False, description="Used to judge the photo, not to place it.")
@@ -131,8 +135,8 @@ class PhotoEdge(Model):
 class Pixel(Model):
     """A place in a photo, pixels from its top left."""
 
-    x_px: float
-    y_px: float
+    x_px: Pixels
+    y_px: Pixels
 
 
 Photo.model_rebuild()

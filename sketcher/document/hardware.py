@@ -173,7 +173,7 @@ class Loop(Model):
     )
     room_c: Celsius = 25.0
     water_limit_c: Celsius = 50.0
-    test_pressure_kpa: Annotated[float, Field(gt=0, le=300)] = 50.0
+    test_pressure_kpa: Annotated[float, Field(ge=0.1, le=300)] = 50.0
     pumps: Literal["series", "parallel", "as-connected"] = "as-connected"
     tubes: tuple[Tube, ...] = ()
     connections: tuple[Annotated[tuple[Id, ...], Field(min_length=2, max_length=40)], ...] = Field(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, model_validator
@@ -31,6 +32,10 @@ from sketcher.document.spreads import Landing, Spreads, Tie
 
 #: The version that this program writes. Older files are lifted to it by ``document.upgrades``.
 VERSION = 1
+
+
+#: Longer lists of errors help nobody.
+MOST_PROBLEMS = 50
 
 
 class Grid(Model):
@@ -76,7 +81,7 @@ class Document(Model):
 
     @model_validator(mode="after")
     def _consistent(self) -> Document:
-        found = problems(self)
+        found = list(islice(problems(self), MOST_PROBLEMS))
         if found:
             raise ValidationError.from_exception_data(
                 "Document",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from sketcher.document.base import Degrees, Length, LengthOrZero, Millimetres, Model, Place
+from sketcher.document.base import SMALLEST, Degrees, Length, LengthOrZero, Millimetres, Model, Place
 
 
 class Circle(Model):
@@ -41,6 +41,11 @@ class Rectangle(Model):
     turn_deg: Degrees = 0.0
 
 
+def _straight(bulge: float) -> float:
+    """An arc that leaves its chord by less than a millionth of it is a line: its radius could not be worked with."""
+    return 0.0 if abs(bulge) < SMALLEST else bulge
+
+
 class Vertex(Place):
     """A corner of a polygon, and the edge from it to the next corner.
 
@@ -50,7 +55,7 @@ class Vertex(Place):
     """
 
     corner_radius_mm: LengthOrZero = 0.0
-    bulge: Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False)] = 0.0
+    bulge: Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False), AfterValidator(_straight)] = 0.0
 
 
 class Polygon(Model):

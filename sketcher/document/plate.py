@@ -173,7 +173,7 @@ class Seal(Model):
     cord_tolerance_mm: LengthOrZero = 0.1
     depth_tolerance_mm: LengthOrZero = 0.05
     squeeze_percent: Annotated[float, Field(ge=5, le=40, allow_inf_nan=False)] = 25.0
-    fill_percent: Annotated[float, Field(gt=0, le=100, allow_inf_nan=False)] = 75.0
+    fill_percent: Annotated[float, Field(ge=1, le=100, allow_inf_nan=False)] = 75.0
     cord_material: Literal["EPDM", "NBR", "FKM", "silicone"] = "EPDM"
     gasket: Literal["elastomer below 75 Shore A", "elastomer of 75 Shore A or more", "elastomer with cotton fabric"] = (
         Field(default="elastomer below 75 Shore A", description="The sheet that a gasket is cut from.")

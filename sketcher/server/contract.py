@@ -16,9 +16,12 @@ from flask import jsonify, request
 from pydantic import BaseModel, ValidationError
 
 from sketcher.document import DocumentError, worded
+from sketcher.document.strict_json import parse
 from sketcher.server.errors import Refusal
 
 View = Callable[..., Any]
+#: Keys of a body under which a plate document stands.
+DOCUMENTS = {"document", "before", "after"}
 
 
 @dataclass(frozen=True)
@@ -103,10 +106,22 @@ def _json_object() -> dict[str, Any]:
     if not request.is_json:
         # Anything else could be sent by a form of a page from elsewhere.
         raise Refusal(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "media-type", "The body is sent as application/json.")
-    content = request.get_json(silent=True)
+    try:
+        content = parse(request.get_data(cache=False), "body")
+    except DocumentError as error:
+        raise _unreadable(error) from None
     if not isinstance(content, dict):
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A JSON object belongs in the body.")
     return content
+
+
+def _unreadable(error: DocumentError) -> Exception:
+    """What a body holds that JSON does not know; within a document it is said as of a file, with its place there."""
+    first, inside, _ = error.faults[0].pointer[1:].partition("/")
+    if inside and first in DOCUMENTS and all(fault.pointer.startswith(f"/{first}/") for fault in error.faults):
+        return DocumentError([replace(fault, pointer=fault.pointer[len(first) + 1 :]) for fault in error.faults])
+    faults = [{"pointer": fault.pointer, "message": fault.message} for fault in error.faults]
+    return Refusal(HTTPStatus.BAD_REQUEST, "request", f"The body cannot be read: {error}.", faults=faults)
 
 
 def _valid(model: type[BaseModel], content: dict[str, Any], status: HTTPStatus, code: str) -> BaseModel:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from contextlib import suppress
 from http import HTTPStatus
@@ -12,6 +11,7 @@ from flask import Blueprint, Response
 
 from sketcher.document import Document, DocumentError, loads, read, to_plain
 from sketcher.document.begin import begin
+from sketcher.document.strict_json import parse
 from sketcher.server import requests
 from sketcher.server.answers import Deleted, PlateAnswer, PlateList, PlateRow, PlateState
 from sketcher.server.bodies import Base, New, Save
@@ -33,8 +33,8 @@ def plain_or_fault(text: str) -> tuple[Any, str]:
     try:
         return to_plain(loads(text)), ""
     except DocumentError as error:
-        with suppress(ValueError):
-            return json.loads(text), str(error)
+        with suppress(DocumentError):
+            return parse(text), str(error)
         return None, str(error)
 
 

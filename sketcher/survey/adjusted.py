@@ -13,9 +13,9 @@ from functools import lru_cache
 from typing import Any
 
 from sketcher.document import Document, DocumentError, with_changes
-from sketcher.document.files import Fault
 from sketcher.document.floor import Floor, Obstacle, Opening, Reading, Survey, Surveyed
 from sketcher.document.outlines import Circle, Polygon, Vertex
+from sketcher.document.strict_json import Fault
 from sketcher.survey import adjustment, candidates, plausible, remedies
 from sketcher.survey import wording as words
 from sketcher.survey.adjustment import Adjustment

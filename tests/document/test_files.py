@@ -97,7 +97,7 @@ def test_a_file_is_written_whole_and_read_back(tmp_path) -> None:
     assert [entry.name for entry in tmp_path.iterdir()] == ["plate.json"]
 
 
-names = st.text(max_size=30)
+names = st.text(max_size=30)  # what no drawing can hold is left out as it is read
 lengths = st.floats(min_value=0.1, max_value=400, allow_nan=False)
 
 

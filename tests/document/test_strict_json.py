@@ -175,6 +175,6 @@ def test_thousands_of_wrong_references_are_refused_without_looking_for_thousands
 
 def test_one_slip_among_thousands_is_still_recognised() -> None:
     known = [f"GPU{k}.in" for k in range(1000)]
-    for slip in ("GPU77.on", "GPU77.inn", "GPU77i.n", "GPUU77.in"):
+    for slip in ("GPU77.on", "GPU77.inn", "GPU77i.n", "GPU77in"):
         assert "'GPU77.in'" in nearest(slip, [*known])
     assert nearest("nothing-like-it", known) == ""

@@ -91,8 +91,9 @@ def estimate(document: Document, shapes: Shapes, seal: SealDesign, laser_mm: flo
     )  # fmt: skip
     found += _stock(document, shapes)
     for part in recessed(document, shapes, seal):
-        grams = volume_mm3(part) / 1000 * DENSITY_G_CM3
-        how = f"volume {volume_mm3(part) / 1000:.1f} cm³ × {DENSITY_G_CM3:g} g/cm³"
+        volume_cm3 = volume_mm3(part) / 1000
+        grams = volume_cm3 * DENSITY_G_CM3
+        how = f"volume {volume_cm3:.1f} cm³ × {DENSITY_G_CM3:g} g/cm³"
         found.append(Line(f"Weight of the {part.part.name.lower()}", f"{grams / 1000:.2f} kg", how))
     return found
 

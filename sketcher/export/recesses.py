@@ -11,17 +11,20 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document
 from sketcher.export.operations import Operation, Part, operations, parts_of
 from sketcher.export.setups import AREAS, once_round
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Path, Point, circle, from_vertices
-from sketcher.geometry.regions import area, union
+from sketcher.geometry.regions import area, as_polygon, together, union
 from sketcher.strength.seal import SealDesign
 from sketcher.strength.taps import run_out_mm
 
 _EPS = 1e-6
+_WELL_INSIDE_MM = 0.01
 
 
 @dataclass(frozen=True)
@@ -193,7 +196,7 @@ def volume_mm3(part: Recessed) -> float:
             levels.add(min(max(barrel.level + barrel.radius * float(share), low), high))
     ordered = sorted(levels)
     nodes, weights = np.polynomial.legendre.leggauss(6)
-    total = 0.0
+    total, known = 0.0, _Known(part.outline)
     for bottom, top in pairwise(ordered):
         if top - bottom < 1e-9:
             continue
@@ -204,25 +207,55 @@ def volume_mm3(part: Recessed) -> float:
         heights = (
             [(middle, 2.0)] if not curved else [(middle + half * n, w) for n, w in zip(nodes, weights, strict=True)]
         )
-        total += half * math.fsum(float(weight) * _left_at(part, float(height)) for height, weight in heights)
+        total += half * math.fsum(float(weight) * _left_at(part, float(height), known) for height, weight in heights)
     return total
 
 
-def _left_at(part: Recessed, height: float) -> float:
+class _Known:
+    """What the levels of one part have in common: the polygons of its prisms, and what each cluster of them removes."""
+
+    def __init__(self, outline: Path) -> None:
+        #: Well inside the outline: what lies here is all taken from the material.
+        self.within = as_polygon((outline,)).buffer(-_WELL_INSIDE_MM)
+        shapely.prepare(self.within)
+        self.polygons: dict[int, BaseGeometry] = {}
+        self.removed: dict[tuple[int, ...], float] = {}
+
+
+def _left_at(part: Recessed, height: float, known: _Known) -> float:
     """The area of material at a height, mm²."""
-    gone: list[tuple[Path, ...]] = [prism.rings for prism in part.prisms if prism.low < height < prism.high]
+    gone: list[tuple[int | None, tuple[Path, ...]]] = [
+        (n, prism.rings) for n, prism in enumerate(part.prisms) if prism.low < height < prism.high
+    ]
     for cone in part.cones:
         if cone.low < height < cone.high:
             share = (height - cone.low) / (cone.high - cone.low)
             radius = cone.low_radius + share * (cone.high_radius - cone.low_radius)
             if radius > 1e-6:
-                gone.append((circle(cone.at, radius),))
+                gone.append((None, (circle(cone.at, radius),)))
     for barrel in part.barrels:
         square = barrel.radius**2 - (height - barrel.level) ** 2
         if square > 0:
-            gone.append((_strip(barrel, math.sqrt(square)),))
-    # What is gone outside the outline is no loss.
-    return area([(part.outline,), *gone]) - area(gone)
+            gone.append((None, (_strip(barrel, math.sqrt(square)),)))
+    for n, rings in gone:
+        if n is not None and n not in known.polygons:
+            known.polygons[n] = as_polygon(rings)
+    polygons = [as_polygon(rings) if n is None else known.polygons[n] for n, rings in gone]
+    removed = []
+    for members in together(polygons):
+        names = [gone[m][0] for m in members]
+        key = tuple(n for n in names if n is not None)
+        if len(key) == len(names) and key in known.removed:
+            removed.append(known.removed[key])
+            continue
+        shapes = [gone[m][1] for m in members]
+        if all(known.within.contains(polygons[m]) for m in members):
+            removed.append(area(shapes))
+        else:  # what is gone outside the outline is no loss
+            removed.append(abs(part.outline.area) + area(shapes) - area([(part.outline,), *shapes]))
+        if len(key) == len(names):
+            known.removed[key] = removed[-1]
+    return abs(part.outline.area) - math.fsum(removed)
 
 
 def _strip(barrel: Barrel, half: float) -> Path:

@@ -29,6 +29,8 @@ CORNER_MM = 1e-5
 _BESIDE_MM, _ALONG = 1.3719e-4, 0.43817
 #: Polygons that the result is checked against keep within this of their arcs, mm.
 _CHECK_MM = 1e-3
+#: Shapes whose polygons are nearer than this may touch, mm: both polygons' errors, and room for a corner.
+_TOUCH_MM = 4 * _CHECK_MM
 
 
 @dataclass(frozen=True)
@@ -69,11 +71,42 @@ def union(shapes: Iterable[Shape]) -> tuple[Region, ...]:
     given = [tuple(shape) for shape in shapes if shape]
     if not given:
         return ()
+    polygons = [as_polygon(shape) for shape in given]
+    found: list[Region] = []
+    for members in together(polygons):
+        found += _joined_up([given[n] for n in members], [polygons[n] for n in members])
+    return tuple(sorted(found, key=lambda region: -region.area))
+
+
+def together(polygons: Sequence[BaseGeometry]) -> list[list[int]]:
+    """Which shapes hang together, by index: what does not touch (within ``_TOUCH_MM``) can be united apart."""
+    if len(polygons) < 2:
+        return [[n] for n in range(len(polygons))]
+    first, second = shapely.STRtree(polygons).query(polygons, predicate="dwithin", distance=_TOUCH_MM)
+    home = list(range(len(polygons)))
+
+    def root(n: int) -> int:
+        while home[n] != n:
+            home[n] = home[home[n]]
+            n = home[n]
+        return n
+
+    for i, j in zip(first.tolist(), second.tolist(), strict=True):
+        if i < j:
+            home[root(j)] = root(i)
+    found: dict[int, list[int]] = defaultdict(list)
+    for n in range(len(polygons)):
+        found[root(n)].append(n)
+    return list(found.values())
+
+
+def _joined_up(given: Sequence[Shape], polygons: Sequence[BaseGeometry]) -> tuple[Region, ...]:
+    """The union of shapes that hang together."""
     if len(given) == 1 and all(_simple(ring) for ring in given[0]):
         outer, *islands = given[0]
         return (Region(outer.counter_clockwise(), tuple(_clockwise(ring) for ring in islands)),)
     found = _exact(given)
-    rough = shapely.union_all([_polygon(shape) for shape in given])
+    rough = shapely.union_all(polygons)
     if found is not None:
         allowed = 4 * _CHECK_MM * math.fsum(ring.length for shape in given for ring in shape) + 1e-3
         if abs(math.fsum(region.area for region in found) - rough.area) <= allowed:
@@ -98,16 +131,21 @@ def as_contour(ring: Path) -> Contour:
     return Contour(ring, ((cx, cy), radius))
 
 
+def _filled(ring: Path) -> Polygon:
+    return Polygon(np.array(ring.points(_CHECK_MM)))
+
+
 def _simple(ring: Path) -> bool:
-    return bool(Polygon(ring.points(_CHECK_MM)).is_valid)
+    return bool(_filled(ring).is_valid)
 
 
 def _clockwise(ring: Path) -> Path:
     return ring if ring.area <= 0 else ring.reversed()
 
 
-def _polygon(shape: Shape) -> BaseGeometry:
-    outer, *holes = (Polygon(ring.points(_CHECK_MM)) for ring in shape)
+def as_polygon(shape: Shape) -> BaseGeometry:
+    """A shape as a polygon within ``_CHECK_MM``."""
+    outer, *holes = (_filled(ring) for ring in shape)
     found: BaseGeometry = shapely.make_valid(outer)
     return found.difference(shapely.union_all(holes)) if holes else found
 

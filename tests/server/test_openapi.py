@@ -27,8 +27,9 @@ def test_the_description_is_valid_openapi(tmp_path: Path) -> None:
 def test_every_route_has_a_summary_and_every_change_says_what_it_takes(tmp_path: Path) -> None:
     app = create_app(tmp_path)
     silent = {"plates.restore"}  # takes nothing but its address
+    paths = openapi.describe(app)["paths"]
     for rule, path, method in openapi.routes(app):
-        operation = openapi.describe(app)["paths"][path][method.lower()]
+        operation = paths[path][method.lower()]
         assert operation["summary"].endswith("."), path
         if method in ("POST", "PUT"):
             assert "requestBody" in operation or rule.endpoint in silent, rule.endpoint

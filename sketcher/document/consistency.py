@@ -26,6 +26,7 @@ def problems(document: Document) -> Iterator[Problem]:
     yield from _tubes(document)
     yield from _connections(document)
     yield from _members(document)
+    yield from _ties(document)
     yield from survey_problems(document.survey)
     yield from outline_problems(document)
     yield from _too_little(document)
@@ -180,6 +181,16 @@ def _members(document: Document) -> Iterator[Problem]:
                 ("fit_readings", index, "port"),
                 f"no port is called {reading.port!r}{nearest(reading.port, ports)}",
                 reading.port,
+            )
+
+
+def _ties(document: Document) -> Iterator[Problem]:
+    for index, tie in enumerate(document.ties):
+        if tie.places and len(tie.places) != len(tie.points):
+            yield Problem(
+                ("ties", index, "places"),
+                f"{len(tie.points)} point(s) need as many places; without any the next adjustment notes them",
+                len(tie.places),
             )
 
 

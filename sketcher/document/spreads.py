@@ -6,7 +6,17 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sketcher.document.base import DevicePortRef, Id, LengthOrZero, Millimetres, Model, NotNegative, Percent, Positive
+from sketcher.document.base import (
+    DevicePortRef,
+    Id,
+    LengthOrZero,
+    Millimetres,
+    Model,
+    NotNegative,
+    Percent,
+    Place,
+    Positive,
+)
 
 
 class Tie(Model):
@@ -17,6 +27,10 @@ class Tie(Model):
 
     item: Id
     points: Annotated[tuple[Id, ...], Field(min_length=1, max_length=12)]
+    places: tuple[Place, ...] = Field(
+        default=(),
+        description="Where the points were when the item was last placed by them; none: it notes them next time.",
+    )
 
 
 class Landing(Model):

@@ -12,6 +12,14 @@ from sketcher.server.contract import gives, takes
 from sketcher.sureness.assessment import assess
 
 
+class LandingEllipse(Answer):
+    """The ellipse about the expected landing that 95 of 100 landings lie in."""
+
+    semi_major_mm: float
+    semi_minor_mm: float
+    turn_deg: float
+
+
 class TubeChanceAnswer(Answer):
     """One tube: its chance to land, its spread and what it may be off, and each source's share of the variance."""
 
@@ -23,15 +31,18 @@ class TubeChanceAnswer(Answer):
     offset_mm: list[float]
     covariance_mm2: list[list[float]]
     shares: dict[str, float]
+    at_mm: list[float]
+    ellipse: LandingEllipse
 
 
 class ClearanceAnswer(Answer):
-    """A gap of the plate, and the chance that it is one."""
+    """A gap in plan, and the chance that it is one; a single item's gap is that to the plate."""
 
     items: list[str]
     chance: float
     gap_mm: float
     sigma_mm: float
+    at_mm: list[float]
 
 
 class AdviceAnswer(Answer):

@@ -9,12 +9,37 @@ from flask import Blueprint
 
 from sketcher.document import with_changes
 from sketcher.importing import readings_table
-from sketcher.server.answers import AddedReadings, DocumentAnswer
+from sketcher.server.answers import AddedReadings, Answer, DocumentAnswer
 from sketcher.server.bodies import OneDocument, ReadingsTable
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.live_survey import SurveyAnswer
 from sketcher.survey import adjusted as survey
+from sketcher.survey.ties import follow as follow_ties
+
+
+class TieMove(Answer):
+    """How a tied item has moved: its own origin, and its turn."""
+
+    item: str
+    dx_mm: float
+    dy_mm: float
+    turn_deg: float
+
+
+class TieKept(Answer):
+    """A tied item that does not follow its points."""
+
+    item: str
+    why: str
+
+
+class FollowedAnswer(DocumentAnswer):
+    """The document with tied items moved; nothing is saved by this."""
+
+    moves: list[TieMove]
+    kept: list[TieKept]
+
 
 blueprint = Blueprint("survey", __name__, url_prefix="/api/survey")
 
@@ -31,12 +56,27 @@ def adjust(body: OneDocument) -> dict[str, Any]:
 @takes(OneDocument)
 @gives(DocumentAnswer)
 def apply(body: OneDocument) -> DocumentAnswer:
-    """The document with its floor drawn through the adjusted points."""
+    """The document with its floor drawn through the adjusted points, and what is tied to them moved along."""
     try:
-        drawn = survey.apply(body.document, survey.adjust(body.document))
+        result = survey.adjust(body.document)
+        drawn = follow_ties(survey.apply(body.document, result), result).document
     except ValueError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "survey", str(error)) from None
     return DocumentAnswer(document=drawn)
+
+
+@blueprint.post("/follow")
+@takes(OneDocument)
+@gives(FollowedAnswer)
+def follow(body: OneDocument) -> FollowedAnswer:
+    """The document with what is tied to survey points moved as far as these have moved; what moved, and what stays."""
+    result = survey.adjust(body.document)
+    followed = follow_ties(body.document, result)
+    return FollowedAnswer(
+        document=followed.document,
+        moves=[TieMove(**vars(move)) for move in followed.moves],
+        kept=[TieKept(item=item, why=why) for item, why in followed.kept.items()],
+    )
 
 
 @blueprint.post("/readings")

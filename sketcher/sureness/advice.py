@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from sketcher.document import Document, with_changes
-from sketcher.geometry import Shapes
+from sketcher.document import Document
 from sketcher.sureness.chances import all_within, within
-from sketcher.sureness.learning import Read, taught
-from sketcher.sureness.model import Model, build_model
+from sketcher.sureness.learning import Read, taught, with_readings
+from sketcher.sureness.model import Model
+from sketcher.sureness.places import Places
+from sketcher.sureness.readings import all_again, further_readings
 
 #: A reading of where a tube lands on a test piece, by eye and rule, mm. Common practice, no source.
 _READING_MM = 0.5
@@ -41,21 +42,20 @@ def chance_of(model: Model) -> float | None:
     return all_within(model.mean, model.covariance, radii)
 
 
-def advise(document: Document, shapes: Shapes, prior: Model, model: Model, reads: Sequence[Read]) -> list[Advice]:
+def advise(document: Document, places: Places, model: Model) -> list[Advice]:
     """Ways to raise the chance, the best first.
 
     Args:
-        document: the plate, and its shapes.
-        shapes: the document's shapes.
-        prior: the model before any trial.
+        document: the plate.
+        places: where things stand, as the model was made of.
         model: the model as it stands, with what trials taught.
-        reads: what was read in trials.
     """
     now = chance_of(model) or 0.0
     ways = [
         *_moves(model),
-        *_surer_places(document, shapes, reads),
-        *_floating_seat(document, shapes, reads),
+        *_surer_places(document, model),
+        *_readings(document, places, model),
+        *_floating_seat(document, model),
         *_larger_fittings(model),
         *_test_piece(document, model),
     ]
@@ -71,49 +71,46 @@ def _moves(model: Model) -> Iterator[Advice]:
         yield Advice(f"Move {names} to where the tubes are expected", chance_of(model.centred()) or 0.0, "move")
 
 
-def _surer_places(document: Document, shapes: Shapes, reads: Sequence[Read]) -> Iterator[Advice]:
-    """Hardware read with a caliper, or tied to the survey, in place of typed; readings of the survey taken finer."""
-    spreads = document.spreads
-    if spreads.hardware_mm > _FINE_MM:
-        finer = with_changes(document, spreads=spreads.model_copy(update={"hardware_mm": _FINE_MM}))
-        model = _again(finer, shapes, reads)
-        yield Advice(
-            f"Measure where boards and devices stand to {_FINE_MM:g} mm (now {spreads.hardware_mm:g} mm)",
-            chance_of(model) or 0.0,
-            "reading",
-        )
-    coarse = [tool for tool in document.survey.tools if tool.spread_mm > _FINE_MM]
-    used = {reading.tool for reading in document.survey.readings if not reading.set_aside}
-    for tool in coarse:
-        if tool.id not in used or not document.ties:
+def _surer_places(document: Document, model: Model) -> Iterator[Advice]:
+    """Hardware that no survey point ties, measured with a caliper: the one that matters most, and all of it."""
+    spread = document.spreads.hardware_mm
+    loose = [k for k, source in enumerate(model.sources) if source == "hardware"]
+    names = list(dict.fromkeys(model.about[k] for k in loose))
+    if spread <= _FINE_MM or not names:
+        return
+    measured = []
+    for name in names:
+        its = [k for k in loose if model.about[k] == name]
+        after = with_readings(model, spread * np.eye(len(model.sources))[its], _FINE_MM)
+        measured.append((chance_of(after) or 0.0, name))
+    best, name = max(measured)
+    yield Advice(f"Measure where {name} stands to {_FINE_MM:g} mm (now {spread:g} mm)", best, "reading")
+    if len(names) > 1:
+        after = with_readings(model, spread * np.eye(len(model.sources))[loose], _FINE_MM)
+        words = f"Measure where boards and devices stand to {_FINE_MM:g} mm (now {spread:g} mm)"
+        yield Advice(words, chance_of(after) or 0.0, "reading")
+
+
+def _readings(document: Document, places: Places, model: Model) -> Iterator[Advice]:
+    """Single readings of the survey, and all readings of a coarse tool taken finer."""
+    for further in further_readings(document, places, model):
+        yield Advice(further.do, chance_of(further.model) or 0.0, "reading")
+    for tool in document.survey.tools:
+        if tool.spread_mm <= _FINE_MM:
             continue
-        tools = [
-            one if one.id != tool.id else one.model_copy(update={"spread_mm": _FINE_MM})
-            for one in document.survey.tools
-        ]
-        finer = with_changes(document, survey=document.survey.model_copy(update={"tools": tuple(tools)}))
-        name = tool.name or tool.id
-        yield Advice(
-            f"Read again with a caliper what was read with {name}",
-            chance_of(_again(finer, shapes, reads)) or 0.0,
-            "tool",
-        )
+        after = all_again(document, places, model, tool.id, _FINE_MM)
+        if after is not None:
+            words = f"Read again with a caliper what was read with {tool.name or tool.id}"
+            yield Advice(words, chance_of(after) or 0.0, "tool")
 
 
-def _again(document: Document, shapes: Shapes, reads: Sequence[Read]) -> Model:
-    return taught(build_model(document, shapes), list(reads), document.spreads.seating_mm)
-
-
-def _floating_seat(document: Document, shapes: Shapes, reads: Sequence[Read]) -> Iterator[Advice]:
+def _floating_seat(document: Document, model: Model) -> Iterator[Advice]:
     """Slotted mounting holes: the plate is pushed to where the tubes want it before it is screwed down."""
     if document.spreads.seating_mm <= 0:
         return
-    still = with_changes(document, spreads=document.spreads.model_copy(update={"seating_mm": 0.0}))
-    model = build_model(still, shapes)
-    learnt = taught(model, list(reads), document.spreads.seating_mm)
     yield Advice(
         "Slot the mounting holes and push the plate to the tubes before it is screwed down",
-        chance_of(learnt) or 0.0,
+        chance_of(model.without("seating")) or 0.0,
         "slot",
     )
 

@@ -15,6 +15,8 @@ from sketcher.sureness.clearances import Clearance, clearances
 from sketcher.sureness.landings import Drop
 from sketcher.sureness.learning import Read, landings_read, surprised, taught
 from sketcher.sureness.model import Model, build_model
+from sketcher.sureness.places import places_of
+from sketcher.survey.ellipse import of_covariance
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,15 @@ class TubeChance:
     def sigma_mm(self) -> float:
         """Root of the mean of the two variances, mm."""
         return float(np.sqrt((self.covariance[0][0] + self.covariance[1][1]) / 2))
+
+    def ellipse_json(self) -> dict[str, float]:
+        """The ellipse about the expected landing within which the tube lands in 95 of 100 builds, mm and degrees."""
+        ellipse = of_covariance(np.array(self.covariance))
+        return {
+            "semi_major_mm": round(ellipse.semi_major_95, 4),
+            "semi_minor_mm": round(ellipse.semi_minor_95, 4),
+            "turn_deg": round(ellipse.turn_deg, 3),
+        }
 
 
 @dataclass(frozen=True)
@@ -64,6 +75,8 @@ class Sureness:
                     "allowed_mm": round(tube.drop.allowed_mm, 4),
                     "offset_mm": [round(value, 4) for value in tube.offset],
                     "covariance_mm2": [[round(value, 6) for value in row] for row in tube.covariance],
+                    "at_mm": [round(value, 4) for value in tube.drop.at],
+                    "ellipse": tube.ellipse_json(),
                     "shares": {name: round(part, 4) for name, part in tube.shares.items()},
                 }
                 for tube in self.tubes
@@ -74,6 +87,7 @@ class Sureness:
                     "chance": _rounded(one.chance),
                     "gap_mm": round(one.gap_mm, 4),
                     "sigma_mm": round(one.sigma_mm, 4),
+                    "at_mm": [round(value, 4) for value in one.at],
                 }
                 for one in self.clearances
             ],
@@ -148,7 +162,8 @@ def assess(document: Document, shapes: Shapes | None = None, *, advice: bool = T
         DocumentError: the survey cannot be adjusted.
     """
     shapes = shapes or build(document)
-    prior = build_model(document, shapes)
+    places = places_of(document, shapes)
+    prior = build_model(document, shapes, places)
     reads: list[Read] = landings_read(document, prior)
     wide, odd = surprised(prior, reads, document.spreads.seating_mm)
     model = taught(wide, reads, document.spreads.seating_mm)
@@ -165,8 +180,8 @@ def assess(document: Document, shapes: Shapes | None = None, *, advice: bool = T
         chance=chance,
         before_trial=chance_of(prior) if reads else None,
         tubes=tuple(_tube(model, index) for index in range(len(model.drops))),
-        clearances=tuple(clearances(document, shapes)),
-        advice=tuple(advise(document, shapes, prior, model, reads)) if advice and chance is not None else (),
+        clearances=tuple(clearances(document, shapes, places)),
+        advice=tuple(advise(document, places, model)) if advice and chance is not None else (),
         assumed=tuple(assumed),
         limit_percent=document.spreads.least_chance_percent,
     )

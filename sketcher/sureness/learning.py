@@ -74,7 +74,8 @@ def surprised(model: Model, reads: list[Read], seating_mm: float) -> tuple[Model
     inner[: len(model.sources), : len(model.sources)] = model.inner
     gain = np.concatenate([model.gain, np.stack(columns, axis=-1)], axis=-1)
     sources = (*model.sources, *["unexplained"] * len(columns))
-    return replace(model, gain=gain, sources=sources, inner=inner), tuple(dict.fromkeys(ports))
+    about = (*model.about, *[port for port in ports for _ in range(2)])
+    return replace(model, gain=gain, sources=sources, inner=inner, about=about), tuple(dict.fromkeys(ports))
 
 
 def taught(model: Model, reads: list[Read], seating_mm: float) -> Model:
@@ -104,3 +105,16 @@ def taught(model: Model, reads: list[Read], seating_mm: float) -> Model:
         mean=model.mean + model.gain @ (weight @ values),
         inner=model.inner - weight @ rows @ model.inner,
     )
+
+
+def with_readings(model: Model, rows: Array, sigma_mm: float) -> Model:
+    """The model that knows further readings of the survey or of hardware, each of which agreed with what is expected.
+
+    Args:
+        model: before them.
+        rows: (k, m) how each reading depends on the model's numbers.
+        sigma_mm: spread of each reading, independent of all else.
+    """
+    seen = rows @ model.inner
+    innovation = seen @ rows.T + np.eye(len(rows)) * max(sigma_mm, 1e-6) ** 2
+    return replace(model, inner=model.inner - seen.T @ np.linalg.solve(innovation, seen))

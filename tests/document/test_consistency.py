@@ -170,6 +170,10 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
         {"fit_readings": [{"port": "P3", "dx_mm": 1}], "ports": TWO_PORTS}, "/fit_readings/0/port", "called 'P3'",
         {"fit_readings": [{"port": "P1", "dx_mm": 1}], "ports": TWO_PORTS},
     ),
+    "a tie of two points with one place": (
+        {"ties": [{"item": "MB", "points": ["A", "B"], "places": [A]}]}, "/ties/0/places", "as many places",
+        {"ties": [{"item": "MB", "points": ["A", "B"], "places": [A, B]}]},
+    ),
     "a distance of one point": (
         survey(reading(points=["A"])), "/survey/readings/0/points", "names 2 point(s)",
         survey(reading(points=["A", "B"])),

@@ -115,6 +115,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/sureness", "", {"json": live}),
         ("POST /api/survey", "", {"json": live}),
         ("POST /api/survey/apply", "", {"json": live}),
+        ("POST /api/survey/follow", "", {"json": live}),
         ("POST /api/survey/readings", "", {"json": {**live, "text": "A B 402.5"}}),
         ("POST /api/tubes", "", {"json": live}),
         ("POST /api/tubes/propose", "", {"json": live}),

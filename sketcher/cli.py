@@ -312,8 +312,25 @@ def _with_readings(document: Document, options: argparse.Namespace) -> Document:
     except (OSError, UnicodeDecodeError, ReadingsError, DocumentError) as error:
         raise Stop(f"{options.add}: {error}") from None
     if options.output is not None:
-        write(document, options.output)
+        write(_followed(document), options.output)
     return document
+
+
+def _followed(document: Document) -> Document:
+    """The document with what is tied to survey points moved along; as it is where the survey cannot be adjusted."""
+    from sketcher.survey.adjusted import adjust
+    from sketcher.survey.ties import follow
+
+    try:
+        followed = follow(document, adjust(document))
+    except DocumentError:
+        return document  # the answer itself says what is wrong
+    for move in followed.moves:
+        turn = f", turned {move.turn_deg:+.2f} degrees" if abs(move.turn_deg) >= 0.005 else ""
+        print(f"{move.item} moved with the survey by {move.dx_mm:+.2f}, {move.dy_mm:+.2f} mm{turn}", file=sys.stderr)
+    for item, why in followed.kept.items():
+        print(f"{item} stays where it is: {why}", file=sys.stderr)
+    return followed.document
 
 
 def _survey_words(answer: dict[str, Any]) -> Iterator[str]:
@@ -340,33 +357,18 @@ def _survey_words(answer: dict[str, Any]) -> Iterator[str]:
 
 def _sureness(options: argparse.Namespace) -> int:
     from sketcher.sureness.assessment import assess
+    from sketcher.sureness.wording import lines
 
     document = _read(options.file)
     try:
-        answer = assess(document).as_json()
+        sure = assess(document)
     except DocumentError as error:
         raise Stop(f"{options.file}: {error}") from None
     if options.json:
-        _show(answer)
+        _show(sure.as_json())
     else:
-        print("\n".join(_sureness_words(answer)))
+        print("\n".join(lines(sure)))
     return OK
-
-
-def _sureness_words(answer: dict[str, Any]) -> Iterator[str]:
-    from sketcher.sureness.assessment import percent
-
-    yield from answer["messages"]
-    for row in sorted(answer["tubes"], key=lambda row: float(row["chance"])):
-        shares = ", ".join(f"{name} {100 * part:.0f} %" for name, part in row["shares"].items() if part >= 0.05)
-        yield (
-            f"  {row['port']:<6} {percent(row['chance']):>11}  spread {row['sigma_mm']:.2f} mm, "
-            f"may be off by {row['allowed_mm']:.2f} mm  ({shares})"
-        )
-    for row in answer["clearances"]:
-        yield f"  gap to {', '.join(row['items'])}: {row['gap_mm']:.2f} mm, kept in {percent(row['chance'])}"
-    for row in answer["advice"]:
-        yield f"  {percent(row['chance']):>11} after: {row['do']}"
 
 
 def _export(options: argparse.Namespace) -> int:

@@ -60,9 +60,12 @@ function showing({ store, sync, live }) {
       store.set({ draft: null, ...also });
       return;
     }
+    const { document: before, surveyEdits } = store.get();
+    const measured = document.survey !== before.survey && store.get().plate !== null;
     store.set({ document, draft: null, ...also });
     sync.save(document, label);
     live.ask(document, WANT_RESTING);
+    if (measured) store.set({ surveyEdits: surveyEdits + 1 });
   };
   return {
     commit,

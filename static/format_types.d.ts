@@ -317,6 +317,11 @@ export interface Pixel {
   y_px: number;
 }
 
+export interface Place {
+  x_mm: number;
+  y_mm: number;
+}
+
 export interface Plate {
   outline: Circle | Slot | Rectangle | Polygon;
   body_thickness_mm: number;
@@ -483,6 +488,7 @@ export interface TestPiece {
 export interface Tie {
   item: string;
   points: string[];
+  places?: Place[];
 }
 
 export interface Tool {

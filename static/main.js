@@ -3,6 +3,7 @@
 import { createActions } from "./actions.js";
 import { createGhosts } from "./canvas/ghosts.js";
 import { createJoins } from "./canvas/joins.js";
+import { createLandings } from "./canvas/landings.js";
 import { createLayers } from "./canvas/layers.js";
 import { createOverlay } from "./canvas/overlay.js";
 import { createPointer } from "./canvas/pointer.js";
@@ -39,6 +40,7 @@ import { firstState, fresh, remember } from "./settings.js";
 import { createStepPanel } from "./steps/panel.js";
 import { createStepBar } from "./steps/stepbar.js";
 import { createStore } from "./store.js";
+import { createFollowing } from "./survey/following.js";
 import { createPhoto } from "./survey/photo.js";
 
 const store = createStore(firstState());
@@ -137,7 +139,9 @@ const showTab = createTabs(store);
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab });
 createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });
+createLandings({ store, stage, layer: overlay });
 createGhosts({ store, layer: overlay });
+createFollowing({ store, api, actions });
 createPhoto({ store, api, layer: stage.photo });
 createRulers({
   store,

@@ -72,6 +72,8 @@ export const firstState = () => ({
   layers: remembered("layers", LAYERS),
   heights: false,
   ellipseScale: 1,
+  sure: null,
+  surveyEdits: 0,
   unit: remembered("unit", /** @type {const} */ ("mm")),
   theme: remembered("theme", /** @type {const} */ ("auto")),
   link: "saved",

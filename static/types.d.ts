@@ -101,6 +101,10 @@ export interface State {
   cursorShown: boolean;
   /** A ghost of the test piece that is being dragged. */
   ghost: { port: string; reading: Point } | null;
+  /** The chances as last worked out, and the document that they are of. */
+  sure: { document: PlateDocument; tubes: SurenessAnswer["tubes"] } | null;
+  /** Counts edits of the survey that were made here: what is tied follows them. */
+  surveyEdits: number;
   /** A proposal that is looked at, not yet taken. */
   preview: PlateDocument | null;
   hover: string | null;
@@ -328,7 +332,17 @@ export interface ProposalState {
 export interface SurenessAnswer {
   chance: number | null;
   before_trial: number | null;
-  tubes: { port: string; serves: string; chance: number; shares: Record<string, number> }[];
+  tubes: {
+    port: string;
+    serves: string;
+    chance: number;
+    sigma_mm: number;
+    allowed_mm: number;
+    offset_mm: number[];
+    at_mm: number[];
+    ellipse: { semi_major_mm: number; semi_minor_mm: number; turn_deg: number };
+    shares: Record<string, number>;
+  }[];
   clearances: { items: string[]; chance: number; gap_mm: number; sigma_mm: number }[];
   advice: { do: string; chance: number; kind: string }[];
   limit_percent: number;

@@ -44,7 +44,6 @@ def landings(scene: Scene) -> Iterator[Finding]:
     for one in sure.clearances:
         if 100 * one.chance >= sure.limit_percent:
             continue
-        names = " and ".join("the case wall" if name == "floor" else name for name in one.items)
         yield Finding(
             rule="clearance-chance",
             level="warning" if told else "note",
@@ -53,7 +52,7 @@ def landings(scene: Scene) -> Iterator[Finding]:
             limit=sure.limit_percent,
             unit="%",
             at=one.at,
-            message=f"{names[:1].upper()}{names[1:]} clear each other in {percent(one.chance)} of such builds: "
+            message=f"{one.words[:1].upper()}{one.words[1:]} clear each other in {percent(one.chance)} of such builds: "
             f"{one.gap_mm:.2f} mm as drawn, with a spread of {one.sigma_mm:.2f} mm.",
             remedy=f"Leave {one.needed_mm(sure.limit_percent):.1f} mm between them, or measure their places finer."
             + ("" if told else " The spreads are assumed; type your own."),

@@ -24,6 +24,7 @@ from sketcher.export.tables import parts, parts_csv
 from sketcher.geometry import Shapes
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.seal import SealDesign, design_seal
+from sketcher.sureness.wording import report
 
 #: The moment that every file in the zip carries: zip has no "none", and 1980 is where its clock begins.
 _MOMENT = (1980, 1, 1, 0, 0, 0)
@@ -136,8 +137,11 @@ def _shop(document: Document, shapes: Shapes, seal: SealDesign, which: Occasion,
 def _builder(
     document: Document, shapes: Shapes, seal: SealDesign, which: Occasion, dxf_version: str
 ) -> dict[str, bytes]:
-    """The steps; the sheets come by the registry."""
-    return {"assembly.txt": assembly_steps(document, seal).encode()}
+    """The steps, and the chance that all tubes land; the sheets come by the registry."""
+    return {
+        "assembly.txt": assembly_steps(document, seal).encode(),
+        "sureness.txt": report(document, shapes).encode(),
+    }
 
 
 def fingerprints(files: dict[str, bytes]) -> dict[str, str]:
@@ -191,6 +195,7 @@ _ABOUT = {
     "final.pdf": "the same on one page at true size",
     "holes.csv": "every hole of body and lid from datum A, the front left corner of the plate's bounding box",
     "assembly.txt": "putting together, leak test, filling, step by step",
+    "sureness.txt": "the chance that every tube lands, whose spread it is, what would raise it",
     "floor-cut.": "what is cut and drilled in the case floor, at true size",
     "parts.csv": "fittings, plugs, cord, screws, washers, tubes, coolant",
     "estimate.txt": "time, stock and weight, estimated",

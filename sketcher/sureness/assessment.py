@@ -106,7 +106,7 @@ class Sureness:
         weakest = self.weakest
         if weakest is not None and len(self.tubes) > 1:
             source = next(iter(weakest.shares), "")
-            words = f" Most of its spread is from {_WORDS.get(source, source)}." if source else ""
+            words = f" Most of its spread is from {SOURCES.get(source, source)}." if source else ""
             found.append(f"{weakest.drop.port} is the weakest: {percent(weakest.chance)}.{words}")
         if self.advice:
             best = self.advice[0]
@@ -118,7 +118,8 @@ class Sureness:
         return (*found, *self.assumed)
 
 
-_WORDS = {
+#: Where a spread comes from, in words.
+SOURCES = {
     "hardware": "where its board or device stands",
     "survey": "the survey's readings",
     "standoffs": "the board's play on its standoffs",

@@ -38,6 +38,12 @@ class Clearance:
     chance: float
     at: Point
 
+    @property
+    def words(self) -> str:
+        """What the gap is between."""
+        names = ["the case wall" if name == "floor" else name for name in self.items]
+        return " and ".join(names if len(names) > 1 else ["the plate", *names])
+
     def needed_mm(self, percent: float) -> float:
         """The gap that would hold with a chance, given in percent; rounded up to a tenth."""
         wanted = self.sigma_mm * float(ndtri(min(percent / 100, 0.9999)))
@@ -93,7 +99,7 @@ def _bodies(document: Document, shapes: Shapes, places: Places) -> Iterator[_Bod
     wall = shapely.boundary(shapely.make_valid(shapes.floor_polygon))
     yield _Body(FLOOR, "wall", wall, -math.inf, math.inf)
     # The plate against the wall about it is edge to edge; what stands in a cutout, against that.
-    holes = [area.polygon for area in shapes.cutouts.values()]
+    holes = [shapely.make_valid(area.polygon) for area in shapes.cutouts.values()]
     covered = shapely.difference(shapely.make_valid(shapes.plate_polygon), shapely.union_all(holes))
     yield _Body("", "plate", covered, low, low + shapes.thickness)
     for name, area in shapes.obstacles.items():

@@ -7,6 +7,7 @@ import { channelCorners, outlineCornerRows } from "./corners.js";
 import { COMMON, fieldsOf } from "./fields.js";
 import { button, field } from "./form.js";
 import { itemActions, moveBy } from "./itemactions.js";
+import { ties } from "./ties.js";
 
 /**
  * @typedef {import("./itempanel.js").Parts} Parts
@@ -28,6 +29,7 @@ export function oneItem(parts, document, id) {
     fields(parts, document, kind, item, fieldsOf(kind, item)),
     kind === "channel" ? channelCorners(parts, document, item) : null,
     item.outline?.shape === "polygon" ? outlineCornerRows(parts, item) : null,
+    ties(parts, document, id),
     kind === "group" ? null : moveBy(parts),
     itemActions(parts, kind, [id]),
     h(

@@ -29,24 +29,8 @@ const SOURCES = {
   bow: "bow of the sheet",
 };
 
-/** What the format's own words for a key leave open. @type {Record<string, string>} */
-const LABELS = {
-  hardware_mm: "Place of hardware",
-  part_mm: "Port on its device",
-  standoff_mm: "Play on standoffs",
-  seating_mm: "Seating of the plate",
-  making_mm: "Making",
-  bow_mm: "Bow of the sheet",
-  warming_k: "Warmth, K",
-  landing_offset_mm: "Allowed offset",
-  landing_angle_deg: "Allowed angle",
-  least_chance_percent: "Minimum chance",
-  sheet_cost: "Cost of a sheet",
-  plate_cost: "Cost of a plate",
-};
-
 const SPREADS = /** @type {(keyof typeof FIELDS.Spreads)[]} */ (Object.keys(FIELDS.Spreads)).map((key) =>
-  fieldOf("Spreads", key, undefined, { at: ["spreads"], ...(LABELS[key] ? { label: LABELS[key] } : {}) }),
+  fieldOf("Spreads", key, undefined, { at: ["spreads"] }),
 );
 
 /** A chance in a sentence: never all or nothing. @param {number} chance */
@@ -79,7 +63,7 @@ export function sureness(context) {
           {},
           button("Ask again", () => ask(context, document), { "data-keep": "sure-again" }),
         ),
-      found && [shares(found.tubes), advice(found), notes(found)],
+      found && [ellipses(found), shares(found.tubes), clearances(found), advice(found), notes(found)],
     ),
     fold(
       "Spreads and limits",
@@ -108,11 +92,12 @@ function wanted(context, document) {
 }
 
 /** @param {Context} context @param {import("../types.js").PlateDocument} document */
-async function ask({ api, local, again }, document) {
+async function ask({ api, store, local, again }, document) {
   try {
     const sure = await api.sureness(document);
     if (local.sureFor !== document) return;
     Object.assign(local, { sure, sureOf: document, sureProblem: "" });
+    store.set({ sure: { document, tubes: sure.tubes } });
   } catch (error) {
     if (local.sureFor !== document) return;
     // A figure that may no longer hold is not left standing.
@@ -162,6 +147,40 @@ function shares(tubes) {
         ),
       );
     }),
+  );
+}
+
+/** What the signs on the plan mean. @param {SurenessAnswer} found */
+const ellipses = ({ tubes }) =>
+  tubes.length
+    ? h(
+        "p.quiet",
+        {},
+        "On the plan: each tube may land in the circle; 95 of 100 do land in the ellipse, drawn at true size.",
+      )
+    : null;
+
+/** Gaps that may close, the least sure first. @param {SurenessAnswer} found */
+function clearances({ clearances: list, limit_percent: limit }) {
+  const doubtful = list.filter((one) => 100 * one.chance < Math.max(limit, 99.5));
+  if (!doubtful.length) return null;
+  const words = (/** @type {string[]} */ items) =>
+    (items.length > 1 ? items : ["plate", ...items]).map((name) => (name === "floor" ? "case wall" : name)).join(" – ");
+  return h(
+    "div",
+    {},
+    h("h4", {}, "Clearances in doubt"),
+    h(
+      "ul.plain",
+      { "aria-label": "Clearances in doubt" },
+      doubtful.map((one) =>
+        h(
+          "li",
+          {},
+          `${words(one.items)}: ${percent(one.chance)} (${one.gap_mm.toFixed(1)} mm drawn, spread ${one.sigma_mm.toFixed(2)} mm)`,
+        ),
+      ),
+    ),
   );
 }
 

@@ -13,6 +13,7 @@ import { DEFAULTS, SURVEY_LETTERS } from "../format.js";
 
 import { newId } from "../model/document.js";
 import { put } from "../model/edit.js";
+import { renamed, tiedTo, withoutPoint } from "../model/ties.js";
 import { parseQuantity, QuantityError } from "../model/quantity.js";
 
 /** Kinds of reading: what each is called, how many points it names, whether it leans on a wall. */
@@ -77,7 +78,7 @@ export const addPoints = (document, names) =>
 export function renamePoint(document, from, to) {
   const survey = surveyOf(document);
   const other = (/** @type {string} */ id) => (id === from ? to : id);
-  return put(document, ["survey"], {
+  return put(renamed(document, from, to), ["survey"], {
     ...document.survey,
     points: survey.points.map((p) => (p.id === from ? { ...p, id: to } : p)),
     readings: survey.readings.map((r) => ({
@@ -95,16 +96,17 @@ export function renamePoint(document, from, to) {
   });
 }
 
-/** Readings and outlines that name a point. @param {PlateDocument} document @param {string} id */
+/** Readings, outlines and tied items that name a point. @param {PlateDocument} document @param {string} id */
 export function leaning(document, id) {
   const { readings, outlines } = surveyOf(document);
   return {
     readings: readings.filter((r) => r.points.includes(id) || r.wall?.includes(id)).map((r) => r.id),
     outlines: outlines.filter((o) => o.centre === id || o.corners?.includes(id)).map((o) => o.id),
+    ties: tiedTo(document, id),
   };
 }
 
-/** A point taken out, with the readings that name it; outlines lose a corner, or go when too few are left. @param {PlateDocument} document @param {string} id */
+/** A point taken out, with the readings that name it; outlines and ties lose it, or go when too little is left. @param {PlateDocument} document @param {string} id */
 export function removePoint(document, id) {
   const survey = surveyOf(document);
   const gone = new Set(leaning(document, id).readings);
@@ -113,7 +115,7 @@ export function removePoint(document, id) {
     .map((o) => (o.corners ? { ...o, corners: o.corners.filter((c) => c !== id) } : o))
     .filter((o) => o.centre || (o.corners?.length ?? 0) >= 3);
   const { origin, along_x, ...rest } = document.survey ?? {};
-  return put(document, ["survey"], {
+  return put(withoutPoint(document, id), ["survey"], {
     ...rest,
     ...(origin && origin !== id ? { origin } : {}),
     ...(along_x && along_x !== id ? { along_x } : {}),

@@ -154,10 +154,9 @@ function row(context, point, answer) {
         "×",
         () => {
           actions.commit(removePoint(document, point.id), `Remove point ${point.id}`);
-          if (lean.readings.length || lean.outlines.length)
-            actions.say(
-              `${point.id} is out${lean.readings.length ? `, with ${lean.readings.join(", ")}` : ""}. Undo brings it back.`,
-            );
+          const gone = [...lean.readings, ...lean.ties.map((id) => `the tie of ${id}`)];
+          if (gone.length || lean.outlines.length)
+            actions.say(`${point.id} is out${gone.length ? `, with ${gone.join(", ")}` : ""}. Undo brings it back.`);
         },
         {
           class: "small",

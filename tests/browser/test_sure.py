@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -43,7 +44,7 @@ def test_the_chances_stand_where_one_decides(bench: Bench) -> None:
     assert faults(bench) == []
 
     # Hardware measured ten times as finely, and the fittings forgiving: the chance is another.
-    for label, value in (("Place of hardware", "0.05"), ("Allowed offset", "2")):
+    for label, value in (("Position of hardware", "0.05"), ("Allowed offset of a tube", "2")):
         page.get_by_label(label, exact=True).fill(value)
         page.get_by_label(label, exact=True).press("Enter")
         bench.settled()
@@ -68,8 +69,8 @@ def test_no_chance_is_left_standing_when_none_can_be_stated(bench: Bench) -> Non
     expect(first).to_be_visible()
     page.route("**/api/sureness", refuse)
     page.get_by_text("Spreads and limits").click()
-    page.get_by_label("Making", exact=True).fill("0.2")
-    page.get_by_label("Making", exact=True).press("Enter")
+    page.get_by_label("Machining", exact=True).fill("0.2")
+    page.get_by_label("Machining", exact=True).press("Enter")
     bench.settled()
     expect(page.get_by_text("No chance can be stated. The server does not answer.")).to_be_visible()
     expect(first).to_have_count(0)
@@ -77,3 +78,51 @@ def test_no_chance_is_left_standing_when_none_can_be_stated(bench: Bench) -> Non
     page.unroute("**/api/sureness")
     page.get_by_role("button", name="Ask again").click()
     expect(first).to_be_visible()
+
+
+def test_a_board_tied_to_survey_points_moves_with_a_new_reading(bench: Bench) -> None:
+    """The tie is chosen in the item's panel, seen on the plan, followed after a reading, undone step by step, cut."""
+    page = bench.page
+    page.get_by_role("tab", name="All items").click()
+    page.locator("#items").get_by_role("button", name=re.compile("^MB")).first.click()
+    panel = page.get_by_role("region", name="Tied to the survey")
+    for point in ("S", "T"):
+        panel.get_by_label("Tie to point").select_option(point)
+        expect(panel.get_by_role("button", name=f"Untie from {point}")).to_be_visible()
+    expect(page.locator(".over-ties [data-tie='MB-T']")).to_have_count(1)
+    (tie,) = bench.document()["ties"]
+    assert (tie["item"], tie["points"], len(tie["places"])) == ("MB", ["S", "T"], 2)
+
+    # S and T are read again, all of it 2 mm farther from the front: the board follows by as much.
+    before = bench.item("boards", "MB")
+    bench.step("Measure")
+    for reading, value in (("R16", "114.1"), ("R20", "181.9"), ("R18", "268.9")):
+        field = page.get_by_label(f"Value of {reading}", exact=True)
+        field.fill(value)
+        field.press("Enter")
+        bench.settled()
+    expect(page.get_by_text("MB moved with the survey's points").first).to_be_attached()
+    after = bench.item("boards", "MB")
+    assert after["y_mm"] - before["y_mm"] == pytest.approx(2.0, abs=0.6)
+    expect(bench.rule("tie-moved")).to_have_count(0)
+    # What follows is a step of its own, and undoing it does not bring it back at once.
+    while bench.item("boards", "MB") != before:
+        page.get_by_role("button", name="Undo").click()
+        bench.settled()
+    expect(bench.rule("tie-moved")).to_have_count(1 if bench.document()["survey"]["readings"][15]["value"] > 113 else 0)
+
+    # The landings stand on the plan where one decides: a circle and an ellipse for each tube, at true size.
+    bench.step("Test piece")
+    said = sure(bench)
+    marks = page.locator(".over-landings [data-landing]")
+    expect(marks).to_have_count(len(said["tubes"]))
+    tube = said["tubes"][0]
+    mark = page.locator(f".over-landings [data-landing='{tube['port']}']")
+    allowed = float(mark.locator("circle").get_attribute("r") or 0)
+    spread = float(mark.locator("ellipse").get_attribute("rx") or 0)
+    assert spread / allowed == pytest.approx(tube["ellipse"]["semi_major_mm"] / tube["allowed_mm"], rel=1e-6)
+    assert allowed / tube["allowed_mm"] == pytest.approx(bench.screen(1, 0)[0] - bench.screen(0, 0)[0], rel=0.01)
+
+    panel.get_by_role("button", name="Cut the tie").click()
+    expect(panel.get_by_role("button", name="Cut the tie")).to_have_count(0)
+    assert "ties" not in bench.document()

@@ -40,12 +40,13 @@ def builder() -> dict[str, bytes]:
 
 def test_the_builders_package(builder: dict[str, bytes]) -> None:
     assert set(builder) == {
-        "floor-cut.dxf", "floor-cut.pdf", "assembly.txt", "drawing.pdf", "parts.csv", "estimate.txt", "plate.html",
-        "plate.json", "findings.txt", "README.txt", "SHA256SUMS.txt",
+        "floor-cut.dxf", "floor-cut.pdf", "assembly.txt", "sureness.txt", "drawing.pdf", "parts.csv", "estimate.txt",
+        "plate.html", "plate.json", "findings.txt", "README.txt", "SHA256SUMS.txt",
     } | {name for name in builder if name.split(".")[0] in ("tubes", "gasket")}  # fmt: skip
     readme = builder["README.txt"].decode()
     assert all(name in readme for name in ("assembly.txt", "plate.html", "floor-cut.dxf"))
     assert "For the builder." in readme
+    assert "No tube drops to a port of the plate" in builder["sureness.txt"].decode()
 
 
 def test_the_page_opens_offline_and_runs_nothing(builder: dict[str, bytes], browser: Browser, tmp_path: Path) -> None:

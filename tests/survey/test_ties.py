@@ -1,12 +1,16 @@
 """What is tied to survey points moves as the points do: against a rigid motion that is known beforehand."""
 
+import json
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from sketcher.checks import run
+from sketcher.cli import main
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.document import read as read_document
 from sketcher.survey.adjusted import adjust
 from sketcher.survey.ties import follow
 from tests.checks.plates import rectangle
@@ -154,3 +158,18 @@ def test_a_moved_point_is_a_finding_whose_fix_moves_the_item() -> None:
     assert fixed == follow(document, adjust(document)).document
     assert [one for one in run(fixed) if one.rule == "tie-moved"] == []
     assert [one for one in run(tied(POINTS, "MB")) if one.rule == "tie-moved"] == []
+
+
+def test_a_table_of_readings_moves_what_is_tied_in_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Readings of the moved floor typed into a file beside: the command writes the board to where its points are."""
+    full = to_plain(tied(MOVED, "MB"))
+    plain = {**full, "survey": {**full["survey"], "readings": []}}
+    (tmp_path / "plate.json").write_text(json.dumps(plain))
+    rows = [f"{' '.join(one['points'])} {one['value']:.4f}" for one in full["survey"]["readings"]]
+    (tmp_path / "readings.csv").write_text("\n".join(rows))
+    new = tmp_path / "new.json"
+    done = main(["survey", str(tmp_path / "plate.json"), "--add", str(tmp_path / "readings.csv"), "-o", str(new)])
+    assert done == 0
+    assert "MB moved with the survey" in capsys.readouterr().err
+    board = read_document(new).boards[0]
+    assert (board.x_mm, board.y_mm) == pytest.approx(turned((120, 140), 1.5, 2.0, -3.0), abs=5e-3)

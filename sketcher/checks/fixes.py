@@ -1,7 +1,11 @@
-"""Fixes that are proven: put into the document, the rules no longer find what they mend, and find nothing new."""
+"""Fixes that are proven: put into the document, the rules no longer find what they fix, and find nothing new."""
 
 from __future__ import annotations
 
+import hashlib
+import json
+import time
+from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -9,10 +13,15 @@ from typing import Any
 from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.findings import Finding, Fix
 
-#: More fixes than this are not tried in one run: each costs a run of the rules.
-MOST_TRIED = 8
+#: So many fixes are tried in any case; further ones as long as there is time, since each costs a run of the rules.
+ALWAYS_TRIED = 8
+MOST_SECONDS = 1.5
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
+
+#: What was tried before, by document and fix: a document that is looked at again goes on where the time ran out.
+_tried: OrderedDict[tuple[bytes, Fix], bool] = OrderedDict()
+_REMEMBERED = 512
 
 
 def with_fix(document: Document, fix: Fix) -> Document:
@@ -26,7 +35,7 @@ def with_fix(document: Document, fix: Fix) -> Document:
         *parents, last = change.pointer.strip("/").split("/")
         place: Any = plain
         for part in parents:
-            place = place[int(part)] if isinstance(place, list) else place[part]
+            place = place[int(part)] if isinstance(place, list) else place.setdefault(part, {})
         place[last] = change.value
     return from_plain(plain)
 
@@ -41,28 +50,39 @@ def keys(findings: list[Finding]) -> set[Key]:
 
 
 def proven(document: Document, findings: list[Finding], quick: Rules, every: Rules) -> list[Finding]:
-    """The findings with those fixes only that the rules bear out; the first few are tried, the others not offered.
+    """The findings with those fixes only that the rules bear out; what there was no time to try is not offered.
 
     Args:
         document: the plate.
         findings: what all rules found, most severe first.
-        quick: runs the rules that need no design of the seal.
-        every: runs all rules; for a fix of what the quick ones do not ask.
+        quick: runs the rules that need no design of the seal; they turn most bad fixes down.
+        every: runs all rules, for what the quick ones let pass.
     """
-    if not any(finding.fix for finding in findings):
-        return findings
-    before = keys(quick(document))
-    told, tried = [], 0
+    if not any(finding.fix and not finding.accepted for finding in findings):
+        return [replace(finding, fix=None) if finding.fix else finding for finding in findings]
+    name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
+    before, known = keys(quick(document)), keys(findings)
+    end, tried = time.monotonic() + MOST_SECONDS, 0
+    told = []
     for finding in findings:
-        if finding.fix is None:
+        fix = finding.fix
+        if fix is None:
             told.append(finding)
             continue
-        tried += 1
-        asked = keys([finding])
-        run, known = (quick, before) if asked <= before else (every, keys(findings))
-        holds = tried <= MOST_TRIED and not finding.accepted and _holds(document, finding.fix, asked, known, run)
+        holds = None if finding.accepted else _tried.get((name, fix))
+        if holds is None and not finding.accepted and (tried < ALWAYS_TRIED or time.monotonic() < end):
+            tried += 1
+            asked = keys([finding])
+            holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
+            _remember((name, fix), holds)
         told.append(finding if holds else replace(finding, fix=None))
     return told
+
+
+def _remember(key: tuple[bytes, Fix], holds: bool) -> None:
+    _tried[key] = holds
+    while len(_tried) > _REMEMBERED:
+        _tried.popitem(last=False)
 
 
 def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules) -> bool:
@@ -70,4 +90,4 @@ def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run:
         after = keys(run(with_fix(document, fix)))
     except DocumentError:
         return False
-    return not after & asked and after <= before
+    return not after & asked and after <= before | asked

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Mapping
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Finding, Rule, mm
 from sketcher.reference import screws as screw_table
+from sketcher.strength.lid import Clamped
 from sketcher.strength.taps import taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
 
@@ -76,6 +77,9 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                     at=place,
                     message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
                     remedy="Place lid screws around it.",
+                    cause=Cause(
+                        "unheld", "No lid screw holds {count} of the grooves.", "Place lid screws around them."
+                    ),
                 )
             for gap in row.clamping.gaps:
                 if gap.apart_mm > pitch + 0.01:
@@ -90,38 +94,64 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                         message=f"{gap.screws[0]} and {gap.screws[-1]} are {mm(gap.apart_mm)} apart; "
                         f"the maximum is {mm(pitch)}.",
                         remedy="Place a lid screw between them.",
+                        cause=Cause(
+                            "pitch",
+                            f"{{count}} gaps between lid screws are wider than {mm(pitch)}.",
+                            "Place lid screws between them.",
+                            "largest",
+                        ),
                     )
-        heaviest = max(row.clamping.loads, key=lambda screw: screw.total_n, default=None)
-        if heaviest is not None and heaviest.total_n > row.thread_n:
-            yield Finding(
-                rule="screw-load",
-                level="error",
-                items=(heaviest.id,),
-                value=heaviest.total_n,
-                limit=row.thread_n,
-                unit="N",
-                at=_place(scene, heaviest.id),
-                message=f"{heaviest.id} pulls with {heaviest.total_n:.0f} N at the {row.load.name} pressure (cord "
-                f"{heaviest.cord_n:.0f}, pressure {heaviest.pressure_n:.0f}, prying {heaviest.prying_n:.0f} N); its "
-                f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
-                remedy=f"Place the screws closer (about {100 * row.thread_n / heaviest.total_n:.0f} % as far apart), "
-                "tap deeper, use thicker screws or a softer cord, or threaded inserts with their maker's pull.",
-            )
-        if row.squeeze_left is not None and 100 * row.squeeze_left < least - 1e-9 and row.clamping.gaps:
-            worst = max(row.clamping.gaps, key=lambda gap: gap.opening_mm)
-            yield Finding(
-                rule="lid-squeeze",
-                level="error",
-                items=worst.screws,
-                value=100 * row.squeeze_left,
-                limit=least,
-                unit="%",
-                at=worst.at,
-                message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and "
-                f"{100 * row.squeeze_left:.0f} % of squeeze is left; the minimum is {least:g} %.",
-                remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a "
-                "thicker or softer cord.",
-            )
+    for items in dict.fromkeys(row.items for row in report_of(scene).clamped):
+        rows = [row for row in report_of(scene).clamped if row.items == items]
+        yield from _pulls(scene, rows)
+        yield from _lifts(rows, least)
+
+
+def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
+    """The screw that pulls most against what its thread holds, under the worse of the two loads."""
+    held = [(max(row.clamping.loads, key=lambda screw: screw.total_n), row) for row in rows if row.clamping.loads]
+    bad = [(screw, row) for screw, row in held if screw.total_n > row.thread_n]
+    if not bad:
+        return
+    screw, row = max(bad, key=lambda one: one[0].total_n / max(one[1].thread_n, 1e-6))
+    yield Finding(
+        rule="screw-load",
+        level="error",
+        items=(screw.id,),
+        value=screw.total_n,
+        limit=row.thread_n,
+        unit="N",
+        at=_place(scene, screw.id),
+        message=f"{screw.id} pulls with {screw.total_n:.0f} N at the {row.load.name} pressure (cord "
+        f"{screw.cord_n:.0f}, pressure {screw.pressure_n:.0f}, prying {screw.prying_n:.0f} N); its "
+        f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
+        remedy=f"Place the screws closer (about {100 * row.thread_n / screw.total_n:.0f} % as far apart), "
+        "tap deeper, use thicker screws or a softer cord, or threaded inserts with their maker's pull.",
+    )
+
+
+def _lifts(rows: list[Clamped], least: float) -> Iterator[Finding]:
+    """Where the lid lifts most off one groove, under the worse of the two loads."""
+    found = [(row.squeeze_left, row) for row in rows if row.squeeze_left is not None and row.clamping.gaps]
+    if not found:
+        return
+    left, row = min(found, key=lambda one: one[0])
+    if 100 * left >= least - 1e-9:
+        return
+    worst = max(row.clamping.gaps, key=lambda gap: gap.opening_mm)
+    yield Finding(
+        rule="lid-squeeze",
+        level="error",
+        items=worst.screws,
+        value=100 * left,
+        limit=least,
+        unit="%",
+        at=worst.at,
+        message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and {100 * left:.0f} % of "
+        f"squeeze is left; the minimum is {least:g} %.",
+        remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a thicker or "
+        "softer cord.",
+    )
 
 
 def _threads(scene: Scene) -> Iterator[Finding]:
@@ -225,6 +255,11 @@ def _heads(scene: Scene) -> Iterator[Finding]:
                     at=(hole.item.x_mm, hole.item.y_mm),
                     message=f"The head of {hole.item.id} has {mm(max(value, 0.0))} to the fitting of {port.item.id}.",
                     remedy=f"Move the screw {mm(limit - value)} away.",
+                    cause=Cause(
+                        "head",
+                        f"{{count}} lid screws have less than {mm(limit)} to a fitting.",
+                        "Move them away from the fittings.",
+                    ),
                 )
 
 

@@ -8,9 +8,10 @@ from weakref import WeakKeyDictionary
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
+from sketcher.strength.gland import groove_cutter_mm
 from sketcher.strength.groove import MissingWall
 from sketcher.strength.lid import LidReport, lid_report
-from sketcher.strength.seal import SealDesign, design_seal
+from sketcher.strength.seal import SealDesign, design_seal, gland_of
 
 HANDBOOKS = "ISO 3601-2 and general handbooks on O-ring glands"
 
@@ -46,21 +47,12 @@ def report_of(scene: Scene) -> LidReport:
          HANDBOOKS),
     Rule("seal-cutter", "made", "A cutter of the shop goes into the groove", None, "mm",
          "A groove narrower than the smallest cutter cannot be milled.", PRACTICE),
-    slow=True,
 )  # fmt: skip
 def the_gland(scene: Scene) -> Iterator[Finding]:
     """The groove in section, over the tolerances of cord and cut."""
-    design = design_of(scene)
-    if design.problem:
-        yield Finding(
-            rule="seal-impossible",
-            level="error",
-            items=(),
-            message=f"There is no seal: {design.problem}.",
-            remedy="Change the seal's figures, or choose a cut gasket or a bonded lid.",
-        )
-        return
-    gland = design.gland
+    gland, problem = gland_of(scene.document)
+    if problem:
+        yield _no_seal(problem)
     if gland is None:
         return
     least, most = scene.limit("seal-squeeze-least"), scene.limit("seal-squeeze-most")
@@ -87,7 +79,8 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
                 f"({'minimum' if rule == 'seal-squeeze-least' else 'maximum'} {limit:g} %).",
                 remedy=remedy,
             )
-    if design.cutter_mm is None and len(design.plan.sealed.geoms):
+    cutters = tuple(scene.document.shop.cutter_diameters_mm)
+    if scene.document.channels and groove_cutter_mm(gland, cutters) is None:
         smallest = min(scene.document.shop.cutter_diameters_mm)
         yield Finding(
             rule="seal-cutter",
@@ -99,6 +92,16 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
             message=f"The groove is {mm(gland.width_mm)} wide; the shop's smallest cutter has {mm(smallest)}.",
             remedy="Ask the shop for a smaller cutter, or take a thicker cord.",
         )
+
+
+def _no_seal(problem: str) -> Finding:
+    return Finding(
+        rule="seal-impossible",
+        level="error",
+        items=(),
+        message=f"There is no seal: {problem}.",
+        remedy="Change the seal's figures, or choose a cut gasket or a bonded lid.",
+    )
 
 
 @rules(
@@ -116,6 +119,8 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
 def the_groove(scene: Scene) -> Iterator[Finding]:
     """Places where the groove does not fit."""
     design = design_of(scene)
+    if design.problem and not gland_of(scene.document)[1]:
+        yield _no_seal(design.problem)
     for wall in design.missing:
         yield _missing(scene, wall)
     least = scene.limit("seal-joint")

@@ -10,10 +10,14 @@ import shapely
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.checks.walls import middle, shortest
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm, pair
 from sketcher.geometry.outlines import contour
 from sketcher.geometry.rounds import within
 from sketcher.geometry.shapes import HoleShape
+
+#: Slack for what a polygon leaves out of round ends, mm.
+SLACK_MM = 0.015
+_HALVINGS = 9
 
 
 def _thickest(scene: Scene) -> float:
@@ -49,8 +53,15 @@ def recesses(scene: Scene) -> Iterator[Finding]:
                 depth, most, "mm", (place.x, place.y),
             )  # fmt: skip
             continue
-        # A hundredth of slack for what the polygon leaves out of round ends.
-        if not shapely.is_empty(shapely.buffer(area, -(least / 2 - 0.015))):
+        if not shapely.is_empty(shapely.buffer(area, -(least / 2 - SLACK_MM))):
+            if what == "slot" or (neck := narrowest(area, least)) is None:
+                continue
+            room, at = neck
+            yield Finding(
+                "cutter-recess", "error", (id_,), f"The {what} {id_} narrows to {mm(room)}; the thinnest cutter that "
+                f"reaches {mm(depth)} down has {mm(least)} and does not pass.", f"Make it {mm(least)} wide or more "
+                "there, or make two of it.", room, least, "mm", at,
+            )  # fmt: skip
             continue
         circles = shapely.maximum_inscribed_circle(np.array([area], dtype=object), 0.005)
         room = 2 * float(shapely.length(circles).max())
@@ -59,6 +70,46 @@ def recesses(scene: Scene) -> Iterator[Finding]:
             f"that reaches {mm(depth)} down has {mm(least)}.", f"Make it {mm(least)} wide or more.",
             room, least, "mm", (place.x, place.y),
         )  # fmt: skip
+
+
+def narrowest(area: shapely.Geometry, cutter: float) -> tuple[float, Point] | None:
+    """The neck or narrow arm of a recess that a cutter does not pass: its width, mm, and place; none when it passes.
+
+    A corner is no arm: what stays in it reaches no farther than a cutter's diameter from where the cutter comes.
+    """
+    convex = float(shapely.area(shapely.convex_hull(area)))
+    left = None if convex - float(shapely.area(area)) < 1e-6 else _left_uncut(area, cutter)
+    if left is None:
+        return None
+    low, high = 0.0, cutter
+    for _ in range(_HALVINGS):
+        half = (low + high) / 2
+        low, high = (half, high) if _left_uncut(area, half) is None else (low, half)
+    room = low - 2 * SLACK_MM
+    if room < SLACK_MM:
+        return None  # an acute corner narrows to nothing: the radius of corners is asked for elsewhere
+    place = shapely.point_on_surface(_left_uncut(area, high) or left)
+    return room, (place.x, place.y)
+
+
+def _left_uncut(area: shapely.Geometry, cutter: float) -> shapely.Geometry | None:
+    """What a round cutter leaves of an area, beside its corners: a neck between two pieces, or an arm; or none."""
+    radius = cutter / 2 - SLACK_MM
+    if radius <= 0:
+        return None
+    ways = shapely.buffer(area, -radius, quad_segs=16)
+    if shapely.is_empty(ways):
+        return area
+    reached = shapely.buffer(ways, radius + SLACK_MM, quad_segs=16)
+    rests = [part for part in shapely.get_parts(shapely.difference(area, reached)) if part.area > SLACK_MM**2]
+    pieces = [shapely.buffer(piece, radius + 2 * SLACK_MM) for piece in shapely.get_parts(ways)]
+    if len(pieces) > shapely.get_num_geometries(area):
+        between = [rest for rest in rests if sum(shapely.intersects(piece, rest) for piece in pieces) > 1]
+        found: shapely.Geometry = (between or rests or [area])[0]
+        return found
+    far = [rest for rest in rests if shapely.hausdorff_distance(shapely.union(rest, reached), reached) > cutter]
+    worst: shapely.Geometry | None = max(far, key=lambda rest: float(rest.area), default=None)
+    return worst
 
 
 def _deep(scene: Scene, hole: HoleShape) -> float:
@@ -101,6 +152,8 @@ def drills(scene: Scene) -> Iterator[Finding]:
             yield Finding(
                 "drill-reach", "warning", (id_,), f"{id_} is {mm(deep)} deep, {deep / diameter:.1f} times its "
                 f"diameter; {reach:g} is the maximum.", "Make it wider or less deep.", deep / diameter, reach, "d", at,
+                cause=Cause("reach", f"{{count}} holes are deeper than {reach:g} times their diameter.",
+                            "Make them wider or less deep.", "largest"),
             )  # fmt: skip
 
 
@@ -123,6 +176,8 @@ def laser(scene: Scene) -> Iterator[Finding]:
                 f"{mm(piece.thickness_mm)} thick: it is marked, not cut.",
                 "Use thinner sheet for the test piece, or drill it by hand.",
                 size / piece.thickness_mm, share, "t", (place.x, place.y),
+                cause=Cause("laser", "{count} holes are too small for the laser in the test piece: they are marked, "
+                            "not cut.", "Use thinner sheet for the test piece, or drill them by hand."),
             )  # fmt: skip
     limit = scene.limit("laser-web")
     if not ids:
@@ -150,6 +205,8 @@ def laser(scene: Scene) -> Iterator[Finding]:
             f"{items[1] if len(items) == 2 else 'the edge'}; {mm(limit)} is the minimum.",
             f"Move them {mm(limit - value)} apart, or choose smaller port holes for the test piece.",
             value, limit, "mm", middle(line), line,
+            cause=Cause("laser", f"{{count}} webs of the test piece are thinner than {mm(limit)}.",
+                        "Move them apart, or choose smaller port holes for the test piece."),
         )  # fmt: skip
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Level, Point, Rule, mm, pair
+from sketcher.findings import ALIKE, PRACTICE, Cause, Change, Finding, Fix, Level, Point, Rule, mm, pair
 
 #: Every part belongs to one family; a wall's rule is named by the two families it stands between.
 FAMILY = {
@@ -73,9 +75,24 @@ def level_of(families: set[str], value: float) -> Level:
 @rules(*_PAIRS)
 def between_items(scene: Scene) -> Iterator[Finding]:
     """Walls between two items, the thinnest place of each pair."""
-    for k, value in _thinnest(scene, scene.neighbours.apart):
-        near = scene.neighbours
-        yield _finding(scene, int(near.first[k]), int(near.second[k]), value, float(near.plan[k]))
+    near = scene.neighbours
+    found = [
+        _finding(scene, int(near.first[k]), int(near.second[k]), value, float(near.plan[k]))
+        for k, value in _thinnest(scene, near.apart)
+    ]
+    yield from _by_culprit(found)
+
+
+def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
+    """One thing that is too near to three others of a rule, or more, is one cause: it is the one to move."""
+    count = Counter((finding.rule, finding.level, item) for finding in found for item in finding.items)
+    for finding in found:
+        item = max(finding.items, key=lambda id_: count[finding.rule, finding.level, id_])
+        if count[finding.rule, finding.level, item] < ALIKE:
+            yield finding
+            continue
+        said = f"{item} is too near to {{count}} others: the wall is less than {mm(finding.limit or 0.0)}."
+        yield replace(finding, cause=Cause(item, said, f"Move {item}, or make it narrower."))
 
 
 def _thinnest(scene: Scene, apart: np.ndarray) -> list[tuple[int, float]]:

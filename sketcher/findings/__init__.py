@@ -13,10 +13,11 @@ from sketcher.findings.finding import (
     findings_json,
     mm,
 )
-from sketcher.findings.grouping import grouped, natural, ordered, pair
+from sketcher.findings.grouping import ALIKE, grouped, natural, one_by_one, ordered, pair
 from sketcher.findings.rule import PRACTICE, Question, Rule, all_rules, home_of, limits_of, register, rule_named
 
 __all__ = [
+    "ALIKE",
     "LEVELS",
     "PRACTICE",
     "Cause",
@@ -36,6 +37,7 @@ __all__ = [
     "limits_of",
     "mm",
     "natural",
+    "one_by_one",
     "ordered",
     "pair",
     "register",

@@ -6,8 +6,10 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 
-from sketcher.findings.finding import LEVELS, Change, Finding, Fix, Listed
+from sketcher.findings.finding import LEVELS, Cause, Change, Finding, Fix, Listed
 
+#: So many findings that say the same become one; of the others' names so many are told in its sentence.
+ALIKE, NAMED = 3, 4
 _DIGITS = re.compile(r"(\d+)")
 
 
@@ -31,18 +33,57 @@ def ordered(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def grouped(findings: Iterable[Finding]) -> list[Finding]:
-    """Findings of one rule with one cause as one, with their items listed under it. A lone one stays as it is."""
+    """Findings of one rule with one cause as one, with their items listed under it. A lone one stays as it is.
+
+    Where a rule names no cause, findings that say the very same of different items, with the same value, have one:
+    ``ALIKE`` or more of them become one.
+    """
     found: list[Finding] = []
-    groups: dict[tuple[str, str, str, str], list[Finding]] = {}
+    groups: dict[tuple[str, ...], list[Finding]] = {}
     for finding in findings:
-        if finding.cause is None:
-            found.append(finding)
-        else:
-            key = (finding.rule, finding.level, finding.cause.key, finding.accepted)
+        if finding.cause is not None:
+            key: tuple[str, ...] = (finding.rule, finding.level, finding.cause.key, finding.accepted)
             groups.setdefault(key, []).append(finding)
+        elif finding.items and not finding.listed:
+            key = (finding.rule, finding.level, *_without_names(finding), finding.accepted)
+            groups.setdefault(key, []).append(finding)
+        else:
+            found.append(finding)
     for members in groups.values():
-        found.append(members[0] if len(members) == 1 else _together(members))
+        if members[0].cause is not None:
+            found.append(members[0] if len(members) == 1 else _together(members))
+        elif len(members) < ALIKE:
+            found += members
+        else:
+            found.append(_together([replace(member, cause=_alike(members)) for member in ordered(members)]))
     return found
+
+
+def one_by_one(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings with each row of a grouped one as a finding of its own: for counting, and for comparing two plates."""
+    return [
+        replace(finding, items=row.items, value=row.value, at=row.at, listed=())
+        for finding in findings
+        for row in finding.listed or (Listed(finding.items, finding.value, finding.at),)
+    ]
+
+
+def _without_names(finding: Finding) -> tuple[str, str]:
+    """Message and remedy with the finding's own items left out."""
+    message, remedy = finding.message, finding.remedy
+    for place, item in enumerate(finding.items):
+        name = re.compile(rf"(?<!\w){re.escape(item)}(?!\w)")
+        message, remedy = (name.sub(f"\0{place}\0", text) for text in (message, remedy))
+    return message, remedy
+
+
+def _alike(members: list[Finding]) -> Cause:
+    """The cause of findings that say the same: the first one's words, and how many others they hold for."""
+    first, *others = ordered(members)
+    names = [" and ".join(other.items) for other in others]
+    told = ", ".join(names[:NAMED]) + (f" and {len(names) - NAMED} more" if len(names) > NAMED else "")
+    said = f"{first.message} The same for {told}."
+    return Cause("", said.replace("{", "{{").replace("}", "}}"), first.remedy.replace("{", "{{").replace("}", "}}"))
 
 
 def _joint_fix(members: list[Finding]) -> Fix | None:

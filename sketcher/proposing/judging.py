@@ -10,7 +10,7 @@ import numpy as np
 from sketcher.checks import run
 from sketcher.document import Document
 from sketcher.document.joined import open_connections
-from sketcher.findings import Finding
+from sketcher.findings import Finding, one_by_one
 from sketcher.flow.coolant import coolant
 from sketcher.flow.ducts import BendIn, Duct, Ducts
 from sketcher.geometry import Shapes, build
@@ -95,7 +95,7 @@ class Judged:
     @property
     def errors(self) -> tuple[Finding, ...]:
         """What stands in the way of a hand-off."""
-        return tuple(finding for finding in self.findings if finding.open_error)
+        return tuple(finding for finding in one_by_one(self.findings) if finding.open_error)
 
     @property
     def own_errors(self) -> tuple[Finding, ...]:

@@ -9,6 +9,7 @@ from flask import Blueprint
 
 from sketcher.checks import Finding, counts, run
 from sketcher.document import Document, to_plain, with_changes
+from sketcher.findings import one_by_one
 from sketcher.server.answers import FitAnswer, FitApplied
 from sketcher.server.bodies import Fit, FitMoves
 from sketcher.server.contract import gives, takes
@@ -68,5 +69,5 @@ def apply(body: FitMoves) -> dict[str, Any]:
 
 
 def _only_in(these: list[Finding], those: list[Finding]) -> list[Finding]:
-    known = {(finding.rule, finding.items) for finding in those}
-    return [finding for finding in these if (finding.rule, finding.items) not in known]
+    known = {(finding.rule, finding.items) for finding in one_by_one(those)}
+    return [finding for finding in one_by_one(these) if (finding.rule, finding.items) not in known]

@@ -222,6 +222,12 @@ def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = Non
     return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known, answers is not None)
 
 
+def floor_report(document: Document, shapes: Shapes) -> tuple[Bent, ...]:
+    """The weakest floor under each load; it needs no design of the seal."""
+    floors = _floor_spans(document, shapes)
+    return tuple(row for load in loads_of(document)[0] for row in _floors(document, floors, load))
+
+
 def _answers(
     document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, Load], lid_mm: float
 ) -> tuple[LidAnswer, ...] | None:

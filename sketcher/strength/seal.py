@@ -164,15 +164,20 @@ def interface_mm(document: Document) -> float:
     return plate.lid_thickness_mm if plate.lid_face == "bottom" else plate.body_thickness_mm
 
 
+def gland_of(document: Document) -> tuple[Gland | None, str]:
+    """The groove in section, and why there is none where it cannot be; it needs no shapes. None for other seals."""
+    if document.seal.kind != "cord":
+        return None, ""
+    try:
+        return _gland(document), ""
+    except SealError as error:
+        return None, str(error)
+
+
 def design_seal(document: Document, shapes: Shapes) -> SealDesign:
     """The seal for a document; never raises for what a document can hold, ``problem`` says what is impossible."""
     seal = document.seal
-    gland, problem = None, ""
-    if seal.kind == "cord":
-        try:
-            gland = _gland(document)
-        except SealError as error:
-            problem = str(error)
+    gland, problem = gland_of(document)
     low, high = _heights(document, gland)
     axes = tuple((hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid")
     if problem:

@@ -101,6 +101,46 @@ def prism(id_: str, kind: str, ring: Points, low: float, high: float, radius: fl
     return Sample(id_, kind, points, distance)
 
 
+def swept(id_: str, kind: str, line: Points, low: float, high: float, radius: float) -> Sample:
+    """What a round cutter clears along any line of short chords, arcs too."""
+    near = _along(line, closed=False)
+    near = np.vstack([near, line[-1]])
+    angles = np.linspace(0, 2 * math.pi, max(24, math.ceil(2 * math.pi * radius / SPACING)), endpoint=False)
+    rim = (near[:, None, :] + radius * np.column_stack([np.cos(angles), np.sin(angles)])[None]).reshape(-1, 2)
+    rim = rim[_edge_distance(rim, line, closed=False) >= radius - 1e-3]
+    within = np.vstack([near, rim, (near[:, None, :] + radius / 2 * np.column_stack(
+        [np.cos(angles[::3]), np.sin(angles[::3])])[None]).reshape(-1, 2)])  # fmt: skip
+    levels = np.linspace(low, high, max(2, math.ceil((high - low) / (2 * SPACING)) + 1))
+    points = np.vstack([
+        *(np.column_stack([rim, np.full(len(rim), z)]) for z in levels),
+        *(np.column_stack([within, np.full(len(within), z)]) for z in (low, high)),
+    ])  # fmt: skip
+
+    def distance(places: Points) -> Points:
+        plan = np.maximum(_edge_distance(places[:, :2], line, closed=False) - radius, 0.0)
+        height = np.maximum(np.maximum(low - places[:, 2], places[:, 2] - high), 0.0)
+        return np.hypot(plan, height)
+
+    return Sample(id_, kind, points, distance)
+
+
+def rounded(a: Points, corner: Points, b: Points, radius: float) -> Points:
+    """Two straight runs with an arc that touches both, as short chords; the corner itself where it has no room.
+
+    The arc begins r / tan(half the angle between the runs) from the corner (plane geometry).
+    """
+    u, v = (a - corner) / math.dist(a, corner), (b - corner) / math.dist(b, corner)
+    half = math.acos(np.clip(u @ v, -1, 1)) / 2
+    back = radius / math.tan(half)
+    middle = (u + v) / np.linalg.norm(u + v)
+    centre = corner + middle * radius / math.sin(half)
+    first, last = corner + u * back - centre, corner + v * back - centre
+    start = math.atan2(first[1], first[0])
+    turn = math.remainder(math.atan2(last[1], last[0]) - start, 2 * math.pi)
+    angles = start + np.linspace(0, turn, max(3, math.ceil(abs(turn) * radius / 0.1)))
+    return np.vstack([a, centre + radius * np.column_stack([np.cos(angles), np.sin(angles)]), b])
+
+
 def _grown(line: Points, radius: float) -> Points:
     """A straight line or a point with round ends, as a ring of points on its edge."""
     a, b = line[0], line[-1]

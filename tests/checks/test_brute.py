@@ -12,7 +12,8 @@ import pytest
 
 from sketcher.checks import run
 from sketcher.document import from_plain
-from tests.checks.brute import SPACING, Sample, between, box, prism, turned
+from sketcher.findings import one_by_one
+from tests.checks.brute import SPACING, Sample, between, box, prism, rounded, swept, turned
 from tests.checks.plates import rectangle
 
 #: Walls are asked for up to here between everything, so that each pair's value is told.
@@ -63,6 +64,9 @@ def in_the_plate(rng: random.Random) -> tuple[dict, list[Sample]]:
         points = [{"x_mm": x0, "y_mm": y0}, {"x_mm": x1, "y_mm": y1}]
         parts["channels"].append({"id": f"C{k}", "points": points, "width_mm": width, "depth_mm": depth})
         solids.append(prism(f"C{k}", "channel", np.array([(x0, y0), (x1, y1)]), LID, LID + depth, width / 2))
+    bent, line = with_an_arc(rng, "C2")
+    parts["channels"].append(bent)
+    solids.append(swept("C2", "channel", line, LID, LID + bent["depth_mm"], bent["width_mm"] / 2))
     for k in range(3):
         (x, y), depth = place(), rng.uniform(4, 15)
         if k == 0:  # right through
@@ -88,6 +92,23 @@ def in_the_plate(rng: random.Random) -> tuple[dict, list[Sample]]:
             parts[key].append(item)
             solids.append(prism(item["id"], kind, corners(x, y, w, d, turn), low, high))
     return parts, solids
+
+
+def with_an_arc(rng: random.Random, id_: str) -> tuple[dict, np.ndarray]:
+    """A channel of two runs with a rounded corner that has room for its radius, and its centreline."""
+    while True:
+        a, corner, b = (np.array([rng.uniform(20, 100), rng.uniform(20, 70)]) for _ in range(3))
+        radius = rng.uniform(5, 14)
+        runs = [math.dist(a, corner), math.dist(b, corner)]
+        if min(runs) < 12:
+            continue
+        half = math.acos(np.clip((a - corner) @ (b - corner) / (runs[0] * runs[1]), -1, 1)) / 2
+        if 0.3 < half < 1.4 and radius / math.tan(half) < min(runs) - 1:
+            break
+    points = [{"x_mm": x, "y_mm": y} for x, y in (a, corner, b)]
+    item = {"id": id_, "points": points, "width_mm": rng.uniform(3, 8), "depth_mm": rng.uniform(3, 12),
+            "bend_radius_mm": radius}  # fmt: skip
+    return item, rounded(a, corner, b, radius)
 
 
 def in_the_case(rng: random.Random) -> tuple[dict, list[Sample]]:
@@ -133,22 +154,50 @@ def measured(solids: list[Sample], pairs: set[frozenset[str]]) -> dict[frozenset
     return found
 
 
+def in_its_case(found: list, solids: list[Sample], case: tuple[float, float, float]) -> list[tuple]:
+    """Case walls, ceiling and floor: how far each body's points are within them, and what the rules say.
+
+    The rules speak of what is beyond; a body that stays within is a row of its own when they speak all the same.
+    """
+    told = {(f.rule, row.items): row.value for f in found for row in f.listed or (f,)}
+    middle, half = np.array([60, 45]), np.array(case[:2])
+    rows = []
+    for solid in solids:
+        low, high = solid.points.min(axis=0), solid.points.max(axis=0)
+        beyond = float(max((high[:2] - middle - half).max(), (middle - half - low[:2]).max()))
+        above, below = float(high[2]) - case[2], -float(low[2])
+        for rule, by in (("outside-case", beyond), ("above-ceiling", above), ("through-floor", below)):
+            value = told.get((rule, (solid.id,)))
+            # As a distance: how far beyond; nothing is asked within the spacing of the points.
+            if value is None and by > SPACING:
+                rows.append((frozenset((solid.id, rule)), 0.0, None))
+            elif value is not None:
+                rows.append((frozenset((solid.id, rule)), max(by, 0.0) if by < 0.02 else -value, -value))
+                assert abs(-value - by) < SPACING + 0.02, (solid.id, rule, value, by)
+            else:
+                rows.append((frozenset((solid.id, rule)), math.inf, None))
+    return rows
+
+
 def compared(seed: int) -> tuple[int, list[str]]:
     """How many pairs were held against the second measure, and every difference."""
     rng = random.Random(seed)
     cut, cut_solids = in_the_plate(rng)
     hard, hard_solids = in_the_case(rng)
     area = rectangle(60, 45, 120, 90)
+    case = (rng.uniform(100, 150), rng.uniform(80, 120), rng.uniform(50, 100))
     document = from_plain({
-        "floor": {"outline": rectangle(60, 45, 400, 400), "obstacles": hard.pop("obstacles")},
+        "floor": {"outline": rectangle(60, 45, *(2 * size for size in case[:2])), "obstacles": hard.pop("obstacles"),
+                  "clear_height_mm": case[2]},
         "plate": {"outline": area, "body_thickness_mm": BODY, "lid_thickness_mm": LID},
         "limits": {**WALLS, **dict.fromkeys(SPACE, WIDE), "same-place": 0},
         **cut, **hard,
     })  # fmt: skip
     found = run(document, quick=True)
-    walls = {frozenset(f.items): f.value for f in found if f.rule in WALLS}
-    space = {frozenset(f.items or ("",)) for f in found if f.rule in SPACE}
-    values = {frozenset(f.items): f.value for f in found if f.rule in SPACE}
+    singles = one_by_one(found)
+    walls = {frozenset(f.items): f.value for f in singles if f.rule in WALLS}
+    space = {frozenset(f.items or ("",)) for f in singles if f.rule in SPACE}
+    values = {frozenset(f.items): f.value for f in singles if f.rule in SPACE}
     kinds = [frozenset(pair) for pair in combinations(["channel", "port", "cutout", "pocket", "hole"], 2)]
     kinds += [frozenset((kind,)) for kind in ("channel", "port", "cutout", "pocket", "hole")]
     rows = [(pair, value, walls.get(pair)) for pair, value in measured(cut_solids, set(kinds)).items()]
@@ -156,6 +205,7 @@ def compared(seed: int) -> tuple[int, list[str]]:
                                                ("device", "obstacle"))}  # fmt: skip
     rows += [(pair, value, values.get(pair)) for pair, value in measured(hard_solids, hard_kinds).items()]
     assert space == set(values)
+    rows += in_its_case(found, [s for s in hard_solids if s.kind != "obstacle"], case)
     # The plate without its cutouts: its sampled solid, less what stands over a cutout.
     whole = prism("", "plate", np.array([(0, 0), (120, 0), (120, 90), (0, 90)]), 0, TOP)
     for solid in hard_solids:

@@ -11,6 +11,8 @@ from sketcher.findings import limits_of, natural
 from sketcher.geometry import build
 from sketcher.strength.screw_design import design_screws
 from tests.checks.plates import channel, circle, plate, rectangle
+from tests.checks.test_fastened import ASKED
+from tests.checks.test_limits import CASES, STEP
 
 
 def heads(count: int):
@@ -36,9 +38,55 @@ def test_a_part_of_a_group_that_was_accepted_before_stays_accepted() -> None:
 
 def test_ids_stand_in_their_natural_order() -> None:
     assert sorted(["P10", "P2", "H1", "P1"], key=natural) == ["H1", "P1", "P2", "P10"]
-    ports = [{"id": f"P{k}", "x_mm": 70 + 20 * k, "y_mm": 150} for k in (10, 2, 1)]
+    ports = [{"id": f"P{k}", "x_mm": 70 + 20 * k, "y_mm": 150} for k in (10, 2)]
     order = [f.items for f in run(plate(ports=ports), quick=True) if f.rule == "port-unreached"]
-    assert order == [("P1",), ("P2",), ("P10",)]
+    assert order == [("P2",), ("P10",)]
+
+
+def test_three_findings_that_say_the_same_of_different_things_are_one() -> None:
+    ports = [{"id": f"P{k}", "x_mm": 70 + 20 * k, "y_mm": 150} for k in (10, 2, 1)]
+    (finding,) = [f for f in run(plate(ports=ports), quick=True) if f.rule == "port-unreached"]
+    assert finding.items == ("P1", "P2", "P10")
+    assert [row.at for row in finding.listed] == [(90, 150), (110, 150), (270, 150)]
+    assert finding.message.startswith("No channel")
+    assert finding.message.endswith("The same for P2, P10.")
+
+
+def test_one_thing_too_near_to_three_others_is_one_finding() -> None:
+    """A cutout among holes: 1, 1.5 and 2 mm to their rims; it is the one to move."""
+    holes = [{"id": "H1", "x_mm": 150 - 13.25, "y_mm": 150}, {"id": "H2", "x_mm": 150 + 13.75, "y_mm": 150},
+             {"id": "H3", "x_mm": 150, "y_mm": 150 + 14.25}]  # fmt: skip
+    document = plate(holes=holes, cutouts=[{"id": "K1", "outline": circle(150, 150, 20)}])
+    (finding,) = [f for f in run(document, quick=True) if f.rule == "wall-cutout-hole"]
+    assert [row.value for row in finding.listed] == pytest.approx([1, 1.5, 2], abs=0.01)
+    assert "K1 is too near to 3 others" in finding.message
+
+
+#: Rules of the slow looks that may say error, and what each of them has to design or to solve first.
+NEEDS = {
+    "the seal's groove": ("seal-wall", "seal-bend", "seal-under", "seal-impossible"),
+    "the lid on its screws": ("lid-stress", "lid-squeeze", "screw-none", "screw-load", "screw-thread", "screw-floor",
+                              "screw-torque"),
+    "the loop's flow": ("no-pump", "no-radiator", "pumps-fight", "pump-dead-headed", "block-without-flow",
+                        "not-settled", "coolant-range", "plate-too-warm", "pump-curve-unknown"),
+    "the survey": ("survey-unusable",),
+    "the tubes' courses": ("tube-clearance",),
+}  # fmt: skip
+
+
+def test_the_quick_rules_find_every_error_that_needs_nothing_designed_or_solved() -> None:
+    """On every case of the limits, and on plates where much is wrong, at once."""
+    slow = {rule for rules in NEEDS.values() for rule in rules}
+    documents = (
+        [case.at(-STEP * case.sign) for case in CASES[::4]] + WRONG + [document for _, document, _ in ASKED[::2]]
+    )
+    told = 0
+    for document in documents:
+        every = keys([f for f in run(document, fixes=False) if f.level == "error" and f.rule not in slow])
+        quick = keys([f for f in run(document, quick=True) if f.level == "error"])
+        assert every == {key for key in quick if key[0] not in slow}
+        told += len(every)
+    assert told > 30
 
 
 #: Plates with something to mend, for which a fix is certain, and some where it would do harm.

@@ -1,8 +1,11 @@
 /** What the page can do: one place that changes the state. */
 
 import { movePoint, removePoint } from "./model/centrelines.js";
-import { find, withGroups } from "./model/document.js";
+import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model/document.js";
 import * as edit from "./model/edit.js";
+import { withFollowers } from "./model/following.js";
+import { partMoved, withOutline } from "./model/outlines.js";
+import { arched, cornerRemoved } from "./model/polygons.js";
 
 /**
  * @typedef {import("./types.js").PlateDocument} PlateDocument
@@ -93,25 +96,57 @@ function showing({ store, sync, live }) {
       store.set({
         document,
         draft: null,
-        selection: selection.filter((id) => find(document, id)),
-        spot: spot && find(document, spot.id)?.item.points?.[spot.index] ? spot : null,
+        selection: selection.filter((id) => selectable(document, id)),
+        spot: spot && hasSpot(document, spot) ? spot : null,
       });
       live.ask(document, WANT_RESTING);
     },
   };
 }
 
+/** Whether a corner or an edge that was chosen is still there. @param {PlateDocument} document @param {import("./types.js").Spot} spot */
+function hasSpot(document, { id, index }) {
+  const outline = outlineOf(document, id);
+  if (outline) return index < outlineCorners(outline).length;
+  return Boolean(find(document, id)?.item.points?.[index]);
+}
+
 /** What the keys do to the selection. @param {Parts} parts @param {(document: PlateDocument, label: string, also?: Partial<State>) => void} commit */
 function changing({ store, say }, commit) {
+  /** A corner goes; an arched edge becomes straight. @param {import("./types.js").Spot} spot @param {PlateDocument} document */
+  function removeSpot(spot, document) {
+    const { id, index, edge: onEdge } = spot;
+    const outline = outlineOf(document, id);
+    if (!outline) {
+      commit(removePoint(document, id, index), `Remove a corner of ${id}`, { spot: null });
+      return;
+    }
+    if (outline.shape !== "polygon") {
+      say("Only an outline by corners loses one. “Edit by corners” in its panel makes it one.");
+      return;
+    }
+    const next = onEdge ? arched(outline, index, 0) : cornerRemoved(outline, index);
+    if (next === outline) say("An outline needs three corners.");
+    else commit(withOutline(document, id, () => next), `${onEdge ? "Straighten an edge" : "Remove a corner"} of ${id}`, { spot: null });
+  }
   return {
     /** Moves the chosen corner, or the selection. @param {number} dx mm @param {number} dy mm */
     nudge(dx, dy) {
       const { selection, spot, document } = store.get();
       if (spot) {
-        commit(nudgedCorner(document, spot, dx, dy), `Move a corner of ${spot.id}`);
+        const part = spot.edge ? "an edge" : "a corner";
+        commit(nudgedCorner(document, spot, dx, dy), `Move ${part} of ${spot.id}`, { spot });
         return;
       }
-      const ids = withGroups(document, selection);
+      const [whole] = selection;
+      if (selection.length === 1 && !find(document, whole) && outlineOf(document, whole)) {
+        commit(
+          withOutline(document, whole, (outline) => edit.outlineMoved(outline, dx, dy)),
+          `Move the ${whole}`,
+        );
+        return;
+      }
+      const ids = withFollowers(document, withGroups(document, selection));
       const can = ids.map((id) => find(document, id)).some((found) => found && edit.movable(found.item, found.kind));
       const moved = edit.move(document, ids, dx, dy);
       if (can && moved !== document) commit(moved, `Move ${selection.join(", ")}`);
@@ -121,7 +156,11 @@ function changing({ store, say }, commit) {
     remove() {
       const { selection, spot, document } = store.get();
       if (spot) {
-        commit(removePoint(document, spot.id, spot.index), `Remove a corner of ${spot.id}`, { spot: null });
+        removeSpot(spot, document);
+        return;
+      }
+      if (selection.some((id) => !find(document, id))) {
+        say("The plate and the floor cannot be deleted.");
         return;
       }
       const free = selection.filter((id) => !find(document, id)?.item.locked);
@@ -136,7 +175,9 @@ function changing({ store, say }, commit) {
 }
 
 /** @param {PlateDocument} document @param {import("./types.js").Spot} spot @param {number} dx @param {number} dy */
-function nudgedCorner(document, { id, index }, dx, dy) {
+function nudgedCorner(document, spot, dx, dy) {
+  const { id, index } = spot;
+  if (outlineOf(document, id)) return withOutline(document, id, (outline) => partMoved(outline, spot, dx, dy));
   const point = find(document, id)?.item.points?.[index];
   return point ? movePoint(document, id, index, [point.x_mm + dx, point.y_mm + dy]) : document;
 }

@@ -44,6 +44,7 @@ export const DEFAULTS = {
   FitReading: {"spread_mm": 0.5, "note": ""},
   Fitting: {"kind": "straight"},
   Floor: {"material": "aluminium", "thickness_mm": 2, "obstacles": [], "openings": []},
+  Follow: {"clearance_mm": 1},
   Grid: {"pitch_mm": 5, "x_mm": 0, "y_mm": 0},
   Group: {"name": "", "note": "", "locked": false, "members": []},
   Hole: {"name": "", "note": "", "locked": false, "kind": "through", "screw": "M4", "use": "mount", "face": "top", "drill_end": "point", "turn_deg": 0},
@@ -228,6 +229,11 @@ export const FIELDS = {
     clear_height_mm: {"label": "Clear height", "type": "length", "least": 0.001, "optional": true, "help": "From the floor to what closes the case above."},
     material: {"label": "Floor material", "type": "choice", "options": [["aluminium", "Aluminium"], ["steel", "Steel"], ["acrylic", "Acrylic"], ["other", "Something else"]]},
     thickness_mm: {"label": "Floor thickness", "type": "length", "least": 0.001},
+  },
+  Follow: {
+    item: {"label": "Item", "type": "text", "help": "The board, device, obstacle or opening that is followed."},
+    clearance_mm: {"label": "Clearance", "type": "length", "least": 0, "help": "All round its outline."},
+    hole: {"label": "Hole", "type": "text", "most": 24, "optional": true, "help": "The mounting hole of the board that a screw hole follows."},
   },
   Grid: {
     pitch_mm: {"label": "Square grid", "type": "length", "least": 0.001},

@@ -142,6 +142,7 @@ export interface Cutout {
   note?: string;
   locked?: boolean;
   outline: Circle | Slot | Rectangle | Polygon;
+  follows?: Follow | null;
 }
 
 export interface Device {
@@ -209,6 +210,12 @@ export interface Floor {
   openings?: Opening[];
 }
 
+export interface Follow {
+  item: string;
+  clearance_mm?: number;
+  hole?: string | null;
+}
+
 export interface Grid {
   pitch_mm?: number;
   x_mm?: number;
@@ -239,6 +246,7 @@ export interface Hole {
   drill_end?: "point" | "flat";
   slot_length_mm?: number | null;
   turn_deg?: number;
+  follows?: Follow | null;
 }
 
 export interface KeepOut {
@@ -248,6 +256,7 @@ export interface KeepOut {
   locked?: boolean;
   outline: Circle | Slot | Rectangle | Polygon;
   refuses?: ("port" | "channel" | "cutout" | "pocket" | "hole")[];
+  follows?: Follow | null;
 }
 
 export interface Landing {
@@ -344,6 +353,7 @@ export interface Pocket {
   depth_mm: number;
   face?: "top" | "bottom";
   must_stay_dry?: boolean;
+  follows?: Follow | null;
 }
 
 export interface Polygon {
@@ -578,6 +588,7 @@ export interface Item {
   bend_radius_mm?: number;
   roughness_um?: null | number;
   outline?: Circle | Polygon | Rectangle | Slot | null;
+  follows?: Follow | null;
   must_stay_dry?: boolean;
   kind?: "block" | "counterbored" | "countersunk" | "coupling" | "fan" | "filter" | "flow-meter" | "other" | "pump" | "radiator" | "reservoir" | "tapped" | "through" | "valve";
   screw?: string;

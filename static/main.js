@@ -2,6 +2,7 @@
 
 import { createActions } from "./actions.js";
 import { createGhosts } from "./canvas/ghosts.js";
+import { createInStep } from "./canvas/instep.js";
 import { createJoins } from "./canvas/joins.js";
 import { createLandings } from "./canvas/landings.js";
 import { createLayers } from "./canvas/layers.js";
@@ -137,6 +138,7 @@ const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 const showTab = createTabs(store);
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab });
+createInStep({ store, actions, api });
 createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });
 createLandings({ store, stage, layer: overlay });

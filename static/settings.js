@@ -42,6 +42,7 @@ export const fresh = () => ({
   course: [],
   measure: [],
   marquee: null,
+  turning: null,
   sectionLine: null,
   section: null,
   ghost: null,

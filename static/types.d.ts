@@ -49,10 +49,11 @@ export interface SnapPlace {
   label: string;
 }
 
-/** A corner of a channel or of an outline that is chosen. */
+/** A corner of a channel or of an outline that is chosen, or an outline's edge from that corner on. */
 export interface Spot {
   id: string;
   index: number;
+  edge?: boolean;
 }
 export interface View {
   scale: number;
@@ -107,6 +108,8 @@ export interface State {
   surveyEdits: number;
   /** A proposal that is looked at, not yet taken. */
   preview: PlateDocument | null;
+  /** What is being turned by its handle: about where, to where, by how much. */
+  turning: { pivot: Point; at: Point; deg: number } | null;
   hover: string | null;
   finding: Finding | null;
   step: string;

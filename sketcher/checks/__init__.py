@@ -8,6 +8,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     fittings,
     floors,
     flows,
+    following,
     hold_height,
     hold_lid,
     hold_life,

@@ -27,6 +27,7 @@ def problems(document: Document) -> Iterator[Problem]:
     yield from _connections(document)
     yield from _members(document)
     yield from _ties(document)
+    yield from _followed(document)
     yield from survey_problems(document.survey)
     yield from outline_problems(document)
     yield from _too_little(document)
@@ -136,6 +137,31 @@ def _holders(document: Document) -> Iterator[Problem]:
                     break
                 seen.add(above)
                 above = holders[above].held_by
+
+
+def _followed(document: Document) -> Iterator[Problem]:
+    boards = {board.id for board in document.boards}
+    known = boards | {device.id for device in document.devices}
+    known |= {item.id for item in (*document.floor.obstacles, *document.floor.openings)}
+    for key in ("cutouts", "pockets", "keep_outs", "holes"):
+        for index, item in enumerate(getattr(document, key)):
+            if item.follows is None:
+                continue
+            location = (key, index, "follows")
+            leader = item.follows.item
+            if leader not in known:
+                yield Problem(
+                    (*location, "item"),
+                    f"no board, device, obstacle or opening is called {leader!r}{nearest(leader, known)}",
+                    leader,
+                )
+            elif (key == "holes") != (item.follows.hole is not None):
+                says = (
+                    "a screw hole names the mounting hole it follows" if key == "holes" else "an area follows no hole"
+                )
+                yield Problem((*location, "hole"), says, item.follows.hole)
+            elif key == "holes" and leader not in boards:
+                yield Problem((*location, "item"), "a screw hole follows the mounting hole of a board", leader)
 
 
 def _tubes(document: Document) -> Iterator[Problem]:

@@ -110,10 +110,21 @@ class Channel(Item):
     )
 
 
+class Follow(Model):
+    """A thing that an area of the plate, or a screw hole, is kept in step with until it is cut loose."""
+
+    item: Id = Field(description="The board, device, obstacle or opening that is followed.")
+    clearance_mm: LengthOrZero = Field(default=1.0, description="All round its outline.")
+    hole: Annotated[str, Field(max_length=24)] | None = Field(
+        default=None, description="The mounting hole of the board that a screw hole follows."
+    )
+
+
 class Cutout(Item):
     """A hole through the plate: cables, connectors, a bracket."""
 
     outline: Outline
+    follows: Follow | None = Field(default=None, description="What its outline follows; none: it is drawn by hand.")
 
 
 class Pocket(Item):
@@ -123,6 +134,7 @@ class Pocket(Item):
     depth_mm: Length
     face: BroadFace = "top"
     must_stay_dry: bool = True
+    follows: Follow | None = Field(default=None, description="What its outline follows; none: it is drawn by hand.")
 
 
 class Hole(Item):
@@ -144,6 +156,7 @@ class Hole(Item):
     )
     slot_length_mm: Length | None = Field(default=None, description="Over all, when the hole is a slot.")
     turn_deg: Degrees = 0.0
+    follows: Follow | None = Field(default=None, description="The mounting hole it follows; none: it stands by itself.")
 
 
 class KeepOut(Item):
@@ -157,6 +170,7 @@ class KeepOut(Item):
         "pocket",
         "hole",
     )
+    follows: Follow | None = Field(default=None, description="What its outline follows; none: it is drawn by hand.")
 
 
 class Group(Item):
@@ -250,6 +264,7 @@ __all__ = [
     "ChannelPoint",
     "Cutout",
     "FitReading",
+    "Follow",
     "Group",
     "Hole",
     "KeepOut",

@@ -75,7 +75,9 @@ def _with_arcs(outline: Polygon) -> Path:
             # Half of each neighbouring edge belongs to this corner, so that roundings never overlap.
             ends = [((v.x_mm + vertex.x_mm) / 2, (v.y_mm + vertex.y_mm) / 2) for v in (before, after)]
             corner, _ = fillet([ends[0], place, ends[1]], [0.0, vertex.corner_radius_mm, 0.0])
-            rows += corner.vertices()[1:-1]
+            # By the arc itself: one that fills its half of an edge begins where the stretch does.
+            arc = next((segment for segment in corner.segments if not segment.straight), None)
+            rows += [(*place, 0.0)] if arc is None else [(*arc.start, arc.bulge), (*arc.end, 0.0)]
         else:
             rows.append((*place, vertex.bulge))
     return from_vertices(rows, closed=True)

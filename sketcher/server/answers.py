@@ -207,6 +207,21 @@ class FloorFound(Answer):
     messages: list[str]
 
 
+class OutlineAnswer(Answer):
+    """An outline, and what should be known of how it came about."""
+
+    outline: Outline
+    messages: list[str]
+
+
+class FollowAnswer(Answer):
+    """A document with new or changed items that follow a thing, and their ids; nothing is saved by this."""
+
+    document: PlateDocument
+    ids: list[str]
+    messages: list[str]
+
+
 class DocumentAnswer(Answer):
     """A changed document; nothing is saved by this."""
 

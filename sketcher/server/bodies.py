@@ -109,6 +109,26 @@ class Measure(OneDocument):
     items: Annotated[list[Annotated[str, Field(max_length=24)]], Field(max_length=10_000)]
 
 
+class OutlineEdit(OneDocument):
+    """An outline that goes by another shape: see ``geometry.outline_edits.edited``."""
+
+    target: Annotated[str, Field(max_length=24)]
+    do: Literal["follow", "along", "union", "minus", "common"]
+    other: Annotated[str, Field(max_length=24)]
+    distance_mm: Annotated[float, Field(ge=-1000, le=1000, allow_inf_nan=False)] = 0.0
+    edge: Annotated[int, Field(ge=0, le=2000)] | None = None
+
+
+class Along(OneDocument):
+    """A thing that becomes a cutout, a pocket or a keep-out along its outline, with its mounting holes if wanted."""
+
+    item: Annotated[str, Field(max_length=24)]
+    kind: Literal["cutout", "pocket", "keep-out"]
+    clearance_mm: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)] = 1.0
+    depth_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)] = 4.0
+    holes: bool = False
+
+
 class Section(OneDocument):
     """Two points on the floor, mm: the plate is cut along the line between them."""
 

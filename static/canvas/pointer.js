@@ -3,13 +3,15 @@
  * when the pointer has left its place, told of every move, and switched off at the end.
  */
 
-import { find } from "../model/document.js";
+import { find, isWhole, outlineOf } from "../model/document.js";
 import { itemsAt } from "../geometry/hits.js";
+import { edgeAt, nearOutline, outlinePoints } from "../geometry/outline.js";
 import { toFloor } from "../geometry/view.js";
 import { dragItems } from "./modes/drag.js";
 import { dragGhost } from "./modes/ghost.js";
 import { dragHandle } from "./modes/handle.js";
 import { marquee } from "./modes/marquee.js";
+import { dragEdge } from "./modes/outline.js";
 import { showFinding } from "./modes/finding.js";
 import { pan, pinch, wheel } from "./modes/pan.js";
 import { useTool } from "./modes/tool.js";
@@ -158,6 +160,8 @@ function modeFor(parts, target, hand) {
   if (ghost) return dragGhost(parts, ghost.dataset.ghost ?? "", hand);
   const handle = under("[data-handle]");
   if (handle) return dragHandle(parts, handle.dataset, hand);
+  const edge = edgeUnder(store.get(), hand);
+  if (edge && !hand.adding) return dragEdge(parts, edge.id, edge.index, hand);
   const ids = itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots);
   const drawn = under("g.item[data-id]")?.dataset.id;
   if (!ids.length && drawn && find(document, drawn)) ids.push(drawn);
@@ -168,8 +172,30 @@ function modeFor(parts, target, hand) {
     return finding ? showFinding(parts, finding, beneath) : beneath();
   }
   if (ids.length) return dragItems(parts, ids, hand);
-  return hand.adding ? marquee(parts, hand) : pan(parts, hand);
+  return hand.adding ? marquee(parts, hand) : pan(parts, hand, wholeUnder(document, hand, snapper.hidden()));
 }
+
+/** An outline smaller than so many reaches is moved as a whole, wherever it is taken hold of. */
+const ROOM_FOR_EDGES = 7;
+
+/** The edge of the selected outline that is right under the hand. @param {import("../types.js").State} state @param {Hand} hand @returns {{id: string, index: number}|null} */
+function edgeUnder({ selection, document }, hand) {
+  const [id] = selection;
+  const outline = selection.length === 1 && !find(document, id)?.item.locked ? outlineOf(document, id) : null;
+  if (!outline) return null;
+  const edge = edgeAt(outline, hand.floor, hand.reach * 0.75);
+  if (!edge) return null;
+  const [xs, ys] = [0, 1].map((axis) => outlinePoints(outline).map((p) => p[axis]));
+  const small = Math.min(Math.max(...xs) - Math.min(...xs), Math.max(...ys) - Math.min(...ys));
+  return isWhole(document, id) || small > ROOM_FOR_EDGES * hand.reach ? { id, index: edge.index } : null;
+}
+
+/** The plate, or the floor, when its edge is under the hand. @param {import("../types.js").PlateDocument} document @param {Hand} hand @param {Set<string>} hidden layers */
+const wholeUnder = (document, hand, hidden) =>
+  ["plate", "floor"].find((id) => {
+    const outline = isWhole(document, id) && !hidden.has(id) ? outlineOf(document, id) : null;
+    return outline && nearOutline(outline, hand.floor, hand.reach);
+  }) ?? null;
 
 /** The pointer moves with nothing pressed. @param {Parts} parts @param {SVGSVGElement} svg @param {Hand} hand */
 function hover({ store, stage, snapper }, svg, hand) {
@@ -182,4 +208,5 @@ function hover({ store, stage, snapper }, svg, hand) {
   const [id] = itemsAt(state.document, hand.floor, hand.reach, snapper.hidden(), stage.roots);
   store.set({ pointer: hand.floor, hover: id ?? null, snap: null });
   svg.classList.toggle("over-item", Boolean(id));
+  svg.classList.toggle("over-edge", Boolean(state.selection.length === 1 && edgeUnder(state, hand)));
 }

@@ -191,6 +191,7 @@ function show(drawing, changes, now) {
     const width = String(find(now, id)?.item.width_mm);
     each(id, (group) => reroute(drawing, group, data, width));
   }
+  for (const [id, data] of changes.shapes) each(id, (group) => reshape(group, data));
   for (const id of changes.gone) each(id, (group) => group.classList.add("gone"));
   for (const group of before) if (!touched.has(group)) restore(drawing, group);
   drawing.touched = touched;
@@ -209,8 +210,27 @@ function reroute(drawing, group, data, width) {
   }
 }
 
+/** The shapes of a group whose outline is drawn by hand. */
+const OUTLINES = ".area, .plate-outline, .floor-outline";
+
+/** A new outline stands in for the drawn one, in its colours. @param {SVGGElement} group @param {string} data */
+function reshape(group, data) {
+  const drawn = group.querySelector(`:is(${OUTLINES}):not(.reshaped)`);
+  if (!drawn) return;
+  let shape = group.querySelector(".reshaped");
+  if (!shape) {
+    shape = s("path", { class: `${drawn.getAttribute("class")} reshaped` });
+    drawn.before(shape);
+    group.classList.add("being-shaped");
+    group.removeAttribute("transform");
+  }
+  shape.setAttribute("d", data);
+}
+
 /** @param {Drawing} drawing @param {Element} group */
 function restore(drawing, group) {
+  group.classList.remove("being-shaped");
+  group.querySelector(".reshaped")?.remove();
   group.removeAttribute("transform");
   group.classList.remove("gone", "on-the-move");
   for (const path of group.querySelectorAll(LINES)) {

@@ -1,15 +1,16 @@
 /**
  * What has to change in a drawing so that it shows a newer document, until the server's own drawing lands: moved items
- * are shifted, channels get a new course, lost ones go, new ones get a stand-in. Pure: it says what, the stage does it.
+ * are shifted, channels get a new course, outlines a new shape, lost ones go, new ones get a stand-in. Pure: it says what, the stage does it.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Item} Item
  * @typedef {import("../types.js").Point} Point
- * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>}} Changes
+ * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, shapes: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>}} Changes
  */
 
-import { KINDS, centreOf, cornersOf, itemsOf, outlineCorners, radiiOf, placeOf } from "../model/document.js";
+import { KINDS, WHOLES, centreOf, cornersOf, itemsOf, radiiOf, placeOf } from "../model/document.js";
 import { roughRadius } from "./hits.js";
+import { outlineData } from "./outline.js";
 import { pathData } from "./path.js";
 
 /**
@@ -22,6 +23,7 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
   const changes = {
     moved: new Map(),
     courses: new Map(),
+    shapes: new Map(),
     gone: new Set(),
     added: new Map(),
     roots: new Map(drawnRoots),
@@ -44,6 +46,10 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
         continue;
       }
       if (was === item && !item.held_by) continue;
+      if (kind !== "device" && item.outline && was.outline && !sameShape(was.outline, item.outline)) {
+        changes.shapes.set(item.id, outlineData(item.outline));
+        continue;
+      }
       const [a, b] = [centreOf(drawn, item.id), centreOf(now, item.id)];
       if (!a || !b || (Math.abs(a[0] - b[0]) < 1e-9 && Math.abs(a[1] - b[1]) < 1e-9)) continue;
       changes.moved.set(item.id, [b[0] - a[0], b[1] - a[1]]);
@@ -52,8 +58,34 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
     }
     for (const id of old.keys()) changes.gone.add(id);
   }
+  for (const id of /** @type {(keyof typeof WHOLES)[]} */ (Object.keys(WHOLES)))
+    if (drawn[id] && now[id] && drawn[id].outline !== now[id].outline)
+      changes.shapes.set(id, outlineData(now[id].outline));
   courses(drawn, now, drawnRoots, changes);
   return changes;
+}
+
+/** Whether two outlines differ by no more than their place. @param {import("../types.js").Outline} a @param {import("../types.js").Outline} b */
+function sameShape(a, b) {
+  if (a === b) return true;
+  if (a.shape !== b.shape) return false;
+  if (a.shape !== "polygon" || b.shape !== "polygon") {
+    const keys = new Set([...Object.keys(a), ...Object.keys(b)]);
+    return [...keys].every(
+      (key) => key === "x_mm" || key === "y_mm" || Reflect.get(a, key) === Reflect.get(b, key),
+    );
+  }
+  if (a.vertices.length !== b.vertices.length) return false;
+  const [dx, dy] = [b.vertices[0].x_mm - a.vertices[0].x_mm, b.vertices[0].y_mm - a.vertices[0].y_mm];
+  return a.vertices.every((v, i) => {
+    const w = b.vertices[i];
+    return (
+      Math.abs(w.x_mm - v.x_mm - dx) < 1e-5 &&
+      Math.abs(w.y_mm - v.y_mm - dy) < 1e-5 &&
+      (v.bulge ?? 0) === (w.bulge ?? 0) &&
+      (v.corner_radius_mm ?? 0) === (w.corner_radius_mm ?? 0)
+    );
+  });
 }
 
 /** @param {PlateDocument} drawn @param {PlateDocument} now @param {Map<string, Point>} drawnRoots @param {Changes} changes */
@@ -75,24 +107,8 @@ function courses(drawn, now, drawnRoots, changes) {
 
 /** A plain outline for an item that the server has not drawn yet. @param {import("../types.js").Kind} kind @param {Item} item */
 export function standIn(kind, item) {
-  if (item.outline && kind !== "device") return outlinePath(item.outline);
+  if (item.outline && kind !== "device") return outlineData(item.outline);
   return circlePath(placeOf(item), roughRadius(kind, item));
-}
-
-/** @param {import("../types.js").Outline} outline */
-export function outlinePath(outline) {
-  if (outline.shape === "circle") return circlePath([outline.x_mm, outline.y_mm], outline.diameter_mm / 2);
-  if (outline.shape === "slot") {
-    const turn = ((outline.turn_deg ?? 0) * Math.PI) / 180;
-    const [r, half] = [outline.width_mm / 2, (outline.length_mm - outline.width_mm) / 2];
-    const [c, s] = [Math.cos(turn), Math.sin(turn)];
-    const at = (/** @type {number} */ u, /** @type {number} */ v) =>
-      `${outline.x_mm + c * u - s * v} ${outline.y_mm + s * u + c * v}`;
-    return `M${at(-half, -r)}L${at(half, -r)}A${r} ${r} 0 0 1 ${at(half, r)}L${at(-half, r)}A${r} ${r} 0 0 1 ${at(-half, -r)}Z`;
-  }
-  return `M${outlineCorners(outline)
-    .map((p) => p.join(" "))
-    .join("L")}Z`;
 }
 
 /** @param {Point} centre @param {number} radius */

@@ -8,7 +8,8 @@
  */
 
 import { CLEARANCE_MM, DEFAULTS } from "../format.js";
-import { KINDS, cornersOf, itemsOf, outlineCorners, placeOf } from "../model/document.js";
+import { KINDS, cornersOf, itemsOf, placeOf } from "../model/document.js";
+import { outlinePoints } from "./outline.js";
 import { distance, nearestOn } from "./path.js";
 
 /** Which layer of the drawing a kind of item is in. */
@@ -82,7 +83,7 @@ export function distanceTo(document, kind, item, point, roots) {
 function outlineDistance(outline, point) {
   if (outline.shape === "circle")
     return Math.max(0, distance(point, [outline.x_mm, outline.y_mm]) - outline.diameter_mm / 2);
-  const corners = outlineCorners(outline);
+  const corners = outlinePoints(outline);
   if (contains(corners, point)) return 0;
   let least = Infinity;
   corners.forEach((corner, i) => {

@@ -52,28 +52,44 @@ export function rounded(corners, radii) {
   return at.map((i) => bends[i]);
 }
 
-/** @param {Point[]} corners no two in a row on the same place @param {number[]} radii @returns {Bend[]} */
-function bendsOf(corners, radii) {
-  const turns = corners.map((_, i) => turnAt(corners, i));
+/**
+ * A closed outline with each of its corners rounded, in the same way. Corners on the same place are one.
+ * @param {Point[]} corners mm @param {number[]} radii one for each corner
+ */
+export function roundedClosed(corners, radii) {
+  const { places, wishes } = merged(corners, radii);
+  if (places.length > 1 && distance(places[0], places[places.length - 1]) <= SAME) {
+    places.pop();
+    wishes.pop();
+  }
+  return bendsOf(places, wishes, true);
+}
+
+/** @param {Point[]} corners no two in a row on the same place @param {number[]} radii @param {boolean} [closed] @returns {Bend[]} */
+function bendsOf(corners, radii, closed = false) {
+  const n = corners.length;
+  const at = (/** @type {number} */ i) => corners[(i + n) % n];
+  const turns = corners.map((_, i) => (closed ? turnAt([at(i - 1), at(i), at(i + 1)], 1) : turnAt(corners, i)));
   const tangents = turns.map((turn, i) => {
     const size = Math.abs(turn);
     return size > 1e-9 && size < Math.PI - 1e-9 ? radii[i] * Math.tan(size / 2) : 0;
   });
   const shrink = corners.map(() => 1);
-  for (let i = 0; i + 1 < corners.length; i += 1) {
-    const edge = distance(corners[i], corners[i + 1]);
-    const need = tangents[i] + tangents[i + 1];
+  for (let i = 0; i + (closed ? 0 : 1) < n; i += 1) {
+    const j = (i + 1) % n;
+    const edge = distance(corners[i], corners[j]);
+    const need = tangents[i] + tangents[j];
     if (need > edge) {
       shrink[i] = Math.min(shrink[i], edge / need);
-      shrink[i + 1] = Math.min(shrink[i + 1], edge / need);
+      shrink[j] = Math.min(shrink[j], edge / need);
     }
   }
   return corners.map((corner, i) => {
     const tangent = tangents[i] * shrink[i];
     return {
       corner,
-      from: tangent ? towards(corner, corners[i - 1], tangent) : corner,
-      to: tangent ? towards(corner, corners[i + 1], tangent) : corner,
+      from: tangent ? towards(corner, at(i - 1), tangent) : corner,
+      to: tangent ? towards(corner, at(i + 1), tangent) : corner,
       radius: tangents[i] ? radii[i] * shrink[i] : 0,
       turn: turns[i],
     };

@@ -49,6 +49,22 @@ export function find(document, id) {
   return null;
 }
 
+/** The plate and the floor have an outline and are selected like an item, though neither stands in a list. */
+export const WHOLES = Object.freeze({ plate: "Plate", floor: "Floor" });
+
+/** Whether an id names the plate or the floor: an item that took such a word for its id comes first. @param {PlateDocument} document @param {string} id @returns {id is keyof typeof WHOLES} */
+export const isWhole = (document, id) => Object.hasOwn(WHOLES, id) && !find(document, id);
+
+/** Whether there is anything of this id to select. @param {PlateDocument} document @param {string} id */
+export const selectable = (document, id) => Boolean(find(document, id)) || Object.hasOwn(WHOLES, id);
+
+/** The outline that is drawn by hand under an id; a device's is in its own axes and is none of these. @param {PlateDocument} document @param {string} id @returns {Outline|null} */
+export function outlineOf(document, id) {
+  const found = find(document, id);
+  if (found) return found.kind === "device" ? null : (found.item.outline ?? null);
+  return isWhole(document, id) ? document[id].outline : null;
+}
+
 /** A new id of a kind: never one that is in use or was. @param {PlateDocument} document @param {Kind} kind */
 export function newId(document, kind) {
   const { letter } = kindInfo(kind);
@@ -69,7 +85,7 @@ export const placeOf = (item) => [item.x_mm ?? 0, item.y_mm ?? 0];
 /** The middle of an item, mm, or null for one that has no place of its own. @param {PlateDocument} document @param {string} id @returns {Point|null} */
 export function centreOf(document, id) {
   const found = find(document, id);
-  if (!found) return null;
+  if (!found) return isWhole(document, id) ? outlineCentre(document[id].outline) : null;
   const { kind, item } = found;
   if (item.outline && kind !== "device") return outlineCentre(item.outline);
   if (kind === "channel") {

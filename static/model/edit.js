@@ -14,6 +14,9 @@ import { KINDS, find, itemsOf, kindInfo, newId, placeOf } from "./document.js";
 /** The keys of a channel's ends. */
 export const ENDS = /** @type {const} */ (["start", "end"]);
 
+/** The lists whose items can follow a thing in the case. */
+const FOLLOWING = /** @type {const} */ (["cutouts", "pockets", "keep_outs", "holes"]);
+
 /** To the micrometre: what a drag or a sum of decimals leaves behind would only be noise in the file. @param {number} value */
 export const micro = (value) => Math.round(value * 1e6) / 1e6 + 0;
 
@@ -205,6 +208,10 @@ function forgotten(next, before, gone) {
       .map((ports) => (ports.some((id) => gone.has(id)) ? ports.filter((id) => !gone.has(id)) : ports))
       .filter((ports) => ports.length > 1),
   );
+  for (const key of FOLLOWING)
+    changed([key], /** @type {Item[]|undefined} */ (made[key]), (all) =>
+      all.map((item) => (lost(item.follows?.item) ? put(item, ["follows"], undefined) : item)),
+    );
   changed(["ties"], made.ties, (all) => all.filter((tie) => !gone.has(tie.item)));
   changed(["landings"], made.landings, (all) => all.filter((landing) => !lost(landing.serves)));
   return made;

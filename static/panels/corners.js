@@ -1,9 +1,9 @@
-/** Corners by number: of a channel's centreline and of an outline, one row each. */
+/** Corners of a channel's centreline by number, one row each. */
 
 import { h } from "../dom.js";
 import { insertPoint, placeOnCourse, removePoint, straighten } from "../model/centrelines.js";
 import { cornersOf } from "../model/document.js";
-import { change, put, setValue } from "../model/edit.js";
+import { setValue } from "../model/edit.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
 import { button } from "./form.js";
 
@@ -80,40 +80,6 @@ function addCorner({ actions, stage }, document, channel) {
   actions.edit(`Add a corner to ${channel.id}`, (d) => insertPoint(d, channel.id, spot.index, spot.point), {
     spot: { id: channel.id, index: spot.index },
   });
-}
-
-/** Corners of an item's polygon. @param {Parts} parts @param {Item} item */
-export function outlineCornerRows(parts, item) {
-  if (item.outline?.shape !== "polygon") return null;
-  const { vertices } = item.outline;
-  return h(
-    "section.sub",
-    { "aria-label": "Corners of the outline" },
-    h("h4", {}, "Corners"),
-    h(
-      "ol.corners",
-      {},
-      vertices.map((vertex, i) => {
-        const at = ["outline", "vertices", i];
-        return h(
-          "li",
-          {},
-          coordinates(parts, item.id, at, vertex, `Corner ${i + 1}`),
-          radius(parts, item.id, [...at, "corner_radius_mm"], vertex.corner_radius_mm, `Corner ${i + 1} radius`),
-          vertices.length > 3
-            ? button(
-                "×",
-                () =>
-                  parts.actions.edit(`Remove corner ${i + 1} of ${item.id}`, (d) =>
-                    change(d, item.id, (now) => put(now, ["outline", "vertices"], vertices.toSpliced(i, 1))),
-                  ),
-                { "aria-label": `Remove corner ${i + 1}` },
-              )
-            : null,
-        );
-      }),
-    ),
-  );
 }
 
 /** @param {Parts} parts @param {string} id @param {Path} at @param {{x_mm: number, y_mm: number}} place @param {string} name */

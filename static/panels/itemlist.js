@@ -1,6 +1,6 @@
 /** All items as a list: what the drawing shows, for those who read or who work by keyboard. */
 
-import { KINDS, centreOf, itemsOf } from "../model/document.js";
+import { KINDS, WHOLES, centreOf, isWhole, itemsOf } from "../model/document.js";
 import { h, refill } from "../dom.js";
 import { format } from "../model/quantity.js";
 import { shown } from "../geometry/view.js";
@@ -15,8 +15,19 @@ export function createItemList({ store, actions, root }) {
     const troubled = new Map();
     for (const f of answer?.findings ?? [])
       if (!f.accepted && f.level === "error") for (const id of f.items) troubled.set(id, (troubled.get(id) ?? 0) + 1);
+    const wholes = /** @type {(keyof typeof WHOLES)[]} */ (Object.keys(WHOLES)).filter((id) => isWhole(document, id));
     refill(
       root,
+      h(
+        "section",
+        {},
+        h("h3.list-head", { id: "list-wholes" }, "Plate and floor"),
+        h(
+          "ul.item-list",
+          { "aria-labelledby": "list-wholes" },
+          wholes.map((id) => row({ id, name: WHOLES[id] }, troubled.get(id) ?? 0)),
+        ),
+      ),
       KINDS.map(({ kind, plural }) => {
         const items = itemsOf(document, kind);
         if (!items.length) return null;
@@ -34,7 +45,7 @@ export function createItemList({ store, actions, root }) {
     );
   }
 
-  /** @param {import("../types.js").Item} item @param {number} count of its errors */
+  /** @param {Pick<import("../types.js").Item, "id"|"name"|"locked">} item @param {number} count of its errors */
   function row(item, count) {
     const { document, selection, unit } = store.get();
     const at = centreOf(document, item.id);

@@ -1,11 +1,12 @@
 /** The item panel: numbers of what is selected, its place in groups, and what can be done with it. */
 
 import { h, refill } from "../dom.js";
-import { find } from "../model/document.js";
+import { find, isWhole, outlineOf } from "../model/document.js";
 import { dig } from "../model/edit.js";
 import { format } from "../model/quantity.js";
 import { oneItem } from "./oneitem.js";
 import { severalItems } from "./severalitems.js";
+import { wholeItem } from "./wholeitem.js";
 
 /**
  * @typedef {import("../types.js").State} State
@@ -27,7 +28,9 @@ export function createItemPanel(given) {
     if (!document) return;
     const selected = state.selection.filter((id) => find(document, id));
     delete root.dataset.of;
-    if (!selected.length) refill(root, nothing());
+    const [whole] = state.selection;
+    if (state.selection.length === 1 && isWhole(document, whole)) refill(root, wholeItem(parts, document, whole));
+    else if (!selected.length) refill(root, nothing());
     else if (selected.length > 1) refill(root, severalItems(parts, document, selected, draw));
     else {
       refill(root, oneItem(parts, document, selected[0]));
@@ -58,7 +61,10 @@ const nothing = () =>
   );
 
 /** @param {import("../types.js").PlateDocument} document @param {string} id */
-const cornersIn = (document, id) => (find(document, id)?.item.points ?? []).length;
+function cornersIn(document, id) {
+  const outline = outlineOf(document, id);
+  return outline?.shape === "polygon" ? outline.vertices.length : (find(document, id)?.item.points ?? []).length;
+}
 
 /** While one item is dragged its panel stays and only its numbers change. @param {State} state @param {HTMLElement} root @returns {boolean} whether that was enough */
 function renumbered({ draft, selection, unit }, root) {

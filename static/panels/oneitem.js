@@ -3,10 +3,13 @@
 import { h } from "../dom.js";
 import { called, find, itemsOf, kindInfo } from "../model/document.js";
 import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
-import { channelCorners, outlineCornerRows } from "./corners.js";
+import { alongActions, followed } from "./along.js";
+import { channelCorners } from "./corners.js";
 import { COMMON, fieldsOf } from "./fields.js";
 import { button, field } from "./form.js";
 import { itemActions, moveBy } from "./itemactions.js";
+import { outlineCorners } from "./outlinecorners.js";
+import { outlineTools } from "./outlinetools.js";
 import { ties } from "./ties.js";
 
 /**
@@ -28,8 +31,10 @@ export function oneItem(parts, document, id) {
     belongings(parts, document, item),
     fields(parts, document, kind, item, fieldsOf(kind, item)),
     kind === "channel" ? channelCorners(parts, document, item) : null,
-    item.outline?.shape === "polygon" ? outlineCornerRows(parts, item) : null,
     ties(parts, document, id),
+    followed(parts, item),
+    kind === "device" ? null : [outlineCorners(parts, document, id), outlineTools(parts, document, id)],
+    alongActions(parts, kind, item),
     kind === "group" ? null : moveBy(parts),
     itemActions(parts, kind, [id]),
     h(

@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Route
 
+from sketcher.document.outlines import Outline, Polygon, Rectangle, Slot, Vertex
+from sketcher.geometry.outlines import contour
 from sketcher.geometry.path import fillet
 from tests.browser.conftest import ROOT, Server
 
@@ -83,6 +85,51 @@ def test_the_page_rounds_a_channel_as_the_server_does(blank: Page) -> None:
                 continue
             expected.append((0.0 if segment.straight else segment.radius, *segment.end))
         assert steps(data) == [pytest.approx(step, abs=3e-4) for step in expected], (corners, radii)
+
+
+def outlines(count: int) -> list[Outline]:
+    """Outlines of every shape: rounded, turned, with arcs beside roundings."""
+    rng = random.Random(11)
+    made: list[Outline] = []
+    for _ in range(count):
+        x, y, turn = rng.uniform(0, 100), rng.uniform(0, 100), rng.choice([0.0, 30.0])
+        vertices = tuple(
+            Vertex(
+                x_mm=x + rng.uniform(20, 60) * math.cos(i * 1.2),
+                y_mm=y + rng.uniform(20, 60) * math.sin(i * 1.2),
+                corner_radius_mm=rng.choice([0.0, 4.0, 30.0]),
+                bulge=rng.choice([0.0, 0.0, 0.3, -0.2]),
+            )
+            for i in range(5)
+        )
+        made += [
+            Rectangle(x_mm=x, y_mm=y, width_mm=40, depth_mm=24, corner_radius_mm=rng.choice([0, 5]), turn_deg=turn),
+            Slot(x_mm=x, y_mm=y, length_mm=rng.choice([14, 50]), width_mm=14, turn_deg=turn),
+            Polygon(vertices=vertices),
+            Polygon(vertices=tuple(v.model_copy(update={"bulge": 0.0}) for v in vertices)),
+        ]
+    return made
+
+
+def test_the_page_draws_an_outline_as_the_server_does(blank: Page) -> None:
+    """Each against the other: every corner and every arc of an outline, in either direction of travel."""
+    drawn = outlines(30)
+    found = blank.evaluate(
+        """async (drawn) => {
+            const { rowsOf } = await import("/static/geometry/outline.js");
+            return drawn.map(rowsOf);
+        }""",
+        [outline.model_dump() for outline in drawn],
+    )
+    for outline, rows in zip(drawn, found, strict=True):
+        path = contour(outline).path
+        # Two roundings that meet in the middle of an edge share a place, which the server has once.
+        rows = [row for i, row in enumerate(rows) if math.dist(row[:2], rows[(i + 1) % len(rows)][:2]) > 1e-7]
+        assert len(rows) == len(path.vertices()), outline
+        for x, y, _ in path.vertices():
+            assert min(math.hypot(x - row[0], y - row[1]) for row in rows) < 1e-6, outline
+        bulges = sorted(abs(bulge) for _, _, bulge in path.vertices())
+        assert sorted(abs(bulge) for _, _, bulge in rows) == pytest.approx(bulges, abs=1e-6), outline
 
 
 def steps(data: str) -> list[tuple[float, float, float]]:

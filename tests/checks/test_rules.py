@@ -196,6 +196,16 @@ SLIPS = [
     ("stock-thickness", plate(plate={"body_thickness_mm": 19}), set(), 19.0),
     # 300 x 200 on a sheet of 400 x 190, whichever way it is turned.
     ("sheet-size", plate(shop={"sheet_width_mm": 190, "sheet_depth_mm": 400}), set(), 200.0),
+    # The obstacle's edge 20 x 20 grown by 2 is 24 x 24 about (150, 150); the cutout stands 3 mm to the right of that.
+    (
+        "follows-out-of-step",
+        plate(
+            floor={"obstacles": [{"id": "O1", "outline": circle(150, 150, 20), "height_mm": 5}]},
+            cutouts=[{"id": "K1", "outline": circle(153, 150, 24), "follows": {"item": "O1", "clearance_mm": 2}}],
+        ),
+        {"K1", "O1"},
+        3.0,
+    ),
     ("limit-unknown", plate(limits={"wall-chanel-edge": 3}), {"wall-chanel-edge"}, None),
 ]
 

@@ -56,6 +56,7 @@ def obstacle(**more: Any) -> Part:
 A, B = {"x_mm": 1, "y_mm": 1}, {"x_mm": 9, "y_mm": 1}
 TWO_PORTS = [port("P1"), port("P2")]
 GPU = [device("GPU", "in", "out")]
+ROUND = {"shape": "circle", "x_mm": 5, "y_mm": 5, "diameter_mm": 4}
 HELD = {"boards": [{"id": "MB", "slots": 2}, {"id": "RISER", "held_by": "MB", "slot": 2}]}
 
 #: What is wrong, where, a word of what is said, and the nearest document in which it is right.
@@ -165,6 +166,26 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
     "a group in a group": (
         {"groups": [{"id": "G1"}, {"id": "G2", "members": ["G1"]}]}, "/groups/1/members/0", "called 'G1'",
         {"groups": [{"id": "G1"}, {"id": "G2"}]},
+    ),
+    "a cutout that follows nothing": (
+        {"cutouts": [{"id": "K1", "outline": ROUND, "follows": {"item": "GPV"}}], "devices": GPU},
+        "/cutouts/0/follows/item", "did you mean 'GPU'",
+        {"cutouts": [{"id": "K1", "outline": ROUND, "follows": {"item": "GPU"}}], "devices": GPU},
+    ),
+    "a cutout that follows a hole": (
+        {"cutouts": [{"id": "K1", "outline": ROUND, "follows": {"item": "MB", "hole": "A"}}], "boards": [{"id": "MB"}]},
+        "/cutouts/0/follows/hole", "an area follows no hole",
+        {"cutouts": [{"id": "K1", "outline": ROUND, "follows": {"item": "MB"}}], "boards": [{"id": "MB"}]},
+    ),
+    "a hole that follows no hole": (
+        {"holes": [port("H1", follows={"item": "MB"})], "boards": [{"id": "MB"}]},
+        "/holes/0/follows/hole", "names the mounting hole",
+        {"holes": [port("H1", follows={"item": "MB", "hole": "A"})], "boards": [{"id": "MB"}]},
+    ),
+    "a hole that follows a device": (
+        {"holes": [port("H1", follows={"item": "GPU", "hole": "A"})], "devices": GPU},
+        "/holes/0/follows/item", "mounting hole of a board",
+        {"holes": [port("H1", follows={"item": "MB", "hole": "A"})], "boards": [{"id": "MB"}]},
     ),
     "a fit reading at no port": (
         {"fit_readings": [{"port": "P3", "dx_mm": 1}], "ports": TWO_PORTS}, "/fit_readings/0/port", "called 'P3'",

@@ -8,7 +8,9 @@ import shapely
 
 from sketcher.document import from_plain
 from sketcher.document.hardware import Board
+from sketcher.document.outlines import Polygon, Vertex
 from sketcher.geometry import build
+from sketcher.geometry.outlines import contour
 from sketcher.geometry.placement import own_frame
 from tests.document.test_files import BARE
 
@@ -121,3 +123,20 @@ def test_a_crossing_outline_is_kept_to_be_reported() -> None:
         ]
     )
     assert not shapely.is_valid(shapes.cutouts["K1"].polygon)
+
+
+def test_a_rounding_too_large_beside_an_arc_fills_its_half_of_the_edges() -> None:
+    """A square of 40 with one arched side: the radius of 30 asked for at the corner opposite shrinks to 20, an arc."""
+    vertices = (
+        Vertex(x_mm=0, y_mm=0, bulge=0.5),
+        Vertex(x_mm=40, y_mm=0),
+        Vertex(x_mm=40, y_mm=40, corner_radius_mm=30),
+        Vertex(x_mm=0, y_mm=40),
+    )
+    path = contour(Polygon(vertices=vertices)).path
+    rounded = [s for s in path.segments if not s.straight and s.bulge < 0.5]
+    assert [(s.radius, s.start, s.end) for s in rounded] == [(pytest.approx(20), (40, 20), (20, 40))]
+    # The square, the arched segment (half angle 2 atan 0.5, radius 25: chord 40, sagitta 10), less the corner.
+    half = 2 * math.atan(0.5)
+    segment = 25**2 * (half - math.sin(half) * math.cos(half))
+    assert path.area == pytest.approx(1600 + segment - 20**2 * (1 - math.pi / 4))

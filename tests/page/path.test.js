@@ -1,6 +1,6 @@
 import { close, equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
-import { changesBetween, outlinePath } from "/static/geometry/follow.js";
+import { changesBetween } from "/static/geometry/follow.js";
 import { distance, nearestOn, pathData, rounded } from "/static/geometry/path.js";
 import { contains, distanceTo, itemsAt, itemsWithin } from "/static/geometry/hits.js";
 import { centreOf } from "/static/model/document.js";
@@ -139,10 +139,6 @@ test("channels follow an edge port's far end", () => {
   const changes = changesBetween(drawn, move(drawn, ["P1"], 10, 0), roots);
   equal(changes.roots.get("P1"), [110, 116]);
   ok(changes.courses.get("C1").startsWith("M110 116"));
-});
-
-test("outlines as paths", () => {
-  equal(outlinePath({ shape: "circle", x_mm: 5, y_mm: 5, diameter_mm: 4 }), "M7 5A2 2 0 0 1 3 5A2 2 0 0 1 7 5Z");
 });
 
 test("in what two documents differ", () => {

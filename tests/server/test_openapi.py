@@ -111,6 +111,13 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/look", "", {"json": live}),
         ("POST /api/measure", "", {"json": {**live, "items": ["P1", "B1"]}}),
         ("POST /api/screws", "", {"json": {**live, "anew": True}}),
+        (
+            "POST /api/outline",
+            "",
+            {"json": {**live, "target": "plate", "do": "follow", "other": "floor", "distance_mm": 2}},
+        ),
+        ("POST /api/follow", "", {"json": {**live, "item": "MB", "kind": "keep-out", "holes": True}}),
+        ("POST /api/follow/step", "", {"json": live}),
         ("POST /api/section", "", {"json": {**live, "line": [[0, 100], [400, 100]]}}),
         ("POST /api/sureness", "", {"json": live}),
         ("POST /api/survey", "", {"json": live}),

@@ -2,13 +2,16 @@
 
 import { centreOf, find, itemsOf } from "../../model/document.js";
 import { move, movable } from "../../model/edit.js";
+import { withFollowers } from "../../model/following.js";
+import { marquee } from "./marquee.js";
 
 /**
  * @typedef {import("../../types.js").Point} Point
  * @param {import("../pointer.js").Parts} parts @param {string[]} ids what lies under the pointer, nearest to hand first
  * @param {import("../pointer.js").Hand} from @returns {import("../pointer.js").Mode}
  */
-export function dragItems({ store, actions, snapper }, ids, from) {
+export function dragItems(parts, ids, from) {
+  const { store, actions, snapper } = parts;
   const { document, selection } = store.get();
   const already = ids.find((id) => selection.includes(id));
   const id = already ?? ids[0];
@@ -18,8 +21,10 @@ export function dragItems({ store, actions, snapper }, ids, from) {
   let moving = { can: [], without: new Set() };
   return {
     on() {
+      // With Shift a box is pulled, over whatever it begins.
+      if (from.adding) return marquee(parts, from);
       if (!store.get().selection.includes(id)) actions.select([id]);
-      moving = movingWith(document, actions.moving(store.get().selection));
+      moving = movingWith(document, withFollowers(document, actions.moving(store.get().selection)));
       if (!moving.can.length) actions.say("It stays where it is: it is locked, or something else holds it.");
     },
     move({ floor, free }) {

@@ -1,10 +1,11 @@
-/** The handles of a selected item: corners, bends, sizes, and the plus that puts a new corner in. */
+/** The handles of a selected channel, its corners, bends, and the plus that puts a new corner in; and what all handles are. */
 
 import { distance, turnAt } from "../../geometry/path.js";
 import { insertPoint, movePoint, placeOnCourse } from "../../model/centrelines.js";
-import { cornersOf, find } from "../../model/document.js";
-import { change, micro, put } from "../../model/edit.js";
-import { resized } from "../../model/outlines.js";
+import { cornersOf, find, selectable } from "../../model/document.js";
+import { change, put } from "../../model/edit.js";
+import { OUTLINE_PULLS, insertVertex } from "./outline.js";
+import { dragTurn } from "./turn.js";
 
 /**
  * @typedef {import("../pointer.js").Parts} Parts
@@ -17,7 +18,7 @@ import { resized } from "../../model/outlines.js";
 const WIDEST_BEND = 500;
 
 /** What each handle does with the place that it is pulled to. @type {Record<string, (parts: Parts, held: Held, hand: Hand) => void>} */
-const PULLS = { corner: pullCorner, bend: pullBend, vertex: pullVertex, size: pullSize };
+const PULLS = { corner: pullCorner, bend: pullBend, ...OUTLINE_PULLS };
 
 /** @param {Parts} parts @param {DOMStringMap} handle @param {Hand} from @returns {import("../pointer.js").Mode} */
 export function dragHandle(parts, handle, from) {
@@ -26,15 +27,20 @@ export function dragHandle(parts, handle, from) {
   const [id] = selection;
   /** @type {Held} */
   const held = { document, id, index: Number(handle.index), from };
+  if (handle.handle === "turn") return dragTurn(parts);
   if (handle.handle === "insert") return insertCorner(parts, held);
+  if (handle.handle === "insert-vertex") return insertVertex(parts, held);
   const pull = PULLS[handle.handle ?? ""];
   return {
-    move: (hand) => find(document, id) && pull?.(parts, held, hand),
+    move: (hand) => selectable(document, id) && pull?.(parts, held, hand),
     drop: () => actions.keepDraft(`Shape ${id}`),
-    tap: () => store.set({ spot: { id, index: held.index } }),
+    tap: () => store.set({ spot: spotOf(handle.handle, id, held.index) }),
     off: () => store.set({ snap: null }),
   };
 }
+
+/** What a tap on a handle chooses: a corner, or the edge that a side or an arch belongs to. @param {string|undefined} kind @param {string} id @param {number} index @returns {import("../../types.js").Spot} */
+const spotOf = (kind, id, index) => (kind === "side" || kind === "arch" ? { id, index, edge: true } : { id, index });
 
 /** A corner put in where the plus was taken, and dragged on from there. @param {Parts} parts @param {Held} held @returns {import("../pointer.js").Mode} */
 function insertCorner(parts, { document, id, from }) {
@@ -78,23 +84,3 @@ function pullBend({ store, actions, stage }, { document, id, index }, { floor })
   );
 }
 
-/** @param {Parts} parts @param {Held} held @param {Hand} hand */
-function pullVertex({ store, actions, snapper }, { document, id, index, from }, { floor, free }) {
-  const snap = snapper.snapped(floor, { reach: from.reach, without: new Set([id]), free });
-  store.set({ snap, spot: { id, index } });
-  const [x, y] = snap.point.map(micro);
-  actions.draft(
-    change(document, id, (item) =>
-      put(put(item, ["outline", "vertices", index, "x_mm"], x), ["outline", "vertices", index, "y_mm"], y),
-    ),
-  );
-}
-
-/** @param {Parts} parts @param {Held} held @param {Hand} hand */
-function pullSize({ store, actions, snapper }, { document, id, from }, { floor, free }) {
-  const snap = snapper.snapped(floor, { reach: from.reach, without: new Set([id]), free });
-  store.set({ snap });
-  actions.draft(
-    change(document, id, (item) => (item.outline ? { ...item, outline: resized(item.outline, snap.point) } : item)),
-  );
-}

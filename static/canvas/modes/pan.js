@@ -9,12 +9,12 @@ import { panned, zoomed } from "../../geometry/view.js";
  * @typedef {import("../pointer.js").Mode} Mode
  */
 
-/** The view follows the pointer; a tap on empty floor selects nothing. @param {import("../pointer.js").Parts} parts @param {import("../pointer.js").Hand} from @returns {Mode} */
-export function pan({ store, actions }, from) {
+/** The view follows the pointer; a tap on empty floor selects nothing, one on the plate's or the floor's edge selects that. @param {import("../pointer.js").Parts} parts @param {import("../pointer.js").Hand} from @param {string|null} [whole] @returns {Mode} */
+export function pan({ store, actions }, from, whole = null) {
   const { view } = store.get();
   return {
     move: ({ at }) => store.set({ view: panned(view, at[0] - from.at[0], at[1] - from.at[1]) }),
-    tap: () => actions.select([]),
+    tap: () => actions.select(whole ? [whole] : []),
   };
 }
 

@@ -1,0 +1,74 @@
+"""Does it fit: cutouts, pockets, keep-outs and screw holes that follow a thing are where that thing has them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from sketcher.checks.running import rules
+from sketcher.checks.scene import Scene
+from sketcher.document.base import Item
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
+from sketcher.geometry.following import IN_STEP_MM, Stale, out_of_step
+
+RULE = Rule(
+    "follows-out-of-step",
+    "fits",
+    "What follows a thing is in step with it",
+    IN_STEP_MM,
+    "mm",
+    "A cutout that was made along a thing, and stayed behind when the thing moved, is in the wrong place.",
+    PRACTICE,
+)
+
+
+@rules(RULE)
+def in_step(scene: Scene) -> Iterator[Finding]:
+    """Every follower against what it follows."""
+    document = scene.document
+    followers = [
+        *(area.follows for area in document.cutouts),
+        *(area.follows for area in document.pockets),
+        *(area.follows for area in document.keep_outs),
+        *(hole.follows for hole in document.holes),
+    ]
+    if not any(followers):
+        return
+    for stale in out_of_step(scene.shapes):
+        item: Item = getattr(document, stale.key)[stale.index]
+        off = stale.off_mm if math.isfinite(stale.off_mm) else None
+        yield Finding(
+            rule=RULE.name,
+            level="warning",
+            items=(stale.id, stale.leader),
+            value=off,
+            limit=scene.limits[RULE.name],
+            unit="mm",
+            at=_place(scene, stale),
+            message=f"{stale.id} follows {stale.leader} and is {mm(off)} out of step with it."
+            if off is not None
+            else f"{stale.id} cannot follow {stale.leader}: {stale.why}.",
+            remedy="Cut it loose."
+            if off is None
+            else f"{'Unlock it and bring' if item.locked else 'Bring'} it in step, or cut it loose.",
+            fix=_fix(stale),
+        )
+
+
+def _fix(stale: Stale) -> Fix | None:
+    """The place of a screw hole is two values; a whole outline is set in the item's panel."""
+    numbers = {key: value for key, value in stale.values.items() if isinstance(value, float)}
+    if not numbers or len(numbers) < len(stale.values):
+        return None
+    changes = tuple(Change(f"/{stale.key}/{stale.index}/{key}", value) for key, value in numbers.items())
+    return Fix(f"Bring {stale.id} in step", changes)
+
+
+def _place(scene: Scene, stale: Stale) -> tuple[float, float] | None:
+    shapes = scene.shapes
+    if stale.key == "holes":
+        hole = shapes.holes[stale.id].item
+        return (hole.x_mm, hole.y_mm)
+    areas = {"cutouts": shapes.cutouts, "pockets": shapes.pockets, "keep_outs": shapes.keep_outs}[stale.key]
+    centre = areas[stale.id].polygon.representative_point()
+    return (centre.x, centre.y)

@@ -1,0 +1,246 @@
+"""From a thing to the plate: outlines and screw holes that follow what stands in the case.
+
+A cutout, pocket or keep-out with ``follows`` has the outline of a board, device, obstacle or opening as it is seen from
+above, grown by a clearance; a screw hole stands where a board's mounting hole falls. The document holds the outlines
+themselves, so that nothing moves unseen; ``in_step`` works out what they should be now.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import shapely
+
+from sketcher.document import Document, with_changes
+from sketcher.document.kinds import new_ids
+from sketcher.document.outlines import Outline
+from sketcher.document.plate import Cutout, Follow, Hole, KeepOut, Pocket
+from sketcher.geometry.combining import CombiningError, grown, outline_of
+from sketcher.geometry.outlines import contour
+from sketcher.geometry.path import Path, from_vertices
+from sketcher.geometry.placement import Frame, board_holes
+from sketcher.geometry.shapes import Shapes, build
+from sketcher.reference import screws
+
+Area = Literal["cutout", "pocket", "keep-out"]
+#: The lists of areas that may follow something, with the kind each holds.
+AREAS: dict[str, Area] = {"cutouts": "cutout", "pockets": "pocket", "keep_outs": "keep-out"}
+#: Outlines that differ by less than this are in step, mm.
+IN_STEP_MM = 0.01
+#: Off upright by less than this (sine of the angle) an axis counts as upright.
+_UPRIGHT = 1e-9
+
+
+class FollowingError(ValueError):
+    """There is nothing to follow; the message says why."""
+
+
+def plan_path(shapes: Shapes, id_: str) -> Path:
+    """The outline of a thing as it is seen from above, arcs kept where it lies flat.
+
+    Raises ``FollowingError`` for what has no outline in plan.
+    """
+    for areas in (shapes.obstacles, shapes.openings):
+        if id_ in areas:
+            outline = areas[id_].contour
+            assert outline is not None
+            return outline.path
+    flat = _flat_outline(shapes, id_)
+    if flat is not None:
+        return flat
+    for bodies in (shapes.boards, shapes.devices):
+        if id_ in bodies:
+            ring = bodies[id_].polygon.exterior.coords[:-1]
+            return from_vertices([(x, y, 0.0) for x, y in ring], closed=True).counter_clockwise()
+    raise FollowingError(f"{id_} has no outline to follow; give it one first")
+
+
+def _flat_outline(shapes: Shapes, id_: str) -> Path | None:
+    """The true outline of a device that lies flat; none for any other thing."""
+    device = next((d for d in shapes.document.devices if d.id == id_ and d.outline is not None), None)
+    if device is None or device.outline is None:
+        return None
+    frame = shapes.frames[id_]
+    if abs(abs(float(frame.axes[2, 2])) - 1) > _UPRIGHT:
+        return None
+    # Seen from below, what lies upside down runs the other way round.
+    sign = 1.0 if frame.axes[2, 2] > 0 else -1.0
+    rows = [(*_place(frame, x, y), sign * bulge) for x, y, bulge in contour(device.outline).path.vertices()]
+    return from_vertices(rows, closed=True).counter_clockwise()
+
+
+def _place(frame: Frame, u: float, v: float) -> tuple[float, float]:
+    x, y, _ = (float(value) for value in frame.place(u, v))
+    return x, y
+
+
+def followed_outline(shapes: Shapes, follow: Follow) -> Outline:
+    """The outline of what is followed, grown by the clearance; its outer corners round.
+
+    Raises ``FollowingError`` when there is none.
+    """
+    path = plan_path(shapes, follow.item)
+    try:
+        return outline_of(grown(path, follow.clearance_mm)[0].outer)
+    except CombiningError as error:
+        raise FollowingError(f"{follow.item}: {error}") from None
+
+
+def screw_places(shapes: Shapes, board_id: str) -> dict[str, tuple[float, float, float]]:
+    """Where a board's mounting holes fall, by their names: x, y, diameter, mm; none for a board that stands on edge."""
+    board = next((b for b in shapes.document.boards if b.id == board_id), None)
+    if board is None:
+        return {}
+    frame = shapes.frames[board_id]
+    if abs(float(frame.axes[2, 2])) < 1 - 1e-6:
+        return {}
+    return {name: (*_place(frame, u, v), diameter) for name, u, v, diameter in board_holes(board)}
+
+
+@dataclass(frozen=True)
+class Made:
+    """A document with new areas and holes, their ids, and what should be known of them."""
+
+    document: Document
+    ids: tuple[str, ...]
+    messages: tuple[str, ...] = ()
+
+
+def made_along(
+    document: Document,
+    item: str,
+    kind: Area,
+    clearance_mm: float = 1.0,
+    depth_mm: float = 4.0,
+    holes: bool = False,
+) -> Made:
+    """A new cutout, pocket or keep-out along a thing, and with ``holes`` a through hole under each mounting hole of it.
+
+    Holes that fall outside the plate are left out, and said. Raises ``FollowingError`` when there is no outline.
+    """
+    shapes = build(document)
+    follow = Follow(item=item, clearance_mm=clearance_mm)
+    outline = followed_outline(shapes, follow)
+    id_ = next(new_ids(document, kind))
+    name = _name_of(document, item)
+    messages: list[str] = []
+    if kind == "cutout":
+        changed = with_changes(
+            document, cutouts=(*document.cutouts, Cutout(id=id_, name=name, outline=outline, follows=follow))
+        )
+    elif kind == "pocket":
+        pocket = Pocket(id=id_, name=name, outline=outline, depth_mm=depth_mm, follows=follow)
+        changed = with_changes(document, pockets=(*document.pockets, pocket))
+    else:
+        area = KeepOut(id=id_, name=name, outline=outline, follows=follow)
+        changed = with_changes(document, keep_outs=(*document.keep_outs, area))
+    if not holes:
+        return Made(changed, (id_,))
+    drilled, outside = _drilled(changed, shapes, item)
+    if outside:
+        messages.append(f"Not drilled, outside the plate: {', '.join(outside)} of {item}.")
+    if not drilled and not outside:
+        messages.append(f"{item} has no mounting holes that fall on the plate.")
+    with_holes = with_changes(changed, holes=(*changed.holes, *drilled))
+    return Made(with_holes, (id_, *(hole.id for hole in drilled)), tuple(messages))
+
+
+def _drilled(document: Document, shapes: Shapes, item: str) -> tuple[list[Hole], list[str]]:
+    ids = new_ids(document, "hole")
+    drilled: list[Hole] = []
+    outside: list[str] = []
+    for name, (x, y, diameter) in screw_places(shapes, item).items():
+        if not shapes.plate_polygon.contains(shapely.Point(x, y)):
+            outside.append(name)
+            continue
+        drilled.append(
+            Hole(
+                id=next(ids),
+                name=f"{item} {name}"[:120],
+                x_mm=round(x, 6),
+                y_mm=round(y, 6),
+                screw=_screw_for(diameter),
+                use="other",
+                follows=Follow(item=item, hole=name),
+            )
+        )
+    return drilled, outside
+
+
+def _screw_for(diameter: float) -> str:
+    """The largest screw whose clearance hole is no wider than the board's own hole."""
+    fitting = [name for name in screws.names() if screws.screw(name).major_mm < diameter]
+    return max(fitting, key=lambda name: screws.screw(name).major_mm, default="M3")
+
+
+def _name_of(document: Document, id_: str) -> str:
+    things = (*document.boards, *document.devices, *document.floor.obstacles, *document.floor.openings)
+    found = next(thing for thing in things if thing.id == id_)
+    return f"for {found.name or id_}"[:120]
+
+
+@dataclass(frozen=True)
+class Stale:
+    """A follower that is not in step: its list and index, how far it is off (mm), and its values when it is."""
+
+    key: str
+    index: int
+    id: str
+    leader: str
+    off_mm: float
+    values: dict[str, object]
+    why: str = ""
+
+
+def out_of_step(shapes: Shapes) -> list[Stale]:
+    """Every follower that is not where what it follows has it; one whose leader has lost its outline says ``why``."""
+    document = shapes.document
+    found: list[Stale] = []
+    for key in AREAS:
+        for index, item in enumerate(getattr(document, key)):
+            if item.follows is None:
+                continue
+            try:
+                wanted = followed_outline(shapes, item.follows)
+            except FollowingError as error:
+                found.append(Stale(key, index, item.id, item.follows.item, math.inf, {}, str(error)))
+                continue
+            off = apart_mm(item.outline, wanted)
+            if off > IN_STEP_MM:
+                found.append(Stale(key, index, item.id, item.follows.item, off, {"outline": wanted}))
+    for index, hole in enumerate(document.holes):
+        if hole.follows is None or hole.follows.hole is None:
+            continue
+        place = screw_places(shapes, hole.follows.item).get(hole.follows.hole)
+        if place is None:
+            why = f"{hole.follows.item} has no hole {hole.follows.hole} above the plate"
+            found.append(Stale("holes", index, hole.id, hole.follows.item, math.inf, {}, why))
+            continue
+        off = math.dist(place[:2], (hole.x_mm, hole.y_mm))
+        if off > IN_STEP_MM:
+            values: dict[str, object] = {"x_mm": round(place[0], 6), "y_mm": round(place[1], 6)}
+            found.append(Stale("holes", index, hole.id, hole.follows.item, off, values))
+    return found
+
+
+def in_step(document: Document) -> tuple[Document, list[str]]:
+    """The document with every follower in step that is not locked, and the ids of those that changed."""
+    stale = [s for s in out_of_step(build(document)) if s.values and not getattr(document, s.key)[s.index].locked]
+    changes: dict[str, list[object]] = {}
+    for one in stale:
+        items = changes.setdefault(one.key, list(getattr(document, one.key)))
+        items[one.index] = items[one.index].model_copy(update=one.values)  # type: ignore[attr-defined]
+    changed = with_changes(document, **{key: tuple(items) for key, items in changes.items()}) if changes else document
+    return changed, [one.id for one in stale]
+
+
+def apart_mm(one: Outline, other: Outline) -> float:
+    """How far two outlines are apart at most (Hausdorff distance of their lines), mm."""
+    if one == other:
+        return 0.0
+    first, second = (
+        shapely.LinearRing(path.points(IN_STEP_MM / 8)) for path in (contour(one).path, contour(other).path)
+    )
+    return float(first.hausdorff_distance(second))

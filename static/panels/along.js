@@ -1,0 +1,120 @@
+/** From a thing to the plate: a cutout, pocket or keep-out along its outline, kept in step with it until cut loose. */
+
+import { h } from "../dom.js";
+import { followersOf } from "../model/following.js";
+import { change, put } from "../model/edit.js";
+import { format } from "../model/quantity.js";
+import { button } from "./form.js";
+import { lengthOf } from "./outlinetools.js";
+
+/**
+ * @typedef {import("./itempanel.js").Parts} Parts
+ * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").Kind} Kind
+ */
+
+/** Kinds that stand in the case: their outlines can go into the plate. @type {Kind[]} */
+const THINGS = ["board", "device", "obstacle", "opening"];
+
+/** @param {Parts} parts @param {Kind} kind @param {Item} item */
+export function alongActions(parts, kind, item) {
+  if (!THINGS.includes(kind)) return null;
+  const { store, actions } = parts;
+  const followers = followersOf(store.get().document, item.id);
+  return h(
+    "section.sub",
+    { "aria-label": "On the plate" },
+    h("h4", {}, "On the plate"),
+    followers.length
+      ? h(
+          "p.quiet",
+          {},
+          "Followed by ",
+          followers.map((id) => [button(id, () => actions.select([id]), { class: "link" }), " "]),
+        )
+      : null,
+    h(
+      "details.popover",
+      {},
+      h("summary", { "data-keep": "along" }, "Cutout, pocket or keep-out along it…"),
+      h("div.popover-body", {}, form(parts, kind, item)),
+    ),
+  );
+}
+
+/** @param {Parts} parts @param {Kind} kind @param {Item} item */
+function form({ store, actions, api, ask }, kind, item) {
+  const { unit } = store.get();
+  const what = h(
+    "select",
+    { "aria-label": "Make" },
+    [
+      ["cutout", "a cutout"],
+      ["pocket", "a pocket"],
+      ["keep-out", "a keep-out"],
+    ].map(([value, words]) => h("option", { value }, words)),
+  );
+  const clearance = h("input", { type: "text", "aria-label": "Clearance all round", value: format(1, unit) });
+  const depth = h("input", { type: "text", "aria-label": "Depth of the pocket", value: format(4, unit), disabled: true });
+  const holes = h("input", { type: "checkbox", checked: kind === "board" });
+  what.addEventListener("change", () => {
+    depth.disabled = what.value !== "pocket";
+  });
+  const make = () => {
+    const [room, deep] = [lengthOf(actions, clearance.value, unit), lengthOf(actions, depth.value, unit)];
+    if (room === null || deep === null) return;
+    void ask("Along its outline", async () => {
+      const { document } = store.get();
+      const made = await api.post("/api/follow", {
+        document,
+        item: item.id,
+        kind: what.value,
+        clearance_mm: room,
+        depth_mm: deep,
+        holes: kind === "board" && holes.checked,
+      });
+      if (store.get().document !== document) return;
+      actions.commit(made.document, `Add ${made.ids.join(", ")} along ${item.id}`, { selection: made.ids, spot: null });
+      actions.say([`${made.ids.join(", ")} added; kept in step with ${item.id}.`, ...made.messages].join(" "));
+    });
+  };
+  return [
+    h("label", {}, "Make ", what),
+    h("label", {}, "Clearance ", clearance),
+    h("label", {}, "Depth ", depth),
+    kind === "board" ? h("label.check", {}, holes, " Drill its screw holes") : null,
+    button("Make it", make),
+  ];
+}
+
+/** What an area or a screw hole follows, and the way out of it. @param {Parts} parts @param {Item} item */
+export function followed({ store, actions, api, ask }, item) {
+  const { follows } = item;
+  if (!follows) return null;
+  const { unit } = store.get();
+  const room = follows.hole ? "" : `, ${format(follows.clearance_mm ?? 1, unit, 2)} ${unit} all round`;
+  const loose = () =>
+    actions.edit(`Cut ${item.id} loose`, (d) => change(d, item.id, (now) => put(now, ["follows"], undefined)));
+  const step = () =>
+    ask("In step", async () => {
+      const { document } = store.get();
+      const made = await api.post("/api/follow/step", { document });
+      if (store.get().document !== document) return;
+      if (made.ids.length) actions.commit(made.document, `Bring ${made.ids.join(", ")} in step`);
+      actions.say(made.ids.length ? `${made.ids.join(", ")} brought in step.` : "Everything is in step.");
+    });
+  return h(
+    "div.actions-row",
+    { role: "group", "aria-label": "Follows" },
+    h(
+      "p.quiet",
+      {},
+      "Follows ",
+      button(follows.item, () => actions.select([follows.item]), { class: "link" }),
+      follows.hole ? ` hole ${follows.hole}` : "",
+      `${room}.`,
+    ),
+    button("Bring in step", () => void step(), { "data-keep": "in-step" }),
+    button("Cut loose", loose, { "data-keep": "cut-loose" }),
+  );
+}

@@ -61,15 +61,17 @@ def edited(
 ) -> Edited:
     """The outline of ``target`` after an edit by another shape; arcs stay arcs.
 
+    ``follow`` takes the other's outline, so far inside it (outside when negative), sharp corners sharp. ``along`` lays one
+    straight edge of the target along the nearest straight edge of the other, so far beside it. ``union``, ``minus`` and
+    ``common`` work with the other grown by so much.
+
     Args:
         shapes: of the document.
         target: ``plate``, ``floor``, or the id of an item with an outline.
-        do: ``follow``: the other's outline, ``distance_mm`` inside it (outside when negative), sharp corners sharp.
-            ``along``: one straight edge of the target laid along the nearest straight edge of the other,
-            ``distance_mm`` beside it. ``union``, ``minus``, ``common``: with the other grown by ``distance_mm``.
-        other: what the edit goes by: the same names, or a board or device as it is seen from above.
-        distance_mm: see above.
-        edge: the target's edge, by the corner that it begins at; for ``along`` only.
+        do: what is done, as above.
+        other: what the edit goes by, named as the target is; or a board or device, as it is seen from above.
+        distance_mm: how far inside, beside, or grown by.
+        edge: the target's edge by the number of the corner that it begins at, for ``along`` only.
 
     Raises:
         OutlineError: nothing sensible comes of it.

@@ -61,9 +61,9 @@ def edited(
 ) -> Edited:
     """The outline of ``target`` after an edit by another shape; arcs stay arcs.
 
-    ``follow`` takes the other's outline, so far inside it (outside when negative), sharp corners sharp. ``along`` lays one
-    straight edge of the target along the nearest straight edge of the other, so far beside it. ``union``, ``minus`` and
-    ``common`` work with the other grown by so much.
+    ``follow`` takes the other's outline, so far inside it (outside when negative), sharp corners sharp. ``along`` lays
+    one straight edge of the target along the nearest straight edge of the other, so far beside it. ``union``, ``minus``
+    and ``common`` work with the other grown by so much.
 
     Args:
         shapes: of the document.

@@ -14,6 +14,7 @@ from pydantic import BaseModel, ValidationError
 from sketcher.document.labels import titled
 from sketcher.document.models import Document
 from sketcher.document.problem import pointer
+from sketcher.document.remembered import KnownParts
 from sketcher.document.strict_json import DocumentError, Fault, parse
 from sketcher.document.upgrades import VersionError, upgrade
 
@@ -47,7 +48,10 @@ def from_plain(plain: Any) -> Document:
     if not isinstance(plain, dict):
         raise DocumentError([Fault("", f"a plate document is a JSON object, not {_called(plain)}")])
     try:
-        return Document.model_validate(upgrade(plain))
+        parts = KnownParts(upgrade(plain))
+        document = Document.model_validate(parts.plain)
+        parts.learn(document)
+        return document
     except VersionError as error:
         raise DocumentError([Fault("/version", str(error))]) from None
     except ValidationError as error:

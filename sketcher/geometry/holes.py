@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +12,7 @@ from shapely import Geometry, Polygon
 
 from sketcher.document import Document
 from sketcher.document.plate import Hole
+from sketcher.document.remembered import Remembered
 from sketcher.geometry.levels import joint_mm, lid_heights
 from sketcher.geometry.outlines import Contour, round_contour, slot_contour
 from sketcher.geometry.path import Point
@@ -43,9 +44,17 @@ class HoleShape:
         return self.item.kind == "tapped" and self.item.depth_mm is not None
 
 
+_shapes: Remembered[HoleShape] = Remembered()
+
+
 def hole_shapes(document: Document, thickness: float) -> dict[str, HoleShape]:
-    """Every screw hole of the document, by id."""
-    items = document.holes
+    """Every screw hole of the document, by id. ``thickness`` is the plate's, body and lid together, mm."""
+    wanted = [((hole, document.plate), thickness) for hole in document.holes]
+    found = _shapes.all(wanted, lambda new: _made(document, thickness, [document.holes[n] for n in new]).values())
+    return {shape.item.id: shape for shape in found}
+
+
+def _made(document: Document, thickness: float, items: Sequence[Hole]) -> dict[str, HoleShape]:
     known = [_screw(hole.screw) for hole in items]
     sizes = [_diameter(hole, screw) for hole, screw in zip(items, known, strict=True)]
     places = [(hole.x_mm, hole.y_mm) for hole in items]

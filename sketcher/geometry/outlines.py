@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from sketcher.document.outlines import Circle, Outline, Polygon, Rectangle, Slot
+from sketcher.document.remembered import Remembered
 from sketcher.geometry.path import Path, Point, circle, fillet, from_vertices
 
 
@@ -17,8 +18,15 @@ class Contour:
     round: tuple[Point, float] | None = None
 
 
+_contours: Remembered[Contour] = Remembered()
+
+
 def contour(outline: Outline) -> Contour:
     """The true, counter-clockwise contour of an outline. It may cross itself if a polygon in the document does."""
+    return _contours.of((outline,), None, lambda: _contour(outline))
+
+
+def _contour(outline: Outline) -> Contour:
     match outline:
         case Circle():
             return round_contour((outline.x_mm, outline.y_mm), outline.diameter_mm / 2)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from shapely import Polygon
 
 from sketcher.document import Document
 from sketcher.document.plate import Port
+from sketcher.document.remembered import Remembered
 from sketcher.geometry.levels import channel_heights, joint_mm
 from sketcher.geometry.path import Point
 from sketcher.geometry.prisms import Barrel, Cone, Face, Prism, point_mm
@@ -60,18 +61,28 @@ def deepest_at_ports(document: Document) -> dict[str, float]:
     return found
 
 
+_shapes: Remembered[PortShape] = Remembered()
+
+
 def port_shapes(document: Document, plate: Polygon) -> dict[str, PortShape]:
-    """Every port of the document, by id."""
-    deepest = deepest_at_ports(document)
-    known = [_thread(port.thread) for port in document.ports]
-    diameters = [_diameters(port, thread) for port, thread in zip(document.ports, known, strict=True)]
-    places = [(port.x_mm, port.y_mm) for port in document.ports]
+    """Every port of the document, by id. ``plate`` is the polygon of the document's own plate."""
+    deepest, ports = deepest_at_ports(document), document.ports
+    overlap = document.limits.get("bore-meets")
+    wanted = [((port, document.plate), (deepest.get(port.id), overlap)) for port in ports]
+    found = _shapes.all(wanted, lambda new: _made(document, plate, [ports[n] for n in new], deepest).values())
+    return {shape.item.id: shape for shape in found}
+
+
+def _made(document: Document, plate: Polygon, ports: Sequence[Port], deepest: dict[str, float]) -> dict[str, PortShape]:
+    known = [_thread(port.thread) for port in ports]
+    diameters = [_diameters(port, thread) for port, thread in zip(ports, known, strict=True)]
+    places = [(port.x_mm, port.y_mm) for port in ports]
     cores = np.asarray(shapely.points(np.array(places, dtype=float).reshape(-1, 2)), dtype=object)
     thread_discs = discs(places, [t / 2 for t, _ in diameters])
     bore_discs = discs(places, [b / 2 for _, b in diameters])
-    fittings = discs(places, [port.fitting_diameter_mm / 2 for port in document.ports])
+    fittings = discs(places, [port.fitting_diameter_mm / 2 for port in ports])
     found = {}
-    for i, port in enumerate(document.ports):
+    for i, port in enumerate(ports):
         thread_diameter, bore_diameter = diameters[i]
         if port.face == "edge":
             found[port.id] = _edge_port(document, port, known[i], thread_diameter, bore_diameter, plate)

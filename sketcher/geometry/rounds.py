@@ -9,11 +9,14 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from sketcher.document.remembered import Remembered
 from sketcher.geometry.outlines import Contour
 from sketcher.geometry.path import SAME_MM, TOLERANCE_MM, Path, Point, Segment, arc_steps
 
 #: Walls are measured on polygons that keep to the true arcs within this, mm: two of them are within 0.01 mm.
 WALL_TOLERANCE_MM = TOLERANCE_MM / 2
+_around: Remembered[Polygon] = Remembered()
+_within: Remembered[Polygon] = Remembered()
 
 
 def polygon_of(outline: Contour, tolerance: float = TOLERANCE_MM) -> Polygon:
@@ -51,12 +54,12 @@ def buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list[
 
 def around(outline: Contour, tolerance: float = WALL_TOLERANCE_MM) -> Polygon:
     """A contour as a polygon that holds all of its area, and at most ``tolerance`` mm more: for what is cut away."""
-    return Polygon(_points(outline.path, tolerance, outside=True))
+    return _around.of((outline,), tolerance, lambda: Polygon(_points(outline.path, tolerance, outside=True)))
 
 
 def within(outline: Contour, tolerance: float = WALL_TOLERANCE_MM) -> Polygon:
     """A contour as a polygon that holds none but its area, and at most ``tolerance`` mm less: for what stays."""
-    return Polygon(_points(outline.path, tolerance, outside=False))
+    return _within.of((outline,), tolerance, lambda: Polygon(_points(outline.path, tolerance, outside=False)))
 
 
 def _points(path: Path, tolerance: float, outside: bool) -> list[Point]:

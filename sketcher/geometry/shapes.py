@@ -6,8 +6,9 @@ Two prisms are apart by ``hypot(plan gap, height gap)``, exactly; walls are meas
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from shapely import Geometry, Polygon
 from sketcher.document import Document
 from sketcher.document.hardware import Board, Device
 from sketcher.document.plate import Channel
+from sketcher.document.remembered import Remembered
 from sketcher.geometry import placement
 from sketcher.geometry.holes import HoleShape, hole_shapes
 from sketcher.geometry.levels import channel_heights
@@ -157,9 +159,7 @@ def build(document: Document) -> Shapes:
         pockets=pockets,
         keep_outs=keep_outs,
         obstacles={
-            item.id: AreaShape(item.id, "obstacle", c, around(c), item.bottom_mm, item.height_mm)
-            for item in document.floor.obstacles
-            for c in [contour(item.outline)]
+            item.id: _area(item, "obstacle", item.bottom_mm, item.height_mm) for item in document.floor.obstacles
         },
         openings=_areas(document.floor.openings, "opening", -document.floor.thickness_mm, 0.0),
         boards={board.id: _board(board, frames[board.id]) for board in document.boards},
@@ -167,10 +167,7 @@ def build(document: Document) -> Shapes:
         device_ports=_device_ports(document, frames),
         frames=frames,
         prisms=(
-            *(
-                Prism(id_, "channel", c.polygon, c.low, c.high, c.core, c.item.width_mm / 2)
-                for id_, c in channels.items()
-            ),
+            *(_prisms.of((channel,), None, partial(_channel_prism, channel)) for channel in channels.values()),
             *prisms_of(ports),
             *(_prism(area, through) for area in cutouts.values()),
             *(_prism(area, on_face[area.id]) for area in pockets.values()),
@@ -183,30 +180,61 @@ def build(document: Document) -> Shapes:
     )
 
 
+_prisms: Remembered[Prism] = Remembered()
+
+
+def _channel_prism(channel: ChannelShape) -> Prism:
+    item = channel.item
+    return Prism(item.id, "channel", channel.polygon, channel.low, channel.high, channel.core, item.width_mm / 2)
+
+
 def _prism(area: AreaShape, faces: tuple[Face, Face]) -> Prism:
-    return Prism(area.id, area.kind, area.polygon, area.low, area.high, None, 0.0, None, *faces)
+    def make() -> Prism:
+        return Prism(area.id, area.kind, area.polygon, area.low, area.high, None, 0.0, None, *faces)
+
+    return _prisms.of((area,), faces, make)
 
 
 def _areas(items: Iterable[Any], kind: str, low: float, high: float) -> dict[str, AreaShape]:
-    return {
-        item.id: AreaShape(item.id, kind, c, around(c), low, high) for item in items for c in [contour(item.outline)]
-    }
+    return {item.id: _area(item, kind, low, high) for item in items}
+
+
+_area_shapes: Remembered[AreaShape] = Remembered()
+
+
+def _area(item: Any, kind: str, low: float, high: float) -> AreaShape:
+    def make() -> AreaShape:
+        found = contour(item.outline)
+        return AreaShape(item.id, kind, found, around(found), low, high)
+
+    return _area_shapes.of((item,), (kind, low, high), make)
 
 
 def _pockets(document: Document, thickness: float) -> dict[str, AreaShape]:
     found = {}
     for pocket in document.pockets:
         low, high = (thickness - pocket.depth_mm, thickness) if pocket.face == "top" else (0.0, pocket.depth_mm)
-        c = contour(pocket.outline)
-        found[pocket.id] = AreaShape(pocket.id, "pocket", c, around(c), low, high)
+        found[pocket.id] = _area(pocket, "pocket", low, high)
     return found
 
 
+_channel_shapes: Remembered[ChannelShape] = Remembered()
+
+
 def _channels(document: Document, ports: dict[str, PortShape]) -> dict[str, ChannelShape]:
-    roots: dict[str, Point] = {id_: port.root for id_, port in ports.items()}
+    roots: dict[str | None, Point] = {id_: port.root for id_, port in ports.items()}
     roots.update({branch.id: (branch.x_mm, branch.y_mm) for branch in document.branches})
+    channels = document.channels
+    wanted = [((channel, document.plate), (roots.get(channel.start), roots.get(channel.end))) for channel in channels]
+    found = _channel_shapes.all(wanted, lambda new: _channels_made(document, [channels[n] for n in new], roots))
+    return {shape.item.id: shape for shape in found}
+
+
+def _channels_made(
+    document: Document, channels: Sequence[Channel], roots: Mapping[str | None, Point]
+) -> list[ChannelShape]:
     paths, lines, radii = [], [], []
-    for channel in document.channels:
+    for channel in channels:
         corners = [(point.x_mm, point.y_mm) for point in channel.points]
         wishes = [
             channel.bend_radius_mm if point.bend_radius_mm is None else point.bend_radius_mm for point in channel.points
@@ -222,22 +250,35 @@ def _channels(document: Document, ports: dict[str, PortShape]) -> dict[str, Chan
         points = path.points(LINE_TOLERANCE_MM) if path.segments else [corners[0], corners[0]]
         lines.append(shapely.LineString(points))
         radii.append(channel.width_mm / 2)
-    found = {}
-    for channel, (path, bends), line, polygon in zip(
-        document.channels, paths, lines, buffered(lines, radii), strict=True
-    ):
+    found = []
+    for channel, (path, bends), line, polygon in zip(channels, paths, lines, buffered(lines, radii), strict=True):
         low, high = channel_heights(document, channel.depth_mm)
-        found[channel.id] = ChannelShape(channel, path, bends, polygon, low, high, line)
+        found.append(ChannelShape(channel, path, bends, polygon, low, high, line))
     return found
 
 
+_shadows: Remembered[AreaShape] = Remembered()
+
+
+def _placed(frame: placement.Frame) -> tuple[bytes, bytes]:
+    return frame.origin.tobytes(), frame.axes.tobytes()
+
+
 def _board(board: Board, frame: placement.Frame) -> AreaShape:
+    return _shadows.of((board,), _placed(frame), lambda: _board_made(board, frame))
+
+
+def _board_made(board: Board, frame: placement.Frame) -> AreaShape:
     width, depth = placement.board_size(board)
     plan = np.array([(0, 0), (width, 0), (width, depth), (0, depth)])
     return _shadow(board.id, "board", frame, plan, (-board.thickness_mm, board.parts_height_mm))
 
 
 def _device(device: Device, frame: placement.Frame) -> AreaShape:
+    return _shadows.of((device,), _placed(frame), lambda: _device_made(device, frame))
+
+
+def _device_made(device: Device, frame: placement.Frame) -> AreaShape:
     assert device.outline is not None
     plan = np.array(contour(device.outline).path.points(0.1))
     return _shadow(device.id, "device", frame, plan, (0.0, device.height_mm))

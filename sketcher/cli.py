@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import argparse
 import io
-import json
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from sketcher.document import Document, DocumentError, read, schema, write
-
-OK, FOUND, FAILED = 0, 1, 2
-#: Orders of the loop in words; a table of all of them helps nobody.
-MOST_ORDERS = 6
+from sketcher.commands import loop, shop
+from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document_of, show
+from sketcher.document import Document, DocumentError, schema, write
 
 
 class _Sheets:
@@ -28,10 +25,6 @@ class _Sheets:
 
     def __contains__(self, name: object) -> bool:
         return name in tuple(self)
-
-
-class Stop(Exception):
-    """The command cannot go on; the message names the file, the place and the fix."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -91,7 +84,7 @@ def _parser() -> argparse.ArgumentParser:
 
     for name, about, command in (
         ("check", "say what is wrong with a plate", _check),
-        ("flow", "say how a plate flows, and how warm it gets", _flow),
+        ("flow", "say how a plate flows, and how warm it gets", loop.flow),
         ("survey", "adjust the measured floor", _survey),
         ("sureness", "say how likely it is that every tube lands", _sureness),
     ):
@@ -102,7 +95,7 @@ def _parser() -> argparse.ArgumentParser:
             looking.add_argument("--add", type=Path, metavar="CSV", help="a table of readings to add first")
             looking.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the document with them here")
 
-    exporting = verb("export", "write a sheet as a file", _export)
+    exporting = verb("export", "write a sheet as a file", shop.export)
     exporting.add_argument("file", type=Path, metavar="FILE")
     exporting.add_argument("--sheet", choices=_Sheets(), required=True, metavar="SHEET", help="%(choices)s")
     exporting.add_argument(
@@ -120,12 +113,19 @@ def _parser() -> argparse.ArgumentParser:
     fitting.add_argument("--whole", action="store_true", help="follow the whole piece's shift and turn, too")
     fitting.add_argument("--json", action="store_true", help="answer in JSON")
 
-    handing = verb("handoff", "pack all that the shop needs, or the builder", _handoff)
+    handing = verb("handoff", "pack all that the shop needs, or the builder", shop.handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
     handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
     handing.add_argument("--for", dest="receiver", choices=("shop", "builder"), default="shop", help="%(choices)s")
     handing.add_argument("--label", default="", help="the kept revision; without it the package is marked as a draft")
     handing.add_argument("--dxf", default="R2010", metavar="VERSION", help="R2010, or R12 for old controls")
+
+    comparing = verb("compare", "compare a file that came back from the shop with the plate's own", shop.compare)
+    comparing.add_argument("file", type=Path, metavar="FILE")
+    comparing.add_argument("returned", type=Path, metavar="RETURNED", help="a DXF, SVG or STEP")
+    comparing.add_argument("--sheet", choices=_Sheets(), metavar="SHEET", help="what it is; else what it is most like")
+    comparing.add_argument("--unit", help="of a drawing that does not say: mm, cm or in")
+    comparing.add_argument("--json", action="store_true", help="answer in JSON")
 
     proposing = verb("propose", "lay out channels for the loop's connections", _propose)
     proposing.add_argument("file", type=Path, metavar="FILE")
@@ -176,26 +176,13 @@ def _named(text: str) -> Path:
     return path
 
 
-def _read(path: Path) -> Document:
-    try:
-        return read(path)
-    except DocumentError as error:
-        raise Stop(f"{path}: {error}") from None
-    except OSError as error:
-        raise Stop(f"{path}: {error.strerror or error}; name a plate document") from None
-
-
-def _show(answer: dict[str, Any]) -> None:
-    print(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
-
-
 def _serve(options: argparse.Namespace) -> int:
     import platformdirs
 
     from sketcher.server.serve import USUAL_PORT, serve
     from sketcher.store import StoreError, shipped
 
-    documents, demo = [_read(path) for path in options.files], _read(shipped.examples()[shipped.DEMO])
+    documents, demo = [document_of(path) for path in options.files], document_of(shipped.examples()[shipped.DEMO])
     data = options.data or Path(platformdirs.user_data_dir("plate-sketcher", appauthor=False))
     # The usual port may be taken by a program that is still open; a port that was asked for is not exchanged.
     ports = [USUAL_PORT, 0] if options.port is None else [options.port]
@@ -217,11 +204,11 @@ def _serve(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from sketcher.checks import check_json, run
 
-    document = _read(options.file)
+    document = document_of(options.file)
     findings = run(document)
     answer = check_json(document, findings)
     if options.json:
-        _show(answer)
+        show(answer)
     else:
         for finding in findings:
             at = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f}" if finding.at else ""
@@ -246,53 +233,15 @@ def _check(options: argparse.Namespace) -> int:
     return FOUND if any(finding.open_error for finding in findings) else OK
 
 
-def _flow(options: argparse.Namespace) -> int:
-    from sketcher.flow import solve_loop
-    from sketcher.flow.orders import compare
-    from sketcher.geometry import build
-
-    document = _read(options.file)
-    result = solve_loop(document, build(document))
-    answer = {**result.as_json(), "orders": compare(result)}
-    if options.json:
-        _show(answer)
-    else:
-        print("\n".join(_flow_words(answer)))
-    return OK
-
-
-def _flow_words(answer: dict[str, Any]) -> Iterator[str]:
-    coolant, point = answer["coolant"], answer["operating_point"]
-    yield f"{coolant['name']} at {coolant['temperature_c']:.1f} °C"
-    yield f"{point['flow_l_min']:.2f} l/min at {point['pump_pressure_kpa']:.1f} kPa"
-    for row in sorted(answer["elements"], key=lambda row: -float(row["share"])):
-        yield f"  {row['id']:<12} {row['kind']:<10} {row['pressure_drop_kpa']:8.2f} kPa {100 * row['share']:5.1f} %"
-    for row in answer["temperatures"]:
-        if row["inlet_c"] is not None:
-            yield f"  {row['id']:<12} {row['inlet_c']:6.2f} °C in {row['outlet_c']:6.2f} °C out {row['heat_w']:8.1f} W"
-    if answer["orders"]:
-        yield "Orders of the loop, with the coolant where it enters:"
-    for row in answer["orders"][:MOST_ORDERS]:
-        here = "  as it is" if row["present"] else ""
-        yield "  " + ", ".join(f"{id_} {row['inlet_c'][id_]:.2f} °C" for id_ in row["order"]) + here
-    if len(answer["orders"]) > MOST_ORDERS:
-        yield f"  and {len(answer['orders']) - MOST_ORDERS} more; --json has them all"
-    for finding in answer["findings"]:
-        yield f"{finding['level']}: {finding['rule']}: {finding['message']} {finding['mend']}"
-
-
 def _survey(options: argparse.Namespace) -> int:
     from sketcher.survey.adjusted import adjust
 
-    document = _with_readings(_read(options.file), options)
+    document = _with_readings(document_of(options.file), options)
     try:
         answer = adjust(document).as_json()
     except DocumentError as error:
         raise Stop(f"{options.file}: {error}") from None
-    if options.json:
-        _show(answer)
-    else:
-        print("\n".join(_survey_words(answer)))
+    answered(answer, _survey_words(answer), options.json)
     return OK
 
 
@@ -359,50 +308,12 @@ def _sureness(options: argparse.Namespace) -> int:
     from sketcher.sureness.assessment import assess
     from sketcher.sureness.wording import lines
 
-    document = _read(options.file)
+    document = document_of(options.file)
     try:
         sure = assess(document)
     except DocumentError as error:
         raise Stop(f"{options.file}: {error}") from None
-    if options.json:
-        _show(sure.as_json())
-    else:
-        print("\n".join(lines(sure)))
-    return OK
-
-
-def _export(options: argparse.Namespace) -> int:
-    from sketcher.export import SOLID, ExportError, make_sheet, save, write_sheet
-    from sketcher.geometry import build
-
-    document = _read(options.file)
-    suffix = options.output.suffix.lower().lstrip(".")
-    if suffix in SOLID:
-        return _export_solid(options, document, suffix)
-    try:
-        sheet = make_sheet(document, build(document), options.sheet, options.label, options.copies)
-        save(options.output, write_sheet(sheet, suffix, options.paper, options.dxf))
-    except ExportError as error:
-        raise Stop(f"{options.output}: {error}") from None
-    left, front, right, rear = sheet.box()
-    print(
-        f"{options.output}: {right - left:.1f} by {rear - front:.1f} mm, {sheet.cut_length_mm() / 1000:.2f} m of cuts"
-    )
-    for note in sheet.notes:
-        print(f"  {note}")
-    return OK
-
-
-def _export_solid(options: argparse.Namespace, document: Document, suffix: str) -> int:
-    from sketcher.export import ExportError, export_sheet, save
-    from sketcher.geometry import build
-
-    try:
-        data = export_sheet(document, build(document), options.sheet, suffix, label=options.label)
-        save(options.output, data)
-    except ExportError as error:
-        raise Stop(f"{options.output}: {error}") from None
-    print(f"{options.output}: {len(data) / 1000:.0f} kB, from datum A, millimetres")
+    answered(sure.as_json(), lines(sure), options.json)
     return OK
 
 
@@ -410,7 +321,7 @@ def _fit(options: argparse.Namespace) -> int:
     from sketcher.trial.analysis import apply, judge
     from sketcher.trial.readings_csv import ReadingsError, read_file
 
-    document = _read(options.file)
+    document = document_of(options.file)
     try:
         trial = judge(document, read_file(options.readings, [port.id for port in document.ports]))
     except (ReadingsError, ValueError) as error:
@@ -422,40 +333,7 @@ def _fit(options: argparse.Namespace) -> int:
             write(apply(document, trial, whole=options.whole), options.output)
         except OSError as error:
             raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
-    if options.json:
-        _show(trial.as_json())
-    else:
-        print("\n".join(trial.messages))
-    return OK
-
-
-def _handoff(options: argparse.Namespace) -> int:
-    from sketcher.checks import run
-    from sketcher.export import DRAFT, ExportError, handoff_files, packed, save
-    from sketcher.flow import solve_loop
-    from sketcher.geometry import build
-
-    document = _read(options.file)
-    shapes = build(document)
-    flow = solve_loop(document, shapes)
-    volume = float(flow.as_json()["volume_l"])
-    try:
-        findings = run(document, shapes, flow=flow)
-        files = handoff_files(
-            document,
-            shapes,
-            findings,
-            label=options.label.strip() or DRAFT,
-            volume_l=volume,
-            receiver=options.receiver,
-            dxf_version=options.dxf,
-        )
-        save(options.output, packed(files))
-    except ExportError as error:
-        raise Stop(f"{options.output}: {error}") from None
-    print(f"{options.output}: {', '.join(sorted(files))}")
-    if not options.label.strip():
-        print(f"No revision was named: the files are marked {DRAFT}. Keep a revision first and name it with --label.")
+    answered(trial.as_json(), trial.messages, options.json)
     return OK
 
 
@@ -464,7 +342,7 @@ def _propose(options: argparse.Namespace) -> int:
     from sketcher.proposing.search import propose
     from sketcher.proposing.wishes import Wishes
 
-    document = _read(options.file)
+    document = document_of(options.file)
     if not document.loop.connections:
         raise Stop(f"{options.file}: /loop/connections is empty; list the ports that channels are to join")
     wishes = Wishes(
@@ -484,13 +362,10 @@ def _propose(options: argparse.Namespace) -> int:
         write(chosen.document, options.output)
     except OSError as error:
         raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
-    if options.json:
-        _show(answer)
-    else:
-        print("\n".join(in_words(answer)))
+    answered(answer, in_words(answer), options.json)
     return OK if not chosen.judged.unconnected and not chosen.judged.errors else FOUND
 
 
 def _schema(options: argparse.Namespace) -> int:
-    _show(schema())
+    show(schema())
     return OK

@@ -5,6 +5,7 @@ from sketcher.export.handoff import DRAFT, fingerprints, handoff_files, packed
 from sketcher.export.nest import nest
 from sketcher.export.readback import ReadBack, read_back
 from sketcher.export.registry import SOLID, kinds, names
+from sketcher.export.returned import ReturnedKind, returned
 from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 
@@ -13,6 +14,7 @@ __all__ = [
     "SOLID",
     "ExportError",
     "ReadBack",
+    "ReturnedKind",
     "Sheet",
     "export_sheet",
     "fingerprints",
@@ -23,6 +25,7 @@ __all__ = [
     "nest",
     "packed",
     "read_back",
+    "returned",
     "save",
     "write_sheet",
 ]

@@ -234,13 +234,18 @@ def turned(pose: Pose) -> str:
 
 def sized(pose: Pose) -> str:
     """The size of a drawing by ours, in words; nothing when it is the same."""
+    return sized_words(pose.scale)
+
+
+def sized_words(scale: float) -> str:
+    """How many times as large as ours, in words; nothing when it is the same."""
     known = {
         25.4: "25.4 times as large: inches were taken for millimetres",
         1 / 25.4: "25.4 times smaller: its numbers are inches, whatever its header says",
         10.0: "10 times as large: a unit was mistaken", 0.1: "10 times smaller: its numbers are centimetres",
         1000.0: "1000 times as large: a unit was mistaken", 0.001: "1000 times smaller: its numbers are metres",
     }  # fmt: skip
-    return "" if pose.scale == 1.0 else known.get(pose.scale, f"{100 * pose.scale:.3f} % of its true size")
+    return "" if scale == 1.0 else known.get(scale, f"{100 * scale:.3f} % of its true size")
 
 
 def _angle(turn: float) -> str:

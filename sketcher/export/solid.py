@@ -8,7 +8,8 @@ from __future__ import annotations
 import re
 import tempfile
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path as File
 from typing import Any
 
@@ -39,6 +40,14 @@ def available() -> bool:
     return find_spec("OCP") is not None
 
 
+@contextmanager
+def working() -> Iterator[None]:
+    """The kernel for one caller at a time, and silent."""
+    with _WORKING:
+        quiet()
+        yield
+
+
 def solid_bytes(document: Document, shapes: Shapes, name: SolidName, suffix: str, label: str = "") -> bytes:
     """A solid as the bytes of a STEP (AP242) or STL file; the same bytes for the same plate.
 
@@ -50,8 +59,7 @@ def solid_bytes(document: Document, shapes: Shapes, name: SolidName, suffix: str
     body, lid = recessed(document, shapes, design_seal(document, shapes))
     wanted = {"body": [body], "lid": [lid], "assembly": [body, lid]}[name]
     datum = datum_of(shapes)
-    with _WORKING:
-        quiet()
+    with working():
         made = [(part, build_part(part, datum)) for part in wanted]
         if suffix == "stl":
             return _stl([solid for _, solid in made])
@@ -62,8 +70,7 @@ def all_solids(document: Document, shapes: Shapes, label: str) -> dict[str, byte
     """The files of a package: each part is built once. Errors as ``solid_bytes``."""
     parts = recessed(document, shapes, design_seal(document, shapes))
     datum = datum_of(shapes)
-    with _WORKING:
-        quiet()
+    with working():
         body, lid = ((part, build_part(part, datum)) for part in parts)
         return {
             "body.step": _step([body], "body", datum, label),
@@ -171,6 +178,16 @@ def volume_of(solid: Any) -> float:
 
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(solid, properties)
+    return float(properties.Mass())
+
+
+def fine_volume_of(solid: Any) -> float:
+    """The same, summed finely enough for what another program wrote with free-form edges, mm³."""
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid, properties, 1e-8)
     return float(properties.Mass())
 
 

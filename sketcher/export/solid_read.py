@@ -56,15 +56,24 @@ def read_step(data: bytes) -> ReadSolid:
     """
     if not available():
         raise ExportError(HOW_TO_GET)
-    if len(data) > LARGEST_BYTES:
-        raise ExportError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the plate")
-    shape = _shape(data)
-    solids = solids_of(shape)
-    if not solids:
-        raise ExportError("no solid is in the STEP file; export the part as a solid, not as surfaces")
+    solids = read_shapes(data)
     walls = [wall for solid in solids for wall in _walls(solid)]
     flat = sum(_is_flat(face) for solid in solids for face in faces_of(solid))
-    return ReadSolid(len(solids), math.fsum(volume_of(solid) for solid in solids), _box(shape), tuple(walls), flat)
+    boxes = [_box(solid) for solid in solids]
+    low = [min(box[n] for box in boxes) for n in range(3)]
+    high = [max(box[n] for box in boxes) for n in range(3, 6)]
+    volume = math.fsum(volume_of(solid) for solid in solids)
+    return ReadSolid(len(solids), volume, (*low, *high), tuple(walls), flat)  # type: ignore[arg-type]
+
+
+def read_shapes(data: bytes) -> list[Any]:
+    """The kernel's solids in a STEP file, in mm. Errors as ``read_step``."""
+    if len(data) > LARGEST_BYTES:
+        raise ExportError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the plate")
+    solids = solids_of(_shape(data))
+    if not solids:
+        raise ExportError("no solid is in the STEP file; export the part as a solid, not as surfaces")
+    return solids
 
 
 def _shape(data: bytes) -> Any:

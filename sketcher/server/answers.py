@@ -152,7 +152,7 @@ class SheetAnswer(Answer):
 
 
 class ReturnedRow(Answer):
-    """One contour of a returned drawing that is not as ours."""
+    """One contour of a returned drawing, or face of a returned solid, that is not as ours; a solid's place has a z."""
 
     what: str
     item: str
@@ -181,13 +181,14 @@ class PartPlace(Answer):
 
 
 class Returned(Answer):
-    """A returned drawing compared with our own sheet, once the shift, turn and size that bring the two together are
-    found; what is done otherwise comes first."""
+    """A returned file compared with our own sheet or solids, once the shift, turn and size that bring the two together
+    are found; what is done otherwise comes first. A solid's shift has a z, and its turn an axis."""
 
     sheet: str
     unit: str
     shift_mm: list[float]
     turn_deg: float
+    turn_axis: list[float] | None = None
     mirrored: bool
     scale: float
     parts: list[PartPlace]

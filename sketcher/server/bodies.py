@@ -212,9 +212,9 @@ class HandoffQuery(RevisionQuery):
 
 
 class ReturnedQuery(RevisionQuery):
-    """What a returned drawing is: its kind of file, the sheet it should be, its unit."""
+    """What a returned file is: its kind, the sheet it should be, the unit of a drawing that does not say."""
 
-    kind: Literal["dxf", "svg"] = "dxf"
+    kind: Literal["dxf", "svg", "step"] = "dxf"
     sheet: str | None = None
     unit: str | None = None
 

@@ -9,8 +9,8 @@ from flask import Blueprint, Response, request
 
 from sketcher.document import Document, loads
 from sketcher.export import DRAFT, ExportError, export_sheet, handoff_files, make_sheet, packed
+from sketcher.export import returned as held_against
 from sketcher.export.handoff import Receiver, stop_for_errors
-from sketcher.export.readback import read_back
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.answers import Returned, SheetAnswer, SheetLayer
@@ -152,10 +152,10 @@ def handoff(plate: int, query: HandoffQuery) -> Response:
 @asks(ReturnedQuery)
 @gives(Returned)
 def returned(plate: int, query: ReturnedQuery) -> dict[str, Any]:
-    """A DXF or SVG that came back from the shop (the body) compared with our own sheet; `revision` takes a kept one."""
+    """A DXF, SVG or STEP from the shop (the body) compared with ours; `revision` takes a kept one."""
     document, _ = _document(plate, query)
     try:
-        answer = read_back(
+        answer = held_against(
             document,
             build(document),
             request.get_data(),

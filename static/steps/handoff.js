@@ -137,12 +137,13 @@ function acceptedFindings({ store, actions }) {
 function returnedFile({ api, store, local, again }) {
   const input = h("input", {
     type: "file",
-    accept: ".dxf,.svg",
+    accept: ".dxf,.svg,.step,.stp",
     id: "came-back",
     onchange: async () => {
       const file = input.files?.[0];
       if (!file) return;
-      const kind = file.name.toLowerCase().endsWith(".svg") ? "svg" : "dxf";
+      const ending = file.name.toLowerCase().split(".").pop() ?? "";
+      const kind = { svg: "svg", step: "step", stp: "step" }[ending] ?? "dxf";
       const answer = await fetch(api.href(store.get().plate?.id ?? "", "returned", { kind }), {
         method: "POST",
         headers: { "Content-Type": "application/octet-stream" },
@@ -163,7 +164,7 @@ function returnedFile({ api, store, local, again }) {
     "Compare a returned file",
     false,
     h("p", {}, "Compare what the shop sent back with what you sent: same ports, what was added, what moved."),
-    h("div.from-file", {}, h("label", { for: "came-back" }, "DXF or SVG from the shop"), input),
+    h("div.from-file", {}, h("label", { for: "came-back" }, "DXF, SVG or STEP from the shop"), input),
     h(
       "div",
       { role: "status" },

@@ -6,6 +6,7 @@ Sizes are the tables': G1/4 is 13.157 mm outside (ISO 228-1) and drilled 11.8; M
 """
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -416,6 +417,31 @@ def test_flush_with_the_edge_is_nothing_left_and_an_error(rule: str) -> None:
     found = [f for f in run(document, quick=True) if f.items == ("K1",) and f.rule in (rule, "outside-plate")]
     assert [(f.rule, f.level) for f in found] == [(rule, "error")]
     assert found[0].value == pytest.approx(0, abs=1e-6)
+
+
+def test_an_oblique_wall_says_how_far_apart_and_how_much_less_deep() -> None:
+    """A pocket 2 mm above the channel's ceiling and 1 mm beside it: the wall is √5; apart by √(3² - 2²) - 1 it is 3."""
+    document = plate(channels=[STRAIGHT], pockets=[cut("R1", rectangle(150, 165, 20, 20), depth_mm=10)])
+    (finding,) = [f for f in run(document, quick=True) if f.rule == "wall-channel-pocket"]
+    assert finding.value == pytest.approx(math.sqrt(5), abs=1e-6)
+    deep, apart = (float(said) for said in re.findall(r"([\d.]+) mm", finding.remedy))
+    assert deep == pytest.approx(3 - math.sqrt(5), abs=0.01)
+    assert apart == pytest.approx(math.sqrt(9 - 4) - 1, abs=0.01)
+    assert "beyond" not in finding.remedy
+    # Right above it there is no gap in plan: what is to be moved is more than the overlap.
+    over = plate(channels=[STRAIGHT], pockets=[cut("R1", rectangle(150, 150, 20, 20), depth_mm=10)])
+    (finding,) = [f for f in run(over, quick=True) if f.rule == "wall-channel-pocket"]
+    assert "beyond where they overlap" in finding.remedy
+
+
+@pytest.mark.parametrize("gap", [0.0, -0.5])
+def test_items_that_touch_overlap_and_are_named_in_natural_order(gap: float) -> None:
+    near = cut("K10", rectangle(150, 150, 20, 20)), cut("K2", rectangle(170 + gap, 150, 20, 20))
+    (finding,) = [f for f in run(plate(cutouts=list(near)), quick=True) if f.rule == "wall-cutout-cutout"]
+    assert finding.items == ("K2", "K10")
+    assert finding.level == "error"
+    assert "overlap" in finding.message
+    assert f"{finding.limit:g} mm" in finding.remedy
 
 
 def test_two_pockets_on_opposite_faces_are_not_on_the_same_place() -> None:

@@ -173,6 +173,7 @@ export interface Device {
   metal?: "copper" | "nickel" | "brass" | "aluminium" | "stainless" | "none";
   fans?: number;
   fan_size_mm?: number | null;
+  source?: string;
   invented?: boolean;
 }
 
@@ -555,6 +556,7 @@ export interface Kinds {
   "opening": Opening;
   "board": Board;
   "device": Device;
+  "tube": Tube;
   "group": Group;
 }
 
@@ -582,10 +584,10 @@ export interface Item {
   use?: "bleed" | "drain" | "fill" | "lid" | "loop" | "mount" | "other" | "plugged" | "sensor";
   start?: null | string;
   end?: null | string;
-  points?: ChannelPoint[];
+  points?: ChannelPoint[] | TubePoint[];
   width_mm?: null | number;
   depth_mm?: null | number;
-  bend_radius_mm?: number;
+  bend_radius_mm?: null | number;
   roughness_um?: null | number;
   outline?: Circle | Polygon | Rectangle | Slot | null;
   follows?: Follow | null;
@@ -623,13 +625,22 @@ export interface Item {
   metal?: "aluminium" | "brass" | "copper" | "nickel" | "none" | "stainless";
   fans?: number;
   fan_size_mm?: null | number;
+  source?: string;
   invented?: boolean;
+  size?: null | string;
+  material?: "acrylic" | "copper" | "glass" | "petg" | "soft" | null;
+  inner_diameter_mm?: null | number;
+  outer_diameter_mm?: null | number;
+  start_fitting?: Fitting;
+  end_fitting?: Fitting;
+  stock_mm?: number[];
+  length_mm?: null | number;
   members?: string[];
 }
 
 export interface KindInfo {
   kind: Kind;
-  part: "Port" | "Branch" | "Channel" | "Cutout" | "Pocket" | "Hole" | "KeepOut" | "Obstacle" | "Opening" | "Board" | "Device" | "Group";
+  part: "Port" | "Branch" | "Channel" | "Cutout" | "Pocket" | "Hole" | "KeepOut" | "Obstacle" | "Opening" | "Board" | "Device" | "Tube" | "Group";
   path: string[];
   letter: string;
   title: string;
@@ -639,11 +650,12 @@ export interface KindInfo {
 /** How the page asks for a value. */
 export interface FieldFormat {
   label: string;
-  type: "length" | "angle" | "percent" | "temperature" | "pressure" | "heat" | "number" | "text" | "choice" | "yes" | "ids" | "numbers";
+  type: "length" | "angle" | "percent" | "temperature" | "pressure" | "heat" | "number" | "flow" | "volume" | "conductance" | "force" | "roughness" | "text" | "choice" | "several" | "yes" | "ids" | "numbers";
   least?: number;
   most?: number;
   above?: number;
   optional?: boolean;
+  whole?: boolean;
   options?: string[][];
   help?: string;
 }

@@ -137,6 +137,9 @@ class Device(Placed):
     metal: Metal = "none"
     fans: Annotated[int, Field(ge=0, le=12)] = 0
     fan_size_mm: Length | None = Field(default=None, description="Frame of each fan it carries or is: 120, 140 …")
+    source: Annotated[str, Field(max_length=400)] = Field(
+        default="", description="Where its figures come from: a data sheet, a measurement, an assumption."
+    )
     invented: bool = Field(default=False, description="The curve is made up for a demo: measure your own.")
 
 

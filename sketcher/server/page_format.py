@@ -14,20 +14,21 @@ from sketcher.document import schema
 from sketcher.document.base import FARTHEST_MM
 from sketcher.document.kinds import SURVEY_KINDS, kind
 from sketcher.document.labels import choice, label
-from sketcher.reference import boards, screws, threads
+from sketcher.reference import boards, screws, threads, tubes
 
 DATA, TYPES = "format.js", "format_types.d.ts"
 
 #: What the page calls a quantity by the unit that ends its key.
 _QUANTITIES = {
     "_mm": "length", "_deg": "angle", "_percent": "percent", "_c": "temperature", "_kpa": "pressure", "_w": "heat",
+    "": "number", "_l_min": "flow", "_ml": "volume", "_w_k": "conductance", "_n": "force", "_um": "roughness",
 }  # fmt: skip
 #: Bounds of the schema and what the page calls them.
 _BOUNDS = {"minimum": "least", "maximum": "most", "exclusiveMinimum": "above", "maxLength": "most"}
-#: The kinds of item that the page lists, in its order. Tubes are drawn, but nobody takes hold of one.
+#: The kinds of item that the page lists, in its order.
 _LISTED = (
     "port", "branch", "channel", "cutout", "pocket", "hole", "keep-out", "obstacle", "opening", "board", "device",
-    "group",
+    "tube", "group",
 )  # fmt: skip
 #: No bounds of their own: these only keep out overflows and slips of the unit.
 _PLAUSIBLE = {FARTHEST_MM, -FARTHEST_MM, 1e9}
@@ -56,7 +57,10 @@ def _data(parts: dict[str, Any]) -> str:
     ]  # fmt: skip
     defaults = {name: _defaults(part) for name, part in parts.items()}
     fields = {name: _fields(name, part) for name, part in parts.items()}
+    inner = {name: held for name, part in parts.items() if (held := _parts(name, part))}
+    required = {name: part["required"] for name, part in parts.items() if part.get("required")}
     named = {"threads": threads.names(), "screws": screws.names(), "patterns": boards.names()}
+    named |= {"tube_sizes": tubes.size_names()}
     return "\n".join(
         [
             f"/**\n * {_HEAD}\n */\n",
@@ -71,6 +75,12 @@ def _data(parts: dict[str, Any]) -> str:
             "/** What people call each key, what it holds, and its bounds, by model. */",
             "/** @satisfies {Record<string, Record<string, FieldFormat>>} */",
             f"export const FIELDS = {_table(fields, nested=True)};\n",
+            "/** Keys that hold parts with keys of their own: one, one or none, a list, an outline, lists of ids. */",
+            '/** @typedef {"one"|"maybe"|"many"|"outline"|"maybe-outline"|"lists"|"map"} Held */',
+            "/** @type {Record<string, Record<string, {model: string, held: Held, label: string, help: string}>>} */",
+            f"export const PARTS = {_table(inner, nested=True)};\n",
+            "/** Keys without a default, by model. @type {Record<string, string[]>} */",
+            f"export const REQUIRED = {_table(required)};\n",
             "/** The letter of new ids of what the survey names. */",
             f"export const SURVEY_LETTERS = {_line({found.name: found.letter for found in SURVEY_KINDS})};\n",
             "/** Names of the rows of the published tables. */",
@@ -121,11 +131,39 @@ def _fields(name: str, part: dict[str, Any]) -> dict[str, Any]:
                 field[called] = _short(held[bound])
         if kind == "choice":
             field["options"] = [[word, choice(name, key, word)] for word in held["enum"]]
+        if kind == "several":
+            field["options"] = [[word, choice(name, key, word)] for word in held["items"]["enum"]]
+        if held.get("type") == "integer":
+            field["whole"] = True
         if len(value.get("anyOf", [])) > 1:
             field["optional"] = True
         if value.get("description"):
             field["help"] = value["description"]
         found[key] = field
+    return found
+
+
+def _parts(name: str, part: dict[str, Any]) -> dict[str, Any]:
+    """Keys whose values have keys of their own, with the model each leads to."""
+    found = {}
+    for key, value in part.get("properties", {}).items():
+        choices = [member for member in value.get("anyOf", [value]) if member.get("type") != "null"]
+        held = choices[0] if len(choices) == 1 else {}
+        perhaps = len(value.get("anyOf", [])) > 1
+        inside = held.get("items", {})
+        if "oneOf" in held:
+            model, how = "Outline", "maybe-outline" if perhaps else "outline"
+        elif "$ref" in held:
+            model, how = _named(held), "maybe" if perhaps else "one"
+        elif "$ref" in inside:
+            model, how = _named(inside), "many"
+        elif inside.get("type") == "array":
+            model, how = "", "lists"
+        elif held.get("type") == "object":
+            model, how = "", "map"
+        else:
+            continue
+        found[key] = {"model": model, "held": how, "label": label(name, key), "help": value.get("description", "")}
     return found
 
 
@@ -137,9 +175,11 @@ def _field_kind(key: str, held: dict[str, Any]) -> str:
     if "enum" in held:
         return "choice"
     if held_type == "array":
+        if "enum" in held["items"]:
+            return "several"
         return {"string": "ids", "number": "numbers"}.get(held["items"].get("type", ""), "")
     if held_type == "number":
-        return next((word for end, word in _QUANTITIES.items() if key.endswith(end)), "number")
+        return _QUANTITIES[max((end for end in _QUANTITIES if key.endswith(end)), key=len, default="")]
     return {"integer": "number", "boolean": "yes", "string": "text"}.get(held_type, "")
 
 
@@ -180,6 +220,7 @@ def _types(parts: dict[str, Any]) -> str:
             "  most?: number;",
             "  above?: number;",
             "  optional?: boolean;",
+            "  whole?: boolean;",
             "  options?: string[][];",
             "  help?: string;",
             "}",
@@ -189,7 +230,7 @@ def _types(parts: dict[str, Any]) -> str:
 
 
 def _kinds_of_field() -> list[str]:
-    return [*_QUANTITIES.values(), "number", "text", "choice", "yes", "ids", "numbers"]
+    return [*_QUANTITIES.values(), "text", "choice", "several", "yes", "ids", "numbers"]
 
 
 def _interface(name: str, part: dict[str, Any]) -> str:

@@ -32,7 +32,7 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
   const hardware =
     itemsOf(drawn, "board") !== itemsOf(now, "board") || itemsOf(drawn, "device") !== itemsOf(now, "device");
   for (const { kind } of KINDS) {
-    if (kind === "channel" || kind === "group") continue;
+    if (kind === "channel" || kind === "tube" || kind === "group") continue;
     /** @type {Item[][]} */
     const [before, after] = [itemsOf(drawn, kind), itemsOf(now, kind)];
     const held = kind === "board" || kind === "device";

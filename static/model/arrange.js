@@ -34,20 +34,35 @@ function copyBy(document, ids, place) {
   /** @type {Pair[]} */
   const pairs = [];
   let next = document;
-  // Channels last: their ends have to be there before them.
+  // Channels and tubes last: their ends have to be there before them.
   const found = ids.flatMap((id) => {
     const one = find(document, id);
     return one && one.kind !== "group" ? [one] : [];
   });
-  for (const { kind, item } of found.toSorted((a, b) => Number(a.kind === "channel") - Number(b.kind === "channel"))) {
+  for (const { kind, item } of found.toSorted((a, b) => Number(joins(a.kind)) - Number(joins(b.kind)))) {
     // A copied port serves nothing yet, for one tube needs one port.
     const { id, locked, serves, ...values } = place(item, kind);
-    const made = add(next, kind, kind === "channel" ? copiedChannel(document, values, names, place) : values);
+    const ended = kind === "channel" ? copiedChannel(document, values, names, place) : copiedTube(values, kind, names);
+    const made = add(next, kind, ended);
     names.set(id, made.id);
     pairs.push({ from: id, to: made.id, kind });
     next = made.document;
   }
   return { document: next, ids: ids.map((id) => names.get(id)).filter((id) => id !== undefined), pairs };
+}
+
+/** What ends at other items. @param {Kind} kind */
+const joins = (kind) => kind === "channel" || kind === "tube";
+
+/** A tube that joins the copies of the devices it joined. @param {Omit<Item, "id">} tube @param {Kind} kind @param {Map<string, string>} names */
+function copiedTube(tube, kind, names) {
+  if (kind !== "tube") return tube;
+  const next = { ...tube };
+  for (const end of ENDS) {
+    const [device, port] = (next[end] ?? "").split(".");
+    next[end] = `${names.get(device) ?? device}.${port}`;
+  }
+  return next;
 }
 
 /**
@@ -76,7 +91,7 @@ function copiedChannel(document, channel, names, place) {
 
 /** @param {Item} item @param {Kind} kind @param {number} dx @param {number} dy @returns {Item} */
 function shifted(item, kind, dx, dy) {
-  if (kind === "channel")
+  if (kind === "channel" || kind === "tube")
     return {
       ...item,
       points: (item.points ?? []).map((p) => ({ ...p, x_mm: micro(p.x_mm + dx), y_mm: micro(p.y_mm + dy) })),
@@ -112,7 +127,8 @@ const wrapped = (deg) => micro(((deg % 360) + 360) % 360);
 /** @param {Item} item @param {Kind} kind @param {Line} line @returns {Item} */
 function mirrored(item, kind, line) {
   const { axis } = line;
-  if (kind === "channel") return { ...item, points: (item.points ?? []).map((p) => flipped(p, line)) };
+  if (kind === "channel" || kind === "tube")
+    return { ...item, points: (item.points ?? []).map((p) => flipped(p, line)) };
   if (kind === "board" || kind === "device") {
     // What it has to the rear stays to the rear (or what to the right, to the right): it is turned, for no body can
     // be made its own mirror image. What something holds moves with that.

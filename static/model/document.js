@@ -70,7 +70,6 @@ export function newId(document, kind) {
   const { letter } = kindInfo(kind);
   const taken = new Set(document.retired_ids ?? []);
   for (const { item } of everyItem(document)) taken.add(item.id);
-  for (const tube of document.loop?.tubes ?? []) taken.add(tube.id);
   let highest = 0;
   for (const id of taken) {
     const match = new RegExp(`^${letter}(\\d+)$`).exec(id);
@@ -99,6 +98,12 @@ export function centreOf(document, id) {
     const places = /** @type {Point[]} */ ((item.members ?? []).map((m) => centreOf(document, m)).filter(Boolean));
     if (!places.length) return null;
     return [mean(places.map((p) => p[0])), mean(places.map((p) => p[1]))];
+  }
+  if (kind === "tube") {
+    const places = (item.points ?? []).map(placeOf);
+    const ends = [item.start, item.end].flatMap((ref) => centreOf(document, (ref ?? "").split(".")[0]) ?? []);
+    if (places.length) return places[Math.floor(places.length / 2)];
+    return ends.length === 4 ? [(ends[0] + ends[2]) / 2, (ends[1] + ends[3]) / 2] : null;
   }
   if (item.held_by) return centreOf(document, item.held_by);
   return placeOf(item);

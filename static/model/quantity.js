@@ -19,12 +19,17 @@ export const UNITS = Object.freeze({
     mil: 0.0254,
   },
   angle: { deg: 1, "°": 1, rad: 180 / Math.PI },
-  flow: { "l/min": 1, lpm: 1, "l/h": 1 / 60, "ml/s": 0.06 },
-  pressure: { kpa: 1, bar: 100, mbar: 0.1, pa: 0.001, mh2o: 9.80665 },
+  // A US gallon is 231 cubic inches, so 3.785411784 l exactly.
+  flow: { "l/min": 1, lpm: 1, "l/h": 1 / 60, gpm: 3.785411784, "ml/s": 0.06, "m³/h": 1000 / 60 },
+  // mH₂O: the conventional metre of water, 9.80665 kPa; psi: the pound-force on a square inch.
+  pressure: { kpa: 1, bar: 100, mbar: 0.1, mh2o: 9.80665, psi: 6.894757293168, pa: 0.001 },
   temperature: { "°c": 1, c: 1, k: 1 },
   heat: { w: 1, kw: 1000 },
   percent: { "%": 1 },
   volume: { ml: 1, l: 1000 },
+  conductance: { "w/k": 1, "w/°c": 1 },
+  force: { n: 1, kn: 1000, kgf: 9.80665 },
+  roughness: { µm: 1, um: 1, mm: 1000 },
   number: {},
 });
 
@@ -38,6 +43,9 @@ export const OWN_UNIT = Object.freeze({
   heat: "W",
   percent: "%",
   volume: "ml",
+  conductance: "W/K",
+  force: "N",
+  roughness: "µm",
   number: "",
 });
 
@@ -169,7 +177,7 @@ function tokenise(text, units) {
       rest = rest.slice(1);
     } else {
       const word = /^\S+/.exec(rest)?.[0] ?? rest;
-      const own = Object.keys(units).slice(0, 4).join(", ");
+      const own = Object.keys(units).slice(0, 5).join(", ");
       const known = own ? ` Units here: ${own}.` : " No unit belongs here.";
       throw new QuantityError(`“${word}” is neither a number nor a unit.${known}`);
     }

@@ -7,8 +7,8 @@
  * @typedef {import("../types.js").Outline} Outline
  * @typedef {import("../types.js").Path} Path
  * @typedef {import("../format_types.js").FieldFormat} FieldFormat
- * @typedef {Omit<FieldFormat, "help"> & {path: Path, help: string, usual?: unknown, rows?: number, always?: boolean}} Field
- *   `usual`: the default of the format; `always`: written even when it equals the default.
+ * @typedef {Omit<FieldFormat, "help"> & {path: Path, help: string, usual?: unknown, rows?: number, always?: boolean, unit?: string}} Field
+ *   `unit`: shown and typed in, where it is not the kind's own; `usual`: the default of the format; `always`: written even when it equals the default.
  * @typedef {keyof typeof FIELDS} Model
  */
 
@@ -165,6 +165,12 @@ const OF_KIND = {
     fieldOf("Device", "heat_w", "At full load. 0 for what gives none."),
     fieldOf("Device", "speed_percent", "Of its full speed."),
     fieldOf("Device", "held_by", "The board or card it sits on; it moves along with it.", { type: "choice" }),
+  ],
+  tube: [
+    fieldOf("Tube", "start", "The device port it comes from.", { type: "choice" }),
+    fieldOf("Tube", "end", "The device port it goes to.", { type: "choice" }),
+    fieldOf("Tube", "size"),
+    fieldOf("Tube", "length_mm"),
   ],
   group: [fieldOf("Group", "members", "Ids of the items that move together, with commas between.")],
 };

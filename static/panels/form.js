@@ -1,7 +1,7 @@
 /** Fields with their help, their unit and their mistakes: the same everywhere on the page. */
 
 import { h } from "../dom.js";
-import { OWN_UNIT, QuantityError, format, parseQuantity } from "../model/quantity.js";
+import { OWN_UNIT, QuantityError, UNITS, format, parseQuantity } from "../model/quantity.js";
 
 /**
  * @typedef {Omit<import("./fields.js").Field, "path">} Field  where it is written is the caller's business
@@ -22,6 +22,7 @@ let counted = 0;
  * @param {Field} spec @param {unknown} value what the document has, or the default @param {Options} options
  */
 export function field(spec, value, { unit, change, keep, given = true }) {
+  if (spec.type === "several") return several(spec, value, { change, keep });
   const id = `field-${(counted += 1)}`;
   const input = makeInput(spec, value, { unit, keep, id });
   const problem = h("p.problem", { id: `${id}-problem`, hidden: true });
@@ -43,6 +44,34 @@ export function field(spec, value, { unit, change, keep, given = true }) {
     helpButton(spec.label, help, keep),
     help,
     problem,
+  );
+}
+
+/** Boxes to tick, for a key that holds several of a few words. @param {Field} spec @param {unknown} value @param {Pick<Options, "change"|"keep">} options */
+function several(spec, value, { change, keep }) {
+  const held = new Set(Array.isArray(value) ? value : []);
+  return h(
+    "fieldset.several",
+    {},
+    h("legend", {}, spec.label),
+    (spec.options ?? []).map(([key, words]) =>
+      h(
+        "label.check",
+        {},
+        h("input", {
+          type: "checkbox",
+          value: key,
+          checked: held.has(key),
+          "data-keep": `${keep}-${key}`,
+          onchange: (event) => {
+            if (event.currentTarget.checked) held.add(key);
+            else held.delete(key);
+            change((spec.options ?? []).map(([one]) => one).filter((one) => held.has(one)));
+          },
+        }),
+        ` ${words}`,
+      ),
+    ),
   );
 }
 
@@ -113,11 +142,15 @@ export const same = (a, b) => a === b || (Array.isArray(a) && Array.isArray(b) &
 /** @param {Field} spec */
 const isList = (spec) => spec.type === "ids" || spec.type === "numbers";
 
+/** Choices with the value that stands in the document, though no table has it. @param {string[][]} options @param {unknown} value */
+export const withCurrent = (options, value) =>
+  typeof value !== "string" || !value || options.some(([key]) => key === value) ? options : [...options, [value, value]];
+
 /** @param {Field} spec @param {unknown} value @param {{unit: Unit, keep: string, id: string}} options @returns {Input} */
 function makeInput(spec, value, { unit, keep, id }) {
   const common = { id, "data-keep": keep };
   if (spec.type === "choice") {
-    const options = spec.optional ? [["", "—"], ...(spec.options ?? [])] : (spec.options ?? []);
+    const options = withCurrent(spec.optional ? [["", "—"], ...(spec.options ?? [])] : (spec.options ?? []), value);
     return h(
       "select",
       common,
@@ -137,17 +170,28 @@ function makeInput(spec, value, { unit, keep, id }) {
   });
 }
 
-/** @param {Field} spec @param {unknown} value @param {Unit} unit */
-function shownText(spec, value, unit) {
+/** A value as its field shows it. @param {Field} spec @param {unknown} value @param {Unit} unit */
+export function shownText(spec, value, unit) {
   if (value === null || value === undefined) return "";
   if (Array.isArray(value)) return value.join(", ");
   if (typeof value !== "number") return String(value);
-  return format(value, spec.type === "length" ? unit : "mm", 4);
+  const inOwn = value / inUnits(spec);
+  // Six digits at least, so that a small figure in a large unit is not shown as nothing.
+  const digits = spec.type !== "length" && inOwn && Math.abs(inOwn) < 0.1 ? 5 - Math.floor(Math.log10(Math.abs(inOwn))) : 4;
+  return format(inOwn, spec.type === "length" ? unit : "mm", Math.min(digits, 12));
 }
 
-/** @param {Field} spec @param {Unit} unit */
-function unitWord(spec, unit) {
+/** How many of the kind's own unit the unit of a field is. @param {Field} spec */
+function inUnits({ type, unit }) {
+  /** @type {Record<string, number>} */
+  const known = (type in UNITS && UNITS[/** @type {keyof typeof UNITS} */ (type)]) || {};
+  return (unit && known[unit.toLowerCase()]) || 1;
+}
+
+/** The unit beside a field. @param {Field} spec @param {Unit} unit */
+export function unitWord(spec, unit) {
   if (spec.type === "length") return unit;
+  if (spec.unit) return spec.unit;
   return spec.type in OWN_UNIT ? OWN_UNIT[/** @type {keyof typeof OWN_UNIT} */ (spec.type)] : "";
 }
 
@@ -161,9 +205,11 @@ export function readValue(spec, input, unit) {
     case "text":
       return { value: text };
     case "ids":
-      return { value: parted(text) };
+      return { value: text || !spec.optional ? parted(text) : null };
     case "numbers":
-      return readNumbers(text);
+      return text || !Array.isArray(spec.usual) || spec.usual.length
+        ? readNumbers(text)
+        : { value: null };
     default:
       if (text) return readNumber(spec, text, unit);
       return spec.optional ? { value: null } : { problem: "A number belongs here." };
@@ -184,9 +230,10 @@ function readNumbers(text) {
 /** @param {Field} spec @param {string} text @param {Unit} unit @returns {{value: number}|{problem: string}} */
 function readNumber(spec, text, unit) {
   const own = spec.type === "length" ? unit : undefined;
-  const words = (/** @type {number} */ v) => `${format(v, own ?? "mm")} ${unitWord(spec, unit)}`.trim();
+  const words = (/** @type {number} */ v) => `${format(v / inUnits(spec), own ?? "mm")} ${unitWord(spec, unit)}`.trim();
   try {
-    const value = parseQuantity(text, /** @type {import("../model/quantity.js").Kind} */ (spec.type), own);
+    const value = parseQuantity(text, /** @type {import("../model/quantity.js").Kind} */ (spec.type), own ?? spec.unit);
+    if (spec.whole && !Number.isInteger(value)) return { problem: "A whole number belongs here." };
     if (spec.above !== undefined && value <= spec.above)
       return { problem: `It must be more than ${words(spec.above)}.` };
     if (spec.least !== undefined && value < spec.least) return { problem: `It must be at least ${words(spec.least)}.` };

@@ -12,15 +12,16 @@ import { wholeItem } from "./wholeitem.js";
  * @typedef {import("../types.js").State} State
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
  *   api: import("../types.js").Api, ask: (what: string, run: () => Promise<void>) => Promise<void>, root: HTMLElement,
- *   memory: Memory}} Parts
- * @typedef {{moreOpen: boolean, between: import("./between.js").Known|null}} Memory  what outlives a redraw
+ *   memory: Memory, again: () => void}} Parts
+ * @typedef {{moreOpen: boolean, between: import("./between.js").Known|null, cards: Record<string, any>}} Memory  what outlives a redraw
+ * (cards, any: each part of a card keeps what it needs under its own names)
  */
 
-/** @param {Omit<Parts, "memory">} given */
+/** @param {Omit<Parts, "memory"|"again">} given */
 export function createItemPanel(given) {
   const { store, root } = given;
   /** @type {Parts} */
-  const parts = { ...given, memory: { moreOpen: false, between: null } };
+  const parts = { ...given, memory: { moreOpen: false, between: null, cards: {} }, again: draw };
 
   function draw() {
     const state = store.get();

@@ -1,15 +1,20 @@
 /** The panel of a single item: its fields, its corners, and what can be done with it. */
 
 import { h } from "../dom.js";
-import { called, find, itemsOf, kindInfo } from "../model/document.js";
+import { called, find, kindInfo } from "../model/document.js";
+import { choicesFor } from "../model/choices.js";
+import { withPorts } from "../model/deviceports.js";
 import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
 import { alongActions, followed } from "./along.js";
 import { channelCorners } from "./corners.js";
+import { deviceCard } from "./devicecard.js";
 import { COMMON, fieldsOf } from "./fields.js";
+import { folded } from "./folded.js";
 import { button, field } from "./form.js";
 import { itemActions, moveBy } from "./itemactions.js";
 import { outlineCorners } from "./outlinecorners.js";
 import { outlineTools } from "./outlinetools.js";
+import { record } from "./record.js";
 import { ties } from "./ties.js";
 
 /**
@@ -30,6 +35,7 @@ export function oneItem(parts, document, id) {
     head(parts, kind, item),
     belongings(parts, document, item),
     fields(parts, document, kind, item, fieldsOf(kind, item)),
+    kind === "device" ? deviceCard(parts, itemHost(parts, document, item)) : null,
     kind === "channel" ? channelCorners(parts, document, item) : null,
     ties(parts, document, id),
     followed(parts, item),
@@ -49,7 +55,40 @@ export function oneItem(parts, document, id) {
       h("summary", { "data-keep": "named" }, "Name and note"),
       fields(parts, document, kind, item, COMMON),
     ),
+    allOf(parts, document, kind, item),
   ];
+}
+
+/** What edits of a card are made through. @param {Parts} parts @param {PlateDocument} document @param {Item} item @returns {import("./record.js").Host} */
+function itemHost({ store, actions, memory }, document, item) {
+  return {
+    whole: item,
+    document,
+    unit: store.get().unit,
+    keep: item.id,
+    id: item.id,
+    memory: memory.cards,
+    units: memory.cards.units,
+    change: (path, value, what) =>
+      actions.edit(`Change ${what.toLowerCase()} of ${item.id}`, (d) =>
+        path.join() === "ports"
+          ? withPorts(d, item.id, /** @type {{id: string}[]|undefined} */ (value))
+          : withValue(d, item.id, path, value),
+      ),
+  };
+}
+
+/** A value of an item; what nothing holds any more stands in no slot. @param {PlateDocument} document @param {string} id @param {import("../types.js").Path} path @param {unknown} value */
+function withValue(document, id, path, value) {
+  const next = setValue(document, id, path, value);
+  return path.join() === "held_by" && !value ? setValue(next, id, ["slot"], undefined) : next;
+}
+
+/** Every key of the item. Its corners have their own rows above. @param {Parts} parts @param {PlateDocument} document @param {Kind} kind @param {Item} item */
+function allOf(parts, document, kind, item) {
+  const { again, memory } = parts;
+  const host = { ...itemHost(parts, document, item), keep: `all-${item.id}` };
+  return folded(memory.cards, "All values", () => record(host, kindInfo(kind).part, [], { skip: ["id"] }), again);
 }
 
 /** @param {Parts} parts @param {Kind} kind @param {Item} item */
@@ -101,8 +140,8 @@ const fields = (parts, document, kind, item, specs) =>
 /** @param {Parts} parts @param {PlateDocument} document @param {Kind} kind @param {Item} item @param {Field} spec */
 function itemField(parts, document, kind, item, spec) {
   const given = dig(item, spec.path);
-  const options = optionsFor(document, item, String(spec.path[0]));
-  return field(options ? { ...spec, options } : spec, given ?? spec.usual ?? null, {
+  const options = spec.options ? null : choicesFor(document, kindInfo(kind).part, String(spec.path[0]), item.id);
+  return field(options ? { ...spec, type: "choice", options } : spec, given ?? spec.usual ?? null, {
     unit: parts.store.get().unit,
     keep: `${item.id}-${spec.path.join("-")}`,
     given: given !== undefined && given !== null,
@@ -123,37 +162,7 @@ function changed({ store, actions }, kind, item, spec, next) {
   } else {
     const usual = spec.usual !== undefined && next === spec.usual && !spec.path.includes("outline");
     actions.edit(`Change ${spec.label.toLowerCase()} of ${item.id}`, (d) =>
-      setValue(d, item.id, spec.path, usual || next === "" ? null : next),
+      withValue(d, item.id, spec.path, usual || next === "" ? null : next),
     );
   }
-}
-
-/** Choices that come from the document itself. @param {PlateDocument} document @param {Item} item @param {string} key @returns {string[][]|null} */
-function optionsFor(document, item, key) {
-  switch (key) {
-    case "serves":
-      return devicePorts(document, item);
-    case "start":
-    case "end":
-      return [...itemsOf(document, "port"), ...itemsOf(document, "branch")].map((one) => [one.id, called(one)]);
-    case "held_by":
-      return itemsOf(document, "board")
-        .filter((board) => board.id !== item.id)
-        .map((board) => [board.id, called(board)]);
-    default:
-      return null;
-  }
-}
-
-/** Device ports that no other port serves. @param {PlateDocument} document @param {Item} item */
-function devicePorts(document, item) {
-  const taken = new Set(
-    itemsOf(document, "port")
-      .filter((port) => port.id !== item.id)
-      .map((port) => port.serves),
-  );
-  return itemsOf(document, "device")
-    .flatMap((device) => (device.ports ?? []).map((port) => ({ device, ref: `${device.id}.${port.id}` })))
-    .filter(({ ref }) => !taken.has(ref))
-    .map(({ device, ref }) => [ref, device.name ? `${ref} (${device.name})` : ref]);
 }

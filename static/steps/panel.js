@@ -1,6 +1,7 @@
 /** The panel of the step that is open: heading, what is missing there, and the step's own parts. */
 
 import { h, refill } from "../dom.js";
+import { allValues } from "./allvalues.js";
 import { channels } from "./channels.js";
 import { check } from "./check.js";
 import { handOff } from "./handoff.js";
@@ -70,6 +71,7 @@ export function createStepPanel({ store, actions, api, ask, root }) {
         lead(progressOf(document, answer, revisions ?? [])[step]),
       ),
       ...flat(panel.draw(context)),
+      allValues(context, step),
     ];
     // Before they are put in: a field in a closed fold cannot take the focus back.
     for (const part of parts) {

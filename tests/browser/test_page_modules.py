@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, Route
+from scipy.interpolate import PchipInterpolator
 
 from sketcher.document.outlines import Outline, Polygon, Rectangle, Slot, Vertex
 from sketcher.geometry.outlines import contour
@@ -180,3 +181,20 @@ def test_the_pages_folders_keep_their_order() -> None:
             for target in re.findall(r'from "(\.[^"]+)"', path.read_text("utf-8")):
                 found = (path.parent / target).resolve().relative_to(ROOT / "static")
                 assert found.parts[0] in below or found.name in ("types.js", "format.js"), f"{path.name}: {target}"
+
+
+def test_the_page_draws_a_devices_points_as_the_reference_library_does(blank: Page) -> None:
+    """Against SciPy's PchipInterpolator, on points that rise, fall, turn and stay level."""
+    rng = random.Random(7)
+    for _ in range(40):
+        xs = sorted(rng.sample(range(100), rng.randint(2, 8)))
+        ys = [rng.choice([rng.uniform(-5, 50), 3.0]) for _ in xs]
+        at = [xs[0] + (xs[-1] - xs[0]) * i / 37 for i in range(38)]
+        found = blank.evaluate(
+            """async ([points, at]) => {
+                const { monotone } = await import("/static/model/curve.js");
+                return at.map(monotone(points));
+            }""",
+            [list(zip(xs, ys, strict=True)), at],
+        )
+        assert found == pytest.approx([float(y) for y in PchipInterpolator(xs, ys)(at)], abs=1e-9)

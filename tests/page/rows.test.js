@@ -1,0 +1,30 @@
+import { equal, ok, test } from "./harness.js";
+import { UNITS } from "/static/model/quantity.js";
+import { begun, columnsOf, complete, parseTable, unitIn } from "/static/model/rows.js";
+
+test("a table from a spreadsheet, from a CSV file, and numbers with blanks between", () => {
+  equal(parseTable("1\t0,9\n2\t3,1\n").cells, [["1", "0,9"], ["2", "3,1"]]);
+  equal(parseTable('flow;pressure\r\n"1,5";2,9\r\n').cells, [["1,5", "2,9"]]);
+  equal(parseTable("# a comment\n1,0.9\n2,3.1").cells, [["1", "0.9"], ["2", "3.1"]]);
+  equal(parseTable("1 0.9\n2  3.1").cells, [["1", "0.9"], ["2", "3.1"]]);
+  equal(parseTable("1,5 2,9\n2,5 3,9").cells, [["1,5", "2,9"], ["2,5", "3,9"]]);
+  equal(parseTable("").cells, []);
+});
+
+test("the head of a column names its unit", () => {
+  const { head } = parseTable("Flow (l/h), Pressure [mbar]\n60, 9");
+  equal(head, ["Flow (l/h)", "Pressure [mbar]"]);
+  equal([unitIn(head[0], UNITS.flow), unitIn(head[1], UNITS.pressure)], ["l/h", "mbar"]);
+  equal(unitIn("Head mH2O", UNITS.pressure), "mh2o");
+  equal(unitIn("Pressure", UNITS.pressure), "");
+});
+
+test("a new row is complete when it holds what the format asks for; its id is made", () => {
+  ok(!complete("CurvePoint", { flow_l_min: 1 }));
+  ok(complete("CurvePoint", { flow_l_min: 0, pressure_kpa: 0 }));
+  ok(!complete("DevicePort", {}));
+  ok(complete("DevicePort", { u_mm: 5 }));
+  equal(begun("DevicePort", { u_mm: 5 }, [{ id: "in" }, { id: "p3" }], "p"), { id: "p4", u_mm: 5 });
+  equal(begun("CurvePoint", { flow_l_min: 1 }, [], "r"), { flow_l_min: 1 });
+  ok(columnsOf("CurvePoint").join() === "flow_l_min,pressure_kpa");
+});

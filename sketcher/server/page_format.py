@@ -1,6 +1,6 @@
 """The document's format as the page knows it: kinds, defaults, labels and types, written from the JSON Schema.
 
-``python -m sketcher.server.page_format static`` brings ``format.js`` and ``format_types.d.ts`` up to date.
+``python -m sketcher.server.page_format static`` brings ``format.js``, ``format_parts.js`` and ``format_types.d.ts`` up to date.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sketcher.document.kinds import SURVEY_KINDS, kind
 from sketcher.document.labels import choice, label
 from sketcher.reference import boards, screws, threads, tubes
 
-DATA, TYPES = "format.js", "format_types.d.ts"
+DATA, PARTS, TYPES = "format.js", "format_parts.js", "format_types.d.ts"
 
 #: What the page calls a quantity by the unit that ends its key.
 _QUANTITIES = {
@@ -43,7 +43,7 @@ def written() -> dict[str, str]:
     """Text of each file by its name."""
     described = schema()
     parts = {"Document": described, **described["$defs"]}
-    return {DATA: _data(parts), TYPES: _types(parts)}
+    return {DATA: _data(parts), PARTS: _held(parts), TYPES: _types(parts)}
 
 
 def _data(parts: dict[str, Any]) -> str:
@@ -57,8 +57,6 @@ def _data(parts: dict[str, Any]) -> str:
     ]  # fmt: skip
     defaults = {name: _defaults(part) for name, part in parts.items()}
     fields = {name: _fields(name, part) for name, part in parts.items()}
-    inner = {name: held for name, part in parts.items() if (held := _parts(name, part))}
-    required = {name: part["required"] for name, part in parts.items() if part.get("required")}
     named = {"threads": threads.names(), "screws": screws.names(), "patterns": boards.names()}
     named |= {"tube_sizes": tubes.size_names()}
     return "\n".join(
@@ -75,18 +73,30 @@ def _data(parts: dict[str, Any]) -> str:
             "/** What people call each key, what it holds, and its bounds, by model. */",
             "/** @satisfies {Record<string, Record<string, FieldFormat>>} */",
             f"export const FIELDS = {_table(fields, nested=True)};\n",
-            "/** Keys that hold parts with keys of their own: one, one or none, a list, an outline, lists of ids. */",
-            '/** @typedef {"one"|"maybe"|"many"|"outline"|"maybe-outline"|"lists"|"map"} Held */',
-            "/** @type {Record<string, Record<string, {model: string, held: Held, label: string, help: string}>>} */",
-            f"export const PARTS = {_table(inner, nested=True)};\n",
-            "/** Keys without a default, by model. @type {Record<string, string[]>} */",
-            f"export const REQUIRED = {_table(required)};\n",
             "/** The letter of new ids of what the survey names. */",
             f"export const SURVEY_LETTERS = {_line({found.name: found.letter for found in SURVEY_KINDS})};\n",
             "/** Names of the rows of the published tables. */",
             f"export const TABLES = {_line(named)};",
             "/** Clearance holes of the medium series, mm, by screw. @type {Record<string, number>} */",
             f"export const CLEARANCE_MM = {_line({name: screws.screw(name).clearance_mm for name in screws.names()})};",
+            "",
+        ]
+    )
+
+
+def _held(parts: dict[str, Any]) -> str:
+    """What holds what, and what has to be there."""
+    inner = {name: held for name, part in parts.items() if (held := _parts(name, part))}
+    required = {name: part["required"] for name, part in parts.items() if part.get("required")}
+    return "\n".join(
+        [
+            f"/**\n * {_HEAD}\n */\n",
+            "/** Keys that hold parts with keys of their own: one, one or none, a list, an outline, lists of ids. */",
+            '/** @typedef {"one"|"maybe"|"many"|"outline"|"maybe-outline"|"lists"|"map"} Held */',
+            "/** @type {Record<string, Record<string, {model: string, held: Held, label: string, help: string}>>} */",
+            f"export const PARTS = {_table(inner, nested=True)};\n",
+            "/** Keys without a default, by model. @type {Record<string, string[]>} */",
+            f"export const REQUIRED = {_table(required)};",
             "",
         ]
     )

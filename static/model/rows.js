@@ -5,7 +5,8 @@
  * @typedef {{cells: string[][], head: string[]}} Table  the lines with numbers, and the line above them when it has none
  */
 
-import { FIELDS, REQUIRED } from "../format.js";
+import { FIELDS } from "../format.js";
+import { REQUIRED } from "../format_parts.js";
 
 /** What parts the cells of a line: the first of these that the text has. A comma beside a semicolon is a decimal's. */
 const PARTERS = ["\t", ";", ","];

@@ -16,7 +16,8 @@
  */
 
 import { h } from "../dom.js";
-import { DEFAULTS, FIELDS, PARTS, REQUIRED } from "../format.js";
+import { DEFAULTS, FIELDS } from "../format.js";
+import { PARTS, REQUIRED } from "../format_parts.js";
 import { choicesFor } from "../model/choices.js";
 import { dig } from "../model/edit.js";
 import { reshaped } from "../model/shapes.js";

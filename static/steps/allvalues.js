@@ -1,7 +1,7 @@
 /** All that the document holds for a step, key by key: nothing in the file is out of reach of the page. */
 
 import { h } from "../dom.js";
-import { PARTS } from "../format.js";
+import { PARTS } from "../format_parts.js";
 import { put } from "../model/edit.js";
 import { heldPart, record } from "../panels/record.js";
 

@@ -1,6 +1,7 @@
 """The document's format as the page knows it: kinds, defaults, labels and types, written from the JSON Schema.
 
-``python -m sketcher.server.page_format static`` brings ``format.js``, ``format_parts.js`` and ``format_types.d.ts`` up to date.
+``python -m sketcher.server.page_format static`` brings ``format.js``, ``format_parts.js`` and ``format_types.d.ts`` up
+to date.
 """
 
 from __future__ import annotations

@@ -418,6 +418,7 @@ export interface Seal {
   wall_mm?: number;
   screw?: string;
   screw_pitch_mm?: number;
+  screws_by_rule?: boolean;
   run_out?: "normal" | "short" | "thread-milled";
   insert_pull_n?: number | null;
 }

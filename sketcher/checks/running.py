@@ -63,7 +63,11 @@ def run(
         quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
         fixes: try the fixes out, which runs the rules again for each; a search that shows none leaves it.
     """
+    from sketcher.checks.by_rule import with_lid_screws  # it needs the limits of rules that are registered here
+
     with without_collection():
+        if shapes is None and not quick:
+            document = with_lid_screws(document)
         return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick, fixes=fixes)
 
 

@@ -18,10 +18,11 @@ RETURNED: dict[str, ReturnedKind] = {"dxf": "dxf", "svg": "svg", "step": "step",
 
 def export(options: argparse.Namespace) -> int:
     """A sheet as a file."""
+    from sketcher.checks.by_rule import with_lid_screws
     from sketcher.export import SOLID, ExportError, make_sheet, save, write_sheet
     from sketcher.geometry import build
 
-    document = document_of(options.file)
+    document = with_lid_screws(document_of(options.file))
     suffix = options.output.suffix.lower().lstrip(".")
     if suffix in SOLID:
         return _export_solid(options, document, suffix)
@@ -55,11 +56,12 @@ def _export_solid(options: argparse.Namespace, document: Document, suffix: str) 
 def handoff(options: argparse.Namespace) -> int:
     """The package for the shop or the builder."""
     from sketcher.checks import run
+    from sketcher.checks.by_rule import with_lid_screws
     from sketcher.export import DRAFT, ExportError, handoff_files, packed, save
     from sketcher.flow import solve_loop
     from sketcher.geometry import build
 
-    document = document_of(options.file)
+    document = with_lid_screws(document_of(options.file))
     shapes = build(document)
     flow = solve_loop(document, shapes)
     volume = float(flow.as_json()["volume_l"])
@@ -85,10 +87,11 @@ def handoff(options: argparse.Namespace) -> int:
 
 def compare(options: argparse.Namespace) -> int:
     """A file that came back from the shop, against the plate's own: 0 when nothing differs, 1 when something does."""
+    from sketcher.checks.by_rule import with_lid_screws
     from sketcher.export import ExportError, returned
     from sketcher.geometry import build
 
-    document = document_of(options.file)
+    document = with_lid_screws(document_of(options.file))
     kind = RETURNED.get(options.returned.suffix.lower().lstrip("."))
     if kind is None:
         raise Stop(f"{options.returned}: its ending says no kind of file that is compared: {', '.join(RETURNED)}")

@@ -196,6 +196,10 @@ class Seal(Model):
     wall_mm: Length = Field(default=2.0, description="Minimum wall between the groove and the coolant, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"
     screw_pitch_mm: Length = 40.0
+    screws_by_rule: bool = Field(
+        default=False,
+        description="Lid screws are worked out and follow the channels; those among the holes are pinned and stay.",
+    )
     run_out: Literal["normal", "short", "thread-milled"] = Field(
         default="normal", description="How a blind hole is tapped: what it is drilled beyond the full thread."
     )

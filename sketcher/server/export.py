@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
+from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import Document, loads
 from sketcher.export import DRAFT, ExportError, export_sheet, handoff_files, make_sheet, packed
 from sketcher.export import returned as held_against
@@ -35,7 +36,7 @@ KINDS = {
 def _document(plate: int, query: RevisionQuery) -> tuple[Document, str]:
     """The plate as it stands, or the revision that the request names, and the label to be scored into it."""
     revision = _revision(plate, query)
-    return loads(revision.text), revision.label
+    return with_lid_screws(loads(revision.text)), revision.label
 
 
 def _revision(plate: int, query: RevisionQuery) -> Revision:
@@ -52,7 +53,7 @@ def hand_off(
     """The files of a hand-off, dated and labelled as the revision is. Raises ``ExportError``."""
     look = Look(document)
     return handoff_files(
-        document,
+        look.document,
         look.shapes,
         look.found,
         label=revision.label,

@@ -343,6 +343,28 @@ class SealMissing(Part):
     limit_mm: float | None
 
 
+class ScrewByRule(Part):
+    """A lid screw that is worked out, as a hole of the document; to pin it, add it to the document's holes."""
+
+    id: str
+    x_mm: float
+    y_mm: float
+    kind: str
+    screw: str
+    use: str
+    face: str
+    depth_mm: float
+
+
+class ScrewsByRule(Part):
+    """Lid screws by rule: the closest spacing used, their thread, and what does not hold even so, in words."""
+
+    holes: list[ScrewByRule]
+    pitch_mm: float
+    screw: str
+    problems: list[str]
+
+
 class SealAnswer(Part):
     """Groove and cord, and what is missing."""
 
@@ -352,6 +374,7 @@ class SealAnswer(Part):
     cord_length_mm: float | None
     loops: list[GrooveLoop]
     missing: list[SealMissing]
+    by_rule: ScrewsByRule | None = None
 
 
 class LidLoad(Part):

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
 from flask import Blueprint
 
 from sketcher.checks import Finding, check_json
+from sketcher.checks.by_rule import by_rule
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import look_over, without_collection
 from sketcher.checks.scene import Scene
@@ -39,7 +41,10 @@ class Look:
     """Everything there is to say about one document, each part worked out when it is asked for."""
 
     def __init__(self, document: Document, quick: bool = False) -> None:
-        self.document = document
+        self.screws = by_rule(document, quick=quick)
+        #: With its lid screws by rule as holes.
+        self.document = self.screws.document
+        self._stored_holes = len(document.holes)
         self._quick = quick
 
     @cached_property
@@ -55,7 +60,14 @@ class Look:
     @cached_property
     def found(self) -> list[Finding]:
         """Every finding; while an item is dragged, without the rules that take long."""
-        return look_over(self.scene, quick=self._quick)
+        found = look_over(self.scene, quick=self._quick)
+        return found if self.screws.design is None else [self._storable(finding) for finding in found]
+
+    def _storable(self, finding: Finding) -> Finding:
+        """Without a fix for a screw that is worked out: there is no value of it to set."""
+        holes = [change.pointer.split("/")[2] for change in finding.fix.changes if change.pointer.startswith("/holes/")
+                 ] if finding.fix else []  # fmt: skip
+        return replace(finding, fix=None) if any(int(k) >= self._stored_holes for k in holes) else finding
 
     @property
     def volume_l(self) -> float:
@@ -80,7 +92,7 @@ class Look:
     @cached_property
     def seal(self) -> dict[str, Any]:
         """Groove, cord, and what is missing."""
-        return design_of(self.scene).as_json()
+        return {**design_of(self.scene).as_json(), "by_rule": self.screws.as_json()}
 
     @cached_property
     def lid(self) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from typing import Any
 
 from flask import Blueprint
 
+from sketcher.checks.by_rule import with_lid_screws
 from sketcher.geometry import build
 from sketcher.geometry.gaps import extent, footprint, gap
 from sketcher.server.answers import Measured
@@ -23,7 +24,7 @@ def measure(body: Measure) -> dict[str, Any]:
 
     An item without a shape of its own has no extents; then there is no gap either.
     """
-    shapes = build(body.document)
+    shapes = build(with_lid_screws(body.document, quick=True))
     found = {id_: footprint(shapes, id_) for id_ in body.items}
     one, other = (found[id_] for id_ in body.items) if len(body.items) == 2 else (None, None)
     return {

@@ -6,6 +6,7 @@ from http import HTTPStatus
 
 from flask import Blueprint
 
+from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import Document
 from sketcher.export import ExportError, export_sheet, fingerprints
 from sketcher.geometry import build
@@ -72,6 +73,7 @@ def _no_files(document: Document, revision: Revision) -> dict[str, bytes]:
 
 
 def _test_piece(document: Document, revision: Revision) -> dict[str, bytes]:
+    document = with_lid_screws(document)
     shapes = build(document)
     return {
         f"test-piece.{suffix}": export_sheet(document, shapes, "test-piece", suffix, label=revision.label)

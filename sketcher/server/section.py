@@ -9,6 +9,7 @@ from typing import Any
 
 from flask import Blueprint
 
+from sketcher.checks.by_rule import with_lid_screws
 from sketcher.drawing.section import SectionError, pieces, section_svg
 from sketcher.geometry import build
 from sketcher.server.answers import SectionAnswer
@@ -25,7 +26,7 @@ blueprint = Blueprint("section", __name__, url_prefix="/api")
 @gives(SectionAnswer)
 def section(body: Section) -> dict[str, Any]:
     """The plate cut along `line`, two points on the floor: an SVG, and every piece that is cut."""
-    document = body.document
+    document = with_lid_screws(body.document)
     start, end = ((x, y) for x, y in body.line)
     shapes = build(document)
     try:

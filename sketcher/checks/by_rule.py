@@ -1,0 +1,97 @@
+"""Lid screws by rule: worked out from the document, not stored in it, so that they follow while channels move.
+
+``seal.screws_by_rule`` asks for them. Lid screws in the document's own ``holes`` are pinned: they stay, and the others
+are placed around them. What reads a plate's shapes takes the document from ``with_lid_screws``; in it the screws are
+plain holes, so that drawing, rules and files need not know.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import OrderedDict
+from dataclasses import dataclass
+from typing import Any
+
+from sketcher.checks.hold_screws import screw_walls
+from sketcher.document import Document, to_plain
+from sketcher.document.models import items, with_changes
+from sketcher.document.plate import Hole
+from sketcher.findings import limits_of
+from sketcher.geometry import build
+from sketcher.strength.screw_design import ScrewDesign, design_lid
+from sketcher.strength.seal import place_screws
+
+#: Ids of screws by rule: a prefix that no kind of item has, and a number.
+PREFIX = "LS"
+#: What a design depends on; a note or a board moved leaves it as it is.
+_DEPENDS = ("plate", "ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "seal", "shop",
+            "limits")  # fmt: skip
+_REMEMBERED = 64
+_designs: OrderedDict[tuple[bytes, bool], ScrewDesign] = OrderedDict()
+
+
+@dataclass(frozen=True)
+class ByRule:
+    """A document with all its lid screws as holes, and the design they come from; none where none are by rule."""
+
+    document: Document
+    design: ScrewDesign | None
+    ids: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any] | None:
+        """The screws by rule with their ids, the spacing and thread used, and what does not hold even so."""
+        if self.design is None:
+            return None
+        return {
+            "holes": [{"id": id_, **hole.as_json()} for id_, hole in zip(self.ids, self.design.holes, strict=True)],
+            "pitch_mm": self.design.pitch_mm,
+            "screw": self.design.screw,
+            "problems": list(self.design.problems),
+        }
+
+
+def with_lid_screws(document: Document, *, quick: bool = False) -> Document:
+    """The document with its lid screws by rule as holes; the document itself where none are by rule."""
+    return by_rule(document, quick=quick).document
+
+
+def by_rule(document: Document, *, quick: bool = False) -> ByRule:
+    """The same with the design.
+
+    Args:
+        document: the plate.
+        quick: screws at the document's spacing, without working out whether they hold: for a drag.
+    """
+    if not document.seal.screws_by_rule:
+        return ByRule(document, None)
+    design = _design(document, quick)
+    taken = {*items(document), *document.retired_ids}
+    free = (name for number in range(1, 10_000) if (name := f"{PREFIX}{number}") not in taken)
+    ids = tuple(name for name, _ in zip(free, design.holes, strict=False))
+    added = [Hole.model_validate({"id": id_, **hole.as_json()}) for id_, hole in zip(ids, design.holes, strict=True)]
+    told = {"screws_by_rule": False, "screw": design.screw or document.seal.screw}
+    seal = document.seal.model_copy(update=told)
+    return ByRule(with_changes(document, holes=[*document.holes, *added], seal=seal), design, ids)
+
+
+def _design(document: Document, quick: bool) -> ScrewDesign:
+    plain = to_plain(document)
+    pumps = [device for device in plain.get("devices", []) if device.get("kind") == "pump"]
+    loop = plain.get("loop", {})
+    told = [plain.get(key) for key in _DEPENDS], pumps, loop.get("test_pressure_kpa"), loop.get("pumps")
+    key = hashlib.sha256(json.dumps(told, sort_keys=True).encode()).digest(), quick
+    if key not in _designs:
+        limits, shapes = limits_of(document), build(document)
+        walls = screw_walls(limits)
+        if quick:
+            seal = document.seal
+            holes = tuple(place_screws(document, shapes, walls=walls))
+            _designs[key] = ScrewDesign(holes, seal.screw_pitch_mm, (), seal.screw)
+        else:
+            _designs[key] = design_lid(document, shapes, walls=walls, least_squeeze=limits["lid-squeeze"] / 100)
+        while len(_designs) > _REMEMBERED:
+            _designs.popitem(last=False)
+    else:
+        _designs.move_to_end(key)
+    return _designs[key]

@@ -136,6 +136,7 @@ def _parser() -> argparse.ArgumentParser:
     proposing.add_argument("--width", type=_size, metavar="MM", help="of every new channel")
     proposing.add_argument("--depth", type=_size, metavar="MM", help="of every new channel")
     proposing.add_argument("--anew", action="store_true", help="lay channels that are not locked again, too")
+    proposing.add_argument("--ports", action="store_true", help="first bring every port under its tube")
     proposing.add_argument("--alternative", type=int, default=1, metavar="N", help="write the Nth best; 1 is the best")
     proposing.add_argument("--json", action="store_true", help="answer in JSON")
 
@@ -343,6 +344,11 @@ def _propose(options: argparse.Namespace) -> int:
     from sketcher.proposing.wishes import Wishes
 
     document = document_of(options.file)
+    if options.ports:
+        document = _under_tubes(document)
+        if not document.loop.connections:
+            write(document, options.output)
+            return OK
     if not document.loop.connections:
         raise Stop(f"{options.file}: /loop/connections is empty; list the ports that channels are to join")
     wishes = Wishes(
@@ -364,6 +370,15 @@ def _propose(options: argparse.Namespace) -> int:
         raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
     answered(answer, in_words(answer), options.json)
     return OK if not chosen.judged.unconnected and not chosen.judged.errors else FOUND
+
+
+def _under_tubes(document: Document) -> Document:
+    """The document with its ports under the tubes; what was done is said on stderr."""
+    from sketcher.proposing.ports import in_words, ports_under_tubes
+
+    done = ports_under_tubes(document)
+    print("\n".join(in_words(done)), file=sys.stderr)
+    return done.document
 
 
 def _schema(options: argparse.Namespace) -> int:

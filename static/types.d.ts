@@ -331,6 +331,23 @@ export interface ProposalState {
   attempts: number;
   answer: ProposalAnswer | null;
 }
+/** The document with its ports under the tubes: not saved yet. */
+export interface PortsAnswer {
+  document: PlateDocument;
+  moves: {
+    port: string;
+    serves: string;
+    dx_mm: number;
+    dy_mm: number;
+    off_mm: number;
+    face: string;
+    turned: boolean;
+    new: boolean;
+    why: string;
+  }[];
+  left: { port: string; why: string }[];
+  channels: string[];
+}
 /** Chances, 0 to 1; of all tubes together null when no tube drops to the plate. */
 export interface SurenessAnswer {
   chance: number | null;

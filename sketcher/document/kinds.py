@@ -66,12 +66,19 @@ def members(document: Document, kind: Kind) -> tuple[Any, ...]:
     return tuple(part)
 
 
-def new_ids(document: Document, name: str) -> Iterator[str]:
-    """Ids for new items of a kind, one after the other: never one that is in use or was."""
+def new_ids(document: Document, name: str, *, gaps: bool = False) -> Iterator[str]:
+    """Ids for new items of a kind, one after the other: never one that is in use or was.
+
+    Args:
+        document: where they are to be new.
+        name: of the kind.
+        gaps: whether numbers that were never used are taken first; otherwise they go on from the highest.
+    """
     wanted = kind(name)
     taken = {item.id for found in (*KINDS, wanted) for item in members(document, found)} | set(document.retired_ids)
     numbers = [int(id_[1:]) for id_ in taken if id_[:1] == wanted.letter and id_[1:].isdecimal()]
-    number = max(numbers, default=0)
+    number = 0 if gaps else max(numbers, default=0)
     while True:
         number += 1
-        yield f"{wanted.letter}{number}"
+        if f"{wanted.letter}{number}" not in taken:
+            yield f"{wanted.letter}{number}"

@@ -32,18 +32,24 @@ _WANTED = 3
 _MORE = 2
 #: By what the price of a turn is multiplied for alternatives.
 _FACTORS = (0.3, 0.6, 2.0)
+#: So much milled away counts as one bend does, mm³: about a minute of a small cutter. Common practice, no source.
+_MILLED_MM3 = 5_000.0
 #: Finding out what to move takes so long at the most, s, or as long as the search was given.
 _LEAST_EXPLAINING_S = 5.0
 
 
 @dataclass(frozen=True)
 class Proposal:
-    """One way to lay the plate out, judged, with the style and the section it was laid in."""
+    """One way to lay the plate out, judged, with the style and the section it was laid in.
+
+    ``whole``: its lid screws were designed and all rules have run, not the quick ones alone.
+    """
 
     judged: Judged
     style: Style
     section: Section
     score: float
+    whole: bool = False
 
     @property
     def document(self) -> Document:
@@ -93,7 +99,8 @@ def propose(
     def ended() -> bool:
         return stop() or time.monotonic() - begun > wishes.seconds
 
-    for attempts in _rounds(base, wishes, found):
+    tables = Tables(base)
+    for attempts in _rounds(tables, wishes, found):
         drafts: list[Proposal] = []
         for table, prices, seed in attempts:
             if ended() and found.attempts:
@@ -107,7 +114,7 @@ def propose(
             if not draft.judged.unconnected and not draft.judged.own_errors:
                 # Screws take longest to design: only for what the quick rules let pass, the best first.
                 whole = judge(with_screws(draft.document, limits_of(base)), known)
-                draft = _scored(whole, draft, wishes)
+                draft = replace(_scored(whole, draft, wishes), whole=True)
             if _added(found.proposals, draft, base):
                 found.seconds = time.monotonic() - begun
                 progress(found)
@@ -116,11 +123,11 @@ def propose(
         if ended():
             break
     best = found.best
-    if best is not None and not best.judged.good:
+    if best is not None and not best.judged.good and not best.whole:
         whole = judge(with_screws(best.document, limits_of(base)), known)
-        found.proposals[0] = best = replace(best, judged=whole)
+        found.proposals[0] = best = replace(best, judged=whole, whole=True)
     if best is not None and best.judged.unconnected and not stop():
-        narrow = Table(base, limits_of(base), best.section, best.style)
+        narrow = tables.of(best.style, best.section)
         until = time.monotonic() + max(wishes.seconds, _LEAST_EXPLAINING_S)
         found.stuck = [
             explain(narrow, ports, _prices(wishes, 1.0), lambda: stop() or time.monotonic() > until)
@@ -145,19 +152,28 @@ def _base(document: Document, wishes: Wishes) -> Document:
     return without_channels(document, gone)
 
 
-def _rounds(base: Document, wishes: Wishes, found: Found) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
+class Tables:
+    """The lattices of one plate, each made once: they take a good part of an attempt's time."""
+
+    def __init__(self, base: Document) -> None:
+        self.base = base
+        self.limits = limits_of(base)
+        self._made: dict[tuple[Style, Section], Table] = {}
+
+    def of(self, style: Style, section: Section) -> Table:
+        """The table of a style and a section."""
+        if (style, section) not in self._made:
+            self._made[style, section] = Table(self.base, self.limits, section, style)
+        return self._made[style, section]
+
+
+def _rounds(tables: Tables, wishes: Wishes, found: Found) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
     """What is tried, in rounds that end with the rules: every style at one section, the widest first, with a few prices
     of turns; until one is good. Then, as long as time lasts, other seeds and prices at every section."""
     chance = random.Random(wishes.seed)
-    limits = limits_of(base)
+    base, table = tables.base, tables.of
     styles: Sequence[Style] = STYLES if wishes.style is None else (wishes.style,)
     sections = [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
-    tables: dict[tuple[Style, Section], Table] = {}
-
-    def table(style: Style, section: Section) -> Table:
-        if (style, section) not in tables:
-            tables[style, section] = Table(base, limits, section, style)
-        return tables[style, section]
 
     def others(section: Section) -> Iterator[tuple[Table, Prices, int]]:
         for style in styles:
@@ -173,7 +189,7 @@ def _rounds(base: Document, wishes: Wishes, found: Found) -> Iterator[Iterator[t
         yield usual(section)
         if _good(found):
             return
-    if found.best is not None and _hopeless(found.best, base):
+    if found.best is not None and _hopeless(found.best, tables):
         return
     while not _good(found):
         for section in sections:
@@ -184,11 +200,11 @@ def _good(found: Found) -> bool:
     return any(one.judged.good for one in found.proposals)
 
 
-def _hopeless(best: Proposal, base: Document) -> bool:
+def _hopeless(best: Proposal, tables: Tables) -> bool:
     """Whether what is missing has no way even with no other channel drawn: more attempts change nothing."""
     if not best.judged.unconnected:
         return False
-    table = Table(base, limits_of(base), best.section, best.style)
+    table = tables.of(best.style, best.section)
     prices = Prices()
     alone = {
         id_: bool(lay(table.lattice, net, table.ground.costs(net.ports, prices), prices).missing)
@@ -214,6 +230,7 @@ def _scored(judged: Judged, laid: Table | Proposal, wishes: Wishes) -> Proposal:
         + wishes.loss * figures.loss_kpa * 10
         + wishes.length * figures.length_mm / 100
         + wishes.bends * figures.bends
+        + wishes.milling * figures.milling_mm3 / _MILLED_MM3
     )
     return Proposal(judged, laid.style, laid.section, score)
 

@@ -17,6 +17,8 @@ def widths(document: Document, wishes: Wishes) -> list[float]:
     drawn = [channel.width_mm for channel in document.channels]
     usual = max(set(drawn), key=drawn.count) if drawn else None
     found = [width for width in WIDTHS_MM if usual is None or width <= usual + 1e-9]
+    if wishes.milling > wishes.loss:
+        return found[::-1]  # time at the machine counts most: the narrowest that can be joined
     return list(dict.fromkeys([*([usual] if usual is not None else []), *found]))
 
 

@@ -18,7 +18,7 @@ class Wishes:
         style: of every course; none tries all.
         width_mm: of every new channel; none takes the widest that fits.
         depth_mm: of every new channel; none takes what body, threads and cutters allow, as deep as it is wide at most.
-        loss, length, bends: how much each counts, 0 to 1.
+        loss, length, bends, milling: how much each counts, 0 to 1; milling is the time at the machine.
         anew: lay every unlocked channel again, not only what is still open.
         seed: the same seed gives the same answer.
         seconds: the search ends by then with the best it has.
@@ -30,6 +30,7 @@ class Wishes:
     loss: float = 1.0
     length: float = 0.3
     bends: float = 0.3
+    milling: float = 0.0
     anew: bool = False
     seed: int = 0
     seconds: float = 10.0

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from sketcher.checks.hold_screws import screw_walls
-from sketcher.document import COLLECTIONS, Document, items, with_changes
+from sketcher.document import Document, with_changes
+from sketcher.document.kinds import new_ids
 from sketcher.document.plate import Branch, Channel, ChannelPoint, Hole
 from sketcher.geometry import build
 from sketcher.geometry.path import Point
@@ -26,20 +28,6 @@ class NewChannel:
     section: Section
     start: str
     end: str
-
-
-def new_ids(document: Document, collection: str, count: int) -> list[str]:
-    """Ids that no item has and none had, with the letter of their kind."""
-    letter = COLLECTIONS[collection][1]
-    taken = {*items(document), *document.retired_ids}
-    taken |= {tube.id for tube in document.loop.tubes}
-    found: list[str] = []
-    number = 1
-    while len(found) < count:
-        if f"{letter}{number}" not in taken:
-            found.append(f"{letter}{number}")
-        number += 1
-    return found
 
 
 def without_channels(document: Document, gone: Iterable[str]) -> Document:
@@ -65,12 +53,12 @@ def without_channels(document: Document, gone: Iterable[str]) -> Document:
 
 def with_channels(document: Document, new: Sequence[NewChannel], meetings: Mapping[str, Point]) -> Document:
     """The document with new channels, and a branch at each of their meetings."""
-    branch_ids = dict(zip(meetings, new_ids(document, "branches", len(meetings)), strict=True))
+    branch_ids = dict(zip(meetings, new_ids(document, "branch", gaps=True), strict=False))
     branches = [
         Branch(id=branch_ids[name], x_mm=round(x, _DIGITS), y_mm=round(y, _DIGITS)) for name, (x, y) in meetings.items()
     ]
     channels = []
-    for id_, one in zip(new_ids(document, "channels", len(new)), new, strict=True):
+    for one, id_ in zip(new, new_ids(document, "channel", gaps=True), strict=False):
         radii = one.course.radii
         usual = max(set(radii), key=lambda radius: (radii.count(radius), radius), default=10.0)
         points = [
@@ -109,8 +97,8 @@ def with_screws(document: Document, limits: Mapping[str, float]) -> Document:
     places = design.holes
     if design.screw and design.screw != document.seal.screw:
         document = with_changes(document, seal=document.seal.model_copy(update={"screw": design.screw}))
-    ids = [*gone, *new_ids(document, "holes", max(len(places) - len(gone), 0))]
-    added = [Hole(id=id_, **hole.as_json()) for id_, hole in zip(ids, places, strict=False)]
+    ids = chain(gone, new_ids(document, "hole", gaps=True))
+    added = [Hole(id=id_, **hole.as_json()) for hole, id_ in zip(places, ids, strict=False)]
     spare = gone[len(places) :]
     groups = [
         group.model_copy(update={"members": [m for m in group.members if m not in spare]}) for group in document.groups

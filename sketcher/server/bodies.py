@@ -236,6 +236,12 @@ Weight = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 SizeAsked = Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)]
 
 
+class PortsWanted(OneDocument):
+    """A document whose ports are to stand under their tubes."""
+
+    add: bool = Field(default=True, description="Whether device ports that have none get one.")
+
+
 class Propose(OneDocument):
     """What is wanted of channels that the program lays out; see ``plate-sketcher propose``."""
 
@@ -245,6 +251,7 @@ class Propose(OneDocument):
     loss: Weight = 1.0
     length: Weight = 0.3
     bends: Weight = 0.3
+    milling: Weight = 0.0
     anew: bool = False
     seed: Annotated[int, Field(ge=0, le=2**31)] = 0
     seconds: Annotated[float, Field(ge=0.1, le=600, allow_inf_nan=False)] = 10.0

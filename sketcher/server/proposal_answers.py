@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sketcher.server.answers import Answer
+from sketcher.server.answers import Answer, DocumentAnswer
 from sketcher.server.bodies import PlateDocument
 from sketcher.server.live import Counts
 
@@ -68,3 +68,32 @@ class ProposalState(Answer):
     state: str
     attempts: int
     answer: ProposalAnswer | None
+
+
+class PortMoved(Answer):
+    """A port brought to its tube: ``off_mm`` is how far beside the drop it is, ``why`` what stood under it."""
+
+    port: str
+    serves: str
+    dx_mm: float
+    dy_mm: float
+    off_mm: float
+    face: str
+    turned: bool
+    new: bool
+    why: str
+
+
+class PortLeft(Answer):
+    """A port that was left where it is."""
+
+    port: str
+    why: str
+
+
+class PortsAnswer(DocumentAnswer):
+    """The document with its ports under the tubes, not saved; ``channels`` end at moved ports and want laying again."""
+
+    moves: list[PortMoved]
+    left: list[PortLeft]
+    channels: list[str]

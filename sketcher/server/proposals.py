@@ -10,11 +10,12 @@ from flask import Blueprint, current_app
 
 from sketcher.document import to_plain
 from sketcher.document.joined import open_connections
+from sketcher.proposing.ports import ports_under_tubes
 from sketcher.proposing.wishes import Wishes
-from sketcher.server.bodies import Propose
+from sketcher.server.bodies import PortsWanted, Propose
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.proposal_answers import ProposalBegun, ProposalState
+from sketcher.server.proposal_answers import PortsAnswer, ProposalBegun, ProposalState
 from sketcher.server.searches import Search, Searches, TooMany
 
 blueprint = Blueprint("proposals", __name__, url_prefix="/api")
@@ -40,6 +41,7 @@ def begin(body: Propose) -> dict[str, Any]:
             loss=body.loss,
             length=body.length,
             bends=body.bends,
+            milling=body.milling,
             anew=body.anew,
             seed=body.seed,
             seconds=body.seconds,
@@ -68,6 +70,15 @@ def cancel(search: str) -> dict[str, Any]:
     found = _search(search)
     found.end()
     return _state(found)
+
+
+@blueprint.post("/ports")
+@takes(PortsWanted)
+@gives(PortsAnswer)
+def ports(body: PortsWanted) -> dict[str, Any]:
+    """The document with every port brought under its tube, turned or moved off what is in the way by least."""
+    done = ports_under_tubes(body.document, add=body.add)
+    return {"document": to_plain(done.document), **done.as_json()}
 
 
 def _state(search: Search) -> dict[str, Any]:

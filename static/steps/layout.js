@@ -9,6 +9,7 @@ import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { TOOLS } from "../canvas/tools.js";
 import { documentField, fold, part } from "./parts.js";
+import { underTubes } from "./undertubes.js";
 
 /** @typedef {import("../types.js").Kinds} Kinds */
 
@@ -56,6 +57,7 @@ export function layout(context) {
   const { store } = context;
   return [
     ...TRAY.map(([title, names]) => part(`Add ${title.toLowerCase()}`, tray(context, names))),
+    underTubes(context),
     drops(context),
     fold(
       "The plate",

@@ -20,7 +20,7 @@ import { way } from "./trial.js";
 const STYLES = { square: "Square", diagonal: "At 45°", free: "Free" };
 
 /** What is asked for when nothing else is said: the program's own figures. */
-const USUAL = { style: "", width_mm: null, loss: 1, length: 0.3, bends: 0.3, anew: false, seconds: 10 };
+const USUAL = { style: "", width_mm: null, loss: 1, length: 0.3, bends: 0.3, milling: 0, anew: false, seconds: 10 };
 
 /** @type {[string, Omit<import("../panels/form.js").Field, "label">, string][]} */
 const OPTIONS = [
@@ -46,11 +46,12 @@ const OPTIONS = [
   ["seconds", { type: "number", least: 1, most: 600, help: "The search ends by then." }, "Time, seconds"],
 ];
 
-/** @type {["loss"|"length"|"bends", string][]} */
+/** @type {["loss"|"length"|"bends"|"milling", string][]} */
 const WEIGHTS = [
   ["loss", "Weight of low loss"],
   ["length", "Weight of short channels"],
   ["bends", "Weight of few bends"],
+  ["milling", "Weight of short milling"],
 ];
 
 /** @param {Context} context */

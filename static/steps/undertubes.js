@@ -1,0 +1,69 @@
+/** Ports under all tubes in one action, with what was in the way. */
+
+import { h } from "../dom.js";
+import { itemsOf } from "../model/document.js";
+import { button } from "../panels/form.js";
+import { part } from "./parts.js";
+
+/** @typedef {import("../types.js").PortsAnswer} PortsAnswer */
+
+/** @param {import("./parts.js").Context} context */
+export function underTubes(context) {
+  const { store, actions, api, ask, local, again } = context;
+  const { document, plate } = store.get();
+  if (!itemsOf(document, "device").some((device) => (device.ports ?? []).length)) return null;
+  if (local.tubesPlate !== plate?.id) Object.assign(local, { tubesPlate: plate?.id, tubesSaid: [] });
+  const run = () =>
+    ask("Ports under all tubes", async () => {
+      const asked = store.get().document;
+      const done = /** @type {PortsAnswer} */ (await api.post("/api/ports", { document: asked }));
+      if (store.get().document !== asked) {
+        actions.say("The plate has changed meanwhile; nothing was moved.");
+        return;
+      }
+      local.tubesSaid = words(done);
+      if (done.moves.length) actions.commit(done.document, "Ports under all tubes");
+      actions.say(summary(done));
+      again();
+    });
+  return part(
+    "Ports under all tubes",
+    h(
+      "p.quiet",
+      {},
+      "Each port that is not locked goes right under its tube, or as near as the rules allow; ports that are missing are added.",
+    ),
+    h("div.actions-row", {}, button("Ports under all tubes", run, { "data-keep": "under-tubes" })),
+    local.tubesSaid.length > 0 &&
+      h(
+        "ul.plain",
+        { "aria-label": "What was done to the ports" },
+        local.tubesSaid.map((/** @type {string} */ line) => h("li", {}, line)),
+      ),
+  );
+}
+
+/** @param {PortsAnswer} done */
+function summary({ moves, left }) {
+  const many = (/** @type {number} */ count) => `${count} ${count === 1 ? "port" : "ports"}`;
+  if (!moves.length && !left.length) return "Every port stands under its tube already.";
+  return `${many(moves.length)} moved or added, ${many(left.length)} left as they are. Undo brings all back.`;
+}
+
+/** What is worth reading: ports beside their tubes, turned ones, new ones, those left; channels to lay again. @param {PortsAnswer} done */
+function words({ moves, left, channels }) {
+  return [
+    ...moves
+      .filter((move) => move.off_mm > 0.005 || move.turned || move.new)
+      .map((move) => {
+        const parts = [
+          move.new && `new, for ${move.serves}`,
+          move.turned && `turned to ${move.face === "edge" ? "an edge" : `the ${move.face} face`}`,
+          move.off_mm > 0.005 && `${move.off_mm.toFixed(1)} mm beside its tube`,
+        ];
+        return `${move.port}: ${parts.filter(Boolean).join(", ")}. ${move.why}`.trim();
+      }),
+    ...left.map((one) => `${one.port} stays: ${one.why}`),
+    ...(channels.length ? [`${channels.join(", ")} end at moved ports: check them, or lay them again.`] : []),
+  ];
+}

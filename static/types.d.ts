@@ -331,6 +331,16 @@ export interface ProposalState {
   attempts: number;
   answer: ProposalAnswer | null;
 }
+/** An order of the devices, with how simple it makes the plate and what it costs in °C. */
+export interface DeviceOrder {
+  order: string[];
+  connections: string[][];
+  length_mm: number;
+  crossings: number;
+  warmest_block_c: number | null;
+  costs_c: number | null;
+  present: boolean;
+}
 /** The document with its ports under the tubes: not saved yet. */
 export interface PortsAnswer {
   document: PlateDocument;

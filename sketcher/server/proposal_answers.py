@@ -97,3 +97,24 @@ class PortsAnswer(DocumentAnswer):
     moves: list[PortMoved]
     left: list[PortLeft]
     channels: list[str]
+
+
+class DeviceOrderAnswer(Answer):
+    """An order of the devices: straight lines between ports, how many cross, the coolant at the warmest block.
+
+    ``costs_c`` is against the present order; null where nothing flows.
+    """
+
+    order: list[str]
+    connections: list[list[str]]
+    length_mm: float
+    crossings: int
+    warmest_block_c: float | None
+    costs_c: float | None
+    present: bool
+
+
+class DeviceOrders(Answer):
+    """Orders, the simplest first; none where there is only one."""
+
+    orders: list[DeviceOrderAnswer]

@@ -10,12 +10,13 @@ from flask import Blueprint, current_app
 
 from sketcher.document import to_plain
 from sketcher.document.joined import open_connections
+from sketcher.proposing.orders import device_orders
 from sketcher.proposing.ports import ports_under_tubes
 from sketcher.proposing.wishes import Wishes
-from sketcher.server.bodies import PortsWanted, Propose
+from sketcher.server.bodies import OneDocument, PortsWanted, Propose
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.proposal_answers import PortsAnswer, ProposalBegun, ProposalState
+from sketcher.server.proposal_answers import DeviceOrders, PortsAnswer, ProposalBegun, ProposalState
 from sketcher.server.searches import Search, Searches, TooMany
 
 blueprint = Blueprint("proposals", __name__, url_prefix="/api")
@@ -79,6 +80,14 @@ def ports(body: PortsWanted) -> dict[str, Any]:
     """The document with every port brought under its tube, turned or moved off what is in the way by least."""
     done = ports_under_tubes(body.document, add=body.add)
     return {"document": to_plain(done.document), **done.as_json()}
+
+
+@blueprint.post("/orders")
+@takes(OneDocument)
+@gives(DeviceOrders)
+def orders(body: OneDocument) -> dict[str, Any]:
+    """Orders of the devices that make plate and tubes simplest, with what each costs in °C."""
+    return {"orders": [order.as_json() for order in device_orders(body.document)]}
 
 
 def _state(search: Search) -> dict[str, Any]:

@@ -14,7 +14,10 @@ import {
 import { button } from "../panels/form.js";
 import { part } from "./parts.js";
 
-/** @typedef {import("./parts.js").Context} Context */
+/**
+ * @typedef {import("./parts.js").Context} Context
+ * @typedef {import("../types.js").DeviceOrder} DeviceOrder
+ */
 
 /** @param {Context} context */
 export function connections(context) {
@@ -87,7 +90,8 @@ function row({ actions, again, local }, { ports, parts }, index) {
 }
 
 /** @param {Context} context @param {(words: string) => void} say */
-function order({ store, actions, local }, say) {
+function order(context, say) {
+  const { store, actions, local } = context;
   const { document } = store.get();
   const usual = orderOf(document).join(", ");
   if (!usual) return null;
@@ -125,6 +129,59 @@ function order({ store, actions, local }, say) {
       { id: "device-order-help" },
       "As the coolant meets them. The outlet of each is joined with the inlet of the next, the last with the first.",
     ),
-    h("div.actions-row", {}, button("From the order of devices", make, { "data-keep": "order-join" })),
+    h(
+      "div.actions-row",
+      {},
+      button("From the order of devices", make, { "data-keep": "order-join" }),
+      button("Suggest orders", () => suggest(context), { "data-keep": "order-suggest" }),
+    ),
+    suggestions(context, say),
   );
+}
+
+/** Asks for orders that make the plate simpler. @param {Context} context */
+const suggest = ({ store, api, ask, local, again }) =>
+  ask("Orders of the devices", async () => {
+    const { document } = store.get();
+    const { orders } = await api.post("/api/orders", { document });
+    Object.assign(local, { orders, ordersOf: document });
+    again();
+  });
+
+/** What was found, each with a button that makes the connections. @param {Context} context @param {(words: string) => void} say */
+function suggestions({ store, actions, local }, say) {
+  const { document } = store.get();
+  // What was found for another plate, or before a change, is not shown.
+  if (!local.orders || local.ordersOf !== document) return null;
+  if (!local.orders.length) return h("p.quiet", {}, "There is only one order: fewer than three devices have ports on the plate.");
+  return h(
+    "ul.plain",
+    { "aria-label": "Orders of devices" },
+    local.orders.map((/** @type {DeviceOrder} */ one, /** @type {number} */ index) =>
+      h(
+        "li.connection",
+        {},
+        h("span", {}, one.order.join(" → "), h("span.state", {}, orderWords(one))),
+        one.present
+          ? h("span.quiet", {}, "as it is")
+          : button(
+              "Use this order",
+              () => {
+                const made = fromOrder(document, one.order);
+                actions.commit(made.document, "Connections from a suggested order");
+                say(made.said.join(" "));
+              },
+              { "aria-label": `Use the order ${one.order.join(", ")}`, "data-keep": `order-${index}` },
+            ),
+      ),
+    ),
+  );
+}
+
+/** @param {DeviceOrder} order */
+function orderWords({ length_mm: length, crossings, warmest_block_c: warmest, costs_c: costs }) {
+  const crossed = `${crossings || "no"} crossing${crossings === 1 ? "" : "s"}`;
+  const change = costs === null || Math.abs(costs) < 0.005 ? "" : ` (${costs > 0 ? "+" : "−"}${Math.abs(costs).toFixed(2)} °C)`;
+  const heat = warmest === null ? "" : `; coolant at the warmest block ${warmest.toFixed(1)} °C${change}`;
+  return `${length.toFixed(0)} mm in straight lines, ${crossed}${heat}`;
 }

@@ -163,3 +163,35 @@ def test_a_server_that_is_away_is_said(four: Bench) -> None:
     page.get_by_role("button", name="Search for channels").click()
     expect(page.get_by_text("The server does not answer.")).to_be_visible()
     expect(page.get_by_role("button", name="Search for channels")).to_be_enabled()
+
+
+def test_ports_come_under_their_tubes_and_orders_are_suggested(bench: Bench) -> None:
+    page = bench.page
+    before = bench.item("ports", "P2")
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items [data-item="P2"]').click()
+    field = bench.field("From the left")
+    field.fill("197")
+    field.press("Enter")
+    bench.settled()
+    assert bench.item("ports", "P2")["x_mm"] == 197
+    bench.step("Lay out")
+    page.get_by_role("button", name="Ports under all tubes").click()
+    expect(page.locator("#notice")).to_contain_text("1 port moved or added")
+    after = bench.item("ports", "P2")
+    assert (after["x_mm"], after["y_mm"]) == (before["x_mm"], before["y_mm"])
+    page.get_by_role("button", name="Ports under all tubes").click()
+    expect(page.locator("#notice")).to_contain_text("Every port stands under its tube already")
+
+    bench.step("Run channels")
+    page.get_by_role("button", name="Suggest orders").click()
+    rows = page.get_by_role("list", name="Orders of devices").get_by_role("listitem")
+    expect(rows.filter(has_text="as it is")).to_have_count(1)
+    expect(rows.first).to_contain_text("mm in straight lines")
+    assert faults(bench) == []
+    use = rows.get_by_role("button").first
+    use.click()
+    bench.settled()
+    assert bench.document()["loop"]["connections"]
+    # They were of the plate before the change.
+    expect(rows).to_have_count(0)

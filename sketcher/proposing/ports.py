@@ -161,7 +161,7 @@ def in_words(done: UnderTubes) -> Iterator[str]:
     for one in done.left:
         yield f"{one.port} was left: {one.why}"
     if done.channels:
-        yield f"{', '.join(done.channels)} end at moved ports: lay them again with --anew."
+        yield f"{', '.join(done.channels)} end at moved ports: they have to be laid again."
 
 
 def _with_new(document: Document, shapes: Shapes) -> Document:

@@ -8,6 +8,7 @@ import { createLandings } from "./canvas/landings.js";
 import { createLayers } from "./canvas/layers.js";
 import { createOverlay } from "./canvas/overlay.js";
 import { createPointer } from "./canvas/pointer.js";
+import { createReadingLines } from "./canvas/readinglines.js";
 import { createRulers } from "./canvas/rulers.js";
 import { createSection } from "./canvas/section.js";
 import { createShortcuts } from "./canvas/shortcuts.js";
@@ -31,18 +32,22 @@ import {
 } from "./panels/frame.js";
 import { createItemList } from "./panels/itemlist.js";
 import { createItemPanel } from "./panels/itempanel.js";
+import { createMargin } from "./panels/margin.js";
 import { createNotices } from "./panels/notices.js";
 import { platesDialog, startDialog } from "./panels/platesdialog.js";
 import { withAnswer } from "./server/answer.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
+import { createFreshness } from "./server/freshness.js";
 import { createLive } from "./server/live.js";
 import { createSync } from "./server/sync.js";
 import { firstState, fresh, remember } from "./settings.js";
+import { createJourney, plateIn } from "./steps/journey.js";
 import { createStepPanel } from "./steps/panel.js";
+import { fetchRevisions } from "./steps/revisions.js";
 import { createStepBar } from "./steps/stepbar.js";
 import { createStore } from "./store.js";
 import { createFollowing } from "./survey/following.js";
-import { createPhoto } from "./survey/photo.js";
+import { createPhoto } from "./survey/photolayer.js";
 
 const store = createStore(firstState());
 const { say, whisper } = createNotices();
@@ -60,11 +65,14 @@ const stage = createStage({ store, svg });
 /** A hand that has not moved for so long holds still, ms. */
 const STILL = 150;
 let pause = 0;
+/** While something moves, less is asked for. @param {string[]} want */
+const isQuick = (want) => !want.includes("snaps");
+const freshness = createFreshness({ store, wait: (run, ms) => window.setTimeout(run, ms), stop: clearTimeout });
 
 const live = createLive({
   // While something moves, the rules that take long wait.
   ask: (document, want) =>
-    api.answer(document, want, { quick: !want.includes("snaps"), ellipse_scale: store.get().ellipseScale }),
+    api.answer(document, want, { quick: isQuick(want), ellipse_scale: store.get().ellipseScale }),
   answered(raw, document, want) {
     const { draft, document: saved, finding } = store.get();
     // An answer about another plate comes too late.
@@ -77,19 +85,20 @@ const live = createLive({
         if (store.get().draft === document) live.ask(document, ["drawing"]);
       }, STILL);
     }
-    const answer = withAnswer(store.get().answer, raw, want);
+    const answer = withAnswer(store.get().answer, raw, want, isQuick(want));
     const again = finding && answer.findings?.find((one) => keyOf(one) === keyOf(finding));
+    freshness.answered(document, want);
     store.set({ answer, finding: again ?? null });
   },
   // For those who watch the page from outside: whether what it shows is the last word.
   rest: (idle) => {
     document.documentElement.dataset.idle = idle ? "yes" : "no";
+    freshness.rest(idle);
   },
   failed(error) {
-    if (error instanceof Refused)
-      store.set({ answer: { ...store.get().answer, reasons: { findings: error.message } } });
-    else if (error instanceof Away) void sync.wakeWhenBack();
-    else throw error;
+    freshness.failed(sentence(error));
+    if (error instanceof Away) void sync.wakeWhenBack();
+    else if (!(error instanceof Refused)) throw error;
   },
 });
 
@@ -106,9 +115,9 @@ const sync = createSync({
   tab,
   storage: localStorage,
   wait: (ms) => new Promise((done) => setTimeout(done, ms)),
-  onLink(link, waiting) {
+  onLink(link, waiting, why) {
     store.set({ link });
-    showLink(link, waiting);
+    showLink(link, waiting, why);
     const { plate } = store.get();
     if (link === "saved" && plate) windows.postMessage({ id: plate.id, state: plate.state });
   },
@@ -142,6 +151,7 @@ createInStep({ store, actions, api });
 createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });
 createLandings({ store, stage, layer: overlay });
+createReadingLines({ store, layer: overlay });
 createGhosts({ store, layer: overlay });
 createFollowing({ store, api, actions });
 createPhoto({ store, api, layer: stage.photo });
@@ -153,6 +163,7 @@ createRulers({
   place: byId("place"),
 });
 createSection({ store, api, root: byId("section") });
+createMargin({ store, showTab });
 createStepBar({ store, actions, root: byId("steps") });
 createStepPanel({ store, actions, api, ask, root: byId("step-panel") });
 createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });
@@ -174,16 +185,31 @@ async function ask(what, run) {
   }
 }
 
+/** Between two looks at what other browsers may have saved, ms. */
+const LOOKS_EVERY = 15_000;
+
+/** The address names the plate; the browser's Back goes through the steps. */
+const journey = createJourney({
+  store,
+  step: (name) => actions.step(name),
+  async open(id) {
+    await ask("The plate in the address", async () => opened(await api.open(id)));
+  },
+});
+
 /** Whether the view waits for the first drawing, which says how far everything reaches. */
 let unseen = true;
 
 /** Takes up a plate. @param {import("./types.js").StoredPlate} plate */
 function opened(plate) {
-  window.history.replaceState(null, "", `#plate=${plate.id}`);
+  journey.plate(plate.id);
   store.set(fresh());
+  freshness.forget();
   unseen = true;
   void orphans(plate.id).then((left) => {
     store.set({ document: sync.open(plate, left) });
+    // The steps say how far they are at once, also after a reload.
+    void fetchRevisions({ api, store }, plate.id).catch(() => {});
     fit();
     itemPanel.draw();
     actions.refresh();
@@ -232,9 +258,20 @@ store.watch(["answer"], ({ answer }) => {
   unseen = false;
   fit();
 });
-windows.addEventListener("message", ({ data }) => {
+// Another window of this browser says so at once; another browser or profile is noticed when this window is looked at
+// again, now and then while it lies open, and when a hand lets go.
+const lookElsewhere = (/** @type {number|undefined} */ state = undefined) => {
   const { plate, draft } = store.get();
-  if (plate && data?.id === plate.id && !draft) void sync.elsewhere(data.state);
+  if (plate && !draft && document.visibilityState === "visible") void sync.elsewhere(state);
+};
+windows.addEventListener("message", ({ data }) => {
+  if (data?.id === store.get().plate?.id) lookElsewhere(data.state);
+});
+window.addEventListener("focus", () => lookElsewhere());
+document.addEventListener("visibilitychange", () => lookElsewhere());
+window.setInterval(() => lookElsewhere(), LOOKS_EVERY);
+store.subscribe((now, before) => {
+  if (before.draft && !now.draft) lookElsewhere();
 });
 new ResizeObserver(([entry]) => {
   const { width, height } = entry.contentRect;
@@ -251,7 +288,7 @@ async function start() {
     (reference) => store.set({ reference }),
     () => {},
   );
-  const asked = /plate=(\d+)/.exec(window.location.hash)?.[1];
+  const asked = plateIn(window.location.hash);
   try {
     const id = asked ?? (await api.plates()).plates.find((plate) => !plate.deleted && !plate.fault)?.id;
     if (id) opened(await api.open(id));

@@ -5,8 +5,8 @@ import { LAYER_NAMES } from "./canvas/layers.js";
 
 /** @typedef {import("./types.js").State} State */
 
-/** Parts of the state that are remembered. @type {("theme"|"unit"|"layers"|"step")[]} */
-const REMEMBERED = ["theme", "unit", "layers", "step"];
+/** Parts of the state that are remembered. @type {("theme"|"unit"|"layers"|"step"|"margin")[]} */
+const REMEMBERED = ["theme", "unit", "layers", "step", "margin"];
 
 /** @template T @param {string} key @param {T} usual @returns {T} */
 function remembered(key, usual) {
@@ -47,6 +47,7 @@ export const fresh = () => ({
   section: null,
   ghost: null,
   preview: null,
+  reading: null,
   finding: null,
   answer: null,
   revisions: [],
@@ -70,6 +71,7 @@ export const firstState = () => ({
   reference: null,
   photoPlace: null,
   tab: "items",
+  margin: remembered("margin", /** @type {const} */ ("auto")),
   layers: remembered("layers", LAYERS),
   heights: false,
   ellipseScale: 1,
@@ -78,4 +80,5 @@ export const firstState = () => ({
   unit: remembered("unit", /** @type {const} */ ("mm")),
   theme: remembered("theme", /** @type {const} */ ("auto")),
   link: "saved",
+  old: "",
 });

@@ -31,6 +31,19 @@ export interface Finding {
   line: [Point, Point] | null;
   fix: Fix | null;
   accepted: string;
+  listed?: Listed[];
+}
+/** One of the things that a finding lists. */
+export interface Listed {
+  items: string[];
+  value: number | null;
+  at: Point | null;
+}
+/** One of the four questions: its open findings, and what it did not look at, as sentences. */
+export interface QuestionAnswer {
+  question: string;
+  counts: Record<Level, number>;
+  not_looked_at: string[];
 }
 export interface Fix {
   label: string;
@@ -106,6 +119,8 @@ export interface State {
   sure: { document: PlateDocument; tubes: SurenessAnswer["tubes"] } | null;
   /** Counts edits of the survey that were made here: what is tied follows them. */
   surveyEdits: number;
+  /** Two survey points that were clicked for a reading. */
+  reading: [string, string] | null;
   /** A proposal that is looked at, not yet taken. */
   preview: PlateDocument | null;
   /** What is being turned by its handle: about where, to where, by how much. */
@@ -118,12 +133,16 @@ export interface State {
   photoPlace: PhotoPlace | null;
   revisions: Revision[];
   tab: string;
+  /** Whether findings and items are open; auto: while something is selected, or where there is room. */
+  margin: "auto" | "open" | "shut";
   layers: Record<string, LayerState>;
   heights: boolean;
   ellipseScale: number;
   unit: Unit;
   theme: "auto" | "light" | "dark";
   link: string;
+  /** Why what is shown is not about the plate as it is now; empty when it is. */
+  old: string;
 }
 
 export type Store = ReturnType<typeof createStore<State>>;
@@ -136,6 +155,11 @@ export interface Answer {
   drawing?: { svg: string; box: Box } | null;
   findings?: Finding[] | null;
   counts?: Record<Level, number> | null;
+  /** Whether nothing is cut into the plate yet. */
+  empty?: boolean | null;
+  questions?: QuestionAnswer[] | null;
+  /** Whether the rules that take long were left out. */
+  quick?: boolean;
   flow?: FlowAnswer | null;
   seal?: SealAnswer | null;
   lid?: LidAnswer | null;
@@ -210,8 +234,14 @@ export interface LidAnswer {
     short_span_mm: number;
     deflection_mm: number;
     stress_mpa: number;
+    head_stress_mpa?: number | null;
     load: string;
   }[];
+  torque?: {
+    text: string;
+    screws: { id: string; least_n_m: number; most_n_m: number; limited_by: string }[];
+  } | null;
+  pressure_test?: { text: string; enough: boolean };
 }
 
 export interface SurveyedPoint {
@@ -231,12 +261,22 @@ export interface ReadingWish {
   before_mm: number;
   after_mm: number;
 }
+/** The further reading that would tell rivals apart; `again`: the rival that it repeats. */
+export interface DecidingWish {
+  kind: string;
+  points: string[];
+  wall?: string[] | null;
+  words: string;
+  again: string | null;
+  settles: boolean;
+}
 export interface SurveyedReading {
   id: string;
   adjusted_mm: number | null;
   residual_mm: number | null;
   standardised_residual: number | null;
   suspect: boolean;
+  rival?: boolean;
   used: boolean;
   probably: { value: number; unit: "mm" | "cm" | "in"; why: string }[];
 }
@@ -244,6 +284,9 @@ export interface SurveyAnswer {
   points: SurveyedPoint[];
   readings: SurveyedReading[];
   redundancy: number;
+  agrees?: boolean;
+  rivals?: { id: string; words: string; measured_mm: number; if_wrong_mm: number | null }[];
+  decides?: DecidingWish | null;
   datum: { origin: string | null; along_x: string | null };
   loose: { points?: string[]; readings: ReadingWish[] }[];
   mirrored: { decided_by: string; reading: ReadingWish | null }[];
@@ -256,8 +299,19 @@ export interface SectionAnswer {
   pieces?: { id: string; part: string; start: number; end: number; low: number; high: number }[];
   reason?: string;
 }
+/** Brown and Conrady's coefficients in half diagonals, and the map beneath them from the floor, mm, to straightened places. */
+export interface Lens {
+  k1: number;
+  k2: number;
+  sigma_k1: number;
+  sigma_k2: number;
+  known: boolean;
+  centre_px: number[];
+  radius_px: number;
+  from_floor: number[][];
+}
 export interface PhotoPlace {
-  answer?: { matrix: number[][]; trust_mm: number | null; messages: string[] };
+  answer?: { matrix: number[][]; trust_mm: number | null; within_mm: number; lens: Lens; messages: string[] };
   problem?: string;
 }
 export interface Revision {
@@ -286,6 +340,7 @@ export interface Caution {
 export interface Reference {
   rules: Rule[];
   cautions: Caution[];
+  sheets?: { name: string; title: string; about: string; formats: string[] }[];
   fans: { size_mm: number }[];
 }
 /** How a trial of the test piece came out. */

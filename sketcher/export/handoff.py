@@ -107,6 +107,15 @@ def handoff_files(
     return files
 
 
+def page_alone(document: Document, shapes: Shapes, findings: Sequence[Finding], volume_l: float, label: str) -> bytes:
+    """``plate.html`` by itself, to look at: with its findings, also open ones, and without a revision's day."""
+    seal = design_seal(document, shapes)
+    lines = estimate(document, shapes, seal, make_sheet(document, shapes, "test-piece").cut_length_mm())
+    return plate_html(
+        document, shapes, seal, findings, parts(document, shapes, volume_l), lines, Occasion(label).line()
+    )
+
+
 def stop_for_errors(findings: Sequence[Finding]) -> None:
     """Raises ``ExportError`` while an error is open."""
     stop = [finding for finding in findings if finding.open_error]

@@ -17,6 +17,7 @@ from typing import get_args
 from pydantic import ValidationError
 
 from sketcher.document.floor import Reading, ReadingKind, Survey, SurveyPoint
+from sketcher.document.kinds import kind as kind_named
 
 KINDS: tuple[str, ...] = get_args(ReadingKind)
 UNITS = {"mm": "mm", "cm": "cm", "in": "in", '"': "in", "inch": "in", "inches": "in", "millimetres": "mm"}
@@ -232,7 +233,7 @@ def _usual_tool(survey: Survey) -> str:
 
 
 def _new_id(taken: set[str]) -> str:
-    number = 1
-    while f"R{number}" in taken:
+    letter, number = kind_named("reading").letter, 1
+    while f"{letter}{number}" in taken:
         number += 1
-    return f"R{number}"
+    return f"{letter}{number}"

@@ -150,11 +150,12 @@ class Compare(Body):
 
 
 class Keep(Body):
-    """A revision to be kept."""
+    """A revision to be kept; ``state`` (0: any) is the plate's state that the page shows."""
 
     label: Annotated[str, Field(max_length=40)]
     reason: Text = ""
     kind: Literal["kept", "test-piece", "hand-off"] = "kept"
+    state: int = 0
 
 
 class FloorUse(OneDocument):
@@ -181,7 +182,13 @@ class Query(BaseModel):
     model_config = ConfigDict(frozen=True)
 
 
-class RevisionQuery(Query):
+class ShownQuery(Query):
+    """The plate's state that the page shows; another one is refused (0: any)."""
+
+    state: Number = 0
+
+
+class RevisionQuery(ShownQuery):
     """A kept revision by its number (0: the plate as it stands), and the label to be scored into the piece."""
 
     revision: Number = 0

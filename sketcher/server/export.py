@@ -11,7 +11,7 @@ from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import Document, loads
 from sketcher.export import DRAFT, ExportError, export_sheet, handoff_files, make_sheet, packed
 from sketcher.export import returned as held_against
-from sketcher.export.handoff import Receiver, stop_for_errors
+from sketcher.export.handoff import Receiver, page_alone, stop_for_errors
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.answers import Returned, SheetAnswer, SheetLayer
@@ -43,7 +43,7 @@ def _revision(plate: int, query: RevisionQuery) -> Revision:
     """The revision that the request names; without one, the plate as it stands, without a moment of its own."""
     if query.revision:
         return requests.plates().revision(plate, query.revision)
-    text = requests.plates().get(plate).text
+    text = requests.shown(plate, query.state).text
     return Revision(0, "kept", query.label[:40], "", "", text, {})
 
 
@@ -121,7 +121,7 @@ def _kept(plate: int, query: HandoffQuery) -> Revision:
     """
     if query.revision:
         return requests.plates().revision(plate, query.revision)
-    stored = requests.plates().get(plate)
+    stored = requests.shown(plate, query.state)
     same = [kept for kept in requests.plates().revisions(plate) if kept.text == stored.text]
     if same:
         return same[-1]
@@ -146,6 +146,20 @@ def handoff(plate: int, query: HandoffQuery) -> Response:
     return file_answer(
         packed(files), "application/zip", f"{file_stem(document.name, plate)}-{_PACKS[query.receiver]}.zip"
     )
+
+
+@blueprint.get("/plate.html")
+@asks(RevisionQuery)
+@gives_files("text/html")
+def page(plate: int, query: RevisionQuery) -> Response:
+    """The plate as one page that any browser opens without this program; also while errors are open."""
+    document, label = _document(plate, query)
+    look = Look(document)
+    try:
+        content = page_alone(document, look.shapes, look.found, look.volume_l, label)
+    except ExportError as error:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
+    return file_answer(content, "text/html", f"{file_stem(document.name, plate)}.html")
 
 
 @blueprint.post("/returned")

@@ -14,8 +14,8 @@ from sketcher.document.begin import begin
 from sketcher.document.strict_json import parse
 from sketcher.server import requests
 from sketcher.server.answers import Deleted, PlateAnswer, PlateList, PlateRow, PlateState
-from sketcher.server.bodies import Base, New, Save
-from sketcher.server.contract import gives, gives_files, takes
+from sketcher.server.bodies import Base, New, Save, ShownQuery
+from sketcher.server.contract import asks, gives, gives_files, takes
 from sketcher.server.errors import Refusal, answer
 from sketcher.store import Conflict, Stored, shipped
 
@@ -139,10 +139,11 @@ def restore(plate: int) -> Deleted:
 
 
 @blueprint.get("/<int:plate>/document.json")
+@asks(ShownQuery)
 @gives_files("application/json")
-def download(plate: int) -> Response:
-    """The document as a file, the same bytes each time."""
-    stored = requests.plates().get(plate)
+def download(plate: int, query: ShownQuery) -> Response:
+    """The document as a file, the same bytes each time; refused when the plate is not at the `state` that is shown."""
+    stored = requests.shown(plate, query.state)
     try:
         name = stored.document().name
     except DocumentError:

@@ -50,7 +50,7 @@ def keep(plate: int, body: Keep) -> RevisionAnswer:
     label = body.label.strip()
     if not label:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "A revision needs a label, such as 'test piece 2'.")
-    stored = requests.plates().get(plate)
+    stored = requests.shown(plate, body.state)
     # The files carry the revision's own moment, so that they are the same whenever they are made again.
     revision = Revision(0, body.kind, label, body.reason, now(), stored.text, {})
     try:

@@ -264,7 +264,12 @@ def _drawn(surveyed: Surveyed, result: SurveyResult, place: str) -> Circle | Pol
     loose = [name for name in names if result.adjustment.point(name).loose]
     if loose:
         raise DocumentError(
-            [Fault(place, f"the point {loose[0]!r} is loose; read more to it before the floor is drawn through it")]
+            [
+                Fault(
+                    place,
+                    f"the point {loose[0]!r} is undetermined; read more to it before the floor is drawn through it",
+                )
+            ]
         )
     points = [result.adjustment.point(name) for name in names]
     if surveyed.centre is not None:

@@ -125,9 +125,10 @@ def _loose(adjustment: Adjustment) -> str:
     names = _listed(adjustment.loose)
     verb = "is" if len(adjustment.loose) == 1 else "are"
     if not adjustment.to_hold:
-        return f"{names} {verb} loose, and no reading between the points named so far would hold it; name more points."
+        held = "no reading between the points named so far would hold it"
+        return f"{names} {verb} undetermined, and {held}; name more points."
     wishes = _listed([reading(o) for o in adjustment.to_hold])
-    return f"{names} {verb} loose: read {wishes}."
+    return f"{names} {verb} undetermined: read {wishes}."
 
 
 def _listed(names: Sequence[str]) -> str:

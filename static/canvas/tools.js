@@ -6,7 +6,7 @@
  * @typedef {import("../types.js").Kind} Kind
  * @typedef {{name: string, title: string, help: string, letter?: string, use: Use, kind?: Kind, shape?: Shape, course?: boolean}} Tool
  *   use: which of the behaviours below it has; course: whether it takes several places
- * @typedef {"place"|"channel"|"polygon"|"branch"|"measure"|"section"} Use
+ * @typedef {"place"|"channel"|"polygon"|"branch"|"measure"|"section"|"reading"} Use
  * @typedef {keyof typeof OUTLINE} Shape
  * @typedef {{point: Point, keep: boolean, reach: number}} Place  snapped; keep: the tool stays; reach: mm that count as on it
  * @typedef {{at: (tool: Tool, place: Place) => void, finish?: (tool: Tool) => void}} Behaviour
@@ -80,6 +80,12 @@ export const TOOLS = {
     letter: "m",
     help: "Click two places; the distance stays until the next click.",
   },
+  reading: {
+    name: "reading",
+    title: "Reading between two points",
+    use: "reading",
+    help: "Click the two survey points, then type what the tool reads.",
+  },
   section: {
     name: "section",
     title: "Section",
@@ -106,6 +112,7 @@ export function createTools(parts) {
     branch: branchTool(parts),
     measure: measureTool(parts),
     section: sectionTool(parts),
+    reading: readingTool(parts),
   };
   return {
     /** A click or Enter at a place. @param {Point} point already snapped @param {{keep?: boolean, reach: number}} options */
@@ -238,3 +245,31 @@ const sectionTool = ({ store }) => ({
     else store.set({ sectionLine: [point] });
   },
 });
+
+/** Two survey points for the next reading. @param {Parts} parts @returns {Behaviour} */
+function readingTool({ store, actions }) {
+  /** @type {string|null} */
+  let first = null;
+  return {
+    at(_tool, { point, reach }) {
+      const { answer, course } = store.get();
+      if (!course.length) first = null;
+      const near = (answer?.survey?.points ?? [])
+        .filter((p) => !p.loose && p.x_mm !== null)
+        .map((p) => ({ id: p.id, at: /** @type {Point} */ ([p.x_mm, p.y_mm]) }))
+        .map((p) => ({ ...p, far: Math.hypot(p.at[0] - point[0], p.at[1] - point[1]) }))
+        .sort((a, b) => a.far - b.far)[0];
+      if (!near || near.far > 3 * reach) {
+        actions.say("No survey point is there. Click on its cross.");
+        return;
+      }
+      if (first === null || first === near.id) {
+        first = near.id;
+        store.set({ course: [near.at] });
+        return;
+      }
+      store.set({ course: [], tool: null, reading: [first, near.id] });
+      first = null;
+    },
+  };
+}

@@ -1,12 +1,11 @@
 /** The findings beside the drawing: most severe first, each with its value, its limit and its remedy. */
 
-import { find } from "../model/document.js";
 import { h, refill } from "../dom.js";
-import { applyChanges } from "../model/edit.js";
-import { button } from "./form.js";
 import { sign } from "../canvas/signs.js";
-import { format } from "../model/quantity.js";
-import { shown } from "../geometry/view.js";
+import { failedParts, verdictOf } from "../model/verdict.js";
+import { keyOf, one } from "./findingrow.js";
+
+export { keyOf };
 
 /**
  * @typedef {import("../types.js").Finding} Finding
@@ -20,12 +19,12 @@ const LEVELS = [
   ["note", "Notes"],
 ];
 
-/** What makes a finding the same one in the next answer. @param {Finding} f */
-export const keyOf = (f) => `${f.rule}|${f.items.join(",")}`;
-
 /**
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts
  */
+
+/** More findings of one rule than this are one row that opens. */
+const MOST_ALONE = 2;
 
 /** How long things rest before what has changed is said, ms. */
 const SETTLED = 700;
@@ -38,28 +37,32 @@ export function createFindings({ root, live, ...parts }) {
   let timer = 0;
   /** Levels that the reader has folded. @type {Partial<Record<Level, boolean>>} */
   const closed = { note: true };
+  /** Rules whose findings the reader has unfolded. @type {Set<string>} */
+  const unfolded = new Set();
 
   function draw() {
-    const { answer, link } = store.get();
+    const { answer, old } = store.get();
     const found = answer?.findings;
     if (!found) {
       drawn = "";
-      const reason = answer?.reasons?.findings ?? "Checking…";
-      refill(root, h("p.quiet", {}, link === "away" ? "Offline; findings return with the server." : reason));
+      refill(root, h("p.quiet", {}, verdictOf(answer, old).words));
       return;
     }
     const open = found.filter((f) => !f.accepted);
     tell(open);
     // The same findings again, as in most frames of a drag, need no new list.
-    const now = JSON.stringify(found);
+    const now = JSON.stringify([found, old, answer.empty, answer.quick, answer.reasons]);
     if (now === drawn) return;
     drawn = now;
     refill(
       root,
-      verdict(open),
+      old && h("p.old-answer", {}, old),
+      failedParts(answer) && h("p.problem", {}, `Not worked out: ${failedParts(answer)}`),
+      verdict(answer, old),
       LEVELS.map(([level, words]) =>
         group(
           parts,
+          unfolded,
           closed,
           level,
           words,
@@ -84,11 +87,11 @@ export function createFindings({ root, live, ...parts }) {
     }, SETTLED);
   }
 
-  store.watch(["answer", "link"], draw);
+  store.watch(["answer", "old"], draw);
 }
 
-/** Findings of one level, to be folded. @param {Parts} parts @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded @param {Level} level @param {string} words @param {Finding[]} found */
-function group(parts, closed, level, words, found) {
+/** Findings of one level, to be folded. @param {Parts} parts @param {Set<string>} unfolded rules that the reader has unfolded @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded @param {Level} level @param {string} words @param {Finding[]} found */
+function group(parts, unfolded, closed, level, words, found) {
   if (!found.length) return null;
   return h(
     "details.level",
@@ -108,9 +111,48 @@ function group(parts, closed, level, words, found) {
     h(
       "ul",
       {},
-      found.map((f) => one(parts, f)),
+      byCause(found).map((same) =>
+        same.length > MOST_ALONE ? cause(parts, unfolded, same) : same.map((f) => one(parts, f)),
+      ),
     ),
   );
+}
+
+/** Findings of one rule together, where the first of them stands. @param {Finding[]} found @returns {Finding[][]} */
+function byCause(found) {
+  /** @type {Map<string, Finding[]>} */
+  const causes = new Map();
+  for (const f of found) causes.set(f.rule, [...(causes.get(f.rule) ?? []), f]);
+  return [...causes.values()];
+}
+
+/** Many findings with one cause: the first, and the others behind it. @param {Parts} parts @param {Set<string>} unfolded @param {Finding[]} same */
+function cause(parts, unfolded, same) {
+  const [first, ...others] = same;
+  const { rule } = first;
+  return [
+    one(parts, first),
+    h(
+      "li.alike",
+      {},
+      h(
+        "details",
+        {
+          open: unfolded.has(rule),
+          ontoggle: (event) => {
+            if (event.currentTarget.open) unfolded.add(rule);
+            else unfolded.delete(rule);
+          },
+        },
+        h("summary", { "data-keep": `alike-${first.level}-${rule}` }, `${others.length} more of this kind`),
+        h(
+          "ul",
+          {},
+          others.map((f) => one(parts, f)),
+        ),
+      ),
+    ),
+  ];
 }
 
 /** @param {Finding[]} open */
@@ -122,11 +164,26 @@ function summary(open) {
   return `${errors.length} ${errors.length === 1 ? "error" : "errors"}, ${warnings} ${warnings === 1 ? "warning" : "warnings"}.${first}`;
 }
 
-/** @param {Finding[]} open */
-function verdict(open) {
-  if (open.some((f) => f.level !== "note")) return null;
-  const tick = h("span.tick", { "aria-hidden": "true" }, "✓");
-  return h("p.all-well", {}, tick, open.length ? " No errors, no warnings." : " No findings. Every rule is met.");
+/** That all is well, when it is; or that there is nothing to check. @param {import("../types.js").Answer} answer @param {string} old */
+function verdict(answer, old) {
+  const { kind, words } = verdictOf(answer, old);
+  if (kind === "empty")
+    return h(
+      "div.nothing-yet",
+      {},
+      h("p", {}, `${words}.`),
+      h("p.quiet", {}, "Findings come as soon as a port, a hole, a cutout or a channel is on the plate."),
+    );
+  if (kind === "partly") return h("p.quiet", {}, `${words}; the slower rules follow when it comes to rest.`);
+  if (kind !== "kept") return null;
+  const unseen = (answer.questions ?? []).reduce((sum, one) => sum + one.not_looked_at.length, 0);
+  return h(
+    "div.all-well",
+    {},
+    h("p", {}, h("span.tick", { "aria-hidden": "true" }, "✓"), ` ${words}.`),
+    unseen > 0 &&
+      h("p.quiet", {}, `${unseen} ${unseen === 1 ? "thing was" : "things were"} not looked at: see the step Check.`),
+  );
 }
 
 /** @param {Parts} parts @param {Finding[]} accepted */
@@ -143,58 +200,3 @@ const acceptedOnes = (parts, accepted) =>
         ),
       )
     : null;
-
-/** @param {Parts} parts @param {Finding} f */
-function one(parts, f) {
-  const { store } = parts;
-  const key = keyOf(f);
-  // The server's key keeps its name; what it holds is the remedy.
-  const { mend: remedy, fix } = f;
-  const focusIt = () => store.set({ finding: f });
-  const leave = () => {
-    const shownNow = store.get().finding;
-    if (shownNow && keyOf(shownNow) === key) store.set({ finding: null });
-  };
-  return h(
-    `li.found.${f.level}`,
-    {
-      dataset: { rule: f.rule, items: f.items.join(" ") },
-      onmouseenter: focusIt,
-      onmouseleave: leave,
-      onfocusin: focusIt,
-      onfocusout: leave,
-    },
-    h("button.found-words", { type: "button", "data-keep": `find-${key}`, onclick: () => go(parts, f) }, f.message),
-    gauge(f),
-    remedy ? h("p.remedy", {}, remedy) : null,
-    fix ? button(fix.label, () => apply(parts, fix), { class: "do", "data-keep": `fix-${key}` }) : null,
-    f.accepted ? h("p.quiet", {}, `Accepted: ${f.accepted}`) : null,
-  );
-}
-
-/** How far the value is from the limit, drawn. A limit of 0 leaves nothing to compare. @param {Finding} f */
-function gauge(f) {
-  if (f.value === null || !f.limit) return null;
-  const [value, limit] = [f.value, f.limit];
-  const whole = Math.max(Math.abs(value), Math.abs(limit)) * 1.15;
-  const part = (/** @type {number} */ v) => `${Math.min(100, (Math.abs(v) / whole) * 100)}%`;
-  const filled = h("span.gauge-value", {});
-  const mark = h("span.gauge-limit", {});
-  filled.style.width = part(value);
-  mark.style.left = part(limit);
-  const words = `${format(value, "mm", 2)} ${f.unit}, limit ${format(limit, "mm", 2)} ${f.unit}`;
-  return h("p.figures", {}, h("span.gauge", { "aria-hidden": "true" }, filled, mark), h("span", {}, words));
-}
-
-/** To the place of a finding. @param {Parts} parts @param {Finding} f */
-function go({ store, actions }, f) {
-  const { document, view, size } = store.get();
-  store.set({ finding: f, ...(f.at ? { view: shown(view, f.at, size) } : {}) });
-  actions.select(f.items.filter((id) => find(document, id)));
-}
-
-/** @param {Parts} parts @param {import("../types.js").Fix} fix */
-function apply({ actions }, fix) {
-  actions.edit(fix.label, (d) => applyChanges(d, fix.changes), { finding: null });
-  actions.say(`${fix.label}: done.`);
-}

@@ -3,6 +3,7 @@
 import { find } from "../model/document.js";
 import { h, refill } from "../dom.js";
 import { format } from "../model/quantity.js";
+import { flows } from "../model/verdict.js";
 
 /**
  * @typedef {import("../types.js").FlowAnswer} FlowAnswer
@@ -30,10 +31,10 @@ export function createFoot({ store, actions, root }) {
   let drawn = "";
 
   function draw() {
-    const { answer } = store.get();
+    const { answer, old } = store.get();
     const flow = answer?.flow;
     const point = flow?.operating_point;
-    if (!flow || !point) {
+    if (!flow || !point || !flows(answer)) {
       drawn = "";
       const why = answer?.reasons?.flow ?? "It is calculated as soon as a pump's loop is closed.";
       refill(root, h("p.foot-none", {}, h("strong", {}, "No flow yet. "), why));
@@ -52,12 +53,14 @@ export function createFoot({ store, actions, root }) {
       figures.map((one) => one?.textContent),
       large.map((p) => [p.id, percent(p.share), p.kpa.toFixed(2)]),
       small.map((p) => [p.id, percent(p.share)]),
+      Boolean(old),
     ]);
     // What would look the same is left as it is.
     if (now === drawn) return;
     drawn = now;
     refill(
       root,
+      old && h("p.old-answer", { title: old }, "Old"),
       figures,
       h("div.shares", { role: "group", "aria-label": "Share of the pressure loss" }, large.map(segment), others(small)),
     );
@@ -65,7 +68,10 @@ export function createFoot({ store, actions, root }) {
 
   /** @param {Share} p */
   function segment(p) {
-    const words = `${p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
+    const name = find(store.get().document, p.id)?.item.name ?? "";
+    // What people call it, where there is room for the word.
+    const label = name && p.share >= smallestNamed(name) ? name : p.id;
+    const words = `${name ? `${name} (${p.id})` : p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
     return sized(
       h(
         `button.share.${p.kind === "channel" ? "wet" : "device"}`,
@@ -78,14 +84,14 @@ export function createFoot({ store, actions, root }) {
           onmouseenter: () => store.set({ hover: p.id }),
           onmouseleave: () => store.set({ hover: null }),
         },
-        h("span.share-id", {}, p.id),
+        h("span.share-id", {}, label),
         h("span.share-part", {}, percent(p.share)),
       ),
       p.share,
     );
   }
 
-  store.watch(["answer"], draw);
+  store.watch(["answer", "old"], draw);
   return { draw };
 }
 

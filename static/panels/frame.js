@@ -87,16 +87,20 @@ export function labelHistory({ canUndo, canRedo }) {
   }
 }
 
-/** Whether all is saved. @param {import("../server/sync.js").Link} link @param {number} waiting edits that are not saved yet */
-export function showLink(link, waiting) {
+/** Whether all is saved. @param {import("../server/sync.js").Link} link @param {number} waiting edits that are not saved yet @param {string} [why] why nothing is kept */
+export function showLink(link, waiting, why = "") {
+  const changes = waiting === 1 ? "1 change" : `${waiting} changes`;
   const words = {
     saved: "Saved",
     saving: "Saving…",
-    away: `Offline: ${waiting === 1 ? "1 change" : `${waiting} changes`} stored`,
+    away: why ? `Offline: ${changes}. ${why}.` : `Offline: ${changes} stored`,
+    stuck: `Not saved. ${why}. ${changes} waiting.`,
     conflict: "Changed in another window",
   };
   const sign = byId("link-sign");
   sign.textContent = words[link];
+  sign.title = why ? words[link] : "";
+  sign.dataset.why = why ? "said" : "";
   sign.dataset.link = link;
 }
 

@@ -8,9 +8,9 @@
 
 /**
  * What is known with a new answer worked in: parts that were not asked for stay as they were.
- * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @returns {Answer}
+ * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @param {boolean} [quick] whether the rules that take long were left out @returns {Answer}
  */
-export function withAnswer(before, raw, want) {
+export function withAnswer(before, raw, want, quick = false) {
   const { snaps, missing, ...parts } = raw;
   const asked = Object.fromEntries(
     want
@@ -20,11 +20,16 @@ export function withAnswer(before, raw, want) {
   return {
     ...before,
     ...asked,
-    ...(want.includes("findings") ? { counts: raw.counts ?? null } : {}),
+    ...(want.includes("findings")
+      ? { counts: raw.counts ?? null, empty: raw.empty ?? null, questions: raw.questions ?? null, quick }
+      : {}),
     snaps: want.includes("snaps") ? hardwareSnaps(snaps) : (before?.snaps ?? []),
-    reasons: missing ?? {},
+    reasons: { ...without(before?.reasons ?? {}, want), ...missing },
   };
 }
+
+/** What is left when some keys are taken out. @param {Record<string, string>} reasons @param {string[]} keys */
+const without = (reasons, keys) => Object.fromEntries(Object.entries(reasons).filter(([key]) => !keys.includes(key)));
 
 /** Kinds of place that only the server can work out; everything else is in the document itself. @type {Readonly<Record<string, string>>} */
 const HARDWARE = { "board-hole": "hole", slot: "slot", "fan-hole": "hole", "device-port": "drop" };

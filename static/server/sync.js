@@ -4,7 +4,7 @@
  * has been changed elsewhere meanwhile, the user is asked, and neither side is overwritten before.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
- * @typedef {"saved"|"saving"|"away"|"conflict"} Link
+ * @typedef {"saved"|"saving"|"away"|"stuck"|"conflict"} Link  away: no server; stuck: it is there and cannot keep anything
  * @typedef {{document: PlateDocument, label: string}} Entry
  */
 
@@ -13,7 +13,26 @@ import { Away, Refused } from "./api.js";
 /** More waiting edits than this are drawn together into the last one: only undo steps are lost by that. */
 const MOST_WAITING = 60;
 
-/** What would be undone or done again, in words; empty when there is none. @param {unknown} given */
+/** More undos than this are not remembered while one is under way: a key that is held must stop when it is let go. */
+const MOST_STEPS = 4;
+
+/** What to do when the browser cannot hold what the server does not take. */
+const KEEP_OPEN = "The browser's storage is full: keep this window open";
+
+/** Between two tries, at first and at most, ms. */
+const FIRST_PAUSE = 500;
+const LAST_PAUSE = 4000;
+const longer = (/** @type {number} */ pause) => Math.min(pause * 1.5, LAST_PAUSE);
+
+/** Why the server keeps nothing, in words, with what to do about it. @param {Refused} error */
+export function cause({ code, message }) {
+  if (/\bfull\b/i.test(message)) return "The disk is full: make room on it";
+  if (/\blocked\b/i.test(message)) return "Another program holds the file of plates: close it";
+  if (/read-?only|permission|denied/i.test(message)) return "The file of plates cannot be written: see its permissions";
+  return code === "store" ? message : "The server fails at saving: see what it prints";
+}
+
+/** What would be undone or redone, in words; empty when there is none. @param {unknown} given */
 const labelOf = (given) => (typeof given === "string" ? given : given ? "the last change" : "");
 
 /**
@@ -22,7 +41,7 @@ const labelOf = (given) => (typeof given === "string" ? given : given ? "the las
  *   storage: {getItem: (key: string) => string|null, setItem: (key: string, value: string) => void, removeItem: (key: string) => void},
  *   tab: string,
  *   wait: (ms: number) => Promise<void>,
- *   onLink: (link: Link, waiting: number) => void,
+ *   onLink: (link: Link, waiting: number, why: string) => void,
  *   onState: (plate: {id: string, state: number, canUndo: string, canRedo: string}) => void,
  *   onDocument: (document: PlateDocument, why: "undo"|"redo"|"theirs"|"refused"|"elsewhere") => void,
  *   onConflict: (theirs: {state: number, document: PlateDocument}, mine: PlateDocument) => void,
@@ -53,17 +72,30 @@ export function createSync({
   let canRedo = "";
   /** @type {Link} */
   let link = "saved";
+  /** Why nothing is kept, while the link is stuck. */
+  let why = "";
+  /** Whether the browser holds what waits. */
+  let held = true;
+  /** Undo and redo go one after the other. @type {Promise<unknown>} */
+  let stepping = Promise.resolve();
+  let steps = 0;
+  let edits = 0;
   /** @type {{state: number, document: PlateDocument}|null} */
   let theirs = null;
 
   const key = () => `pending:${id}:${tab}`;
 
-  function setLink(/** @type {Link} */ now) {
+  function setLink(/** @type {Link} */ now, words = "") {
     link = now;
-    onLink(link, queue.length);
+    why = words;
+    report();
   }
 
+  const report = (/** @type {Link} */ now = link) =>
+    onLink(now, queue.length, held ? why : [why, KEEP_OPEN].filter(Boolean).join(". "));
+
   function keep() {
+    held = true;
     if (!queue.length) {
       storage.removeItem(key());
       return;
@@ -76,6 +108,7 @@ export function createSync({
         // The browser's storage is full: the newest state alone is kept.
       }
     }
+    held = false;
   }
 
   function took(/** @type {{state: number, can_undo: string, can_redo: string}} */ answer) {
@@ -88,12 +121,13 @@ export function createSync({
   const tell = () => onState({ id, state: base, canUndo: queue[queue.length - 1]?.label || canUndo, canRedo });
 
   async function pump() {
-    if (busy || link === "conflict") return;
+    if (busy || steps || link === "conflict") return;
     busy = true;
     let wasAway = false;
+    let pause = FIRST_PAUSE;
     while (queue.length) {
       const entry = queue[0];
-      if (link !== "away") setLink("saving");
+      if (link !== "away" && link !== "stuck") setLink("saving");
       try {
         const answer = await api.save(id, base, entry.document, entry.label);
         queue.shift();
@@ -116,9 +150,16 @@ export function createSync({
           onRefused(error);
           break;
         }
+        wasAway = true;
+        if (error instanceof Refused) {
+          // It answers, and cannot keep anything: a full disk, a file that another program holds.
+          setLink("stuck", cause(error));
+          await wait(pause);
+          pause = longer(pause);
+          continue;
+        }
         setLink("away");
         await back();
-        wasAway = true;
       }
     }
     if (wasAway && !queue.length) onBack();
@@ -139,7 +180,7 @@ export function createSync({
 
   /** Waits until the server answers again. */
   async function back() {
-    for (let pause = 500; ; pause = Math.min(pause * 1.5, 4000)) {
+    for (let pause = FIRST_PAUSE; ; pause = longer(pause)) {
       await wait(pause);
       try {
         await api.ping();
@@ -150,10 +191,26 @@ export function createSync({
     }
   }
 
-  async function stepped(/** @type {"undo"|"redo"} */ which) {
-    if (busy && link !== "away") await idle();
+  /** One step after the other: a second one that started from the same state would be a conflict with oneself. @param {"undo"|"redo"} which */
+  function step(which) {
+    if (steps >= MOST_STEPS) return stepping;
+    steps += 1;
+    const asked = edits;
+    stepping = (steps === 1 ? stepped(which, asked) : stepping.then(() => stepped(which, asked))).finally(() => {
+      steps -= 1;
+      // Edits made meanwhile have waited.
+      if (!steps && queue.length) void pump();
+    });
+    return stepping;
+  }
+
+  /** @param {"undo"|"redo"} which @param {number} asked how many edits there were when it was asked for */
+  async function stepped(which, asked) {
+    if (busy && link !== "away" && link !== "stuck") await idle();
+    if (link === "conflict") return;
     if (queue.length) {
-      if (which === "redo" || queue.length === 0) return;
+      // An edit that came after it stays.
+      if (which === "redo" || edits > asked) return;
       // Not saved yet, so it can simply be taken out of the queue.
       const first = busy ? 1 : 0;
       if (queue.length <= first) return;
@@ -169,21 +226,43 @@ export function createSync({
       const answer = await api[which](id, base);
       kept = answer.document;
       took(answer);
-      setLink("saved");
-      onDocument(answer.document, which);
+      setLink(queue.length ? "saving" : "saved");
+      // What was edited meanwhile is newer, and is saved on top.
+      if (!queue.length) onDocument(answer.document, which);
     } catch (error) {
-      if (clash(error, kept)) return;
-      if (error instanceof Away) {
-        setLink("away");
-      } else {
-        setLink("saved");
-        if (error instanceof Refused) onRefused(error);
-      }
+      missed(error);
     }
   }
 
+  /** An undo that did not come about. @param {unknown} error */
+  function missed(error) {
+    if (error instanceof Away) {
+      setLink("saved");
+      return void wake();
+    }
+    if (error instanceof Refused && error.status === 409 && !queue.length && error.body?.document) {
+      // Nothing of one's own is at stake: the other window's state is shown, and that can be undone.
+      kept = error.body.document;
+      took(/** @type {any} */ ({ can_undo: "", can_redo: "", ...error.body }));
+      setLink("saved");
+      return onDocument(kept, "elsewhere");
+    }
+    setLink("saved");
+    if (error instanceof Refused) onRefused(error);
+  }
+
+  /** The server did not answer a question: says so, and when it is back. Edits that wait see to that themselves. */
+  async function wake() {
+    if (queue.length || link !== "saved") return;
+    setLink("away");
+    await back();
+    if (queue.length || busy) return;
+    setLink("saved");
+    onBack();
+  }
+
   async function idle() {
-    while (busy && link !== "away" && link !== "conflict") await wait(10);
+    while (busy && link !== "away" && link !== "stuck" && link !== "conflict") await wait(10);
   }
 
   return {
@@ -229,16 +308,17 @@ export function createSync({
     },
     /** A finished edit. @param {PlateDocument} document @param {string} label */
     save(document, label) {
+      edits += 1;
       queue.push({ document, label });
       if (queue.length > MOST_WAITING) queue.splice(1, queue.length - MOST_WAITING);
       canRedo = "";
       keep();
       tell();
-      onLink(link === "saved" ? "saving" : link, queue.length);
+      report(link === "saved" ? "saving" : link);
       void pump();
     },
-    undo: () => stepped("undo"),
-    redo: () => stepped("redo"),
+    undo: () => step("undo"),
+    redo: () => step("redo"),
     /** The user's answer to a conflict. @param {"mine"|"theirs"|"copy"} choice @returns {Promise<string|null>} the id of the copy, for "copy" */
     async resolve(choice) {
       if (!theirs) return null;
@@ -274,12 +354,14 @@ export function createSync({
       await pump();
       return null;
     },
-    /** Another window says that it has saved this plate. @param {number} state */
-    async elsewhere(state) {
-      if (state <= base || queue.length || busy || link === "conflict") return;
+    /** Another window has saved this plate, or may have: looks, and takes it. @param {number} [state] what it is said to be at */
+    async elsewhere(state = Infinity) {
+      const quiet = () => !queue.length && !busy && !steps && link === "saved";
+      if (state <= base || !id || !quiet()) return;
+      const asked = id;
       try {
         const plate = await api.open(id);
-        if (queue.length || busy || plate.state <= base) return;
+        if (asked !== id || !quiet() || plate.state <= base || !plate.document) return;
         kept = plate.document;
         took(plate);
         onDocument(kept, "elsewhere");
@@ -287,15 +369,7 @@ export function createSync({
         // It will come out at the next save.
       }
     },
-    /** The server did not answer a question: says so, and when it is back. Edits that wait see to that themselves. */
-    async wakeWhenBack() {
-      if (queue.length || link !== "saved") return;
-      setLink("away");
-      await back();
-      if (queue.length || busy) return;
-      setLink("saved");
-      onBack();
-    },
+    wakeWhenBack: wake,
     get waiting() {
       return queue.length;
     },

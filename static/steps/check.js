@@ -4,51 +4,31 @@ import { h } from "../dom.js";
 import { dig, put } from "../model/edit.js";
 import { field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
+import { QUESTIONS, failedParts, questionVerdict } from "../model/verdict.js";
 import { shop } from "./shop.js";
-import { fold, part, table } from "./parts.js";
+import { bending } from "./seal.js";
+import { fold, part } from "./parts.js";
 import { tray } from "./layout.js";
-
-/** @type {[string, string][]} */
-const QUESTIONS = [
-  ["fits", "Does it fit?"],
-  ["flows", "Does it flow?"],
-  ["holds", "Does it hold?"],
-  ["made", "Can it be made?"],
-];
 
 /** @param {import("./parts.js").Context} context */
 export function check(context) {
   const { store } = context;
-  const { answer, reference } = store.get();
-  const rules = new Map((reference?.rules ?? []).map((r) => [r.name, r]));
-  const open = (answer?.findings ?? []).filter((f) => !f.accepted);
+  const { answer, old, reference } = store.get();
   return [
     part(
       "Four questions",
+      old && h("p.old-answer", {}, old),
+      failedParts(answer) && h("p.problem", {}, `Not worked out: ${failedParts(answer)}`),
       h(
         "ul.questions",
         {},
-        QUESTIONS.map(([key, words]) => {
-          const found = open.filter((f) => rules.get(f.rule)?.question === key);
-          const errors = found.filter((f) => f.level === "error").length;
-          const warnings = found.filter((f) => f.level === "warning").length;
-          const verdict = !answer?.findings
-            ? "…"
-            : errors
-              ? `No: ${errors} to fix`
-              : warnings
-                ? `${warnings} ${warnings === 1 ? "warning" : "warnings"}`
-                : "Yes";
-          return h(
-            `li.question.${errors ? "bad" : warnings ? "maybe" : "good"}`,
-            {},
-            h("span.question-words", {}, words),
-            h("span.answer", {}, verdict),
-          );
-        }),
+        QUESTIONS.map(([key, words]) => question(answer, key, words, old)),
       ),
     ),
     part("Look inside", tray(context, ["section", "measure"]), section(context)),
+    answer?.lid?.pressure_test &&
+      answer.lid.bent.length > 0 &&
+      part("Pressure test", h("p", {}, answer.lid.pressure_test.text)),
     bending(answer?.lid),
     fold("What the shop can do", false, shop(context)),
     fold(
@@ -62,6 +42,31 @@ export function check(context) {
       ),
     ),
   ];
+}
+
+/** How each answer is signed: good, maybe, bad, or open. @type {Record<string, string>} */
+const SIGNED = { kept: "good", partly: "partly", warnings: "maybe", "no-flow": "open", errors: "bad", failed: "bad" };
+
+/** @param {import("../types.js").Answer|null} answer @param {string} key @param {string} words @param {string} old */
+function question(answer, key, words, old) {
+  const { kind, words: verdict, unseen } = questionVerdict(answer, key, old);
+  return h(
+    `li.question.${SIGNED[kind] ?? "open"}`,
+    { dataset: { question: key } },
+    h("span.question-words", {}, words),
+    h("span.answer", {}, verdict),
+    unseen.length > 0 &&
+      h(
+        "div.unseen-things",
+        {},
+        h("p", {}, "Not looked at:"),
+        h(
+          "ul",
+          {},
+          unseen.map((one) => h("li", {}, one)),
+        ),
+      ),
+  );
 }
 
 /** @param {import("./parts.js").Context} context @param {import("../types.js").Rule} rule */
@@ -92,25 +97,5 @@ function section({ store }) {
     "p.quiet",
     {},
     "Choose the section tool and click two places: the plate is shown cut along that line. Mistakes of depth do not show in a top view.",
-  );
-}
-
-/** Bending of lid and body at the test pressure. @param {import("../types.js").LidAnswer|null|undefined} lid */
-function bending(lid) {
-  if (!lid?.bent.length) return null;
-  return fold(
-    "Bending of lid and body",
-    false,
-    table(
-      "Under each load",
-      ["Over", "Load", "Span, mm", "Deflection, mm", "Stress, MPa"],
-      lid.bent.map((part) => [
-        part.items.join(", ") || part.what,
-        part.load,
-        format(part.short_span_mm, "mm", 1),
-        format(part.deflection_mm, "mm", 3),
-        format(part.stress_mpa, "mm", 2),
-      ]),
-    ),
   );
 }

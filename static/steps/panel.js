@@ -28,6 +28,7 @@ const SHOWS = [
   "step",
   "document",
   "answer",
+  "old",
   "unit",
   "tool",
   "selection",
@@ -40,24 +41,32 @@ const SHOWS = [
   "snapping",
   "ellipseScale",
   "photoPlace",
+  "reading",
 ];
 
 /** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, api: import("../types.js").Api, ask: any, root: HTMLElement}} parts */
 export function createStepPanel({ store, actions, api, ask, root }) {
   /** @type {Record<string, Context["local"]>} */
   const memory = {};
+  let shownPlate = "";
   /** @type {Record<string, boolean>} */
   const open = {};
   let shownStep = "";
 
   function draw() {
-    const { step, document, answer, revisions } = store.get();
+    const { step, document, answer, revisions, old } = store.get();
     if (!document) return;
     // What the reader has folded open stays so.
     for (const details of root.querySelectorAll("details.fold"))
       open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {HTMLDetailsElement} */ (
         details
       ).open;
+    const id = String(store.get().plate?.id ?? "");
+    if (id !== shownPlate) {
+      // What is half typed or was compared belongs to the plate that it was about; a search ends by itself.
+      for (const [name, { search }] of Object.entries(memory)) memory[name] = search ? { search } : {};
+      shownPlate = id;
+    }
     memory[step] ??= {};
     const context = { store, actions, api, ask, local: memory[step], again: draw };
     const panel = PANELS[step];
@@ -68,7 +77,7 @@ export function createStepPanel({ store, actions, api, ask, root }) {
         {},
         h("h2", { id: "step-title", tabindex: "-1", "data-keep": "step-title" }, title),
         h("p.purpose", {}, panel.purpose),
-        lead(progressOf(document, answer, revisions ?? [])[step]),
+        lead(progressOf(document, answer, revisions ?? [], old)[step]),
       ),
       ...flat(panel.draw(context)),
       allValues(context, step),

@@ -2,6 +2,7 @@
 
 import { DEFAULTS } from "../format.js";
 import { itemsOf } from "../model/document.js";
+import { flows, verdictOf } from "../model/verdict.js";
 
 export const STEPS = Object.freeze([
   { step: "measure", title: "Measure" },
@@ -21,18 +22,18 @@ const some = (/** @type {number} */ n, /** @type {string} */ one, many = `${one}
  * @typedef {{words: string, done: boolean, missing: string}} Progress  a few words, whether the step is done, what is missing
  */
 
-/** How far each step is. @param {PlateDocument} document @param {Answer|null} answer @param {Revision[]} [revisions] @returns {Record<string, Progress>} */
-export function progressOf(document, answer, revisions = []) {
+/** How far each step is. @param {PlateDocument} document @param {Answer|null} answer @param {Revision[]} [revisions] @param {string} [old] why the answer is not about the plate as it is now @returns {Record<string, Progress>} */
+export function progressOf(document, answer, revisions = [], old = "") {
   const kept = (/** @type {string} */ kind) => revisions.filter((revision) => revision.kind === kind).length;
   return {
     measure: measured(document, answer),
     "lay-out": laidOut(document),
     channels: connected(document),
-    check: checked(document, answer),
+    check: checked(document, answer, old),
     "test-piece": kept("test-piece")
       ? { words: some(kept("test-piece"), "revision"), done: true, missing: "" }
       : { words: "none cut", done: false, missing: "No test piece has been tried in the case." },
-    "hand-off": handedOff(kept("hand-off") > 0, (answer?.counts?.error ?? 0) > 0),
+    "hand-off": handedOff(kept("hand-off") > 0, verdictOf(answer, old).kind),
   };
 }
 
@@ -45,10 +46,30 @@ function measured(document, answer) {
       done: true,
       missing: "The floor was typed in, not surveyed: nothing says how sure it is.",
     };
-  const suspects = (answer?.survey?.readings ?? []).filter((reading) => reading.suspect).length;
-  return suspects
-    ? { words: some(suspects, "suspect reading"), done: false, missing: "A reading does not agree with the others." }
-    : { words: some(readings, "reading"), done: true, missing: "" };
+  const survey = answer?.survey;
+  if (!survey)
+    return { words: answer ? "not calculated" : "checking", done: false, missing: answer?.reasons?.survey ?? "" };
+  const suspects = survey.readings.filter((reading) => reading.suspect).length;
+  if (suspects)
+    return {
+      words: some(suspects, "suspect reading"),
+      done: false,
+      missing: "A reading does not agree with the others.",
+    };
+  if (survey.agrees === false)
+    return {
+      words: "readings disagree",
+      done: false,
+      missing: "One of the readings is wrong, and they cannot tell which.",
+    };
+  const open = survey.points.filter((point) => point.loose).length;
+  if (open)
+    return {
+      words: `${some(open, "point")} open`,
+      done: false,
+      missing: "A point is not determined by the readings yet.",
+    };
+  return { words: some(readings, "reading"), done: true, missing: "" };
 }
 
 /** @param {PlateDocument} document @returns {Progress} */
@@ -93,20 +114,37 @@ function connected(document) {
   return { words: some(channels.length, "channel"), done: channels.length > 0, missing };
 }
 
-/** @param {PlateDocument} document @param {Answer|null} answer @returns {Progress} */
-function checked(document, answer) {
-  const counts = answer?.counts;
-  if (!counts) return { words: "checking", done: false, missing: "" };
-  if (counts.error)
-    return { words: `${counts.error} to fix`, done: false, missing: "Errors stand in the way of a hand-off." };
-  const flowing = Boolean(answer?.flow?.operating_point) || !itemsOf(document, "channel").length;
-  return { words: counts.warning ? some(counts.warning, "warning") : "no errors", done: flowing, missing: "" };
+/** What is missing on the step Check, by its verdict. @type {Record<string, string>} */
+const UNCHECKED = {
+  errors: "Errors stand in the way of a hand-off.",
+  empty: "Nothing is cut into the plate yet: add a port, a hole or a channel first.",
+};
+
+/** @param {PlateDocument} document @param {Answer|null} answer @param {string} old @returns {Progress} */
+function checked(document, answer, old) {
+  const { kind, words } = verdictOf(answer, old);
+  const missing = UNCHECKED[kind] ?? (kind === "failed" || kind === "old" ? words : "");
+  const short = {
+    failed: "not known",
+    old: "checking",
+    checking: "checking",
+    kept: "no errors",
+    partly: "no errors so far",
+    empty: "nothing yet",
+  };
+  const flowing = flows(answer) || !itemsOf(document, "channel").length;
+  return {
+    words: /** @type {Record<string, string>} */ (short)[kind] ?? words.toLowerCase(),
+    done: (kind === "kept" || kind === "warnings") && flowing,
+    missing,
+  };
 }
 
-/** @param {boolean} done @param {boolean} blocked @returns {Progress} */
-function handedOff(done, blocked) {
+/** @param {boolean} done @param {import("../model/verdict.js").VerdictKind} kind @returns {Progress} */
+function handedOff(done, kind) {
   if (done) return { words: "handed off", done, missing: "" };
-  return blocked
-    ? { words: "blocked", done, missing: "Fix the errors first, or write why they are accepted." }
-    : { words: "not yet", done, missing: "" };
+  if (kind === "errors")
+    return { words: "blocked", done, missing: "Fix the errors first, or write why they are accepted." };
+  if (kind === "empty") return { words: "not yet", done, missing: "There is nothing to make yet." };
+  return { words: "not yet", done, missing: "" };
 }

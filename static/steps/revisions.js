@@ -2,21 +2,22 @@
 
 import { adopted, h } from "../dom.js";
 import { button, field } from "../panels/form.js";
+import { fileLink, shownState, taskButton, taskState } from "./doing.js";
 import { fold, table } from "./parts.js";
 
 /** @typedef {{id: string, what: string, words: string}} Changed  one row of a comparison */
 
-/** Asks the server for the plate's revisions. @param {import("./parts.js").Context} context */
-export async function fetchRevisions({ api, store }) {
-  const { plate } = store.get();
-  if (!plate) return;
-  const { revisions } = await api.get(api.href(plate.id, "revisions"));
-  store.set({ revisions });
+/** Asks the server for the plate's revisions. @param {Pick<import("./parts.js").Context, "api"|"store">} parts @param {string} [id] of a plate that is being opened */
+export async function fetchRevisions({ api, store }, id = store.get().plate?.id ?? "") {
+  if (!id) return;
+  const { revisions } = await api.get(api.href(id, "revisions"));
+  // Another plate may be open by now.
+  if (String(store.get().plate?.id ?? id) === String(id)) store.set({ revisions });
 }
 
-/** @param {import("./parts.js").Context} context @param {"test-piece"|"hand-off"} kind @param {string} usual what a new one is called */
-export function revisions(context, kind, usual) {
-  const { store, local, again, api } = context;
+/** @param {import("./parts.js").Context} context @param {"test-piece"|"hand-off"} kind @param {string} usual what a new one is called @param {import("../types.js").Props} [more] of the button that keeps one */
+export function revisions(context, kind, usual, more = {}) {
+  const { store, local, again } = context;
   const { revisions: kept, plate, unit } = store.get();
   if (plate && local.askedFor !== plate.id) {
     local.askedFor = plate.id;
@@ -50,21 +51,12 @@ export function revisions(context, kind, usual) {
     h(
       "div.actions-row",
       {},
-      button(
-        `Keep as ${usual}`,
-        async () => {
-          if (!plate) return;
-          try {
-            await api.post(api.href(plate.id, "revisions"), { label: local.label, reason: local.reason ?? "", kind });
-            await fetchRevisions(context);
-            Object.assign(local, { label: undefined, reason: "", revisionProblem: "" });
-          } catch (error) {
-            local.revisionProblem = /** @type {Error} */ (error).message;
-          }
-          again();
-        },
-        { "data-keep": "keep-revision" },
-      ),
+      taskButton(context, "keep-revision", `Keep as ${usual}`, () => keepRevision(context, kind), more),
+    ),
+    taskState(
+      context,
+      "keep-revision",
+      kind === "hand-off" ? "Keeping the plate with all its files, solids too…" : "Keeping the plate with its files…",
     ),
     h("div", { role: "status" }, local.revisionProblem && h("p.problem", {}, local.revisionProblem)),
     count > 0 &&
@@ -77,19 +69,37 @@ export function revisions(context, kind, usual) {
   );
 }
 
+/** Keeps the plate as it is shown. @param {import("./parts.js").Context} context @param {"test-piece"|"hand-off"} kind */
+export async function keepRevision(context, kind) {
+  const { api, store, local } = context;
+  const { id, state } = await shownState(context);
+  const asked = store.get().document;
+  await api.post(api.href(id, "revisions"), { label: local.label, reason: local.reason ?? "", kind, state });
+  await fetchRevisions(context);
+  Object.assign(local, { label: undefined, reason: "", revisionProblem: "", keptOf: asked });
+}
+
+/** Whether the plate as it is shown was kept just now. @param {import("./parts.js").Context} context */
+export const isKept = ({ store, local }) => local.keptOf === store.get().document;
+
 /** @param {import("./parts.js").Context} context @param {import("../types.js").Revision} revision */
 function one(context, revision) {
   const { api, store, actions, local, again } = context;
   const id = store.get().plate?.id ?? "";
   const number = String(revision.number);
   const at = (/** @type {string} */ what) => api.href(id, `revisions/${number}${what}`);
-  const cut =
+  const label = revision.label;
+  const options = { key: `revision-${number}`, keep: `revision-file-${number}` };
+  const file =
     revision.kind === "hand-off"
-      ? { words: "Package", href: api.href(id, "handoff", { revision: number }) }
-      : {
-          words: "Test piece",
-          href: api.href(id, "export", { sheet: "test-piece", format: "dxf", revision: number }),
-        };
+      ? fileLink(context, "Package", "handoff", { revision: number }, { ...options, label: `Package of ${label}` })
+      : fileLink(
+          context,
+          "Test piece",
+          "export",
+          { sheet: "test-piece", format: "dxf", revision: number },
+          { ...options, label: `Test piece of ${label}` },
+        );
   return h(
     "li.revision",
     { value: String(revision.number) },
@@ -100,7 +110,7 @@ function one(context, revision) {
     h(
       "div.actions-row",
       {},
-      h("a.button", { href: cut.href, download: "" }, cut.words),
+      file,
       button(
         "Compare with now",
         async () => {
@@ -123,6 +133,7 @@ function one(context, revision) {
         { "data-keep": `back-${revision.number}` },
       ),
     ),
+    taskState(context, options.key, "Making the file…"),
   );
 }
 

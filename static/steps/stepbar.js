@@ -8,9 +8,9 @@ export function createStepBar({ store, actions, root }) {
   let drawn = "";
 
   function draw() {
-    const { document, answer, step, revisions } = store.get();
+    const { document, answer, step, revisions, old } = store.get();
     if (!document) return;
-    const progress = progressOf(document, answer, revisions ?? []);
+    const progress = progressOf(document, answer, revisions ?? [], old);
     const now = JSON.stringify([step, progress]);
     if (now === drawn) return;
     drawn = now;
@@ -42,6 +42,6 @@ export function createStepBar({ store, actions, root }) {
       ),
     );
   }
-  store.watch(["document", "answer", "step", "revisions"], draw);
+  store.watch(["document", "answer", "step", "revisions", "old"], draw);
   return { draw };
 }

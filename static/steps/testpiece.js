@@ -5,6 +5,7 @@ import { fieldOf } from "../panels/fields.js";
 import { trial } from "./trial.js";
 import { revisions } from "./revisions.js";
 import { sureness } from "./sureness.js";
+import { fileLink, taskState } from "./doing.js";
 import { cautions, documentField, fold, part } from "./parts.js";
 
 const at = ["test_piece"];
@@ -41,26 +42,24 @@ const PIECE = [
   fieldOf("TestPiece", "sheet_depth_mm", "Of the sheet you have.", { at }),
 ];
 
-/** Links to a sheet's files. @param {import("./parts.js").Context} context @param {string} sheet @param {[string, string][]} formats */
-export function files({ store, api }, sheet, formats) {
-  const { plate, link } = store.get();
-  if (!plate) return null;
-  return h(
-    "div.actions-row",
-    {},
-    formats.map(([format, words]) =>
-      h(
-        "a.button",
-        {
-          href: api.href(plate.id, "export", { sheet, format, state: String(plate.state) }),
-          download: "",
-          "aria-disabled": link === "away" ? "true" : null,
-          "data-keep": `file-${sheet}-${format}`,
-        },
-        words,
+/** Links to a sheet's files. @param {import("./parts.js").Context} context @param {string} sheet @param {[string, string][]} formats @param {string} [main] the format that most people want */
+function files(context, sheet, formats, main = "") {
+  return [
+    h(
+      "div.actions-row",
+      {},
+      formats.map(([format, words]) =>
+        fileLink(
+          context,
+          words,
+          "export",
+          { sheet, format },
+          { key: `files-${sheet}`, keep: `file-${sheet}-${format}`, class: format === main ? "do" : "" },
+        ),
       ),
     ),
-  );
+    taskState(context, `files-${sheet}`, "Making the file…"),
+  ];
 }
 
 /** @param {import("./parts.js").Context} context */
@@ -73,11 +72,16 @@ export function testPiece(context) {
         {},
         "The test piece is a thin sheet with the plate's outline, its holes and cutouts; channels and labels are marks.",
       ),
-      files(context, "test-piece", [
-        ["dxf", "DXF for the cutter"],
-        ["svg", "SVG"],
-        ["pdf", "PDF at true size"],
-      ]),
+      files(
+        context,
+        "test-piece",
+        [
+          ["dxf", "DXF for the cutter"],
+          ["svg", "SVG"],
+          ["pdf", "PDF at true size"],
+        ],
+        "dxf",
+      ),
       cautions(context, ["cut"]),
     ),
     sureness(context),

@@ -194,6 +194,21 @@ function fresh(context) {
   );
 }
 
+/** What the jaws or the hook of a tool add. @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").Tool} tool */
+function jaws(context, tool) {
+  const { document } = context.store.get();
+  return typed(context, {
+    keep: `jaw-${tool.id}`,
+    label: `Jaws of the ${(tool.name || tool.id).toLowerCase()} in mm`,
+    value: tool.jaw_mm ? format(tool.jaw_mm, "mm", 4) : "",
+    take: (text) => {
+      const jaw = text ? parseQuantity(text, "length", "mm") : undefined;
+      if (jaw !== undefined && jaw <= 0) throw new QuantityError("It must be more than 0, or empty.");
+      context.actions.commit(changeTool(document, tool.id, { jaw_mm: jaw }), `Change the jaws of ${tool.id}`);
+    },
+  });
+}
+
 /** The tools and their spread. @param {import("../steps/parts.js").Context} context */
 export function tools(context) {
   const { store, actions } = context;
@@ -208,7 +223,28 @@ export function tools(context) {
       "table.survey-tools",
       {},
       h("caption.unseen", {}, "Tools"),
-      h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Tool"), h("th", { scope: "col" }, "Spread, mm"))),
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          h("th", { scope: "col" }, "Tool"),
+          h("th", { scope: "col" }, "Spread, mm"),
+          h(
+            "th",
+            { scope: "col" },
+            h(
+              "abbr",
+              {
+                title:
+                  "What a reading is off by when the outside of the jaws was read for the inside, or a hook was counted. Empty: not known.",
+              },
+              "Jaws, mm",
+            ),
+          ),
+        ),
+      ),
       h(
         "tbody",
         {},
@@ -244,6 +280,7 @@ export function tools(context) {
                 },
               }),
             ),
+            h("td", {}, jaws(context, tool)),
           ),
         ),
       ),

@@ -51,8 +51,7 @@ export function points(context) {
               "tr",
               {},
               h("th", { scope: "col" }, "Point"),
-              h("th", { scope: "col" }, "What it is"),
-              h("th", { scope: "col" }, `Place, ${unit}`),
+              h("th", { scope: "col" }, `What it is, and its place in ${unit}`),
               h("th", { scope: "col" }, h("span.unseen", {}, "Remove")),
             ),
           ),
@@ -145,8 +144,8 @@ function row(context, point, answer) {
           );
         },
       }),
+      h("div.place", {}, place(answer, unit)),
     ),
-    h("td.place", {}, place(answer, unit)),
     h(
       "td",
       {},

@@ -1,20 +1,13 @@
 /** The survey's readings: a row for each, and one more to type the next into. */
 
-import { focusOn, h } from "../dom.js";
+import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { button } from "../panels/form.js";
-import { QuantityError, format } from "../model/quantity.js";
-import {
-  READING_KINDS,
-  addReading,
-  between,
-  changeReading,
-  kindOf,
-  readingFault,
-  readingValue,
-  removeReading,
-  surveyOf,
-} from "./edits.js";
+import { format } from "../model/quantity.js";
+import { choicesOf, entry, toolChoices, UNITS } from "./entry.js";
+import { sequence } from "./sequence.js";
+import { pasted } from "./table.js";
+import { between, changeReading, kindOf, readingFault, readingValue, removeReading, surveyOf } from "./edits.js";
 import { chosen, typed } from "./typed.js";
 
 /**
@@ -22,13 +15,6 @@ import { chosen, typed } from "./typed.js";
  * @typedef {import("../types.js").SurveyedReading} Known  what the survey makes of a reading
  * @typedef {(values: Partial<Reading>, label?: string) => void} Change
  */
-
-/** @type {[string, string][]} */
-const UNITS = [
-  ["mm", "mm"],
-  ["cm", "cm"],
-  ["in", "in"],
-];
 
 /** @param {import("../steps/parts.js").Context} context */
 export function readings(context) {
@@ -65,14 +51,19 @@ export function readings(context) {
             h("th", { scope: "col" }, h("span.unseen", {}, "More")),
           ),
         ),
-        survey.readings.map((reading) => row(context, reading, answers.get(reading.id))),
+        survey.readings.map((reading, i) =>
+          row(context, reading, answers.get(reading.id), survey.readings[i + 1]?.id ?? null),
+        ),
       ),
     entry(context),
+    sequence(context),
+    pasted(context),
   ];
 }
 
-/** @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Known|undefined} answer */
-function row(context, reading, answer) {
+/** @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Known|undefined} answer @param {string|null} next the reading after it */
+function row(context, reading, answer, next) {
+  // Long, because a row is four cells, with two rows that open under it.
   const { store, actions, local } = context;
   const { document } = store.get();
   const id = reading.id;
@@ -83,12 +74,17 @@ function row(context, reading, answer) {
     actions.commit(changeReading(document, id, values), label);
   const sign = reading.set_aside
     ? h("abbr.sign.excluded", { title: "Excluded: kept, not used" }, "X")
-    : suspect
-      ? h("abbr.sign.suspect", { title: "Suspect: it does not agree with the others" }, "S")
-      : null;
+    : answer?.rival
+      ? h("abbr.sign.rival", { title: "One of several readings, of which one is wrong" }, "?")
+      : suspect
+        ? h("abbr.sign.suspect", { title: "Suspect: it does not agree with the others" }, "S")
+        : null;
   return h(
     "tbody",
-    { class: suspect ? "suspect" : reading.set_aside ? "excluded" : null, dataset: { reading: id } },
+    {
+      class: answer?.rival && suspect ? "rival" : suspect ? "suspect" : reading.set_aside ? "excluded" : null,
+      dataset: { reading: id },
+    },
     h(
       "tr",
       {},
@@ -104,6 +100,8 @@ function row(context, reading, answer) {
             label: `Value of ${id}`,
             value: format(reading.value, "mm", 4),
             take: (text) => change(readingValue(text, unit)),
+            // A caliper that types sends digits and Enter: the next field is the next to be read.
+            next: next ? `value-${next}` : "entry-value",
           }),
           h("span.unit", { "aria-hidden": "true" }, unit),
         ),
@@ -127,7 +125,13 @@ function row(context, reading, answer) {
         ),
       ),
     ),
-    suspect && answer && h("tr.remedies", {}, h("td", { colspan: 4 }, remedies(reading, answer, change))),
+    suspect &&
+      answer &&
+      h(
+        "tr.remedies",
+        {},
+        h("td", { colspan: 4 }, remedies(reading, answer, change, store.get().answer?.survey?.rivals)),
+      ),
     open && h("tr.more", {}, h("td", { colspan: 4 }, more(context, reading, change))),
   );
 }
@@ -149,16 +153,20 @@ function residual(reading, answer) {
   ];
 }
 
-/** What a suspect reading probably is, and what can be done. @param {Reading} reading @param {Known} answer @param {Change} change */
-function remedies(reading, answer, change) {
+/** What is wrong with a suspect reading, in words. @param {Reading} reading @param {Known} answer @param {import("../types.js").SurveyAnswer["rivals"]} rivals */
+function wrong(reading, answer, rivals = []) {
+  if (answer.used === false)
+    return `${reading.id} does not agree: the others make it ${(answer.adjusted_mm ?? 0).toFixed(1)} mm. It is left out until it is corrected.`;
+  const rival = rivals.find((one) => one.id === reading.id);
+  if (rival && rival.if_wrong_mm !== null)
+    return `If ${reading.id} is the wrong one, it should read ${rival.if_wrong_mm.toFixed(1)} mm.`;
+  return `${reading.id} is one of several that check only each other, and one of them is wrong.`;
+}
+
+/** What a suspect reading probably is, and what can be done. @param {Reading} reading @param {Known} answer @param {Change} change @param {import("../types.js").SurveyAnswer["rivals"]} rivals */
+function remedies(reading, answer, change, rivals) {
   return [
-    h(
-      "p",
-      {},
-      answer.used === false
-        ? `${reading.id} does not agree: the others make it ${(answer.adjusted_mm ?? 0).toFixed(1)} mm. It is left out until it is corrected.`
-        : `${reading.id} is one of several that check only each other, and one of them is wrong.`,
-    ),
+    h("p", {}, wrong(reading, answer, rivals)),
     h(
       "div.actions-row",
       {},
@@ -191,7 +199,7 @@ function more(context, reading, change) {
     else change(values);
     if (fault) context.again();
   };
-  const pick = (/** @type {"points"|"wall"} */ key, /** @type {number} */ at, /** @type {string} */ words) =>
+  const choose = (/** @type {"points"|"wall"} */ key, /** @type {number} */ at, /** @type {string} */ words) =>
     chosen({
       keep: `${key}-${at}-${id}`,
       label: `${words} of ${id}`,
@@ -203,9 +211,9 @@ function more(context, reading, change) {
     h(
       "div.reading-more",
       {},
-      pick("points", 0, "Point"),
-      shape.points === 2 && pick("points", 1, "Second point"),
-      shape.wall && [h("span", {}, "wall"), pick("wall", 0, "Wall from"), pick("wall", 1, "Wall to")],
+      choose("points", 0, "Point"),
+      shape.points === 2 && choose("points", 1, "Second point"),
+      shape.wall && [h("span", {}, "wall"), choose("wall", 0, "Wall from"), choose("wall", 1, "Wall to")],
       chosen({
         keep: `unit-${id}`,
         label: `Unit of ${id}`,
@@ -219,6 +227,18 @@ function more(context, reading, change) {
         value: reading.tool ?? DEFAULTS.Reading.tool,
         options: toolChoices(document),
         change: (tool) => change({ tool }),
+      }),
+    ),
+    h(
+      "label.reading-note",
+      {},
+      h("span", {}, "Note"),
+      typed(context, {
+        keep: `note-${id}`,
+        label: `Note on ${id}`,
+        value: reading.note ?? "",
+        most: 2000,
+        take: (note) => change({ note: note || undefined }),
       }),
     ),
     h(
@@ -245,167 +265,4 @@ function more(context, reading, change) {
       }),
     ),
   ];
-}
-
-/** @param {import("../types.js").PlateDocument} document @returns {[string, string][]} */
-const choicesOf = (document) => surveyOf(document).points.map((p) => [p.id, p.name ? `${p.id} (${p.name})` : p.id]);
-
-/** @param {import("../types.js").PlateDocument} document @returns {[string, string][]} */
-const toolChoices = (document) =>
-  surveyOf(document).tools.map((t) => [t.id, `${t.name || t.id} ±${format(t.spread_mm, "mm", 3)}`]);
-
-/** What a new row starts from. @param {import("../steps/parts.js").Context} context */
-export function freshEntry({ local, store }) {
-  local.entry ??= {
-    kind: DEFAULTS.Reading.kind,
-    points: ["", ""],
-    wall: ["", ""],
-    unit: store.get().unit,
-    tool: DEFAULTS.Reading.tool,
-    value: "",
-    fault: "",
-  };
-  return local.entry;
-}
-
-/** Puts the caret where the next reading begins. @param {string} keep */
-export const focusSoon = (keep) =>
-  requestAnimationFrame(() => requestAnimationFrame(() => focusOn(`[data-keep="${keep}"]`)));
-
-/** The row typed, as a reading; or what is wrong with it. @param {import("../steps/parts.js").Context} context @param {any} now the row */
-function takeEntry({ store, actions, again }, now) {
-  now.fault = readingFault(now);
-  let read = null;
-  if (!now.fault) {
-    try {
-      read = readingValue(now.value, now.unit);
-    } catch (error) {
-      if (!(error instanceof QuantityError)) throw error;
-      now.fault = error.message;
-    }
-  }
-  if (!read) {
-    again();
-    return;
-  }
-  const { kind, tool } = now;
-  const made = addReading(store.get().document, {
-    kind,
-    points: [...now.points],
-    wall: [...now.wall],
-    ...read,
-    tool,
-  });
-  now.value = "";
-  actions.commit(made.document, `Read ${made.id}`);
-  // The next row is of the same kind: only what differs is typed.
-  focusSoon("entry-points-0");
-}
-
-/** The row to type into. @param {import("../steps/parts.js").Context} context */
-function entry(context) {
-  // Long, because it is one form: eight fields after each other.
-  const { store, again } = context;
-  const { document } = store.get();
-  const now = freshEntry(context);
-  const points = choicesOf(document);
-  const known = new Set(points.map(([id]) => id));
-  for (const key of ["points", "wall"])
-    now[key] = now[key].map((/** @type {string} */ id) => (known.has(id) ? id : ""));
-  if (!surveyOf(document).tools.some((t) => t.id === now.tool))
-    now.tool = surveyOf(document).tools[0]?.id ?? DEFAULTS.Reading.tool;
-  const shape = kindOf(now);
-  const take = () => takeEntry(context, now);
-  const pick = (/** @type {"points"|"wall"} */ key, /** @type {number} */ at, /** @type {string} */ label) =>
-    h(
-      "label",
-      {},
-      h("span", {}, label),
-      chosen({
-        keep: `entry-${key}-${at}`,
-        label,
-        value: now[key][at],
-        empty: "–",
-        options: points,
-        change: (value) => {
-          now[key][at] = value;
-          now.fault = "";
-        },
-      }),
-    );
-  const value = h("input", {
-    type: "text",
-    autocomplete: "off",
-    spellcheck: "false",
-    "aria-label": "Value read",
-    "data-keep": "entry-value",
-    value: now.value,
-    "aria-invalid": now.fault ? "true" : null,
-    "aria-describedby": "entry-fault",
-    oninput: (event) => {
-      now.value = event.currentTarget.value;
-    },
-  });
-  const row = h(
-    "fieldset.survey-entry",
-    {},
-    h("legend", {}, "Next reading"),
-    h(
-      "label.entry-kind",
-      {},
-      h("span", {}, "Kind"),
-      chosen({
-        keep: "entry-kind",
-        label: "Kind of reading",
-        value: now.kind,
-        options: Object.entries(READING_KINDS).map(([key, k]) => /** @type {[string, string]} */ ([key, k.title])),
-        change: (kind) => {
-          now.kind = kind;
-          now.fault = "";
-          again();
-        },
-      }),
-    ),
-    pick("points", 0, shape.points === 2 ? "From" : "Point"),
-    shape.points === 2 && pick("points", 1, "To"),
-    shape.wall && [pick("wall", 0, "Wall from"), pick("wall", 1, "Wall to")],
-    h(
-      "label.entry-tool",
-      {},
-      h("span", {}, "Tool"),
-      chosen({
-        keep: "entry-tool",
-        label: "Tool",
-        value: now.tool,
-        options: toolChoices(document),
-        change: (tool) => {
-          now.tool = tool;
-        },
-      }),
-    ),
-    h("label.entry-value", {}, h("span", {}, "Reads"), value),
-    h(
-      "label.entry-unit",
-      {},
-      h("span", {}, "Unit"),
-      chosen({
-        keep: "entry-unit",
-        label: "Unit",
-        value: now.unit,
-        options: UNITS,
-        change: (unit) => {
-          now.unit = unit;
-        },
-      }),
-    ),
-    button("Add", take, { "data-keep": "entry-add", "aria-label": "Add reading", class: "do" }),
-    h("p.quiet", {}, shape.help),
-    h("p.problem", { id: "entry-fault", role: "alert" }, now.fault),
-  );
-  row.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
-    if (event.key !== "Enter" || event.target instanceof HTMLButtonElement) return;
-    event.preventDefault();
-    take();
-  });
-  return row;
 }

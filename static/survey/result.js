@@ -3,7 +3,7 @@
 import { h } from "../dom.js";
 import { button } from "../panels/form.js";
 import { surveyOf } from "./edits.js";
-import { focusSoon, freshEntry } from "./readings.js";
+import { focusSoon, freshEntry } from "./entry.js";
 
 /** Scales at which the ellipses can be drawn. */
 const SCALES = [1, 10, 100];
@@ -22,17 +22,24 @@ export function result(context) {
     );
   const aside = found.readings.filter((r) => !r.used && !r.suspect).length;
   const suspects = found.readings.filter((r) => r.suspect).length;
-  const settled = !suspects && !found.loose.length && !found.mirrored.some((m) => m.decided_by === "nothing");
+  const rivals = found.rivals?.length ?? 0;
+  const settled =
+    !suspects &&
+    found.agrees !== false &&
+    !found.loose.length &&
+    !found.mirrored.some((m) => m.decided_by === "nothing");
   const said = found.messages.filter((words) => !words.startsWith("Next, "));
   return [
     h(
       "p",
       { class: suspects ? "survey-state suspect" : "survey-state" },
-      suspects
-        ? `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`
-        : settled
-          ? "The readings agree, and every point is determined."
-          : "Not every point is determined yet.",
+      rivals
+        ? `One of ${rivals} readings is wrong, and the readings so far cannot tell which.`
+        : suspects
+          ? `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`
+          : settled
+            ? "The readings agree, and every point is determined."
+            : "Not every point is determined yet.",
     ),
     h(
       "p.quiet",
@@ -44,6 +51,13 @@ export function result(context) {
         "ul.survey-said",
         {},
         said.map((words) => h("li", {}, words)),
+      ),
+    found.decides &&
+      wished(
+        context,
+        { ...found.decides, wall: found.decides.wall ?? null },
+        found.decides.settles ? "which tells them apart" : "which tells some of them apart",
+        found.decides.again ? `Read again (${found.decides.again})` : "To decide, measure",
       ),
     found.loose.flatMap((l) => l.readings).map((wish) => wished(context, wish, "to determine it")),
     found.mirrored
@@ -66,7 +80,7 @@ export function result(context) {
   ];
 }
 
-/** A reading that would help, and a button that begins it. @param {import("../steps/parts.js").Context} context @param {import("../types.js").ReadingWish} wish @param {string} why @param {string} [lead] */
+/** A reading that would help, and a button that begins it. @param {import("../steps/parts.js").Context} context @param {Pick<import("../types.js").ReadingWish, "kind"|"points"|"wall"|"words">} wish @param {string} why @param {string} [lead] */
 function wished(context, wish, why, lead = "Measure") {
   return h(
     "div.survey-wish",

@@ -1,17 +1,18 @@
 /**
- * Inputs in tables. The sheet is drawn anew whenever an answer comes; what is half typed then stays, because it is kept in
- * the sheet's memory until it is taken or given up.
+ * Inputs in tables. The step is drawn again whenever an answer comes; what is half typed then stays, because it is kept in
+ * the step's memory until it is taken or given up.
  */
 
-import { h } from "../dom.js";
+import { focusOn, h } from "../dom.js";
 import { QuantityError } from "../model/quantity.js";
 
 /**
  * @param {Pick<import("../steps/parts.js").Context, "local"|"again">} context
- * @param {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string}} parts
+ * @param {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string, next?: string}} parts
+ *   next: the field that Enter goes on to.
  *   `take` throws a `QuantityError` with a sentence when the text will not do.
  */
-export function typed({ local, again }, { keep, label, value, take, class: kind, most, placeholder }) {
+export function typed({ local, again }, { keep, label, value, take, class: kind, most, placeholder, next }) {
   local.typed ??= {};
   local.faults ??= {};
   const fault = local.faults[keep];
@@ -66,6 +67,8 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
     if (event.key === "Enter") {
       event.preventDefault();
       done();
+      if (next && !local.faults[keep])
+        requestAnimationFrame(() => requestAnimationFrame(() => focusOn(`[data-keep="${next}"]`)));
     }
     if (event.key === "Escape") {
       event.stopPropagation();

@@ -1,4 +1,4 @@
-/** A photo bent onto the floor by its homography: in strips of triangles, each an affine picture of its part. Pure but for the canvas. */
+/** A photo bent onto the floor, by its homography and its lens: in strips of triangles, each an affine picture of its part. Pure but for the canvas. */
 
 /** Where a pixel lies on the floor. @param {number[][]} m the homography, pixels to mm @param {number} x @param {number} y @returns {[number, number]|null} null at or beyond the horizon */
 export function mapped(m, x, y) {
@@ -29,35 +29,37 @@ export function shownBox(m, width, height, box) {
   return right > left && rear > front ? [left, front, right, rear] : null;
 }
 
-/** The inverse of a 3 by 3 matrix, up to its scale (the adjugate). @param {number[][]} m */
-export function inverse(m) {
-  const [[a, b, c], [d, e, f], [g, k, l]] = m;
-  return [
-    [e * l - f * k, c * k - b * l, b * f - c * e],
-    [f * g - d * l, a * l - c * g, c * d - a * f],
-    [d * k - e * g, b * g - a * k, a * e - b * d],
-  ];
+/**
+ * Where a place on the floor is in the photo, the lens's bend included: Brown and Conrady's k1 and k2 about the picture's
+ * middle, counted in half diagonals. @param {import("../types.js").Lens} lens @param {[number, number]} seen a place on the floor that the photo shows, mm
+ * @returns {(x: number, y: number) => [number, number]|null} null for what lies behind the camera
+ */
+export function pixelOf({ k1, k2, centre_px: centre, radius_px: radius, from_floor: given }, [sx, sy]) {
+  const m = facing(given, sx, sy);
+  return (x, y) => {
+    const straight = mapped(m, x, y);
+    if (!straight) return null;
+    const [u, v] = straight;
+    const square = u * u + v * v;
+    const bent = 1 + k1 * square + k2 * square * square;
+    return [centre[0] + u * bent * radius, centre[1] + v * bent * radius];
+  };
 }
 
 /**
  * Draws the photo as seen from straight above. Every triangle of a fine mesh on the floor takes the affine map that fits
  * its corners; with cells of a few pixels the difference from the true map is far below a pixel.
- * @param {CanvasImageSource} image @param {number[][]} m facing @param {[number, number]} size px of the photo @param {[number, number, number, number]} box mm @param {number} scale px on the canvas for a mm
+ * @param {CanvasImageSource} image @param {(x: number, y: number) => [number, number]|null} pixel where a place on the floor is in the photo @param {[number, number]} size px of the photo @param {[number, number, number, number]} box mm @param {number} scale px on the canvas for a mm
  * @returns {HTMLCanvasElement}
  */
-export function warp(image, m, [width, height], box, scale) {
+export function warp(image, pixel, [width, height], box, scale) {
   const canvas = document.createElement("canvas");
   canvas.width = Math.ceil((box[2] - box[0]) * scale);
   canvas.height = Math.ceil((box[3] - box[1]) * scale);
   const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d"));
-  const back = inverse(m);
   const cells = 40;
   // From a place on the canvas back to the photo's pixel.
-  const source = (/** @type {number} */ u, /** @type {number} */ v) => {
-    const [x, y] = [box[0] + u / scale, box[3] - v / scale];
-    const w = back[2][0] * x + back[2][1] * y + back[2][2];
-    return [(back[0][0] * x + back[0][1] * y + back[0][2]) / w, (back[1][0] * x + back[1][1] * y + back[1][2]) / w];
-  };
+  const source = (/** @type {number} */ u, /** @type {number} */ v) => pixel(box[0] + u / scale, box[3] - v / scale);
   const [du, dv] = [canvas.width / cells, canvas.height / cells];
   for (let i = 0; i < cells; i += 1)
     for (let j = 0; j < cells; j += 1) {
@@ -74,9 +76,9 @@ export function warp(image, m, [width, height], box, scale) {
           [u + du, v],
         ],
       ]) {
-        const pixels = corners.map(([a, b]) => source(a, b));
+        const pixels = corners.map(([a, b]) => source(a, b)).filter((p) => p !== null);
         const inside = pixels.some(([x, y]) => x > -width && x < 2 * width && y > -height && y < 2 * height);
-        if (inside && pixels.every((p) => p.every(Number.isFinite))) triangle(context, image, pixels, corners);
+        if (pixels.length === 3 && inside) triangle(context, image, pixels, corners);
       }
     }
   return canvas;

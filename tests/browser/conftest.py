@@ -100,10 +100,20 @@ class Server:
 
     def post(self, path: str, content: Any) -> Any:
         """A JSON answer to a JSON question."""
+        return self._send("POST", path, content)
+
+    def put(self, path: str, content: Any) -> Any:
+        """A JSON answer to something that is saved."""
+        return self._send("PUT", path, content)
+
+    def _send(self, method: str, path: str, content: Any) -> Any:
         request = urllib.request.Request(
-            self.address.rstrip("/") + path, json.dumps(content).encode(), {"Content-Type": "application/json"}
+            self.address.rstrip("/") + path,
+            json.dumps(content).encode(),
+            {"Content-Type": "application/json"},
+            method=method,
         )
-        with urllib.request.urlopen(request, timeout=10) as answer:
+        with urllib.request.urlopen(request, timeout=30) as answer:
             return json.load(answer)
 
     def plate(self, number: int) -> dict[str, Any]:
@@ -132,8 +142,11 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
 class Bench:
     """The page as a person uses it; places are given in mm on the floor."""
 
-    def __init__(self, page: Page, server: Server, plate: int) -> None:
+    def __init__(self, page: Page, server: Server, plate: int, beside: bool = True) -> None:
+        """``beside``: with findings and items open, as one who works with them has it; else as it first comes."""
         self.page, self.server, self.plate = page, server, plate
+        if beside:
+            page.add_init_script("localStorage.getItem('margin') ?? localStorage.setItem('margin', '\"open\"')")
         self.faults: list[str] = []
         page.on("pageerror", lambda error: self.faults.append(str(error)))
         page.on("console", lambda message: self._heard(message.type, message.text))

@@ -68,7 +68,7 @@ def test_a_slanting_photo_lies_under_the_plan_at_true_scale(empty: Bench, tmp_pa
     page = empty.page
     page.get_by_text("Photo from above").first.click()
     page.get_by_label("Photo from above, PNG or JPEG").set_input_files(tmp_path / "floor.png")
-    page.get_by_role("button", name="Mark points in it").click()
+    page.get_by_role("button", name="Mark points and edges").click()
     photo = page.get_by_role("img", name="The photo; click a point")
     for px, py in SEEN:
         photo.click(position={"x": px, "y": py})

@@ -111,7 +111,7 @@ def test_points_are_renamed_and_taken_out_with_what_leans_on_them(empty: Bench) 
     read(empty, "A", "B", "15 3/4 in", 1)
     reading = empty.document()["survey"]["readings"][0]
     assert (reading["value"], reading["unit"]) == (15.75, "in")
-    expect(empty.page.locator(".survey-said")).to_contain_text("loose")
+    expect(empty.page.locator(".survey-said")).to_contain_text("undetermined")
     name = empty.page.get_by_label("Name of point B")
     name.fill("A")
     name.press("Enter")
@@ -150,3 +150,54 @@ def test_the_sheet_has_no_serious_fault_of_access(empty: Bench) -> None:
     found = Axe().run(empty.page, context="#step-panel")
     serious = [v["id"] for v in found.response["violations"] if v["impact"] in ("serious", "critical")]
     assert serious == []
+
+
+def test_a_table_is_pasted_a_caliper_goes_down_the_list_and_rivals_are_said(empty: Bench) -> None:
+    """A 400 by 300 floor (3-4-5); the diagonal B D is read as 560 for 500, which one surplus reading cannot tell."""
+    page = empty.page
+    name_points(empty, "A B")
+    page.get_by_text("Readings as a table").click()
+    page.get_by_label("Paste the table").fill("A, B, 400\nB, Q Q, 3")
+    page.get_by_role("button", name="Add these readings").click()
+    expect(page.locator(".task .problem", has_text="ine 2")).to_be_visible()
+    page.get_by_label("Paste the table").fill("from\tto\tvalue\nA\tB\t400\nB\tC\t300\nC\tD\t400")
+    page.get_by_role("button", name="Add these readings").click()
+    expect(page.get_by_text("3 readings added, with the new points C, D.")).to_be_visible()
+    # What a caliper sends: digits and Enter, and nothing else.
+    page.get_by_text("One after the other").click()
+    page.get_by_label("Pairs of points").fill("D-A, A-C, B-D")
+    page.get_by_role("button", name="Begin").click()
+    expect(page.get_by_label("D to A (1 of 3)")).to_be_focused()
+    for number, value in enumerate(("300", "500", "560"), 4):
+        page.keyboard.type(value)
+        page.keyboard.press("Enter")
+        expect(page.get_by_label(f"Value of M{number}", exact=True)).to_be_visible()
+        if number < 6:
+            expect(page.get_by_label(f"({number - 2} of 3)")).to_be_focused()
+    empty.settled()
+    assert [r["value"] for r in empty.document()["survey"]["readings"]] == [400, 300, 400, 300, 500, 560]
+    expect(page.get_by_text("One of 6 readings is wrong")).to_be_visible()
+    expect(page.locator("tbody.rival")).to_have_count(6)
+    expect(page.locator('tbody[data-reading="M6"]')).to_contain_text("it should read 500.0 mm")
+    expect(page.locator(".reading-line.rival")).to_have_count(6)
+    expect(page.locator(".survey-wish").first).to_contain_text("Read again (M1) the distance from A to B")
+    expect(page.get_by_role("navigation", name="Steps")).to_contain_text("suspect")
+    # From field to field in the table, too; then all is right and its lines say so.
+    field = page.get_by_label("Value of M6", exact=True)
+    field.fill("500")
+    page.get_by_label("Value of M5", exact=True).focus()
+    page.keyboard.press("Enter")
+    expect(field).to_be_focused()
+    expect(page.locator(".reading-line.agrees")).to_have_count(6)
+    # Two clicks on the plan begin the next.
+    page.get_by_role("button", name="Click the two points on the plan").click()
+    empty.click(0, 0)
+    empty.click(400, 300)
+    expect(page.get_by_label("Value read")).to_be_focused()
+    expect(page.get_by_label("From", exact=True)).to_have_value("A")
+    expect(page.get_by_label("To", exact=True)).to_have_value("C")
+    page.locator("summary", has_text="Tools").click()
+    jaws = page.get_by_label("Jaws of the caliper in mm")
+    jaws.fill("10.2")
+    jaws.press("Enter")
+    assert next(t for t in empty.document()["survey"]["tools"] if t["id"] == "caliper")["jaw_mm"] == 10.2

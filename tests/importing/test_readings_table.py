@@ -54,14 +54,14 @@ def test_units_tools_kinds_and_walls():
 
 
 def test_ids_are_new_and_points_are_added_once():
-    survey = Survey(points=[SurveyPoint(id="A")], readings=[Reading(id="R1", points=["A", "A2"], value=3, tool="tape")])
+    survey = Survey(points=[SurveyPoint(id="A")], readings=[Reading(id="M1", points=["A", "A2"], value=3, tool="tape")])
     table = read_table("A B 10\nB C 20", survey)
-    assert [reading.id for reading in table.readings] == ["R2", "R3"]
+    assert [reading.id for reading in table.readings] == ["M2", "M3"]
     assert {reading.tool for reading in table.readings} == {"tape"}  # the one used most so far
     assert table.new_points == ("B", "C")
     grown = add(survey, table)
     assert [point.id for point in grown.points] == ["A", "B", "C"]
-    assert [reading.id for reading in grown.readings] == ["R1", "R2", "R3"]
+    assert [reading.id for reading in grown.readings] == ["M1", "M2", "M3"]
 
 
 @pytest.mark.parametrize(

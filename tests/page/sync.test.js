@@ -252,3 +252,124 @@ test("actions: a draft is shown and asked about, not saved; a commit is saved", 
   actions.nudge(1, 0);
   equal([saved, store.get().document.ports[1].x_mm], [["Move P2"], 201]);
 });
+
+/** Undo on a server that takes its time and holds each step against its base, as the real one does. */
+function stepper() {
+  const api = server();
+  const states = [0, 1, 2, 3].map((n) => ({ n }));
+  let at = 3;
+  Object.assign(api, { document: states[at], bases: [] });
+  api.undo = async (_, base) => {
+    await new Promise((done) => setTimeout(done, 5));
+    api.bases.push(base);
+    if (base !== api.state)
+      throw new Refused(409, { error: { code: "conflict" }, state: api.state, document: api.document });
+    at -= 1;
+    Object.assign(api, { state: api.state + 1, document: states[at] });
+    return { state: api.state, document: api.document, can_undo: at > 0 ? "x" : "", can_redo: "x" };
+  };
+  return api;
+}
+
+test("a double or held undo goes one step after the other, and never into a conflict", async () => {
+  const api = stepper();
+  const { sync, seen } = bench(api);
+  sync.open({ ...opened(api), can_undo: "x" });
+  await Promise.all([sync.undo(), sync.undo()]);
+  equal([api.document.n, seen.conflicts.length, api.bases], [1, 0, [1, 2]]);
+  await Promise.all(Array.from({ length: 30 }, () => sync.undo()));
+  equal([api.document.n, seen.conflicts.length, sync.link], [0, 0, "saved"]);
+});
+
+test("an edit made while an undo is under way is saved on top of it, and stays in sight", async () => {
+  const api = stepper();
+  const { sync, seen } = bench(api);
+  sync.open({ ...opened(api), can_undo: "x" });
+  const undone = sync.undo();
+  sync.save({ n: 9 }, "edit");
+  await undone;
+  await settled(() => sync.link === "saved" && !sync.waiting);
+  equal([api.document, seen.conflicts.length, seen.documents], [{ n: 9 }, 0, []]);
+});
+
+test("an undo of a plate that another window has changed shows that, for nothing of one's own is at stake", async () => {
+  const api = stepper();
+  const { sync, seen } = bench(api);
+  sync.open({ ...opened(api), can_undo: "x" });
+  Object.assign(api, { state: 8, document: { n: 70 } });
+  await sync.undo();
+  equal([seen.documents, seen.conflicts.length, sync.link], [[["elsewhere", { n: 70 }]], 0, "saved"]);
+});
+
+test("a server that cannot keep anything is not called away, and the reason is named", async () => {
+  const api = server();
+  const links = [];
+  const sync = createSync({
+    api,
+    storage: storage(),
+    tab: "a",
+    wait: () => new Promise((done) => setTimeout(done, 1)),
+    onLink: (link, waiting, why) => links.push(`${link} ${waiting} ${why}`),
+    onState() {},
+    onDocument() {},
+    onConflict() {},
+    onRefused() {},
+  });
+  sync.open(opened(api));
+  const save = api.save;
+  const fail = (message, code = "store") => {
+    api.save = async () => {
+      throw new Refused(507, { error: { code, message } });
+    };
+  };
+  fail("/plates.sqlite3: database or disk is full; nothing was changed");
+  sync.save({ n: 1 }, "a");
+  await settled(() => sync.link === "stuck");
+  ok(links.at(-1).startsWith("stuck 1 The disk is full"));
+  fail("/plates.sqlite3: database is locked; nothing was changed");
+  await settled(() => links.at(-1).includes("Another program"));
+  fail("/plates.sqlite3: attempt to write a readonly database; nothing was changed");
+  await settled(() => links.at(-1).includes("permissions"));
+  equal(sync.waiting, 1);
+  api.save = save;
+  await settled(() => sync.link === "saved");
+  equal(api.document, { n: 1 });
+});
+
+test("a browser that cannot hold what waits says so", async () => {
+  const api = server();
+  const said = [];
+  const full = {
+    ...storage(),
+    setItem() {
+      throw new Error("full");
+    },
+  };
+  const sync = createSync({
+    api,
+    storage: full,
+    tab: "a",
+    wait: () => new Promise((done) => setTimeout(done, 1)),
+    onLink: (link, waiting, why) => said.push(why),
+    onState() {},
+    onDocument() {},
+    onConflict() {},
+    onRefused() {},
+  });
+  sync.open(opened(api));
+  api.here = false;
+  sync.save({ n: 1 }, "a");
+  await settled(() => sync.link === "away");
+  ok(said.at(-1).includes("keep this window open"));
+});
+
+test("a window left behind looks for itself, and takes nothing while its own edits wait", async () => {
+  const api = server();
+  const { sync, seen } = bench(api);
+  sync.open(opened(api));
+  await sync.elsewhere();
+  equal(seen.documents, []);
+  Object.assign(api, { state: 3, document: { n: 3 } });
+  await sync.elsewhere();
+  equal(seen.documents, [["elsewhere", { n: 3 }]]);
+});

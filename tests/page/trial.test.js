@@ -19,8 +19,13 @@ test("each step says how far it is", () => {
   const bare = { ...plate(), channels: [], devices: [] };
   const open = progressOf(bare, null);
   equal([open.channels.done, open["test-piece"].words, open.check.words], [false, "none cut", "checking"]);
-  const counts = { error: 2, warning: 1, note: 0 };
-  const checked = progressOf(bare, { counts, flow: null }, [{ kind: "test-piece" }]);
+  const findings = ["error", "error", "warning"].map((level, i) => ({
+    rule: "r",
+    level,
+    items: [`P${i}`],
+    accepted: "",
+  }));
+  const checked = progressOf(bare, { findings, flow: null }, [{ kind: "test-piece" }]);
   equal([checked.check.words, checked["hand-off"].words], ["2 to fix", "blocked"]);
   equal([checked["test-piece"].words, checked["test-piece"].done], ["1 revision", true]);
 });

@@ -342,3 +342,31 @@ def test_a_drawing_that_came_back_is_compared_with_ours(client: FlaskClient) -> 
     assert same["counts"]["same"] > 100
     refused(client.post(f"{at}/returned?kind=dxf", data=b"no drawing"), 422, "export")
     refused(client.post(f"{at}/returned?kind=cake", data=sent), 400, "request")
+
+
+def test_a_file_carries_the_state_that_is_shown_or_is_refused(client: FlaskClient) -> None:
+    """The page names the state that it shows; another window has changed the plate meanwhile."""
+    made = add(client)
+    at, state = f"/api/plates/{made['id']}", made["state"]
+    changed = {**made["document"], "name": "changed elsewhere"}
+    files = (
+        "document.json?",
+        "export?sheet=test-piece&format=dxf&",
+        "handoff?draft=1&receiver=builder&",
+        "plate.html?",
+    )
+    for file in files:
+        assert client.get(f"{at}/{file}state={state}").status_code == 200, file
+    saved = client.put(at, json={"base": state, "document": changed, "label": "elsewhere"}).get_json()
+    for file in files:
+        refused(client.get(f"{at}/{file}state={state}"), 409, "other-state")
+        assert client.get(f"{at}/{file}").status_code == 200, file
+    keep = {"label": "one", "kind": "test-piece"}
+    refused(client.post(f"{at}/revisions", json={**keep, "state": state}), 409, "other-state")
+    assert client.post(f"{at}/revisions", json={**keep, "state": saved["state"]}).status_code == 201
+    # A kept revision stays what it is, whatever the plate is by now.
+    assert client.get(f"{at}/export?sheet=test-piece&format=dxf&revision=1&state={state}").status_code == 200
+    page = client.get(f"{at}/plate.html?state={saved['state']}")
+    assert page.mimetype == "text/html"
+    assert b"changed elsewhere" in page.data
+    assert b"http://" not in page.data.replace(b"http://www.w3.org/", b"")

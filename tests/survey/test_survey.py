@@ -168,7 +168,7 @@ def test_a_loose_point_is_named_with_the_reading_that_holds_it():
     assert "U" in wish["points"]
     point = by_id(answer["points"])["U"]
     assert (point["sigma_x_mm"], point["sigma_y_mm"], point["ellipse"]) == (None, None, None)
-    assert "U is loose" in answer["messages"][0]
+    assert "U is undetermined" in answer["messages"][0]
     # taking the reading that was asked for holds the point
     again = [*readings, typed(wish["kind"], *wish["points"], wall=tuple(wish["wall"]) if wish["wall"] else None)]
     assert survey.adjust(document(again)).as_json()["loose"] == []
@@ -330,7 +330,7 @@ def test_the_adjusted_floor_becomes_the_documents_floor():
 def test_a_floor_is_not_drawn_through_a_loose_point():
     readings = [r for r in careful() if "U" not in r["points"]]
     doc = document(readings, outlines=[{"id": "X", "what": "opening", "corners": ["A", "B", "U"]}])
-    with pytest.raises(DocumentError, match="'U' is loose"):
+    with pytest.raises(DocumentError, match="'U' is undetermined"):
         survey.apply(doc, survey.adjust(doc))
 
 

@@ -1,0 +1,90 @@
+/**
+ * The part at the right, with findings and items. On a narrow window it folds to a rail, so that the drawing has the room;
+ * it opens when something is selected, and by its own buttons. The drawing keeps its place under it.
+ */
+
+import { byId, h, refill } from "../dom.js";
+import { sign } from "../canvas/signs.js";
+import { verdictOf } from "../model/verdict.js";
+
+/** From this width of the window on there is room for both, px. */
+const ROOMY = 1500;
+
+/** @typedef {import("../types.js").State} State */
+
+/** Whether it is open: as the user wants it, or by itself while something is selected. @param {Pick<State, "margin"|"selection"|"finding">} state @param {number} width of the window, px */
+export function isOpen({ margin, selection, finding }, width) {
+  if (margin !== "auto") return margin === "open";
+  return width >= ROOMY || selection.length > 0 || Boolean(finding);
+}
+
+/** @param {{store: import("../types.js").Store, showTab: (name: string) => void}} parts */
+export function createMargin({ store, showTab }) {
+  const root = byId("margin");
+  const rail = byId("rail");
+  let drawn = "";
+
+  function draw() {
+    const state = store.get();
+    const open = isOpen(state, window.innerWidth);
+    document.documentElement.dataset.margin = open ? "open" : "shut";
+    const found = (state.answer?.findings ?? []).filter((f) => !f.accepted);
+    const count = (/** @type {string} */ level) => found.filter((f) => f.level === level).length;
+    const [errors, warnings] = [count("error"), count("warning")];
+    const { kind, words } = verdictOf(state.answer, state.old);
+    const now = JSON.stringify([open, errors, warnings, kind, words]);
+    if (now === drawn) return;
+    drawn = now;
+    refill(
+      rail,
+      h(
+        "button.icon",
+        {
+          type: "button",
+          "aria-expanded": String(open),
+          "aria-controls": "findings-part item-part",
+          "aria-label": open ? "Fold findings and items" : "Open findings and items",
+          title: open ? "Fold" : "Open findings and items",
+          "data-keep": "rail-fold",
+          onclick: () => store.set({ margin: open ? "shut" : "open" }),
+        },
+        open ? "»" : "«",
+      ),
+      !open && [
+        h(
+          "button.rail-findings",
+          {
+            type: "button",
+            title: words,
+            "aria-label": `Findings: ${errors} errors, ${warnings} warnings`,
+            "data-keep": "rail-findings",
+            onclick: () => store.set({ margin: "open" }),
+          },
+          errors > 0 && h("span", {}, sign("error"), String(errors)),
+          warnings > 0 && h("span", {}, sign("warning"), String(warnings)),
+          h("span.rail-words", { "aria-hidden": "true" }, kind === "kept" ? "✓ Findings" : "Findings"),
+        ),
+        h(
+          "button.rail-items",
+          {
+            type: "button",
+            "data-keep": "rail-items",
+            onclick: () => {
+              store.set({ margin: "open" });
+              showTab("items");
+            },
+          },
+          h("span.rail-words", {}, "All items"),
+        ),
+      ],
+    );
+  }
+
+  // Who comes to it by keyboard finds it open.
+  root.addEventListener("focusin", (event) => {
+    if (event.target === root && store.get().margin !== "open") store.set({ margin: "open" });
+  });
+  store.watch(["margin", "selection", "finding", "answer", "old"], draw);
+  window.addEventListener("resize", draw);
+  draw();
+}

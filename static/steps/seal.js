@@ -1,0 +1,158 @@
+/** Seal, lid screws, their torque and the pressure test. */
+
+import { h } from "../dom.js";
+import { add, remove } from "../model/edit.js";
+import { format } from "../model/quantity.js";
+import { among, fieldOf } from "../panels/fields.js";
+import { Said, taskButton, taskState } from "./doing.js";
+import { documentField, fold, part, table } from "./parts.js";
+
+/** Sizes that fit a lid. */
+const LID_SCREWS = ["M3", "M4", "M5"];
+const at = ["seal"];
+
+const SEAL = [
+  fieldOf("Seal", "kind", "A bonded lid has no groove and cannot be opened again.", { at }),
+  fieldOf("Seal", "cord_mm", "Diameter of its section.", { at }),
+  fieldOf("Seal", "squeeze_percent", "How much of its section is pressed away: 20 to 30 % is usual for a face seal.", {
+    at,
+  }),
+  fieldOf("Seal", "wall_mm", "Between groove and coolant, and beyond it.", { at }),
+  fieldOf("Seal", "screw", "Metric coarse.", { at, ...among(LID_SCREWS) }),
+  fieldOf("Seal", "screw_pitch_mm", "From screw to screw along the groove.", { at }),
+];
+
+/**
+ * @typedef {import("./parts.js").Context} Context
+ * @typedef {import("../types.js").Item} Item
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ */
+
+/** @param {Context} context */
+export function seal(context) {
+  const { document, answer } = context.store.get();
+  return [
+    fold(
+      "Seal and lid",
+      true,
+      sealing(answer?.seal),
+      h(
+        "div.fields",
+        {},
+        SEAL.map((f) => documentField(context, f)),
+      ),
+    ),
+    screws(context, document),
+    fold("Torque and pressure test", false, torque(answer?.lid), pressureTest(answer?.lid)),
+    bending(answer?.lid),
+  ];
+}
+
+/** @param {Context} context @param {PlateDocument} document */
+function screws(context, document) {
+  const count = (document.holes ?? []).filter((hole) => hole.use === "lid").length;
+  const wet = (document.channels ?? []).length > 0;
+  return part(
+    "Lid screws",
+    h(
+      "p",
+      {},
+      count ? `${count} ${count === 1 ? "screw holds" : "screws hold"} the lid.` : "No screw holds the lid yet.",
+    ),
+    !wet && h("p.quiet", {}, "They are placed along the seal, so draw the channels first."),
+    h(
+      "div.actions-row",
+      {},
+      taskButton(
+        context,
+        "screws-fill",
+        count ? "Add missing screws" : "Place the screws",
+        () => placeScrews(context, false),
+        count || !wet ? {} : { class: "do" },
+      ),
+      count > 0 && taskButton(context, "screws-again", "Re-place all screws", () => placeScrews(context, true)),
+    ),
+    taskState(context, "screws-fill", "Placing screws…"),
+    taskState(context, "screws-again", "Placing screws…"),
+  );
+}
+
+/** Holes for the lid's screws, become one edit. @param {Context} context @param {boolean} all whether the old ones go */
+async function placeScrews({ api, store, actions }, all) {
+  const asked = store.get().document;
+  const { holes } = await api.post("/api/screws", { document: asked, anew: all });
+  if (!holes.length) throw new Said("No screw found a place. The findings say why.");
+  if (store.get().document !== asked) throw new Said("The plate was changed meanwhile. Place the screws again.");
+  actions.edit("Place the lid screws", (d) => {
+    const old = all ? (d.holes ?? []).filter((hole) => hole.use === "lid" && !hole.locked).map((hole) => hole.id) : [];
+    return holes.reduce(
+      (/** @type {PlateDocument} */ next, /** @type {Omit<Item, "id">} */ hole) => add(next, "hole", hole).document,
+      old.length ? remove(d, old) : d,
+    );
+  });
+}
+
+/** What the seal comes to. @param {import("../types.js").SealAnswer|null|undefined} seal */
+function sealing(seal) {
+  if (!seal) return h("p.quiet", {}, "…");
+  if (seal.problem) return h("p.problem", {}, seal.problem);
+  if (seal.kind !== "cord" || !seal.gland) return null;
+  const { gland } = seal;
+  return h(
+    "dl.facts",
+    {},
+    h("dt", {}, "Groove"),
+    h("dd", {}, `${format(gland.width_mm, "mm", 2)} mm wide, ${format(gland.depth_mm, "mm", 2)} mm deep`),
+    h("dt", {}, "Cord"),
+    h(
+      "dd",
+      {},
+      `${format((seal.cord_length_mm ?? 0) / 1000, "mm", 2)} m in ${seal.loops.length} piece${seal.loops.length === 1 ? "" : "s"}`,
+    ),
+    seal.missing.length > 0 && [
+      h("dt", {}, "Missing"),
+      h("dd", {}, `${seal.missing.length} wall${seal.missing.length === 1 ? "" : "s"}: see the findings`),
+    ],
+  );
+}
+
+/** @param {import("../types.js").LidAnswer|null|undefined} lid */
+function torque(lid) {
+  if (!lid?.torque) return h("p.quiet", {}, "The screws' torque is worked out once screws hold the lid.");
+  const { text, screws: each } = lid.torque;
+  return [
+    h("p", {}, text),
+    each.length > 0 &&
+      table(
+        "Torque of each screw, N m",
+        ["Screw", "Minimum", "Maximum", "Limited by"],
+        each.map((one) => [one.id, format(one.least_n_m, "mm", 2), format(one.most_n_m, "mm", 2), one.limited_by]),
+      ),
+  ];
+}
+
+/** @param {import("../types.js").LidAnswer|null|undefined} lid */
+const pressureTest = (lid) =>
+  lid?.pressure_test && h("p", { class: lid.pressure_test.enough ? null : "missing" }, lid.pressure_test.text);
+
+/** Bending of lid and body under each load, and the stress at the screw heads. @param {import("../types.js").LidAnswer|null|undefined} lid */
+export function bending(lid) {
+  if (!lid?.bent.length) return null;
+  const heads = lid.bent.some((one) => typeof one.head_stress_mpa === "number");
+  return fold(
+    "Bending of lid and body",
+    false,
+    table(
+      "Under each load",
+      ["Over", "Load", "Span, mm", "Deflection, mm", "Stress, MPa", ...(heads ? ["At a screw head, MPa"] : [])],
+      lid.bent.map((one) => [
+        one.items.join(", ") || one.what,
+        one.load,
+        format(one.short_span_mm, "mm", 1),
+        format(one.deflection_mm, "mm", 3),
+        format(one.stress_mpa, "mm", 2),
+        ...(heads ? [typeof one.head_stress_mpa === "number" ? format(one.head_stress_mpa, "mm", 2) : "—"] : []),
+      ]),
+    ),
+  );
+}

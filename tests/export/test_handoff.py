@@ -90,7 +90,7 @@ def test_same_bytes_on_another_day(monkeypatch: pytest.MonkeyPatch) -> None:
     shapes = build(document)
     before = make_handoff(document, shapes, [], label="R4")
     sheets = {(sheet, kind): export_sheet(document, shapes, sheet, kind) for sheet in names(flat=True)
-              for kind in ("dxf", "svg", "pdf")}  # fmt: skip
+              if sheet != "gasket" for kind in ("dxf", "svg", "pdf")}  # fmt: skip
     later = time.time() + 400 * 86_400.5
 
     class Later(datetime.datetime):

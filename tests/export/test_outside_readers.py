@@ -24,9 +24,9 @@ from tests.export.test_test_piece import EXAMPLES, simple
 
 MM_PER_POINT = 25.4 / 72
 SETUPS = ("body-above", "body-below", "lid")
-#: The set-ups of a plate with an outline that crosses itself are refused.
+#: The set-ups of a plate with an outline that crosses itself are refused; no example has a gasket.
 BOTH = [(path, sheet) for path in EXAMPLES for sheet in names(flat=True)
-        if path.stem != "wrong-on-purpose" or sheet not in SETUPS]  # fmt: skip
+        if sheet != "gasket" and (path.stem != "wrong-on-purpose" or sheet not in SETUPS)]  # fmt: skip
 NAMES = [f"{path.stem}-{sheet}" for path, sheet in BOTH]
 
 

@@ -133,7 +133,7 @@ def test_a_name_in_any_script_and_an_empty_plate_are_drawn() -> None:
     assert len(PdfReader(io.BytesIO(shop_drawing_pdf(document, shapes))).pages) >= 3
     for sheet in names(flat=True):
         if sheet in ("tubes", "gasket"):
-            with pytest.raises(ExportError, match="no rigid tube|sealed with a cord"):
+            with pytest.raises(ExportError, match=r"no rigid tube|sealed with a cord"):
                 export_sheet(document, shapes, sheet, "pdf")
             continue
         for kind in ("dxf", "svg", "pdf"):

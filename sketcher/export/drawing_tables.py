@@ -13,7 +13,7 @@ from sketcher.geometry.path import Segment
 from sketcher.geometry.shapes import AreaShape
 from sketcher.strength.seal import SealDesign
 
-_WIDTHS = (14.0, 12.0, 36.0, 18.0, 18.0, 20.0, 17.0, 14.0, 22.0, 14.0, 16.0, 45.0)
+_WIDTHS = (14.0, 12.0, 36.0, 18.0, 18.0, 20.0, 17.0, 14.0, 22.0, 14.0, 16.0, 20.0, 28.0)
 #: An outline of more edges is one that nobody measures by hand: it is in the DXF.
 _MOST_EDGES = 80
 

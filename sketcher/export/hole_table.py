@@ -9,13 +9,14 @@ from sketcher.export.final import edge_bores
 from sketcher.export.operations import Operation, operations
 from sketcher.export.tables import millimetres, table_csv
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import from_joint_mm, joint_mm
 from sketcher.geometry.path import Point
 from sketcher.strength.seal import SealDesign, design_seal
 from sketcher.strength.taps import run_out_mm
 
 COLUMNS = (
     "id", "part", "what", "x_mm", "y_mm", "diameter_mm", "depth_mm", "thread", "thread_depth_mm", "from", "level_mm",
-    "name",
+    "from_joint_mm", "name",
 )  # fmt: skip
 #: The datum's name on drawing, final sheet and table.
 DATUM = "A"
@@ -29,7 +30,8 @@ class HoleRow:
     """A hole from the datum, mm; x to the right, y to the rear.
 
     ``depth`` is none where the hole goes through its part. ``level`` is an edge port's axis above the plate's
-    underside.
+    underside; ``from_joint`` is how far a blind hole ends (an edge port's axis lies) from the joint face, which stays
+    when the sheet is thicker or thinner than its name.
     """
 
     id: str
@@ -43,14 +45,18 @@ class HoleRow:
     thread_depth: float | None
     side: str
     level: float | None
+    from_joint: float | None
     name: str
 
     def cells(self) -> tuple[str, ...]:
         """The row as texts, in the order of ``COLUMNS``."""
         depth = "through" if self.depth is None else millimetres(self.depth)
-        thread_depth, level = ("" if v is None else millimetres(v) for v in (self.thread_depth, self.level))
+        thread_depth, level, joint = (
+            "" if v is None else millimetres(v) for v in (self.thread_depth, self.level, self.from_joint)
+        )
         places = (millimetres(self.x), millimetres(self.y), millimetres(self.diameter))
-        return (self.id, self.part, self.what, *places, depth, self.thread, thread_depth, self.side, level, self.name)
+        return (self.id, self.part, self.what, *places, depth, self.thread, thread_depth, self.side, level, joint,
+                self.name)  # fmt: skip
 
 
 def datum(shapes: Shapes) -> Point:
@@ -74,7 +80,21 @@ def holes(document: Document, shapes: Shapes, seal: SealDesign | None = None) ->
         size, deep = (thread[0][1], thread[0][2]) if thread else ("", None)
         x, y = port.at[0] - ox, port.at[1] - oy
         rows.append(
-            HoleRow(id_, "body", "edge port", x, y, bore[3], bore[2], size, deep, "edge", port.rise, names[id_])
+            HoleRow(
+                id_,
+                "body",
+                "edge port",
+                x,
+                y,
+                bore[3],
+                bore[2],
+                size,
+                deep,
+                "edge",
+                port.rise,
+                abs(port.rise - joint_mm(document)),
+                names[id_],
+            )
         )
     order = {id_: n for n, id_ in enumerate((*shapes.ports, *shapes.holes))}
     return sorted(rows, key=lambda row: (order[row.id], row.part))
@@ -107,9 +127,10 @@ def _row(
     if op.item in slots and op.contour.round is None:
         what = f"slot, {millimetres(slots[op.item])} mm over all"
     diameter = 2 * op.contour.round[1] if op.contour.round else float(op.size.split("D")[-1])
+    joint = None if through else from_joint_mm(shapes.document, op.part.name.lower(), op.side, op.depth)
     return HoleRow(
         op.item, op.part.name.lower(), what, x - origin[0], y - origin[1], diameter, None if through else op.depth,
-        thread, thread_depth, "either" if through else op.side, None, names.get(op.item, ""),
+        thread, thread_depth, "either" if through else op.side, None, joint, names.get(op.item, ""),
     )  # fmt: skip
 
 

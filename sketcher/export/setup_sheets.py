@@ -15,6 +15,7 @@ from sketcher.export.registry import sheet
 from sketcher.export.setups import EdgeSetUp, SetUp, SetUpName, edge_set_ups, set_ups
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import from_joint_mm
 from sketcher.geometry.path import Point
 from sketcher.strength.seal import design_seal
 
@@ -185,7 +186,25 @@ def _notes(document: Document, setup: SetUp) -> list[str]:
     if not setup.operations and not setup.pockets:
         found.append("Nothing is milled or drilled from this side.")
     found.append("Depths count from this side's face to a flat bottom; a drill's point must not go deeper.")
+    found += _from_joint(document, setup)
     return found
+
+
+def _from_joint(document: Document, setup: SetUp) -> list[str]:
+    """Cuts from an outer face end at a distance from the joint face, which holds for a sheet of any thickness."""
+    part = setup.part.name.lower()
+    ends: dict[str, list[str]] = {}
+    for op in setup.operations:
+        # What is cut from the joint face itself ends where it says.
+        if op.side != "through" and from_joint_mm(document, part, op.side, 0.0) > 0:
+            ends.setdefault(short(from_joint_mm(document, part, op.side, op.depth)), []).append(op.item)
+    if not ends:
+        return []
+    told = "; ".join(f"{left} mm: {', '.join(dict.fromkeys(items))}" for left, items in ends.items())
+    return [
+        f"Depths are drawn for a {part} of {short(setup.part.thickness)} mm. The joint face stays: on a sheet of"
+        f" another thickness the cuts end these distances from it - {told}."
+    ]
 
 
 def _edge(draft: Draft, layers: Layers, shapes: Shapes, edge: EdgeSetUp, lift: float) -> list[str]:

@@ -32,6 +32,22 @@ def lid_heights(document: Document) -> tuple[float, float]:
     return (0.0, joint) if plate.lid_face == "bottom" else (joint, joint + plate.lid_thickness_mm)
 
 
+def from_joint_mm(document: Document, part: str, side: str, depth: float) -> float:
+    """How far a recess ends from the joint face, mm, into its part.
+
+    The joint face stays when a sheet is thicker or thinner than its name, so this is the measure that holds.
+
+    Args:
+        document: the plate.
+        part: ``body`` or ``lid``.
+        side: the side that it is machined from, ``above`` or ``below``.
+        depth: from that side's face, on a sheet as thick as its name.
+    """
+    plate = document.plate
+    at_joint = (part == "body") == (side == plate.lid_face.replace("bottom", "below").replace("top", "above"))
+    return depth if at_joint else (plate.body_thickness_mm if part == "body" else plate.lid_thickness_mm) - depth
+
+
 def sheet_tolerance_mm(thickness: float, sheet: str = "cast", known_as: str = "nominal") -> float:
     """How far a sheet may be thicker or thinner than it is said to be, mm.
 

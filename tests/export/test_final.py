@@ -150,10 +150,13 @@ def test_hole_table_counts_from_datum_a() -> None:
     assert (port["thread"], port["thread_depth_mm"], port["from"]) == ("G1/4", "10", "above")
     edge = by["P3", "body", "edge port"]
     assert (edge["x_mm"], edge["y_mm"], edge["level_mm"], edge["depth_mm"]) == ("300", "130", "16", "16")
+    # Body 20: what ends 12.5 below the top ends 7.5 above the joint; the edge port's axis at 16 is 10 above it.
+    assert (port["from_joint_mm"], edge["from_joint_mm"]) == ("7.5", "10")
     # Of the drilled 8.7 mm, 3.8 are the run-out of the tap (DIN 76-1, e1, from memory).
     tapped = by["S1", "body", "tapped hole"]
     assert (tapped["diameter_mm"], tapped["depth_mm"], tapped["thread"], tapped["thread_depth_mm"]) == (
         "3.3", "8.7", "M4", "4.9")  # fmt: skip
+    assert tapped["from_joint_mm"] == "8.7"  # tapped from the joint face itself
     assert by["S1", "lid", "hole"]["diameter_mm"] == "4.5"
     assert by["H1", "body", "hole"]["depth_mm"] == "through"
     assert by["H2", "body", "counterbore"]["depth_mm"] == "4"

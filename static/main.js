@@ -1,6 +1,7 @@
 /** The page put together: state, server, drawing, panels. Everything it does at the start is here. */
 
 import { createActions } from "./actions.js";
+import { createElevations } from "./canvas/elevations.js";
 import { createGhosts } from "./canvas/ghosts.js";
 import { createInStep } from "./canvas/instep.js";
 import { createJoins } from "./canvas/joins.js";
@@ -15,7 +16,7 @@ import { createShortcuts } from "./canvas/shortcuts.js";
 import { createStage } from "./canvas/stage.js";
 import { createTools } from "./canvas/tools.js";
 import { byId } from "./dom.js";
-import { fitted } from "./geometry/view.js";
+import { fitted, panned } from "./geometry/view.js";
 import { differences } from "./model/differences.js";
 import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
 import { createFindings, keyOf } from "./panels/findings.js";
@@ -146,7 +147,7 @@ const actions = createActions({ store, sync, live, say, whisper });
 const tools = createTools({ store, actions, stage });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 const showTab = createTabs(store);
-const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab });
+const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });
 createInStep({ store, actions, api });
 createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });
@@ -164,6 +165,7 @@ createRulers({
 });
 createSection({ store, api, root: byId("section") });
 createMargin({ store, showTab });
+createElevations({ store, actions, api, root: byId("elevations"), button: byId("elevations-button") });
 createStepBar({ store, actions, root: byId("steps") });
 createStepPanel({ store, actions, api, ask, root: byId("step-panel") });
 createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });
@@ -225,13 +227,19 @@ async function orphans(id) {
   );
 }
 
+/** The view in which everything was last shown. @type {import("./types.js").View|null} */
+let lastFit = null;
+
 /** Everything on the screen. */
 function fit() {
   const { document, size, answer } = store.get();
   if (!document) return;
   const { outline } = document.floor;
   const box = answer?.drawing?.box;
-  if (box) store.set({ view: fitted(box, size, 16) });
+  if (box) {
+    lastFit = fitted(box, size, 16);
+    store.set({ view: lastFit });
+  }
   else if (outline.shape === "rectangle") {
     const [w, d] = [outline.width_mm / 2, outline.depth_mm / 2];
     const { x_mm: x, y_mm: y } = outline;
@@ -276,8 +284,11 @@ store.subscribe((now, before) => {
 new ResizeObserver(([entry]) => {
   const { width, height } = entry.contentRect;
   if (!width || !height) return;
+  const { size, view } = store.get();
   store.set({ size: [width, height] });
-  if (unseen) fit();
+  // What was shown whole is shown whole again; a view chosen by hand keeps its middle.
+  if (unseen || view === lastFit) fit();
+  else store.set({ view: panned(view, (width - size[0]) / 2, (height - size[1]) / 2) });
 }).observe(svg);
 // The browser's own zoom would take the page, not the drawing.
 svg.addEventListener("gesturestart", (event) => event.preventDefault());

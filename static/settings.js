@@ -74,6 +74,7 @@ export const firstState = () => ({
   margin: remembered("margin", /** @type {const} */ ("auto")),
   layers: remembered("layers", LAYERS),
   heights: false,
+  elevations: false,
   ellipseScale: 1,
   sure: null,
   surveyEdits: 0,

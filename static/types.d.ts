@@ -123,6 +123,8 @@ export interface State {
   reading: [string, string] | null;
   /** A proposal that is looked at, not yet taken. */
   preview: PlateDocument | null;
+  /** Whether the elevations are open under the plan. */
+  elevations: boolean;
   /** What is being turned by its handle: about where, to where, by how much. */
   turning: { pivot: Point; at: Point; deg: number } | null;
   hover: string | null;
@@ -172,6 +174,22 @@ export interface Answer {
 export interface RawAnswer extends Omit<Answer, "snaps" | "reasons"> {
   snaps?: { places: { x_mm: number; y_mm: number; kind: string; label: string }[] } | null;
   missing?: Record<string, string>;
+  elevations?: Partial<Record<Side, ElevationAnswer>> | null;
+}
+
+/** From where the case is seen level. */
+export type Side = "front" | "rear" | "left" | "right";
+/** What a drag of one mm up, and to the right of the picture, adds to numbers of the document. */
+export interface ItemMove {
+  up: { pointer: string; per_mm: number }[];
+  right: { pointer: string; per_mm: number }[];
+}
+export interface ElevationAnswer {
+  svg: string;
+  box: Box;
+  axis: "x" | "y";
+  sign: number;
+  moves: Record<string, ItemMove>;
 }
 
 export interface FlowElement {

@@ -2,7 +2,7 @@
 
 import { focusOn } from "../dom.js";
 import { centreOf, everyItem, find } from "../model/document.js";
-import { fitted, shown, toFloor, toScreen, zoomed } from "../geometry/view.js";
+import { shown, toFloor, toScreen, zoomed } from "../geometry/view.js";
 import { itemsAt } from "../geometry/hits.js";
 import { copyOf } from "../panels/itemactions.js";
 import { STEPS } from "../steps/progress.js";
@@ -12,7 +12,7 @@ import { TOOLS, samePlace } from "./tools.js";
  * @typedef {import("../types.js").Point} Point
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, tools: import("./tools.js").Tools,
  *   pointer: {cancel: () => boolean}, stage: import("../types.js").Stage, svg: SVGSVGElement, help: () => void,
- *   showTab: (tab: string) => void}} Parts
+ *   showTab: (tab: string) => void, fit: () => void}} Parts
  * @typedef {(event: KeyboardEvent) => boolean|void} Act  false: the key was for somebody else after all
  */
 
@@ -159,7 +159,7 @@ function anywhere({ store, actions, tools, pointer, svg, help, showTab }) {
 
 /** Keys of the drawing. @param {Parts} parts @param {ReturnType<typeof createCursor>} cursor @param {(factor: number) => void} zoom @returns {(name: string, event: KeyboardEvent) => Act|undefined} */
 function onDrawing(parts, cursor, zoom) {
-  const { store, actions, help } = parts;
+  const { store, actions, help, fit } = parts;
   const larger = () => zoom(1.25);
   const smaller = () => zoom(0.8);
   /** @type {Record<string, Act>} */
@@ -173,7 +173,7 @@ function onDrawing(parts, cursor, zoom) {
     pageup: larger,
     "-": smaller,
     pagedown: smaller,
-    0: () => store.set({ view: fitted(store.get().answer?.drawing?.box ?? [0, 0, 400, 300], store.get().size, 24) }),
+    0: () => fit(),
     "?": () => help(),
     "ctrl+a": () =>
       actions.select(

@@ -73,7 +73,7 @@ export const api = {
   remove: (id) => call("DELETE", plate(id)),
   /** @param {string} id */
   restore: (id) => call("POST", `${plate(id)}/restore`),
-  /** What the server says of a document. @param {PlateDocument} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number}} [more] @returns {Promise<import("../types.js").RawAnswer>} */
+  /** What the server says of a document. @param {PlateDocument} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number, sides?: string[]}} [more] @returns {Promise<import("../types.js").RawAnswer>} */
   answer: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
   /** How far items reach, and the gap of two. @param {PlateDocument} document @param {string[]} items @returns {Promise<import("../types.js").Measured>} */
   measure: (document, items) => call("POST", "/api/measure", { document, items }),

@@ -1,0 +1,41 @@
+/**
+ * What a drag in an elevation changes: the server says by pointers how much each number follows a mm. Pure.
+ *
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ * @typedef {import("../types.js").ItemMove} ItemMove
+ */
+
+import { dig, micro, pointerPath, put } from "./edit.js";
+
+/** Numbers that are never below 0: a plate and an obstacle stand on the floor at the lowest. */
+const NOT_BELOW_FLOOR = /\/(bottom_mm)$|^\/plate\/z_mm$/;
+
+/** @param {PlateDocument} document @param {string} pointer */
+const valueAt = (document, pointer) => Number(dig(document, pointerPath(document, pointer)) ?? 0);
+
+/** As far up as asked, or down until something would be below the floor, mm. @param {PlateDocument} document @param {ItemMove} move @param {number} up */
+export function riseAllowed(document, move, up) {
+  return move.up
+    .filter(({ pointer }) => NOT_BELOW_FLOOR.test(pointer))
+    .reduce((least, { pointer }) => Math.max(least, -valueAt(document, pointer)), up);
+}
+
+/** The document with a thing moved in an elevation. @param {PlateDocument} document @param {ItemMove} move @param {number} right mm @param {number} up mm @returns {PlateDocument} */
+export function elevationMoved(document, move, right, up) {
+  const rise = riseAllowed(document, move, up);
+  const shift = (/** @type {PlateDocument} */ d, /** @type {ItemMove["up"]} */ values, /** @type {number} */ by) =>
+    by
+      ? values.reduce(
+          (next, { pointer, per_mm }) =>
+            put(next, pointerPath(next, pointer), micro(valueAt(next, pointer) + per_mm * by)),
+          d,
+        )
+      : d;
+  return shift(shift(document, move.up, rise), move.right, right);
+}
+
+/** What a hand means, mm: to half a millimetre, or to a tenth when it is free. @param {number} value @param {boolean} free */
+export const meant = (value, free) => (free ? Math.round(value * 10) / 10 : Math.round(value * 2) / 2);
+
+/** A drag keeps to the way that it began with: straight up and down, or level. @param {number} right @param {number} up @param {boolean} both @returns {import("../types.js").Point} */
+export const oneWay = (right, up, both) => (both ? [right, up] : Math.abs(up) >= Math.abs(right) ? [0, up] : [right, 0]);

@@ -1,0 +1,88 @@
+"""Outlines by hand, things that become cutouts, heights in the elevations: by pointer, by number and by keyboard."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Locator, expect
+
+from tests.browser.conftest import Bench
+
+pytestmark = pytest.mark.browser
+
+
+def drag(bench: Bench, handle: Locator, dx: float, dy: float) -> None:
+    """Takes hold of the middle of something and lets it go so many px farther."""
+    box = handle.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    mouse = bench.page.mouse
+    mouse.move(x, y)
+    mouse.down()
+    mouse.move(x + dx / 2, y + dy / 2)
+    mouse.move(x + dx, y + dy)
+    mouse.up()
+    bench.settled()
+
+
+def test_the_plate_is_shaped_by_hand_by_number_and_by_keyboard(bench: Bench) -> None:
+    page, panel = bench.page, bench.page.locator("#item-panel")
+    bench.page.get_by_role("tab", name="All items").click()
+    page.locator('#items .item-row[data-item="plate"]').click()
+    expect(panel.get_by_role("heading", name="Plate")).to_be_visible()
+    before = bench.document()["plate"]["outline"]
+    count = len(before["vertices"])
+    # A corner pulled out of an edge, all in one step that undo takes back.
+    drag(bench, page.locator('#overlay [data-handle="insert-vertex"]').first, 0, 30)
+    after = bench.document()["plate"]["outline"]["vertices"]
+    assert len(after) == count + 1
+    page.keyboard.press("Control+z")
+    assert bench.document()["plate"]["outline"] == before
+    # A corner selected by its number is moved by the arrow keys, and rounded by number.
+    panel.get_by_role("button", name="Select corner 1").click()
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("Shift+ArrowLeft")
+    moved = bench.document()["plate"]["outline"]["vertices"][0]
+    assert moved["x_mm"] == before["vertices"][0]["x_mm"] - 10
+    panel.get_by_label("Corner 1 arch of the next edge").fill("8")
+    panel.get_by_label("Corner 1 arch of the next edge").press("Enter")
+    assert bench.document()["plate"]["outline"]["vertices"][0]["bulge"] != 0
+    # It follows the floor, 3 mm inside: the server makes the outline.
+    panel.locator("summary", has_text="From another shape").click()
+    panel.get_by_role("button", name="Make the outline").click()
+    expect(page.locator("#notice")).to_contain_text("new outline")
+    xs = [vertex["x_mm"] for vertex in bench.document()["plate"]["outline"]["vertices"]]
+    assert min(xs) == pytest.approx(3, abs=0.5)  # the surveyed floor is askew by so much
+    assert not bench.faults
+
+
+def test_a_board_makes_a_cutout_that_follows_it_and_heights_are_dragged(bench: Bench) -> None:
+    page, panel = bench.page, bench.page.locator("#item-panel")
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items .item-row[data-item="RISER"]').click()
+    panel.locator("summary", has_text="Cutout, pocket or keep-out along it").click()
+    panel.get_by_role("button", name="Make it").click()
+    expect(page.locator("#notice")).to_contain_text("kept in step")
+    cutout = bench.document()["cutouts"][-1]
+    assert cutout["follows"]["item"] == "RISER"
+    # The riser is made wider by number: what follows it comes along, worked out by the server.
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items .item-row[data-item="RISER"]').click()
+    panel.get_by_label("Width", exact=True).fill("30")
+    panel.get_by_label("Width", exact=True).press("Enter")
+    page.wait_for_function("() => document.getElementById('undo').title.includes('in step')", timeout=30_000)
+    assert bench.document()["cutouts"][-1]["outline"] != cutout["outline"]
+    # The plate is raised in the front elevation, by hand and by keyboard.
+    height = bench.document()["plate"].get("z_mm", 0)
+    page.get_by_role("button", name="Elevations").click()
+    front = page.locator("#elevations svg").first
+    expect(front.locator('g.item[data-id="plate"]').first).to_be_visible(timeout=30_000)
+    drag(bench, front.locator('g.item[data-id="plate"] .plate-outline').first, 0, -8)
+    raised = bench.document()["plate"]["z_mm"]
+    assert raised > height
+    page.keyboard.press("Escape")
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items .item-row[data-item="plate"]').click()
+    page.locator("#elevations svg").first.focus()
+    page.keyboard.press("ArrowDown")
+    assert bench.document()["plate"]["z_mm"] == raised - 1
+    assert not bench.faults

@@ -119,6 +119,13 @@ class OutlineEdit(OneDocument):
     edge: Annotated[int, Field(ge=0, le=2000)] | None = None
 
 
+class Hold(OneDocument):
+    """A board or device, and what is to hold it; none: nothing."""
+
+    item: Annotated[str, Field(max_length=24)]
+    holder: Annotated[str, Field(max_length=24)] | None = None
+
+
 class Along(OneDocument):
     """A thing that becomes a cutout, a pocket or a keep-out along its outline, with its mounting holes if wanted."""
 

@@ -1,4 +1,4 @@
-"""Outlines worked out from other shapes, and areas of the plate that follow things in the case."""
+"""Outlines worked out from other shapes, areas of the plate that follow things in the case, holders chosen."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ from flask import Blueprint
 
 from sketcher.geometry import build
 from sketcher.geometry.following import FollowingError, in_step, made_along
+from sketcher.geometry.holding import HoldingError, held_in_place
 from sketcher.geometry.outline_edits import OutlineError, edited
 from sketcher.server.answers import FollowAnswer, OutlineAnswer
-from sketcher.server.bodies import Along, OneDocument, OutlineEdit
+from sketcher.server.bodies import Along, Hold, OneDocument, OutlineEdit
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 
@@ -39,6 +40,18 @@ def follow(body: Along) -> FollowAnswer:
     except FollowingError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "follow", _sentence(error)) from None
     return FollowAnswer(document=made.document, ids=list(made.ids), messages=list(made.messages))
+
+
+@blueprint.post("/hold")
+@takes(Hold)
+@gives(FollowAnswer)
+def hold(body: Hold) -> FollowAnswer:
+    """The document with a board or device held by another, or by nothing, and standing where it stood."""
+    try:
+        document = held_in_place(body.document, body.item, body.holder)
+    except HoldingError as error:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "hold", _sentence(error)) from None
+    return FollowAnswer(document=document, ids=[body.item], messages=[])
 
 
 @blueprint.post("/follow/step")

@@ -150,8 +150,13 @@ function itemField(parts, document, kind, item, spec) {
 }
 
 /** @param {Parts} parts @param {Kind} kind @param {Item} item @param {Field} spec @param {import("../types.js").FieldValue} next */
-function changed({ store, actions }, kind, item, spec, next) {
+function changed(parts, kind, item, spec, next) {
+  const { store, actions } = parts;
   const key = spec.path.at(-1);
+  if (key === "held_by") {
+    held(parts, item, next ? String(next) : null);
+    return;
+  }
   if ((key === "x_mm" || key === "y_mm") && typeof next === "number" && movable(item, kind)) {
     // By number as by hand: groups and square legs come along.
     const now = Number(dig(find(store.get().document, item.id)?.item, spec.path) ?? 0);
@@ -166,3 +171,13 @@ function changed({ store, actions }, kind, item, spec, next) {
     );
   }
 }
+
+/** A holder is chosen: the thing stays where it stands, its own numbers are worked out by the server. @param {Parts} parts @param {Item} item @param {string|null} holder */
+const held = ({ store, actions, api, ask }, item, holder) =>
+  void ask(`${item.id} stays as it was`, async () => {
+    const { document } = store.get();
+    const made = await api.post("/api/hold", { document, item: item.id, holder });
+    if (store.get().document !== document) return;
+    actions.commit(made.document, `Change the holder of ${item.id}`);
+    actions.say(holder ? `${item.id} is held by ${holder} and stays where it stands.` : `${item.id} stands by itself.`);
+  });

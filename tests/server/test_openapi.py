@@ -119,6 +119,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
             {"json": {**live, "target": "plate", "do": "follow", "other": "floor", "distance_mm": 2}},
         ),
         ("POST /api/follow", "", {"json": {**live, "item": "MB", "kind": "keep-out", "holes": True}}),
+        ("POST /api/hold", "", {"json": {**live, "item": "RISER", "holder": None}}),
         ("POST /api/follow/step", "", {"json": live}),
         ("POST /api/section", "", {"json": {**live, "line": [[0, 100], [400, 100]]}}),
         ("POST /api/sureness", "", {"json": live}),

@@ -6,6 +6,7 @@ import { createGhosts } from "./canvas/ghosts.js";
 import { createInStep } from "./canvas/instep.js";
 import { createJoins } from "./canvas/joins.js";
 import { createLandings } from "./canvas/landings.js";
+import { createLabels } from "./canvas/labels.js";
 import { createLayers } from "./canvas/layers.js";
 import { createOverlay } from "./canvas/overlay.js";
 import { createPointer } from "./canvas/pointer.js";
@@ -154,6 +155,7 @@ createOverlay({ store, stage, layer: overlay });
 createLandings({ store, stage, layer: overlay });
 createReadingLines({ store, layer: overlay });
 createGhosts({ store, layer: overlay });
+createLabels({ store, stage, svg });
 createFollowing({ store, api, actions });
 createPhoto({ store, api, layer: stage.photo });
 createRulers({

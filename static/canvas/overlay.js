@@ -7,6 +7,7 @@ import { distance } from "../geometry/path.js";
 import { format } from "../model/quantity.js";
 import { toScreen } from "../geometry/view.js";
 import { drawHandles } from "./handles.js";
+import { signs } from "./labels.js";
 import { SIGNS, label } from "./signs.js";
 
 /**
@@ -39,7 +40,7 @@ export function createOverlay({ store, stage, layer }) {
     if (!document) return;
     const at = (/** @type {Point} */ p) => toScreen(state.view, p);
     const shift = (/** @type {Point} */ p) => `translate(${at(p)[0]} ${at(p)[1]})`;
-    findings.replaceChildren(...drawFindings(state, at, shift));
+    findings.replaceChildren(...drawFindings(state, at, shift, stage.roots));
     measure.replaceChildren(...drawMeasure(state, at));
     section.replaceChildren(...drawSection(state, at));
     course.replaceChildren(...drawCourse(state, document, at, stage.roots));
@@ -60,18 +61,16 @@ export function createOverlay({ store, stage, layer }) {
  * Signs of the findings, and the one that is looked at with its distance. A sign stands beside its place, so that it
  * hides nothing and what lies there can be taken hold of. Notes wait until somebody checks.
  * @param {State} state @param {(p: Point) => Point} at @param {(p: Point) => string} shift
+ * @param {Map<string, Point>} roots
  */
-function drawFindings(state, at, shift) {
+function drawFindings(state, at, shift, roots) {
   if (state.layers.findings === "hidden") return [];
-  const found = (state.answer?.findings ?? []).filter((f) => f.at && !f.accepted);
-  const marks = found.map((f, i) =>
-    f.at && (f.level !== "note" || state.step === "check" || f === state.finding)
-      ? mark(f.level, i, shift(f.at))
-      : null,
+  const marks = signs(state, roots).map(({ finding: f, index, offset }) =>
+    mark(f.level, index, shift(/** @type {Point} */ (f.at)), offset),
   );
   const { finding } = state;
   return [
-    ...marks.filter((one) => one !== null),
+    ...marks,
     ...(finding?.line && finding.at ? measuredLine(finding, finding.line.map(at)) : []),
     ...(finding?.at
       ? [s(`path.halo.${finding.level}`, { d: circlePath([0, 0], 18), transform: shift(finding.at) })]
@@ -79,16 +78,16 @@ function drawFindings(state, at, shift) {
   ];
 }
 
-/** @param {import("../types.js").Level} level @param {number} index among the findings that have a place @param {string} transform */
-const mark = (level, index, transform) =>
+/** @param {import("../types.js").Level} level @param {number} index among the findings that have a place @param {string} transform @param {Point} offset px */
+const mark = (level, index, transform, [dx, dy]) =>
   s(
     `g.mark.${level}`,
     { transform },
-    s("path.mark-lead", { d: "M0 0L-11 -15" }),
+    s("path.mark-lead", { d: `M0 0L${dx * 0.76} ${dy * 0.76}` }),
     s("circle.mark-place", { r: 2.5 }),
     s(
       "g",
-      { transform: "translate(-14 -20)", dataset: { finding: index } },
+      { transform: `translate(${dx} ${dy})`, dataset: { finding: index } },
       s("circle.target", { r: 12 }),
       s("path", { d: SIGNS[level].d }),
       s("text", { y: level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[level].letter),

@@ -1,9 +1,9 @@
 import { equal, test } from "./harness.js";
-import { frozen } from "./plate.js";
+
 import { elevationMoved, meant, oneWay, riseAllowed } from "/static/model/elevations.js";
 
 const floor = { obstacles: [{ id: "O1", bottom_mm: 4, height_mm: 20 }] };
-const document = frozen({ floor, plate: {}, boards: [{ id: "B1", x_mm: 10, z_mm: 30 }] });
+const document = Object.freeze({ floor, plate: {}, boards: [{ id: "B1", x_mm: 10, z_mm: 30 }] });
 const both = ["bottom_mm", "height_mm"].map((key) => ({ pointer: `/floor/obstacles/0/${key}`, per_mm: 1 }));
 
 test("an obstacle is raised with its top, and never goes below the floor", () => {

@@ -1,0 +1,55 @@
+import { close, equal, ok, test } from "./harness.js";
+import { about, around, boxAbout, placeLabels, shared, signOffsets } from "/static/geometry/labels.js";
+
+/** The same numbers at every run. */
+const random = (seed) => () => {
+  seed = (seed * 16807) % 2147483647;
+  return seed / 2147483647;
+};
+
+test("the area that boxes share", () => {
+  equal(shared([0, 0, 10, 10], [6, 7, 20, 20]), 12);
+  equal(shared([0, 0, 10, 10], [10, 0, 20, 10]), 0);
+});
+
+test("a label goes where nothing is, the weightiest first", () => {
+  const size = [20, 14];
+  const places = [[0, 0], [30, 0], [60, 0]];
+  const found = placeLabels(
+    [
+      { key: "late", size, places, rank: 2 },
+      { key: "early", size, places, rank: 1 },
+    ],
+    [{ box: boxAbout([0, 0], size), weight: 1 }],
+  );
+  equal([found.get("early"), found.get("late")], [[30, 0], [60, 0]]);
+});
+
+test("without room a label is left out, unless it must be seen", () => {
+  const label = { key: "a", size: [20, 14], places: [[0, 0]], rank: 0 };
+  const taken = [{ box: [-50, -50, 50, 50], weight: 1 }];
+  equal(placeLabels([label], taken).get("a"), null);
+  equal(placeLabels([{ ...label, keep: true }], taken).get("a"), [0, 0]);
+});
+
+test("of a hundred ports with room about them no label covers a port or another label", () => {
+  const next = random(7);
+  const ports = Array.from({ length: 100 }, (_, i) => [60 + (i % 10) * 120 + next() * 40, 60 + Math.floor(i / 10) * 90 + next() * 30]);
+  const taken = ports.map((at) => ({ box: boxAbout(at, [24, 24]), weight: 1 }));
+  const size = [30, 14];
+  const found = placeLabels(ports.map((at, i) => ({ key: String(i), size, places: around(at, 12, size), rank: i })), taken);
+  const boxes = [...found.values()].map((place) => boxAbout(place, size));
+  ok(boxes.every((a, i) => boxes.every((b, j) => i === j || shared(a, b) === 0)));
+  // A label's corner may touch the square about its own disc, for the disc is round.
+  ok(boxes.every((a) => taken.filter(({ box }) => shared(a, box) > 30).length === 0));
+});
+
+test("signs of findings in one place stand apart", () => {
+  const places = Array.from({ length: 6 }, () => [100, 100]);
+  const boxes = signOffsets(places, [{ box: boxAbout([100, 100], [20, 20]), weight: 1 }]).map(([dx, dy]) =>
+    boxAbout([100 + dx, 100 + dy], [20, 20]),
+  );
+  ok(boxes.every((a, i) => boxes.every((b, j) => i === j || shared(a, b) === 0)));
+  close(signOffsets([[0, 0]], [])[0][0], -14);
+  equal(about([5, 5], [10, 10])[0], [5, 5]);
+});

@@ -16,7 +16,7 @@ test("an obstacle is raised with its top, and never goes below the floor", () =>
 test("the plate begins where the document says nothing", () => {
   const move = { up: [{ pointer: "/plate/z_mm", per_mm: 1 }], right: [] };
   equal(elevationMoved(document, move, 0, 6).plate, { z_mm: 6 });
-  equal(elevationMoved(document, move, 0, -6).plate, { z_mm: 0 });
+  equal(elevationMoved(document, move, 0, -6).plate, {});
 });
 
 test("what a holder has turned moves by its factors", () => {

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import shapely
-from scipy.spatial import cKDTree
 from shapely import Polygon
 
 from sketcher.export.contours import Feature
@@ -111,6 +110,8 @@ def match(ours: Sequence[Feature], marks: Sequence[Feature], theirs: Sequence[Fe
         free = [j for j in range(len(there)) if j not in taken]
         if not left or not free:
             return
+        from scipy.spatial import cKDTree  # takes long to import, and only a returned drawing needs it
+
         tree = cKDTree([there[j].at for j in free])
         close = tree.query_ball_point([ours[i].at for i in left], near)
         pairs = sorted(

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 from shapely import affinity
 
 from sketcher.export.contours import Feature
@@ -68,6 +68,13 @@ class Pose:
         return replace(feature, at=at, size=feature.size / self.scale, ring=ring, flat=feature.flat / self.scale)
 
 
+def _tree(places: Array) -> Any:
+    """A tree of places. ``scipy.spatial`` takes long to import, and only a returned drawing needs it."""
+    from scipy.spatial import cKDTree
+
+    return cKDTree(places)
+
+
 def find_pose(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Pose, int]:
     """The pose at which most of ours are found among theirs, and how many. A mere shift is preferred."""
     shift, found = whole_shift(ours, theirs)
@@ -75,7 +82,7 @@ def find_pose(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Pose,
         return Pose(shift), found
     best, most = Pose(shift), found
     one, other = _table(ours), _table(theirs)
-    tree = cKDTree(other)
+    tree = _tree(other)
     for scale in _scales(one, other):
         for pose in _placings(one, other, scale):
             count = int(np.isfinite(_found(one, tree, pose, LOOSE_MM)[0]).sum())
@@ -99,7 +106,7 @@ def whole_shift(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Poi
     if not ours or not theirs:
         return (0.0, 0.0), 0
     table, there = _table(ours), _table(theirs)
-    tree = cKDTree(there)
+    tree = _tree(there)
     shifts = [(0.0, 0.0)]
     for i in _rare(table):
         places = [t.at for t in theirs if t.round == ours[i].round and abs(t.size - ours[i].size) <= 5 * SAME_MM]
@@ -123,7 +130,7 @@ def _table(features: Sequence[Feature]) -> Array:
 
 def _rare(table: Array) -> list[int]:
     """Numbers of the contours that few others are like, the largest of those first."""
-    alike = cKDTree(table[:, 2:]).query_ball_point(table[:, 2:], 5 * SAME_MM, p=np.inf, return_length=True)
+    alike = _tree(table[:, 2:]).query_ball_point(table[:, 2:], 5 * SAME_MM, p=np.inf, return_length=True)
     return sorted(range(len(table)), key=lambda i: (alike[i], -table[i, 2]))[:_ANCHORS]
 
 
@@ -137,7 +144,7 @@ def _scales(ours: Array, theirs: Array) -> Iterator[float]:
 
 def _placings(ours: Array, theirs: Array, scale: float) -> Iterator[Pose]:
     """Every pose of this size that lays two rare contours of ours on two of theirs; not mirrored ones first."""
-    sizes = cKDTree(theirs[:, 2:])
+    sizes = _tree(theirs[:, 2:])
     rare = _rare(ours)
     poses: list[list[Pose]] = [[], []]
     for i in rare[:3]:
@@ -175,12 +182,12 @@ def _laid_out(table: Array, pose: Pose) -> Array:
     return np.column_stack((z.real, z.imag, pose.scale * table[:, 2], table[:, 3]))
 
 
-def _found(ours: Array, tree: cKDTree, pose: Pose, within: float) -> tuple[Array, NDArray[np.int_]]:
+def _found(ours: Array, tree: Any, pose: Pose, within: float) -> tuple[Array, NDArray[np.int_]]:
     far, near = tree.query(_laid_out(ours, pose), p=np.inf, distance_upper_bound=max(within * pose.scale, 0.003))
     return np.asarray(far), np.asarray(near)
 
 
-def _refined(ours: Array, theirs: Array, tree: cKDTree, pose: Pose) -> Pose:
+def _refined(ours: Array, theirs: Array, tree: Any, pose: Pose) -> Pose:
     """The pose fitted to all contours that are found; turns by whole quarters and sizes of units are taken as such."""
     for within in (LOOSE_MM, 3 * SAME_MM, 2 * SAME_MM):
         far, near = _found(ours, tree, pose, within)

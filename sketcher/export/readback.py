@@ -23,7 +23,6 @@ from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.sheets import make_sheet
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
-from sketcher.importing import dxf_reader as drawing_dxf
 from sketcher.importing import svg_reader as drawing_svg
 from sketcher.importing.outline_joining import DrawingError
 from sketcher.importing.units import Drawing
@@ -134,6 +133,8 @@ def read_back(
     """
     if len(data) > LARGEST_BYTES:
         raise ExportError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the plate")
+    from sketcher.importing import dxf_reader as drawing_dxf  # ezdxf takes long to import
+
     there_are = {one.name for one in kinds()}
     names = (sheet,) if sheet else tuple(name for name in MAY_BE if name in there_are)
     made = [make_sheet(document, shapes, name) for name in names]

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from sketcher.document import Document
 from sketcher.export import final, floor_cut, gasket, setup_sheets, test_piece, tubes
 from sketcher.export import paper as paper_template
-from sketcher.export.dxf import dxf
 from sketcher.export.nest import nest
 from sketcher.export.pdf import pdf
 from sketcher.export.registry import FLAT, SOLID, SheetKind, kind, kinds, register
@@ -97,6 +96,8 @@ def write_sheet(sheet: Sheet, suffix: str, paper: str | None = None, dxf_version
     """A sheet that is made already as the bytes of a file. Arguments and errors as ``export_sheet``."""
     match suffix:
         case "dxf":
+            from sketcher.export.dxf import dxf  # ezdxf takes long to import, and few requests need it
+
             return dxf(sheet, dxf_version)
         case "svg":
             return svg(sheet)

@@ -10,7 +10,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from sketcher.reference import coolants
 
@@ -93,7 +92,7 @@ def coolant(kind: str = WATER, strength_percent: float = 0.0) -> Coolant:
     fine = np.linspace(rows.temperature_c[0], rows.temperature_c[-1], count)
 
     def spline(values: Array) -> Array:
-        return np.asarray(CubicSpline(rows.temperature_c, values)(fine))
+        return _spline(np.asarray(rows.temperature_c), values, fine)
 
     return Coolant(
         kind=given,
@@ -106,3 +105,22 @@ def coolant(kind: str = WATER, strength_percent: float = 0.0) -> Coolant:
         heat_capacities=spline(rows.heat_capacity),
         conductivities=spline(rows.conductivity),
     )
+
+
+def _spline(x: Array, y: Array, places: Array) -> Array:
+    """The cubic spline through points, its third derivative continuous at the last point but one ("not a knot": de
+    Boor, A Practical Guide to Splines, chapter 4). Five points or more; ``scipy.interpolate`` takes long to import."""
+    step = np.diff(x)
+    rise = np.diff(y) / step
+    count = len(x)
+    system, right = np.zeros((count, count)), np.zeros(count)
+    for i in range(1, count - 1):
+        system[i, i - 1 : i + 2] = step[i - 1], 2 * (step[i - 1] + step[i]), step[i]
+        right[i] = 6 * (rise[i] - rise[i - 1])
+    system[0, :3] = step[1], -(step[0] + step[1]), step[0]
+    system[-1, -3:] = step[-1], -(step[-2] + step[-1]), step[-2]
+    bend = np.linalg.solve(system, right)
+    k = np.clip(np.searchsorted(x, places, side="right") - 1, 0, count - 2)
+    d, h = places - x[k], step[k]
+    slope = rise[k] - h * (2 * bend[k] + bend[k + 1]) / 6
+    return np.asarray(y[k] + d * (slope + d * (bend[k] / 2 + d * (bend[k + 1] - bend[k]) / (6 * h))))

@@ -14,7 +14,6 @@ from sketcher.document import Document, with_changes
 from sketcher.document.floor import Floor, Obstacle, Opening
 from sketcher.document.kinds import new_ids
 from sketcher.document.outlines import Outline
-from sketcher.importing import dxf_reader as drawing_dxf
 from sketcher.importing import svg_reader as drawing_svg
 from sketcher.importing.outline_joining import DrawingError, box, closed_loops, within
 from sketcher.importing.units import UnitUnknown
@@ -63,6 +62,8 @@ def from_bytes(data: bytes, kind: Literal["dxf", "svg"], unit: str | None = None
     """The floor in a file's bytes; errors as :func:`read`."""
     if len(data) > LARGEST_BYTES:
         raise DrawingError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the floor")
+    from sketcher.importing import dxf_reader as drawing_dxf  # ezdxf takes long to import
+
     drawing = drawing_dxf.pieces(data, unit) if kind == "dxf" else drawing_svg.pieces(data, unit)
     loops = closed_loops(drawing.pieces, drawing.circles)
     floor = loops[0]

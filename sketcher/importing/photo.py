@@ -17,7 +17,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from sketcher.document.floor import Photo, PhotoMark
 from sketcher.importing.photo_lens import Lens, View, camera_mismatch, estimate
@@ -281,6 +280,8 @@ def solve(pixels: Array, places: Array) -> Array:
 
         def miss(parameters: Array) -> Array:
             return (_map((parameters * scale).reshape(3, 3), pixels) - places).ravel()
+
+        from scipy.optimize import least_squares  # takes long to import, and only a photo needs it
 
         best = least_squares(miss, matrix.ravel() / scale, method="lm", xtol=1e-14, ftol=1e-14, gtol=1e-14)
         matrix = (best.x * scale).reshape(3, 3)

@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
-from scipy.stats import chi2 as chi_square
+
+from sketcher.reference.quantiles import chi_square
 
 Array = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ class Lens:
     @property
     def agrees(self) -> bool:
         """Whether the marks agree with each other (chi-square, one right set in a thousand does not)."""
-        return self.degrees < 1 or self.chi2 <= float(chi_square.ppf(0.999, self.degrees))
+        return self.degrees < 1 or self.chi2 <= chi_square(0.999, self.degrees)
 
     def to_mm(self, pixels: Array) -> Array:
         """Floor places, mm, of pixels as picked; both (n, 2)."""
@@ -154,6 +154,8 @@ def estimate(
         parts += [_off_line(_straight(edge, k1, k2)) * view.radius / pick_px for edge in normal_edges]
         parts.append(np.array([(float(np.sum(matrix**2)) - 1.0) * 1e4]))  # its scale says nothing
         return np.concatenate(parts)
+
+    from scipy.optimize import least_squares  # takes long to import, and only a photo needs it
 
     found = least_squares(
         misfit, np.concatenate((scaled.ravel(), [0.0, 0.0])), method="lm", xtol=1e-10, ftol=1e-10, max_nfev=300

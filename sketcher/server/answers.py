@@ -18,7 +18,8 @@ from sketcher.server.live import Counts, FindingAnswer, FlowAnswers, PlotAnswer
 class Answer(BaseModel):
     """An answer, or a part of one."""
 
-    model_config = ConfigDict(frozen=True, extra="allow")
+    # Most of these describe what is answered and check nothing: they are built when they are first asked for.
+    model_config = ConfigDict(frozen=True, extra="allow", defer_build=True)
 
 
 class Fault(Answer):

@@ -11,7 +11,8 @@ from pydantic import BaseModel, ConfigDict
 class Part(BaseModel):
     """A part of the live answer."""
 
-    model_config = ConfigDict(frozen=True, extra="allow")
+    # Most of these describe what is answered and check nothing: they are built when they are first asked for.
+    model_config = ConfigDict(frozen=True, extra="allow", defer_build=True)
 
 
 class SurveyPointAnswer(Part):

@@ -8,7 +8,6 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
-from scipy.stats import qmc
 
 Array = NDArray[np.float64]
 
@@ -57,6 +56,8 @@ def _legendre() -> tuple[Array, Array]:
 @lru_cache(maxsize=32)
 def _normals(dimension: int) -> Array:
     """Evenly spread standard normal points, one a column: (dimension, count), always the same."""
+    from scipy.stats import qmc  # a third of a second, and only needed here
+
     points = qmc.Sobol(dimension, scramble=True, seed=_SEED).random_base2(_POINTS_LOG2)
     return np.ascontiguousarray(ndtri(points.clip(1e-12, 1 - 1e-12)).T)
 

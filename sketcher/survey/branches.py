@@ -12,8 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import chi2 as chi_square
 
+from sketcher.reference.quantiles import chi_square
 from sketcher.survey.first_places import CAP, ROUGH, Circle, Line, Place, held_places, loci_of, meetings, place
 from sketcher.survey.hinges import turned_over
 from sketcher.survey.leastsquares import Solution, solve
@@ -54,7 +54,7 @@ class Fit:
 
 def limit(degrees: int) -> float:
     """What the sum of squares stays below when readings and spreads agree."""
-    return float(chi_square.ppf(AGREE, degrees)) if degrees > 0 else 1e-6
+    return chi_square(AGREE, degrees) if degrees > 0 else 1e-6
 
 
 def fit(network: Network, start: Array, room: Room) -> Fit:

@@ -18,8 +18,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import chi2 as chi_square
 
+from sketcher.reference.quantiles import chi_square
 from sketcher.survey.leastsquares import Precision, Solution, precision, solve
 from sketcher.survey.readings_network import Array, Network
 
@@ -168,7 +168,7 @@ def _stands(known: Explanation, critical: float) -> bool:
     prec = precision(known.network, known.solution.state)
     if prec.degrees < 1:
         return known.solution.chi2 <= critical**2
-    within = known.solution.chi2 <= float(chi_square.ppf(STANDS, prec.degrees))
+    within = known.solution.chi2 <= chi_square(STANDS, prec.degrees)
     return within and agrees(known.network, known.solution, prec, critical)
 
 

@@ -20,9 +20,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2 as chi_square
-from scipy.stats import f as f_distribution
 
+from sketcher.reference.quantiles import chi_square, f_ratio
 from sketcher.trial.hypotheses import (
     LEAST_DEGREES,
     WHOLES,
@@ -109,12 +108,12 @@ class Registration:
         movement, covariance = movement[known], covariance[np.ix_(known, known)]
         if not len(movement):
             return False
-        return bool(movement @ np.linalg.solve(covariance, movement) > chi_square.ppf(1 - WHOLE_LEVEL, len(movement)))
+        return bool(movement @ np.linalg.solve(covariance, movement) > chi_square(1 - WHOLE_LEVEL, len(movement)))
 
     @property
     def scatters(self) -> bool:
         """Whether the readings that are left fit each other worse than one in a thousand would."""
-        return self.degrees > 0 and self.chi2 > float(chi_square.ppf(0.999, self.degrees))
+        return self.degrees > 0 and self.chi2 > chi_square(0.999, self.degrees)
 
 
 def register(
@@ -167,7 +166,7 @@ def register(
 
 def _past_belief(fit: _Fit, off: int, read: int, best: Explanation) -> bool:
     """Whether what is left scatters beyond its spread, or too few ports are left to speak for the whole."""
-    if fit.degrees > 0 and fit.chi2 > float(chi_square.ppf(0.999, fit.degrees)):
+    if fit.degrees > 0 and fit.chi2 > chi_square(0.999, fit.degrees):
         return True
     return best.whole != "right" and off > MOST_OFF * read
 
@@ -212,14 +211,14 @@ def _stands_out(table: Table, best: Explanation, block: Block, tried: int, of_al
     if freed < 1 or gain <= 0.0:
         return False
     level = of_all / max(tried, 1)
-    if gain > chi_square.ppf(1 - level, freed):
+    if gain > chi_square(1 - level, freed):
         return True
     members = list(block.ports)
     own = float(np.nanmax(np.abs(table.measured[members] - _whole_of(table, best)[members])))
     if best.degrees < LEAST_DEGREES or own < LEAST_OWN:
         return False
     scatter = max(best.chi2 / best.degrees, 0.01)
-    return bool(gain / freed / scatter > f_distribution.ppf(1 - level, freed, best.degrees))
+    return bool(gain / freed / scatter > f_ratio(1 - level, freed, best.degrees))
 
 
 def _whole_of(table: Table, one: Explanation) -> Array:

@@ -162,6 +162,8 @@ export interface Answer {
   questions?: QuestionAnswer[] | null;
   /** Whether the rules that take long were left out. */
   quick?: boolean;
+  /** How many findings there are beside those that are listed. */
+  more?: number;
   flow?: FlowAnswer | null;
   seal?: SealAnswer | null;
   lid?: LidAnswer | null;

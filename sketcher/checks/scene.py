@@ -202,7 +202,8 @@ class Scene:
     @cached_property
     def plate(self) -> Geometry:
         """The plate's area, made valid."""
-        (valid,) = _valid(np.array([self.shapes.plate_polygon], dtype=object))
+        # A copy: it is prepared for quick questions, and what requests share is left as it is.
+        (valid,) = _valid(np.array([shapely.force_2d(self.shapes.plate_polygon)], dtype=object))
         return cast(Geometry, valid)
 
     @cached_property

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 import shapely
@@ -12,6 +14,10 @@ from sketcher.geometry.path import Point
 
 #: Steps of the search over a piece, and room around what is placed, mm.
 STEP_MM, MARGIN_MM = 4.0, 2.0
+#: Places that are looked at together, and the side of a square of the raster, mm.
+_AT_ONCE, _SQUARE_MM = 2000, 25.0
+
+Box = tuple[float, float, float, float]
 
 
 class Places:
@@ -20,7 +26,9 @@ class Places:
     def __init__(self, free: BaseGeometry) -> None:
         self._free = free
         shapely.prepare(self._free)
-        self._taken: list[tuple[float, float, float, float]] = []
+        self._taken: list[Box] = []
+        #: What is taken, by the squares of a raster that it reaches with its margin: what is near is found at once.
+        self._near: dict[tuple[int, int], list[Box]] = defaultdict(list)
 
     def anywhere(self, width: float, height: float, spare: BaseGeometry | None = None) -> Point | None:
         """The front left corner of the first free box of this size, row by row from the front; none when there is none.
@@ -30,22 +38,43 @@ class Places:
         """
         left, front, right, rear = self._free.bounds if not self._free.is_empty else (0.0, 0.0, 0.0, 0.0)
         xs, ys = np.arange(left, right - width, STEP_MM), np.arange(front, rear - height, STEP_MM)
-        corners = np.array([(x, y) for y in ys for x in xs]).reshape(-1, 2)
-        fits = self._fit(corners, width, height)
-        clear = fits
-        if spare is not None and fits.any():
+        if spare is not None:
             shapely.prepare(spare)
-            clear = fits & ~shapely.intersects(spare, _boxes(corners, width, height))
-        for choice in (clear, fits):
-            if choice.any():
-                return self._take(corners[int(np.argmax(choice))], width, height)
-        return None
+        second: np.ndarray | None = None
+        rows = max(1, _AT_ONCE // max(1, len(xs)))
+        for start in range(0, len(ys), rows):
+            across, along = np.meshgrid(xs, ys[start : start + rows])
+            corners = np.column_stack([across.ravel(), along.ravel()])
+            corners = corners[self._fit(corners, width, height)]
+            if not len(corners):
+                continue
+            crosses = (
+                np.zeros(len(corners), dtype=bool)
+                if spare is None
+                else shapely.intersects(spare, _boxes(corners, width, height))
+            )
+            if not crosses.all():
+                return self._take(corners[int(np.argmin(crosses))], width, height)
+            second = corners[0] if second is None else second
+        return None if second is None else self._take(second, width, height)
 
     def first(self, corners: Iterable[Point], width: float, height: float) -> Point | None:
         """The first of these front left corners whose box is free; none when none is."""
         places = np.array(list(corners)).reshape(-1, 2)
-        fits = self._fit(places, width, height)
-        return self._take(places[int(np.argmax(fits))], width, height) if fits.any() else None
+        fits = np.asarray(shapely.contains(self._free, _boxes(places, width, height)), dtype=bool)
+        for corner in places[fits]:
+            if self._apart(float(corner[0]), float(corner[1]), width, height):
+                return self._take(corner, width, height)
+        return None
+
+    def _apart(self, x: float, y: float, width: float, height: float) -> bool:
+        """Whether a box keeps the margin from all that is taken."""
+        box = (x - MARGIN_MM, y - MARGIN_MM, x + width + MARGIN_MM, y + height + MARGIN_MM)
+        return not any(
+            box[0] <= right and box[2] >= left and box[1] <= rear and box[3] >= front
+            for square in _squares(box)
+            for left, front, right, rear in self._near.get(square, ())
+        )
 
     def _fit(self, corners: np.ndarray, width: float, height: float) -> np.ndarray:
         fits = np.asarray(shapely.contains(self._free, _boxes(corners, width, height)), dtype=bool)
@@ -59,8 +88,16 @@ class Places:
 
     def _take(self, corner: np.ndarray, width: float, height: float) -> Point:
         x, y = float(corner[0]), float(corner[1])
-        self._taken.append((x, y, x + width, y + height))
+        box = (x, y, x + width, y + height)
+        self._taken.append(box)
+        for square in _squares(box):
+            self._near[square].append(box)
         return (x, y)
+
+
+def _squares(box: Box) -> Iterator[tuple[int, int]]:
+    left, front, right, rear = (math.floor(value / _SQUARE_MM) for value in box)
+    return ((i, j) for i in range(left, right + 1) for j in range(front, rear + 1))
 
 
 def _boxes(corners: np.ndarray, width: float, height: float) -> np.ndarray:

@@ -15,13 +15,14 @@ from sketcher.geometry.path import SAME_MM, TOLERANCE_MM, Path, Point, Segment, 
 
 #: Walls are measured on polygons that keep to the true arcs within this, mm: two of them are within 0.01 mm.
 WALL_TOLERANCE_MM = TOLERANCE_MM / 2
+_polygons: Remembered[Polygon] = Remembered()
 _around: Remembered[Polygon] = Remembered()
 _within: Remembered[Polygon] = Remembered()
 
 
 def polygon_of(outline: Contour, tolerance: float = TOLERANCE_MM) -> Polygon:
     """A contour as a polygon within ``tolerance`` mm; a contour that crosses itself gives an invalid one."""
-    return Polygon(outline.path.points(tolerance))
+    return _polygons.of((outline,), tolerance, lambda: Polygon(outline.path.points(tolerance)))
 
 
 def quad_segs(radius: float, tolerance: float = TOLERANCE_MM) -> int:

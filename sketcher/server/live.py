@@ -49,6 +49,7 @@ class FindingAnswer(Part):
     fix: FixAnswer | None = None
     accepted: str = ""
     listed: list[ListedAnswer] = []
+    listed_more: int = 0
 
 
 class Counts(Part):
@@ -486,6 +487,7 @@ class LookAnswer(Part):
     elevations: dict[str, ElevationAnswer] | None = None
     findings: list[FindingAnswer] | None = None
     counts: Counts | None = None
+    more: int | None = None
     empty: bool | None = None
     questions: list[QuestionAnswer] | None = None
     flow: FlowAnswer | None = None

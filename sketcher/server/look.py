@@ -35,6 +35,8 @@ from sketcher.survey import adjusted as survey
 blueprint = Blueprint("look", __name__)
 #: More parts than this in one address are a slip.
 MOST_PARTS = 20
+#: More findings than this help nobody, and six thousand holes that touch would make an answer of 39 MB.
+MOST_FINDINGS = 1000
 
 
 class Look:
@@ -76,8 +78,8 @@ class Look:
 
     @cached_property
     def findings(self) -> dict[str, Any]:
-        """The findings and their counts."""
-        return check_json(self.document, self.found)
+        """The findings and their counts; of very many only the worst, and how many more there are."""
+        return bounded(check_json(self.document, self.found))
 
     @cached_property
     def flow(self) -> dict[str, Any]:
@@ -113,6 +115,19 @@ class Look:
     def snaps(self) -> dict[str, Any]:
         """Places and edges to snap to."""
         return snaps_json(self.shapes)
+
+
+def bounded(found: dict[str, Any]) -> dict[str, Any]:
+    """An answer of ``check`` with at most ``MOST_FINDINGS`` findings and as many rows in each; they stand in order, the
+    most severe first. ``more`` says how many are left out, and each finding ``listed_more``; counts are of all."""
+    findings = found["findings"]
+    shown = [
+        {**row, "listed": row["listed"][:MOST_FINDINGS], "listed_more": len(row["listed"]) - MOST_FINDINGS}
+        if len(row.get("listed", ())) > MOST_FINDINGS
+        else row
+        for row in findings[:MOST_FINDINGS]
+    ]
+    return {**found, "findings": shown, "more": max(len(findings) - MOST_FINDINGS, 0)}
 
 
 #: In the order in which they are worked out: the drawing shows what came before it.

@@ -51,7 +51,7 @@ export function createFindings({ root, live, ...parts }) {
     const open = found.filter((f) => !f.accepted);
     tell(open);
     // The same findings again, as in most frames of a drag, need no new list.
-    const now = JSON.stringify([found, old, answer.empty, answer.quick, answer.reasons]);
+    const now = JSON.stringify([found, old, answer.empty, answer.quick, answer.reasons, answer.more]);
     if (now === drawn) return;
     drawn = now;
     refill(
@@ -73,6 +73,7 @@ export function createFindings({ root, live, ...parts }) {
         parts,
         found.filter((f) => f.accepted),
       ),
+      answer.more ? h("p.quiet", {}, `${answer.more} more findings are not listed: fix some of these first.`) : null,
     );
   }
 

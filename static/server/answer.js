@@ -21,7 +21,13 @@ export function withAnswer(before, raw, want, quick = false) {
     ...before,
     ...asked,
     ...(want.includes("findings")
-      ? { counts: raw.counts ?? null, empty: raw.empty ?? null, questions: raw.questions ?? null, quick }
+      ? {
+          counts: raw.counts ?? null,
+          more: raw.more ?? 0,
+          empty: raw.empty ?? null,
+          questions: raw.questions ?? null,
+          quick,
+        }
       : {}),
     snaps: want.includes("snaps") ? hardwareSnaps(snaps) : (before?.snaps ?? []),
     reasons: { ...without(before?.reasons ?? {}, want), ...missing },

@@ -7,11 +7,12 @@ from sketcher.document.files import (
     read,
     schema,
     to_plain,
+    with_changes,
     worded,
     write,
 )
 from sketcher.document.kinds import COLLECTIONS
-from sketcher.document.models import VERSION, Document, items, with_changes
+from sketcher.document.models import VERSION, Document, items
 from sketcher.document.strict_json import DocumentError, Fault
 
 __all__ = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import functools
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from sketcher.document.labels import titled
 from sketcher.document.models import Document
 from sketcher.document.problem import pointer
 from sketcher.document.remembered import KnownParts
+from sketcher.document.safe_files import write_whole
 from sketcher.document.strict_json import DocumentError, Fault, parse
 from sketcher.document.upgrades import VersionError, upgrade
 
@@ -58,6 +59,14 @@ def from_plain(plain: Any) -> Document:
         raise DocumentError(_faults(error)) from None
 
 
+def with_changes(document: Document, **changes: Any) -> Document:
+    """A new, validated document with some of its parts replaced. Raises ``DocumentError``."""
+    try:
+        return Document.model_validate({**dict(document), **changes})
+    except ValidationError as error:
+        raise DocumentError(_faults(error)) from None
+
+
 def to_plain(document: Document) -> dict[str, Any]:
     """Plain dicts and lists; what is as the format has it by default is left out."""
     plain = document.model_dump(mode="json", exclude_defaults=True)
@@ -82,14 +91,13 @@ def dumps(document: Document) -> str:
     return _text(to_plain(document), 0) + "\n"
 
 
-def write(document: Document, path: Path) -> None:
-    """Writes the document to a file: beside it first, then over it, so that it is never half there."""
-    beside = path.with_name(path.name + ".part")
-    try:
-        beside.write_text(dumps(document), encoding="utf-8", newline="\n")
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
+def write(document: Document, path: Path, inputs: Iterable[Path] = ()) -> None:
+    """Writes the document to a file, wholly or not at all.
+
+    Raises:
+        OSError: it cannot be written, or something else stands there, or it is one of the ``inputs``.
+    """
+    write_whole(path, dumps(document).encode(), inputs)
 
 
 def schema() -> dict[str, Any]:

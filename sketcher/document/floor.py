@@ -111,8 +111,10 @@ class Photo(Model):
     file: Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]{1,64}\.(png|jpe?g)$")]
     width_px: Annotated[int, Field(gt=0, le=40_000)]
     height_px: Annotated[int, Field(gt=0, le=40_000)]
-    marks: tuple[PhotoMark, ...] = ()
-    edges: tuple[PhotoEdge, ...] = Field(default=(), description="Edges that are straight on the floor.")
+    marks: Annotated[tuple[PhotoMark, ...], Field(max_length=24)] = ()
+    edges: Annotated[tuple[PhotoEdge, ...], Field(max_length=40)] = Field(
+        default=(), description="Edges that are straight on the floor."
+    )
     opacity: Annotated[float, Field(ge=0, le=1)] = 0.5
 
 

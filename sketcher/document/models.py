@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import islice
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError, model_validator
 
@@ -97,8 +97,3 @@ def items(document: Document) -> dict[str, Item]:
         if kind.name != "tube":
             found.update((item.id, item) for item in members(document, kind))
     return found
-
-
-def with_changes(document: Document, **changes: Any) -> Document:
-    """A new, validated document with some of its parts replaced."""
-    return Document.model_validate({**dict(document), **changes})

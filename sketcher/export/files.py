@@ -2,29 +2,21 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
+from collections.abc import Iterable
 from pathlib import Path
 
+from sketcher.document.safe_files import write_whole
 from sketcher.export.sheet import ExportError
 
 
-def save(path: Path, content: bytes) -> None:
-    """Writes beside the file, then renames over it.
+def save(path: Path, content: bytes, inputs: Iterable[Path] = ()) -> None:
+    """Writes a file, wholly or not at all, and over none of the ``inputs``.
 
     Raises:
-        ExportError: the folder cannot be written or the disk is full; an older file stays as it was.
+        ExportError: the folder cannot be written, the disk is full, or something else stands there; an older file
+            stays as it was.
     """
-    beside = path.with_name(path.name + ".part")
     try:
-        with beside.open("wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        beside.replace(path)
+        write_whole(path, content, inputs)
     except OSError as error:
         raise ExportError(f"{error.strerror or error}; choose another place or make room") from None
-    finally:
-        # Where the folder is gone or cannot be written there is nothing left to tidy.
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)

@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
-import ezdxf
 from ezdxf import recover
+from ezdxf.document import Drawing as DxfDocument
+from ezdxf.lldxf.tagger import binary_tags_loader
 from ezdxf.path import make_path
 
-from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece
+from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece, too_many
+from sketcher.importing.progress import Progress, unheard
 from sketcher.importing.units import Drawing, UnitUnknown, scale_of
 
 #: $INSUNITS to our names; any other unit is asked about.
@@ -26,11 +28,20 @@ HEADER_UNITS = {1: "in", 4: "mm", 5: "cm", 6: "m"}
 #: Curves become lines that stray no farther than this, in mm.
 CHORD_MM = 0.02
 DEEPEST_BLOCKS = 8
+#: Entities that are looked at, those of a block counted for each of its inserts.
+MOST_ENTITIES = 60_000
+#: In the first line of a binary DXF file (DXF reference, binary DXF files).
+_BINARY = b" Binary DXF\r\n\x1a\0"
 CURVES = {"ELLIPSE", "SPLINE"}
 
 
-def pieces(data: bytes, unit: str | None = None) -> Drawing:
+def pieces(data: bytes, unit: str | None = None, progress: Progress = unheard) -> Drawing:
     """What is drawn in model space.
+
+    Args:
+        data: the file, as text or in the binary form.
+        unit: what a drawing unit is, where the header does not say.
+        progress: hears how much of the largest possible drawing has been read.
 
     Raises:
         UnitUnknown: the header has no unit and none is given.
@@ -38,12 +49,7 @@ def pieces(data: bytes, unit: str | None = None) -> Drawing:
     """
     if not data.strip():
         raise DrawingError("this is no DXF file: it is empty")
-    try:
-        document, auditor = recover.read(io.BytesIO(data))
-    except (ezdxf.DXFError, OSError, ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
-        raise DrawingError(
-            f"this is no DXF file that can be read ({_first_line(error)}); save it as DXF R2010 or R2013"
-        ) from None
+    document, damaged = _document(data)
     code = int(document.header.get("$INSUNITS", 0) or 0)
     if unit is None:
         unit = HEADER_UNITS.get(code)
@@ -55,43 +61,82 @@ def pieces(data: bytes, unit: str | None = None) -> Drawing:
     circles: list[tuple[float, float, float]] = []
     circle_layers: list[str] = []
     skipped: dict[str, int] = {}
-    for entity in _entities(document.modelspace(), off):
+    for entity in _Walk(off).entities(document.modelspace()):
         kind = entity.dxftype()
-        if kind == "CIRCLE":
+        if kind == "CIRCLE" and entity.dxf.radius <= 0:
+            skipped["CIRCLE without a radius"] = skipped.get("CIRCLE without a radius", 0) + 1
+        elif kind == "CIRCLE":
             centre = entity.dxf.center if entity.dxf.extrusion.z > 0 else entity.ocs().to_wcs(entity.dxf.center)
             circles.append((centre.x * scale, centre.y * scale, 2 * entity.dxf.radius * scale))
             circle_layers.append(entity.dxf.get("layer", "0"))
         elif kind in ("LINE", "ARC") or kind in CURVES:
             layer = entity.dxf.get("layer", "0")
-            found.extend(replace(piece, layer=layer) for piece in _pieces_of(entity, scale))
+            try:
+                found.extend(replace(piece, layer=layer) for piece in _pieces_of(entity, scale))
+            except DrawingError:
+                raise
+            except Exception:  # a damaged curve fails in whatever way its numbers lead to; it is named, not passed over
+                skipped[f"{kind} that is damaged"] = skipped.get(f"{kind} that is damaged", 0) + 1
         else:
             skipped[kind] = skipped.get(kind, 0) + 1
-        if len(found) > MOST_PIECES:
-            raise DrawingError(f"the drawing has more than {MOST_PIECES} lines; take out what is not the floor")
+        if len(found) + len(circles) > MOST_PIECES:
+            raise too_many()
+        progress((len(found) + len(circles)) / MOST_PIECES)
     if not all(math.isfinite(v) for p in found for v in (*p.start, *p.end, p.bulge)) or not all(
         math.isfinite(v) for circle in circles for v in circle
     ):
         raise DrawingError("the drawing has places that are no numbers; save it again")
     messages = [f"Left out: {count} {kind}." for kind, count in sorted(skipped.items())]
-    if auditor.has_errors:
+    if damaged:
         messages.append("The file had errors that were passed over; compare the outline with the drawing.")
     return Drawing(tuple(found), tuple(circles), unit, tuple(messages), tuple(circle_layers))
 
 
-def _entities(layout: Any, off: set[str], depth: int = 0) -> Iterator[Any]:
-    for entity in layout:
-        if entity.dxf.get("layer", "0") in off or entity.dxf.get("invisible", 0):
-            continue
-        kind = entity.dxftype()
-        if kind in ("LWPOLYLINE", "POLYLINE"):
-            if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
+def _document(data: bytes) -> tuple[Any, bool]:
+    """The DXF document, and whether it had errors. Raises DrawingError."""
+    try:
+        if _BINARY in data[:30]:
+            document = DxfDocument.load(binary_tags_loader(data))
+            return document, document.audit().has_errors
+        document, auditor = recover.read(io.BytesIO(data))
+    except Exception:
+        # What a damaged file leads to within the reader is known to nobody, and its words would help nobody.
+        raise DrawingError(
+            "this is no DXF file that can be read: it is damaged or of another kind; save it as DXF R2010 or R2013"
+        ) from None
+    return document, auditor.has_errors
+
+
+class _Walk:
+    """Entities with their blocks taken apart, arrays of inserts in full; counted, so that it ends."""
+
+    def __init__(self, off: set[str]) -> None:
+        self.off = off
+        self.count = 0
+
+    def entities(self, layout: Iterable[Any], depth: int = 0) -> Iterator[Any]:
+        """What is drawn. Raises DrawingError for blocks too deep or too many."""
+        for entity in layout:
+            self.count += 1
+            if self.count > MOST_ENTITIES:
+                raise DrawingError(f"the drawing has more than {MOST_ENTITIES} parts; take out what is not the floor")
+            if entity.dxf.get("layer", "0") in self.off or entity.dxf.get("invisible", 0):
                 continue
-            yield from entity.virtual_entities()
-        elif kind == "INSERT":
-            if depth < DEEPEST_BLOCKS:
-                yield from _entities(entity.virtual_entities(), off, depth + 1)
-        else:
-            yield entity
+            kind = entity.dxftype()
+            if kind in ("LWPOLYLINE", "POLYLINE"):
+                if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
+                    continue
+                yield from entity.virtual_entities()
+            elif kind == "INSERT":
+                if depth >= DEEPEST_BLOCKS:
+                    raise DrawingError(
+                        f"the drawing has blocks within blocks more than {DEEPEST_BLOCKS} deep; explode them"
+                    )
+                # An insert with rows and columns is as many inserts; each of them takes its block apart.
+                for one in entity.multi_insert() if entity.mcount > 1 else (entity,):
+                    yield from self.entities(one.virtual_entities(), depth + 1)
+            else:
+                yield entity
 
 
 def _pieces_of(entity: Any, scale: float) -> Iterator[Piece]:
@@ -113,8 +158,10 @@ def _pieces_of(entity: Any, scale: float) -> Iterator[Piece]:
         else:
             yield Piece(one, other, sense * math.tan(angle / 4))
     else:
-        points = [(p.x * scale, p.y * scale) for p in make_path(entity).flattening(CHORD_MM / scale)]
-        for one, other in pairwise(points):
+        flat = make_path(entity).flattening(CHORD_MM / scale)
+        for count, (one, other) in enumerate(pairwise((p.x * scale, p.y * scale) for p in flat)):
+            if count > MOST_PIECES:
+                raise too_many()
             yield Piece(one, other)
 
 
@@ -122,8 +169,3 @@ def _turned(centre: tuple[float, float], point: tuple[float, float], angle: floa
     c, s = math.cos(angle), math.sin(angle)
     x, y = point[0] - centre[0], point[1] - centre[1]
     return (centre[0] + c * x - s * y, centre[1] + s * x + c * y)
-
-
-def _first_line(error: Exception) -> str:
-    text = str(error).strip().splitlines()
-    return text[0][:120] if text else type(error).__name__

@@ -11,16 +11,20 @@ from pathlib import Path
 from typing import Literal
 
 from sketcher.document import Document, with_changes
+from sketcher.document.base import FARTHEST_MM
 from sketcher.document.floor import Floor, Obstacle, Opening
 from sketcher.document.kinds import new_ids
 from sketcher.document.outlines import Outline
 from sketcher.importing import svg_reader as drawing_svg
-from sketcher.importing.outline_joining import DrawingError, box, closed_loops, within
-from sketcher.importing.units import UnitUnknown
+from sketcher.importing.outline_joining import DrawingError, Loop, box, closed_loops, within
+from sketcher.importing.progress import Progress, unheard
+from sketcher.importing.units import Drawing, UnitUnknown
 
 LARGEST_BYTES = 20_000_000
 #: A floor is larger than a card and smaller than a room, mm; outside this the unit is doubtful.
 USUAL_MM = (40.0, 3_000.0)
+#: More outlines beside the floor's own help nobody; the largest are kept.
+MOST_OUTLINES = 2_000
 
 __all__ = ["DrawingError", "ImportedFloor", "UnitUnknown", "read", "use"]
 
@@ -58,14 +62,25 @@ def read(path: Path, unit: str | None = None) -> ImportedFloor:
     return from_bytes(data, "dxf" if suffix == ".dxf" else "svg", unit)
 
 
-def from_bytes(data: bytes, kind: Literal["dxf", "svg"], unit: str | None = None) -> ImportedFloor:
-    """The floor in a file's bytes; errors as :func:`read`."""
+def from_bytes(
+    data: bytes, kind: Literal["dxf", "svg"], unit: str | None = None, progress: Progress = unheard
+) -> ImportedFloor:
+    """The floor in a file's bytes; errors as :func:`read`. ``progress`` hears shares from 0 to 1."""
     if len(data) > LARGEST_BYTES:
         raise DrawingError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the floor")
     from sketcher.importing import dxf_reader as drawing_dxf  # ezdxf takes long to import
 
-    drawing = drawing_dxf.pieces(data, unit) if kind == "dxf" else drawing_svg.pieces(data, unit)
-    loops = closed_loops(drawing.pieces, drawing.circles)
+    reader = drawing_dxf.pieces if kind == "dxf" else drawing_svg.pieces
+    try:
+        drawing = reader(data, unit, lambda share: progress(0.6 * share))
+        loops = closed_loops(drawing.pieces, drawing.circles)
+        progress(0.8)
+        return _floor(drawing, loops)
+    except (ArithmeticError, RecursionError):
+        raise DrawingError("the drawing has places that are no numbers or far too large; save it again") from None
+
+
+def _floor(drawing: Drawing, loops: list[Loop]) -> ImportedFloor:
     floor = loops[0]
     left, front, right, rear = box(floor)
     size = max(right - left, rear - front)
@@ -77,13 +92,29 @@ def from_bytes(data: bytes, kind: Literal["dxf", "svg"], unit: str | None = None
     if not USUAL_MM[0] <= size <= USUAL_MM[1]:
         messages.append(f"The outline is {size:.1f} mm large: check that the drawing's unit is {drawing.unit}.")
     shift = (-left, -front)
+    others = [loop for loop in loops[1:] if _near(loop, shift)]
+    if len(others) < len(loops) - 1:
+        messages.append(
+            f"Left out: {len(loops) - 1 - len(others)} outlines more than {FARTHEST_MM / 1000:g} m from the floor."
+        )
+    if len(others) > MOST_OUTLINES:
+        messages.append(f"Left out: the smallest {len(others) - MOST_OUTLINES} of {len(others)} outlines.")
+        others = others[:MOST_OUTLINES]
+    inner = within(others, floor)
     return ImportedFloor(
         outline=floor.outline(shift),
-        inner=tuple(loop.outline(shift) for loop in loops[1:] if within(loop, floor)),
-        outer=tuple(loop.outline(shift) for loop in loops[1:] if not within(loop, floor)),
+        inner=tuple(loop.outline(shift) for loop, lies in zip(others, inner, strict=True) if lies),
+        outer=tuple(loop.outline(shift) for loop, lies in zip(others, inner, strict=True) if not lies),
         unit=drawing.unit,
         messages=tuple(messages),
     )
+
+
+def _near(loop: Loop, shift: tuple[float, float]) -> bool:
+    """Whether a document can hold the loop, moved."""
+    left, front, right, rear = box(loop)
+    reach = (left + shift[0], front + shift[1], right + shift[0], rear + shift[1])
+    return max(abs(value) for value in reach) <= FARTHEST_MM
 
 
 def use(

@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from sketcher.document.outlines import Circle, Outline, Polygon, Vertex
 
 Point = tuple[float, float]
@@ -16,11 +19,18 @@ JOIN_MM = 0.05
 LEAST_AREA_MM2 = 0.5
 MOST_PIECES = 50_000
 MOST_CORNERS = 2_000
+#: Where more ends than this meet, every way on would have to be tried.
+MOST_MEETING = 200
 DECIMALS = 4
 
 
 class DrawingError(ValueError):
     """A drawing that cannot become a floor; the message names the place and the fix."""
+
+
+def too_many() -> DrawingError:
+    """The error for a drawing that is no floor by its size alone."""
+    return DrawingError(f"the drawing has more than {MOST_PIECES} lines; take out what is not the floor")
 
 
 @dataclass(frozen=True)
@@ -89,9 +99,7 @@ def closed_loops(pieces: Iterable[Piece], circles: Iterable[tuple[float, float, 
     """
     rows = _once(pieces)
     if len(rows) > MOST_PIECES:
-        raise DrawingError(
-            f"the drawing has more than {MOST_PIECES} lines; a floor has fewer, take out what is not one"
-        )
+        raise too_many()
     loops, left_open = _chains(rows)
     loops += [Loop((), circle) for circle in dict.fromkeys(circles)]
     loops = [loop for loop in loops if loop.area >= LEAST_AREA_MM2]
@@ -105,20 +113,20 @@ def closed_loops(pieces: Iterable[Piece], circles: Iterable[tuple[float, float, 
     return sorted(loops, key=lambda loop: -loop.area)
 
 
-def within(inner: Loop, outer: Loop) -> bool:
-    """Whether one loop lies inside another (its first point does; outlines of a floor do not cross)."""
-    if inner.area >= outer.area:
-        return False
-    return inside(inner.points()[0], outer.points())
+def within(loops: Sequence[Loop], outer: Loop) -> list[bool]:
+    """Which of the loops lie inside another one (their first point does; outlines of a floor do not cross)."""
+    firsts = np.array([loop.points()[0] for loop in loops], dtype=float).reshape(-1, 2)
+    smaller = [loop.area < outer.area for loop in loops]
+    return [bool(a and b) for a, b in zip(smaller, inside(firsts, outer.points()), strict=True)]
 
 
-def inside(point: Point, polygon: Sequence[Point]) -> bool:
-    """Whether a point lies within a polygon (even number of crossings to the right: outside)."""
-    x, y = point
-    odd = False
+def inside(points: NDArray[np.float64], polygon: Sequence[Point]) -> NDArray[np.bool_]:
+    """Whether points (n, 2) lie within a polygon (even number of crossings to the right: outside)."""
+    x, y = points[:, 0], points[:, 1]
+    odd = np.zeros(len(points), dtype=bool)
     for (x1, y1), (x2, y2) in zip(polygon, [*polygon[1:], polygon[0]], strict=True):
-        if (y1 > y) != (y2 > y) and x < (x2 - x1) * (y - y1) / (y2 - y1) + x1:
-            odd = not odd
+        if y1 != y2:
+            odd ^= ((y1 > y) != (y2 > y)) & (x < (x2 - x1) * (y - y1) / (y2 - y1) + x1)
     return odd
 
 
@@ -177,7 +185,13 @@ def _chains(pieces: list[Piece]) -> tuple[list[Loop], list[Point]]:
     cells: dict[tuple[int, int], list[int]] = {}
     for number, piece in enumerate(pieces):
         for end in (piece.start, piece.end):
-            cells.setdefault(_cell(end), []).append(number)
+            here = cells.setdefault(_cell(end), [])
+            here.append(number)
+            if len(here) > MOST_MEETING:
+                raise DrawingError(
+                    f"more than {MOST_MEETING} lines meet at {end[0]:.1f}, {end[1]:.1f} mm; "
+                    "take out what is not the floor"
+                )
 
     def meeting(point: Point, unused: set[int]) -> list[int]:
         cx, cy = _cell(point)
@@ -191,18 +205,18 @@ def _chains(pieces: list[Piece]) -> tuple[list[Loop], list[Point]]:
     unused = set(range(len(pieces)))
     loops: list[Loop] = []
     left_open: list[Point] = []
-    while unused:
-        first = min(unused)
+    for first in range(len(pieces)):
+        if first not in unused:
+            continue
         unused.discard(first)
-        chain = [pieces[first]]
+        chain = _Chain(pieces[first])
         while True:
             end = chain[-1].end
             if len(chain) > 1 or chain[0].bulge:
-                closing = next((k for k, piece in enumerate(chain) if math.dist(piece.start, end) <= JOIN_MM), None)
+                closing = chain.begun_at(end)
                 if closing is not None and (len(chain) - closing > 1):
-                    loops.append(_loop(chain[closing:]))
-                    chain = chain[:closing]
-                    if not chain:
+                    loops.append(_loop(chain.cut(closing)))
+                    if not len(chain):
                         break
                     continue
             choices = meeting(end, unused)
@@ -216,6 +230,40 @@ def _chains(pieces: list[Piece]) -> tuple[list[Loop], list[Point]]:
             unused.discard(choices[best])
             chain.append(replace(onward[best], start=end))
     return loops, left_open
+
+
+class _Chain:
+    """Pieces end to end, which know where each of them begins."""
+
+    def __init__(self, first: Piece) -> None:
+        self._pieces: list[Piece] = []
+        self._starts: dict[tuple[int, int], list[int]] = {}
+        self.append(first)
+
+    def __len__(self) -> int:
+        return len(self._pieces)
+
+    def __getitem__(self, index: int) -> Piece:
+        return self._pieces[index]
+
+    def append(self, piece: Piece) -> None:
+        """One piece more."""
+        self._starts.setdefault(_cell(piece.start), []).append(len(self._pieces))
+        self._pieces.append(piece)
+
+    def begun_at(self, place: Point) -> int | None:
+        """The first piece that begins at a place."""
+        cx, cy = _cell(place)
+        near = [k for dx in (-1, 0, 1) for dy in (-1, 0, 1) for k in self._starts.get((cx + dx, cy + dy), ())]
+        return min((k for k in near if math.dist(self._pieces[k].start, place) <= JOIN_MM), default=None)
+
+    def cut(self, at: int) -> list[Piece]:
+        """Takes the pieces from one on away, and gives them."""
+        taken = self._pieces[at:]
+        for piece in reversed(taken):
+            self._starts[_cell(piece.start)].pop()
+        del self._pieces[at:]
+        return taken
 
 
 def _loop(chain: list[Piece]) -> Loop:

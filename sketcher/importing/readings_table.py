@@ -16,6 +16,7 @@ from typing import get_args
 
 from pydantic import ValidationError
 
+from sketcher.document import worded
 from sketcher.document.floor import Reading, ReadingKind, Survey, SurveyPoint
 from sketcher.document.kinds import kind as kind_named
 
@@ -29,6 +30,9 @@ TITLES = {
 }  # fmt: skip
 #: A pasted table of more lines than this is no survey.
 MOST_LINES = 2000
+#: More signs than this are no length: 11 13/16 inches.
+LONGEST_LENGTH = 40
+_LENGTH = re.compile(r"^([\d\s.,/]++)([A-Za-z\"]*+)$", re.ASCII)
 _NUMBER = re.compile(r"^(?:(\d+)\s+)?(\d+)/(\d+)$")
 
 
@@ -65,13 +69,20 @@ def read_table(text: str, survey: Survey, tool: str | None = None) -> ReadTable:
         raise ReadingsError([(1, "the table is empty; give one reading a line, such as A, B, 402.5")])
     if len(lines) > MOST_LINES:
         raise ReadingsError([(lines[MOST_LINES][0], f"more than {MOST_LINES} lines; is this the right file?")])
-    rows = [(k, _cells(line, _separator([text for _, text in lines]))) for k, line in lines]
+    separator = _separator([line for _, line in lines])
+    rows, faults = [], []
+    for k, line in lines:
+        try:
+            rows.append((k, _cells(line, separator)))
+        except ValueError as error:
+            faults.append((k, str(error)))
+    if faults:
+        raise ReadingsError(faults)
     titles = _titles(rows[0][1])
     tools = {t.id.lower(): t.id for t in survey.tools} | {t.name.lower(): t.id for t in survey.tools if t.name}
     taken = {reading.id for reading in survey.readings}
     usual = tool or _usual_tool(survey)
     readings: list[Reading] = []
-    faults: list[tuple[int, str]] = []
     for number, cells in rows[1:] if titles else rows:
         try:
             fields = _named(cells, titles) if titles else _unnamed(cells)
@@ -109,7 +120,10 @@ def _separator(lines: list[str]) -> str:
 def _cells(line: str, separator: str) -> list[str]:
     if separator == " ":
         return re.split(r"\s+|(?<=[A-Za-z0-9])[-–—](?=[A-Za-z])", line.strip())
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=separator))]
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator))]
+    except csv.Error:
+        raise ValueError("this line cannot be read; look at its quotation marks") from None
 
 
 def _titles(cells: list[str]) -> list[str] | None:
@@ -156,10 +170,10 @@ def _is_number(text: str) -> bool:
 
 def _length(text: str) -> tuple[float, str | None]:
     """A length and its unit, if it carries one: 402.5, 402,5 mm, 11 13/16 in."""
-    match = re.match(r"^([\d\s.,/]+?)\s*([A-Za-z\"]*)$", text.strip())
+    match = _LENGTH.match(text.strip()) if len(text) <= LONGEST_LENGTH else None
     if not match:
-        raise ValueError(f"{text!r} is no length; write a number such as 402.5")
-    digits, unit = match.groups()
+        raise ValueError(f"{text[:LONGEST_LENGTH]!r} is no length; write a number such as 402.5")
+    digits, unit = match[1].strip(), match[2]
     if unit and unit.lower() not in UNITS:
         raise ValueError(f"the unit {unit!r} is not known; use mm, cm or in")
     fraction = _NUMBER.match(digits.strip())
@@ -221,7 +235,7 @@ def _reading(fields: dict[str, str], tools: dict[str, str], usual: str, taken: s
         )  # fmt: skip
     except ValidationError as error:
         first = error.errors()[0]
-        raise ValueError(f"{'.'.join(str(part) for part in first['loc'])}: {first['msg']}") from None
+        raise ValueError(f"{'.'.join(str(part) for part in first['loc'])}: {worded(first)}") from None
 
 
 def _usual_tool(survey: Survey) -> str:

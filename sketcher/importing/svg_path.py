@@ -11,14 +11,19 @@ import re
 from collections.abc import Callable
 from itertools import pairwise
 
-from sketcher.importing.outline_joining import DrawingError, Piece, Point
+from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece, Point, too_many
 
 Matrix = tuple[float, float, float, float, float, float]
 
 #: Curves become lines that stray no farther than this, mm.
 CHORD_MM = 0.02
 MOST_STEPS = 400
-_TOKEN = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([^\s,])")
+#: A number (SVG 1.1, section 4.2). Nothing in it can be read two ways, so that reading takes as long as the text is.
+NUMBER = r"[-+]?(?:\d++(?:\.\d*+)?|\.\d++)(?:[eE][-+]?\d++)?"
+#: A path with more commands and numbers than this is no floor.
+MOST_TOKENS = 8 * MOST_PIECES
+_TOKEN = re.compile(rf"([MmLlHhVvCcSsQqTtAaZz])|({NUMBER})|([^\s,])")
+_FLAG = re.compile(r"[\s,]*+([01])")
 _COUNT = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
@@ -72,8 +77,9 @@ def parse_path(data: str, matrix: Matrix) -> list[Piece]:
     control: Point | None = None
     last = ""
     for command, v in _commands(data):
+        if len(found) > MOST_PIECES:
+            raise too_many()
         kind, relative = command.upper(), command.islower()
-
         base = here if relative else (0.0, 0.0)
         following: Point | None = None
         if kind == "M":
@@ -150,7 +156,7 @@ def _tokens(data: str) -> list[str | float]:
     text = data
     arc = 0  # an arc's flags may be written without separators: "a1 1 0 0110 5"
     while position < len(text):
-        if arc in (4, 5) and (flag := re.compile(r"[\s,]*([01])").match(text, position)):
+        if arc in (4, 5) and (flag := _FLAG.match(text, position)):
             tokens.append(float(flag.group(1)))
             position = flag.end()
             arc += 1
@@ -158,6 +164,8 @@ def _tokens(data: str) -> list[str | float]:
         match = _TOKEN.search(text, position)
         if match is None:
             break
+        if len(tokens) >= MOST_TOKENS:
+            raise too_many()
         if match.group(3):
             raise DrawingError(f"the path '{data[:40]}' has '{match.group(3)}', which means nothing in a path")
         if match.group(1):
@@ -233,6 +241,8 @@ def _bezier(points: list[Point]) -> list[Piece]:
 
 def _lines(place: Callable[[float], Point], start: Point, end: Point, length: float) -> list[Piece]:
     """Short lines along a curve: twice as many until their middles lie close enough to it."""
+    if length <= CHORD_MM:
+        return polyline([start, end], closed=False)
     steps = 8
     while True:
         stops = [start, *(place(k / steps) for k in range(1, steps)), end]
@@ -240,6 +250,6 @@ def _lines(place: Callable[[float], Point], start: Point, end: Point, length: fl
             math.dist(place((k + 0.5) / steps), ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2))
             for k, (a, b) in enumerate(pairwise(stops))
         )
-        if stray <= CHORD_MM or steps >= MOST_STEPS or length <= CHORD_MM:
+        if not stray > CHORD_MM or steps >= MOST_STEPS:
             return [Piece(a, b) for a, b in pairwise(stops) if a != b]
         steps *= 2

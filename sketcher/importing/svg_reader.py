@@ -1,9 +1,9 @@
 """Lines, arcs and circles of an SVG file, mm.
 
-Understood: path, rect, circle, ellipse, line, polyline, polygon, in groups, with transforms (SVG 1.1, chapters
-7 to 9). The unit is that of the root's width and height against its viewBox; pixels and bare numbers do not say
-one. y is turned over here, in this one place. A file with scripts, event handlers, foreign content or entities
-of its own is refused, not cleaned.
+Understood: path, rect, circle, ellipse, line, polyline, polygon, in groups, clones and nested drawings, with
+transforms (SVG 1.1, chapters 5 and 7 to 9). The unit is that of the root's width and height against its viewBox; pixels
+and bare numbers do not say one. y is turned over here, in this one place. A file with scripts, event handlers, foreign
+content or entities of its own is refused, not cleaned.
 """
 
 from __future__ import annotations
@@ -11,43 +11,30 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 from xml.parsers import expat
 
-from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece
-from sketcher.importing.svg_path import Matrix, apply, circle_pieces, ellipse_pieces, parse_path, polyline, product
+from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece, too_many
+from sketcher.importing.progress import Progress, unheard
+from sketcher.importing.svg_path import NUMBER, Matrix, apply, circle_pieces, ellipse_pieces, parse_path, polyline
+from sketcher.importing.svg_tree import SVG, local, shapes
 from sketcher.importing.units import Drawing, UnitUnknown, scale_of
 
-SVG = "{http://www.w3.org/2000/svg}"
 #: Millimetres in the absolute units of CSS; the pixel is left out, it does not say a size in practice.
 CSS_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
-IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-HIDDEN = {
-    "defs",
-    "symbol",
-    "clipPath",
-    "mask",
-    "marker",
-    "pattern",
-    "metadata",
-    "title",
-    "desc",
-    "style",
-    "text",
-    "image",
-}
 REFUSED = {"script", "foreignObject", "iframe", "handler", "set", "animate", "animateTransform", "animateMotion"}
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z%]*)\s*$")
-_TRANSFORM = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)")
+_NUMBER = re.compile(NUMBER)
+_LENGTH = re.compile(rf"\s*+({NUMBER})\s*+([a-zA-Z%]*+)\s*+$")
+_SPACE = re.compile(r"\s")
 
 
-def pieces(data: bytes, unit: str | None = None) -> Drawing:
+def pieces(data: bytes, unit: str | None = None, progress: Progress = unheard) -> Drawing:
     """What is drawn in the file.
 
     Args:
+        data: the file.
+        progress: hears how much of the largest possible drawing has been read.
         unit: what one user unit (a number of the viewBox) is, where the file does not say.
 
     Raises:
@@ -60,10 +47,11 @@ def pieces(data: bytes, unit: str | None = None) -> Drawing:
     flip: Matrix = (scale, 0.0, 0.0, -scale, 0.0, 0.0)
     found: list[Piece] = []
     skipped: dict[str, int] = {}
-    for element, matrix, layer in _shapes(root, flip, skipped):
+    for element, matrix, layer in shapes(root, flip, skipped):
         found.extend(replace(piece, layer=layer) for piece in _pieces_of(element, matrix))
         if len(found) > MOST_PIECES:
-            raise DrawingError(f"the drawing has more than {MOST_PIECES} lines; take out what is not the floor")
+            raise too_many()
+        progress(len(found) / MOST_PIECES)
     if not all(math.isfinite(value) for piece in found for value in (*piece.start, *piece.end, piece.bulge)):
         raise DrawingError("the drawing has places that are no numbers; save it again")
     messages = tuple(f"Left out: {count} <{kind}>." for kind, count in sorted(skipped.items()))
@@ -94,12 +82,12 @@ def _parse(data: bytes) -> ET.Element:
 
 def _refuse_active(root: ET.Element) -> None:
     for element in root.iter():
-        tag = _local(element)
+        tag = local(element)
         if tag in REFUSED:
             raise DrawingError(f"the SVG file has <{tag}>, which a floor does not need; save it as plain SVG")
         for key, value in element.attrib.items():
             name = key.rsplit("}", 1)[-1].lower()
-            link = re.sub(r"\s", "", value).lower()
+            link = _SPACE.sub("", value[:200]).lower()
             if name.startswith("on") or link.startswith("javascript:"):
                 raise DrawingError(f"the SVG file has a script ({name} on <{tag}>); save it as plain SVG")
         if tag == "style" and element.text and ("@import" in element.text or "url(http" in element.text.lower()):
@@ -110,7 +98,7 @@ def _scale(root: ET.Element, unit: str | None) -> tuple[float, str]:
     """Millimetres in a user unit, and the unit's name."""
     if unit is not None:
         return scale_of(unit), unit
-    view = [float(v) for v in _NUMBER.findall(root.get("viewBox", ""))]
+    view = [float(v) for v in _NUMBER.findall(root.get("viewBox", "")[:200])]
     length = _LENGTH.match(root.get("width", "")) or _LENGTH.match(root.get("height", ""))
     if length is None or length.group(2) not in CSS_MM:
         raise UnitUnknown("the SVG file does not say its unit (its size is in pixels, or not given)")
@@ -131,75 +119,8 @@ def _scale(root: ET.Element, unit: str | None) -> tuple[float, str]:
     return size / side, length.group(2)
 
 
-def _shapes(root: ET.Element, matrix: Matrix, skipped: dict[str, int]) -> Iterator[tuple[ET.Element, Matrix, str]]:
-    """Each shape with its matrix and its layer: the id of the innermost group that has one."""
-    stack = [(root, matrix, 0, "")]
-    while stack:
-        element, outer, depth, layer = stack.pop()
-        tag = _local(element)
-        if depth > 200:
-            raise DrawingError("the SVG file nests its groups too deep; ungroup it")
-        if tag in HIDDEN or _hidden(element):
-            if tag in ("text", "image"):
-                skipped[tag] = skipped.get(tag, 0) + 1
-            continue
-        if tag == "use":
-            raise DrawingError("the SVG file uses clones (<use>); turn them into objects of their own")
-        if tag == "svg" and depth > 0:
-            raise DrawingError("the SVG file has a drawing within a drawing (<svg> in <svg>); ungroup it")
-        inner = product(outer, _transform(element.get("transform", "")))
-        if tag in ("svg", "g", "a", "switch"):
-            own = element.get("id", layer) if tag == "g" else layer
-            stack.extend(
-                (child, inner, depth + 1, own) for child in reversed(list(element)) if isinstance(child.tag, str)
-            )
-        elif tag in ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"):
-            yield element, inner, layer
-        elif element.tag.startswith(SVG):
-            skipped[tag] = skipped.get(tag, 0) + 1
-
-
-def _hidden(element: ET.Element) -> bool:
-    style = re.sub(r"\s", "", element.get("style", ""))
-    return (
-        element.get("display") == "none"
-        or element.get("visibility") == "hidden"
-        or "display:none" in style
-        or "visibility:hidden" in style
-    )
-
-
-def _transform(text: str) -> Matrix:
-    matrix = IDENTITY
-    rest = _TRANSFORM.sub("", text)
-    if rest.strip(" ,\t\r\n"):
-        raise DrawingError(f"the transform '{text[:60]}' cannot be read; save the file as plain SVG")
-    for kind, inside in _TRANSFORM.findall(text):
-        matrix = product(matrix, _one_transform(kind, [float(v) for v in _NUMBER.findall(inside)]))
-    return matrix
-
-
-def _one_transform(kind: str, v: list[float]) -> Matrix:
-    match kind, len(v):
-        case "matrix", 6:
-            return (v[0], v[1], v[2], v[3], v[4], v[5])
-        case "translate", 1 | 2:
-            return (1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) > 1 else 0.0)
-        case "scale", 1 | 2:
-            return (v[0], 0.0, 0.0, v[-1], 0.0, 0.0)
-        case "rotate", 1 | 3:
-            c, s = math.cos(math.radians(v[0])), math.sin(math.radians(v[0]))
-            x, y = (v[1], v[2]) if len(v) == 3 else (0.0, 0.0)
-            return (c, s, -s, c, x - c * x + s * y, y - s * x - c * y)
-        case "skewX", 1:
-            return (1.0, 0.0, math.tan(math.radians(v[0])), 1.0, 0.0, 0.0)
-        case "skewY", 1:
-            return (1.0, math.tan(math.radians(v[0])), 0.0, 1.0, 0.0, 0.0)
-    raise DrawingError(f"the transform {kind} has {len(v)} numbers; save the file as plain SVG")
-
-
 def _pieces_of(element: ET.Element, matrix: Matrix) -> list[Piece]:
-    tag = _local(element)
+    tag = local(element)
     if tag == "path":
         return parse_path(element.get("d", ""), matrix)
     if tag == "circle":
@@ -241,9 +162,5 @@ def _len(element: ET.Element, key: str) -> float:
         return 0.0
     match = _LENGTH.match(text)
     if match is None or match.group(2) not in ("", "px"):
-        raise DrawingError(f"{key}='{text[:30]}' on <{_local(element)}> is no plain number; save the file as plain SVG")
+        raise DrawingError(f"{key}='{text[:30]}' on <{local(element)}> is no plain number; save the file as plain SVG")
     return float(match.group(1))
-
-
-def _local(element: ET.Element) -> str:
-    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""

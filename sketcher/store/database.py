@@ -6,10 +6,18 @@ nothing is left open when a thread ends.
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
+
+NAME = "plates.sqlite3"
+#: Names of what the program itself keeps in its folder.
+OURS = (NAME, "token")
+#: A writer waits so long for another program's lock, s.
+LOCK_S = 5.0
 
 #: Each step lifts the file by one version; a new file takes them all.
 STEPS = (
@@ -62,8 +70,68 @@ STEPS = (
 )
 
 
+#: What SQLite's own codes mean for whoever keeps plates (sqlite.org, result and error codes), without its words.
+_WORDS = {
+    "SQLITE_NOTADB": "this is no store of plates, or it is damaged; move it away and start again, or choose another"
+    " folder with --data",
+    "SQLITE_CORRUPT": "the store is damaged; keep a copy of the folder, and put a backup of the file in its place",
+    "SQLITE_FULL": "the disk is full; make room",
+    "SQLITE_BUSY": "another program holds the store; close it, or try again",
+    "SQLITE_LOCKED": "another program holds the store; close it, or try again",
+    "SQLITE_READONLY": "the store may only be read; allow writing, or choose another folder with --data",
+    "SQLITE_PERM": "the store may not be used; allow it, or choose another folder with --data",
+    "SQLITE_CANTOPEN": "the store cannot be opened; look whether the folder is there and may be written",
+    "SQLITE_IOERR": "the disk does not answer as it should; look whether it is full or failing",
+    "SQLITE_TOOBIG": "this is more than the store takes",
+    "SQLITE_ERROR": "the store is damaged (a table or a column is missing); put a backup of the file in its place",
+    "SQLITE_MISMATCH": "the store is damaged (a value is of the wrong kind); put a backup of the file in its place",
+}
+
+
+def worded(error: sqlite3.Error) -> str:
+    """What an error of SQLite means, and what to do."""
+    name = getattr(error, "sqlite_errorname", "") or ""
+    for code, words in _WORDS.items():
+        if name.startswith(code):
+            return words
+    return f"the store refused this ({name or type(error).__name__})"
+
+
 class StoreError(Exception):
     """The store cannot do what was asked; the message says why and what to do."""
+
+
+#: Without these there is no store; what later steps add is theirs to ask for.
+_TABLES = {"plate", "step", "overwritten", "revision", "blob", "profile"}
+
+
+def _private_folder(folder: Path) -> None:
+    """Makes the folder, for its owner alone; one that holds other things too stays as it is."""
+    try:
+        folder.mkdir(parents=True, mode=stat.S_IRWXU)
+    except FileExistsError:
+        if not folder.is_dir():
+            raise
+        if not all(entry.name.startswith(OURS) for entry in folder.iterdir()):
+            return
+    # Not every file system knows owners, and a folder of somebody else's is not ours to close.
+    with suppress(OSError):
+        folder.chmod(stat.S_IRWXU)
+
+
+def _private_file(path: Path) -> None:
+    """Makes the file, for its owner alone, before SQLite does; what SQLite puts beside it is as the file is.
+
+    Raises:
+        StoreError: a link or something else stands in its place.
+    """
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, stat.S_IRUSR | stat.S_IWUSR))
+    if not stat.S_ISREG(path.lstat().st_mode):
+        raise StoreError(f"{path}: this is a link or a folder, no store; choose another folder with --data")
+    for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
+        with suppress(OSError):
+            path.with_name(name).chmod(stat.S_IRUSR | stat.S_IWUSR)
 
 
 class Database:
@@ -74,12 +142,15 @@ class Database:
     """
 
     def __init__(self, folder: Path) -> None:
-        self.path = folder / "plates.sqlite3"
+        self.path = folder / NAME
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            _private_folder(folder)
+            _private_file(self.path)
             self._lift()
-        except (OSError, sqlite3.Error) as error:
-            raise StoreError(f"{self.path}: {error}; choose another folder with --data") from None
+        except sqlite3.Error as error:
+            raise StoreError(f"{self.path}: {worded(error)}") from None
+        except OSError as error:
+            raise StoreError(f"{self.path}: {error.strerror or error}; choose another folder with --data") from None
 
     def _lift(self) -> None:
         with closing(self._open()) as connection:
@@ -91,6 +162,12 @@ class Database:
                         connection.execute(statement)
                     connection.execute(f"PRAGMA user_version = {number}")
                 connection.execute("COMMIT")
+            known = {row["name"] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            if missing := _TABLES - known:
+                raise StoreError(
+                    f"{self.path}: the store is damaged ({', '.join(sorted(missing))} is missing); put a backup of the"
+                    " file in its place"
+                )
 
     def _version(self, connection: sqlite3.Connection) -> int:
         version = int(connection.execute("PRAGMA user_version").fetchone()[0])
@@ -99,7 +176,7 @@ class Database:
         return version
 
     def _open(self) -> sqlite3.Connection:
-        connection = sqlite3.connect(self.path, timeout=10, isolation_level=None)
+        connection = sqlite3.connect(self.path, timeout=LOCK_S, isolation_level=None)
         connection.row_factory = sqlite3.Row
         connection.execute("PRAGMA foreign_keys = ON")
         # Locked here means that another program is switching it just now; either mode is safe.
@@ -120,7 +197,7 @@ class Database:
             with closing(self._open()) as connection:
                 yield connection
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path}: {error}") from None
+            raise StoreError(f"{self.path}: {worded(error)}") from None
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -139,4 +216,4 @@ class Database:
                     if connection.in_transaction:
                         connection.execute("ROLLBACK")
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path}: {error}; nothing was changed") from None
+            raise StoreError(f"{self.path}: {worded(error)}; nothing was changed") from None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 
-from sketcher.document import Document, DocumentError, dumps, loads
+from sketcher.document import Document, DocumentError, dumps, loads, strict_json
 from sketcher.store.database import Database, StoreError
 
 
@@ -83,7 +83,14 @@ class Plates:
                 " JOIN step ON step.plate = plate.id AND step.number = plate.step ORDER BY changed DESC, plate.id DESC"
             ).fetchall()
         return [
-            Listed(row["id"], row["name"], row["state"], row["changed"], bool(row["deleted"]), _fault(row["document"]))
+            Listed(
+                row["id"],
+                row["name"],
+                row["state"],
+                row["changed"],
+                bool(row["deleted"]),
+                _fault(_text(row["document"])),
+            )
             for row in rows
         ]
 
@@ -292,12 +299,24 @@ def _stored(connection: sqlite3.Connection, plate: int) -> Stored:
     return Stored(
         id=plate,
         state=row["state"],
-        text=row["document"],
+        text=_text(row["document"]),
         can_undo=row["label"] if row["step"] > 1 else "",
         can_redo=following["label"] if following else "",
     )
 
 
 def _revision(row: sqlite3.Row) -> Revision:
-    files = json.loads(row["files"])
+    try:
+        files = strict_json.parse(row["files"])
+    except DocumentError:
+        files = None
+    if not isinstance(files, dict) or not all(isinstance(row[key], str) for key in ("kind", "label", "document")):
+        raise StoreError(
+            f"the revision {row['number']} is damaged in the store; put a backup of the store in its place"
+        )
     return Revision(row["number"], row["kind"], row["label"], row["reason"], row["made"], row["document"], files)
+
+
+def _text(value: object) -> str:
+    """A document's text; what is none in a damaged store is a text that says so when it is read."""
+    return value if isinstance(value, str) else ""

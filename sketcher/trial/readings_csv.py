@@ -68,8 +68,10 @@ def read_text(text: str, ports: Iterable[str]) -> list[FitReading]:
                 )
             first_line[reading.port] = line
             readings.append(reading)
-    except csv.Error as error:
-        raise ReadingsError(f"line {rows.line_num}: {error}; check the quotation marks") from None
+    except csv.Error:
+        raise ReadingsError(
+            f"line {rows.line_num}: this line cannot be read; check the quotation marks, or take out what is no reading"
+        ) from None
     if columns is None:
         raise ReadingsError(f"the file is empty; its first line names the columns: {','.join(COLUMNS)}")
     if not readings:

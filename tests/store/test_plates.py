@@ -282,7 +282,7 @@ def test_a_lifting_that_fails_leaves_the_file_as_it_was(tmp_path: Path, monkeypa
     stored = plates.add(named("of old"))
     with monkeypatch.context() as patched:
         patched.setattr(database, "STEPS", (*database.STEPS, "CREATE TABLE shelf (n); INSERT INTO nowhere VALUES (1)"))
-        with pytest.raises(StoreError, match="nowhere"):
+        with pytest.raises(StoreError, match="damaged"):
             Database(tmp_path)
     assert Plates(Database(tmp_path)).get(stored.id) == stored
     with plates.database.reading() as connection:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from sketcher.commands import loop, shop
-from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document_of, show
+from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document_of, show, told_of
 from sketcher.document import Document, DocumentError, schema, write
 
 
@@ -248,7 +248,7 @@ def _survey(options: argparse.Namespace) -> int:
 
 def _with_readings(document: Document, options: argparse.Namespace) -> Document:
     """The document with the readings of ``--add``, written to ``-o`` when that is given."""
-    from sketcher.document import with_changes, write
+    from sketcher.document import with_changes
     from sketcher.importing.readings_table import ReadingsError, add, read_table
 
     if options.add is None:
@@ -256,13 +256,16 @@ def _with_readings(document: Document, options: argparse.Namespace) -> Document:
             raise Stop(f"{options.output}: there is nothing to write without --add; name a table of readings")
         return document
     try:
-        text = options.add.read_text(encoding="utf-8-sig")
-        table = read_table(text, document.survey)
+        with told_of(options.add, "name a table of readings"):
+            table = read_table(options.add.read_bytes().decode("utf-8-sig"), document.survey)
         document = with_changes(document, survey=add(document.survey, table))
-    except (OSError, UnicodeDecodeError, ReadingsError, DocumentError) as error:
+    except UnicodeDecodeError as error:
+        raise Stop(f"{options.add}: the file is no UTF-8 text (byte {error.start}); save it as UTF-8 CSV") from None
+    except (ReadingsError, DocumentError) as error:
         raise Stop(f"{options.add}: {error}") from None
     if options.output is not None:
-        write(_followed(document), options.output)
+        with told_of(options.output):
+            write(_followed(document), options.output, [options.file, options.add])
     return document
 
 
@@ -330,10 +333,8 @@ def _fit(options: argparse.Namespace) -> int:
     except OSError as error:
         raise Stop(f"{options.readings}: {error.strerror or error}; name a CSV of readings") from None
     if options.output is not None:
-        try:
-            write(apply(document, trial, whole=options.whole), options.output)
-        except OSError as error:
-            raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
+        with told_of(options.output):
+            write(apply(document, trial, whole=options.whole), options.output, [options.file, options.readings])
     answered(trial.as_json(), trial.messages, options.json)
     return OK
 
@@ -364,10 +365,8 @@ def _propose(options: argparse.Namespace) -> int:
     if not 1 <= options.alternative <= len(found.proposals):
         raise Stop(f"--alternative {options.alternative}: there are {len(found.proposals)}; choose one of them")
     chosen = found.proposals[options.alternative - 1]
-    try:
-        write(chosen.document, options.output)
-    except OSError as error:
-        raise Stop(f"{options.output}: {error.strerror or error}; choose another place") from None
+    with told_of(options.output):
+        write(chosen.document, options.output, [options.file])
     answered(answer, in_words(answer), options.json)
     return OK if not chosen.judged.unconnected and not chosen.judged.errors else FOUND
 

@@ -51,6 +51,9 @@ import { createStore } from "./store.js";
 import { createFollowing } from "./survey/following.js";
 import { createPhoto } from "./survey/photolayer.js";
 
+// The token has done its work: it is a cookie now, and need not stand in the address or the history.
+if (location.search) history.replaceState(history.state, "", location.pathname + location.hash);
+
 const store = createStore(firstState());
 const { say, whisper } = createNotices();
 

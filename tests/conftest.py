@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
+from flask import Flask
+from flask.testing import FlaskClient
 from hypothesis import settings
 
 import sketcher  # noqa: F401  (first, before anything imports numpy: it says with how many threads)
@@ -23,6 +25,19 @@ settings.register_profile("bench", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.register_profile("mutation", deadline=None, derandomize=True, max_examples=30, database=None)
 settings.load_profile("ci" if os.environ.get("CI") else "bench")
+
+
+class Known(FlaskClient):
+    """A test's client is whoever started the program; ``FlaskClient`` itself is anybody else on the machine."""
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        keys = self.application.extensions.get("keys")
+        if keys is not None:
+            self.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {keys.token}"
+
+
+Flask.test_client_class = Known
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

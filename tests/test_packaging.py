@@ -45,7 +45,9 @@ from pathlib import Path
 import sketcher, sketcher.server
 from sketcher.store import shipped
 home = Path(sketcher.__file__).parent
-client = sketcher.server.create_app(Path("data")).test_client()
+app = sketcher.server.create_app(Path("data"))
+client = app.test_client()
+client.environ_base["HTTP_AUTHORIZATION"] = "Bearer " + app.extensions["keys"].token
 assert shipped.folder("static") == home / "static" and shipped.folder("examples") == home / "examples"
 assert client.get("/").status_code == 200 and client.get("/static/main.js").status_code == 200
 assert client.post("/api/plates", json={"example": shipped.DEMO}).status_code == 201

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from sketcher.checks.hold_screws import screw_walls
-from sketcher.document import Document, to_plain
-from sketcher.document.models import items, with_changes
+from sketcher.document import Document, to_plain, with_changes
+from sketcher.document.models import items
 from sketcher.document.plate import Hole
 from sketcher.findings import limits_of
 from sketcher.geometry import build

@@ -28,7 +28,7 @@ def export(options: argparse.Namespace) -> int:
         return _export_solid(options, document, suffix)
     try:
         sheet = make_sheet(document, build(document), options.sheet, options.label, options.copies)
-        save(options.output, write_sheet(sheet, suffix, options.paper, options.dxf))
+        save(options.output, write_sheet(sheet, suffix, options.paper, options.dxf), [options.file])
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     left, front, right, rear = sheet.box()
@@ -46,7 +46,7 @@ def _export_solid(options: argparse.Namespace, document: Document, suffix: str) 
 
     try:
         data = export_sheet(document, build(document), options.sheet, suffix, label=options.label)
-        save(options.output, data)
+        save(options.output, data, [options.file])
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     print(f"{options.output}: {len(data) / 1000:.0f} kB, from datum A, millimetres")
@@ -76,7 +76,7 @@ def handoff(options: argparse.Namespace) -> int:
             receiver=options.receiver,
             dxf_version=options.dxf,
         )
-        save(options.output, packed(files))
+        save(options.output, packed(files), [options.file])
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
     print(f"{options.output}: {', '.join(sorted(files))}")

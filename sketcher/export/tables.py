@@ -39,8 +39,15 @@ def table_csv(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return stream.getvalue()
 
 
+#: What a spreadsheet takes for the beginning of a formula; the full-width forms (U+FF1D, FF0B, FF0D, FF20) too.
+_FORMULA = frozenset("=@+-＝＠＋－")
+
+
 def _plain(cell: str) -> str:
-    return f"'{cell}" if cell[:1] in ("=", "@", "+", "-", "\t", "\r") and not _is_number(cell) else cell
+    """The cell with an apostrophe where it would begin a formula, behind spaces and unseen signs too."""
+    begin = cell.lstrip("".join(sign for sign in set(cell) if sign.isspace() or not sign.isprintable()))
+    guarded = (begin != "" and begin[0] in _FORMULA) or cell[:1] in ("\t", "\r", "\n")
+    return f"'{cell}" if guarded and cell and not _is_number(cell) else cell
 
 
 def _is_number(text: str) -> bool:

@@ -29,7 +29,7 @@ class UnitUnknown(DrawingError):
     """The drawing does not say its unit; ``options`` are the ones to choose from."""
 
     def __init__(self, why: str, options: Iterable[str] = tuple(UNIT_MM)) -> None:
-        self.options = tuple(options)
+        self.why, self.options = why, tuple(options)
         super().__init__(f"{why}; say which: {', '.join(self.options)}")
 
 

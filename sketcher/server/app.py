@@ -14,6 +14,7 @@ from sketcher.server import (
     fit,
     floor,
     guard,
+    imports,
     look,
     measure,
     openapi,
@@ -32,7 +33,9 @@ from sketcher.server import (
     tubes,
 )
 from sketcher.server.searches import Searches
+from sketcher.server.workers import Inline, Workers
 from sketcher.store import Database, Plates
+from sketcher.store.token import token_of
 
 #: A photo from above is the largest thing that is sent.
 LARGEST_BODY_BYTES = 32_000_000
@@ -49,6 +52,7 @@ RESOURCES = (
     reference,
     survey,
     floor,
+    imports,
     fit,
     screws,
     section,
@@ -69,8 +73,12 @@ class Number(IntegerConverter):
         super().__init__(map, max=2**53)
 
 
-def create_app(data: Path) -> Flask:
+def create_app(data: Path, *, apart: bool = False) -> Flask:
     """The Flask application over a data folder.
+
+    Args:
+        data: where plates and the token are.
+        apart: do long tasks in processes of their own, so that they never hold up an answer.
 
     Raises:
         StoreError: the folder cannot be used.
@@ -81,8 +89,11 @@ def create_app(data: Path) -> Flask:
     app.url_map.converters["int"] = Number
     app.extensions["plates"] = Plates(Database(data))
     app.extensions["searches"] = Searches()
+    app.extensions["imports"] = imports.Jobs()
+    app.extensions["files"] = Workers() if apart else Inline()
+    app.extensions["drawings"] = Workers(most=2) if apart else Inline()
     errors.register(app)
-    guard.register(app)
+    guard.register(app, token_of(data))
     for module in RESOURCES:
         app.register_blueprint(module.blueprint)
     return app

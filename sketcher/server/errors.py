@@ -5,7 +5,7 @@ from __future__ import annotations
 from http import HTTPStatus
 from typing import Any
 
-from flask import Flask, Response, jsonify
+from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import HTTPException
 
 from sketcher.document import DocumentError
@@ -34,6 +34,8 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(Refusal)
     def refused(error: Refusal) -> tuple[Response, int]:
+        if request.path == "/":  # a person reads this, not the page
+            return Response(f"<!doctype html><title>Plate sketcher</title><p>{error.message}</p>"), error.status
         return answer(error.status, error.code, error.message, **error.beside)
 
     @app.errorhandler(DocumentError)

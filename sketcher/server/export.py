@@ -9,16 +9,14 @@ from flask import Blueprint, Response, request
 
 from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import Document, loads
-from sketcher.export import DRAFT, ExportError, export_sheet, handoff_files, make_sheet, packed
-from sketcher.export import returned as held_against
-from sketcher.export.handoff import Receiver, page_alone, stop_for_errors
+from sketcher.export import DRAFT, ExportError, make_sheet
+from sketcher.export.handoff import Receiver
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.answers import Returned, SheetAnswer, SheetLayer
 from sketcher.server.bodies import ExportQuery, HandoffQuery, ReturnedQuery, RevisionQuery, SheetQuery
 from sketcher.server.contract import asks, gives, gives_files, takes_file
 from sketcher.server.errors import Refusal
-from sketcher.server.look import Look
 from sketcher.server.plates import file_answer, file_stem
 from sketcher.store import Revision
 
@@ -47,46 +45,21 @@ def _revision(plate: int, query: RevisionQuery) -> Revision:
     return Revision(0, "kept", query.label[:40], "", "", text, {})
 
 
-def hand_off(
-    document: Document, revision: Revision, receiver: Receiver = "shop", dxf_version: str = "R2010"
-) -> dict[str, bytes]:
-    """The files of a hand-off, dated and labelled as the revision is. Raises ``ExportError``."""
-    look = Look(document)
-    return handoff_files(
-        look.document,
-        look.shapes,
-        look.found,
-        label=revision.label,
-        dated=revision.made[:10],
-        reason=revision.reason,
-        volume_l=look.volume_l,
-        receiver=receiver,
-        dxf_version=dxf_version,
-    )
-
-
 @blueprint.get("/export")
 @asks(ExportQuery)
 @gives_files(*KINDS.values())
 def export(plate: int, query: ExportQuery) -> Response:
     """One sheet as a file: ``sheet``, ``format``, ``paper`` of a PDF, ``dxf`` (R2010 or R12), ``copies`` of a test
     piece; ``revision`` takes a kept one."""
-    document, label = _document(plate, query)
+    revision = _revision(plate, query)
     sheet, suffix = query.sheet, query.format
     try:
-        content = export_sheet(
-            document,
-            build(document),
-            sheet,
-            suffix,
-            label=label,
-            paper=query.paper,
-            copies=query.copies,
-            dxf_version=query.dxf,
+        content = requests.files(
+            "sheet_file", revision.text, sheet, suffix, revision.label, query.paper, query.copies, query.dxf
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
-    return file_answer(content, KINDS[suffix], f"{file_stem(document.name, plate)}-{sheet}.{suffix}")
+    return file_answer(content, KINDS[suffix], f"{file_stem(loads(revision.text).name, plate)}-{sheet}.{suffix}")
 
 
 @blueprint.get("/sheet")
@@ -135,17 +108,16 @@ def handoff(plate: int, query: HandoffQuery) -> Response:
     """The zip for its `receiver`, the shop or the builder. Refused while an error is open, and for a state that is not
     kept as a revision, unless it is to be a `draft`."""
     revision = _kept(plate, query)
-    document = loads(revision.text)
     try:
-        if not revision.label:
-            stop_for_errors(Look(document).found)
-            raise Refusal(HTTPStatus.CONFLICT, "not-kept", NOT_KEPT)
-        files = hand_off(document, revision, query.receiver, query.dxf)
+        content = requests.files(
+            "package", revision.text, revision.label, revision.made[:10], revision.reason, query.receiver, query.dxf
+        )
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "open-errors", str(error)) from None
-    return file_answer(
-        packed(files), "application/zip", f"{file_stem(document.name, plate)}-{_PACKS[query.receiver]}.zip"
-    )
+    if content is None:
+        raise Refusal(HTTPStatus.CONFLICT, "not-kept", NOT_KEPT)
+    stem = file_stem(loads(revision.text).name, plate)
+    return file_answer(content, "application/zip", f"{stem}-{_PACKS[query.receiver]}.zip")
 
 
 @blueprint.get("/plate.html")
@@ -153,13 +125,12 @@ def handoff(plate: int, query: HandoffQuery) -> Response:
 @gives_files("text/html")
 def page(plate: int, query: RevisionQuery) -> Response:
     """The plate as one page that any browser opens without this program; also while errors are open."""
-    document, label = _document(plate, query)
-    look = Look(document)
+    revision = _revision(plate, query)
     try:
-        content = page_alone(document, look.shapes, look.found, look.volume_l, label)
+        content = requests.files("page_file", revision.text, revision.label)
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
-    return file_answer(content, "text/html", f"{file_stem(document.name, plate)}.html")
+    return file_answer(content, "text/html", f"{file_stem(loads(revision.text).name, plate)}.html")
 
 
 @blueprint.post("/returned")
@@ -168,16 +139,10 @@ def page(plate: int, query: RevisionQuery) -> Response:
 @gives(Returned)
 def returned(plate: int, query: ReturnedQuery) -> dict[str, Any]:
     """A DXF, SVG or STEP from the shop (the body) compared with ours; `revision` takes a kept one."""
-    document, _ = _document(plate, query)
     try:
-        answer = held_against(
-            document,
-            build(document),
-            request.get_data(),
-            query.kind,
-            sheet=query.sheet,
-            unit=query.unit,
+        answer: dict[str, Any] = requests.files(
+            "returned", _revision(plate, query).text, request.get_data(), query.kind, query.sheet, query.unit
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "export", str(error)) from None
-    return answer.as_json()
+    return answer

@@ -8,7 +8,7 @@ import hashlib
 from http import HTTPStatus
 from typing import Any, Literal
 
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response, current_app, request
 
 from sketcher.importing import floor_import, image_size
 from sketcher.importing import photo as homography
@@ -18,8 +18,13 @@ from sketcher.server.answers import FloorFound, FloorUsed, PhotoKept, PhotoPlace
 from sketcher.server.bodies import FloorQuery, FloorUse, OneDocument
 from sketcher.server.contract import asks, gives, gives_files, takes, takes_file
 from sketcher.server.errors import Refusal
+from sketcher.server.workers import Busy, Failed, Runner, TooLong
 
 blueprint = Blueprint("floor", __name__)
+
+#: A drawing that is read while the page waits is read within this, s; ``imports`` has the long way.
+SHORT_S, LONGEST_S = 5.0, 120.0
+FAILED = "The program failed at this drawing; nothing was lost. Save it in another version, and report it."
 
 #: Media type and ending by the kind of picture.
 PICTURES = {"png": ("image/png", "png"), "jpeg": ("image/jpeg", "jpg")}
@@ -31,7 +36,11 @@ PICTURES = {"png": ("image/png", "png"), "jpeg": ("image/jpeg", "jpg")}
 @gives(FloorFound)
 def look_into(query: FloorQuery) -> FloorFound:
     """The outlines in a DXF or SVG file, the file itself being the body."""
-    imported = _read(request.get_data(), query.kind, query.unit)
+    return found(_read(request.get_data(), query.kind, query.unit))
+
+
+def found(imported: floor_import.ImportedFloor) -> FloorFound:
+    """An imported floor as an answer."""
     return FloorFound(
         outline=imported.outline,
         inner=list(imported.inner),
@@ -50,7 +59,7 @@ def use(body: FloorUse) -> FloorUsed:
         data = base64.b64decode(body.content_base64, validate=True)
     except (binascii.Error, ValueError):
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "'content_base64' is the file in base64.") from None
-    imported = _read(data, body.kind, body.unit or None)
+    imported = _read(data, body.kind, body.unit or None, LONGEST_S)
     drawn = floor_import.use(body.document, imported, body.inner)
     return FloorUsed(document=drawn, unit=imported.unit, messages=list(imported.messages))
 
@@ -64,7 +73,7 @@ def put_photo(plate: int) -> PhotoKept:
     try:
         size = image_size.checked_size(data)
     except image_size.ImageError as error:
-        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "photo", _sentence(error)) from None
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "photo", sentence(error)) from None
     media, ending = PICTURES[size.kind]
     # Named by its content, so that an undone edit finds the photo it named.
     name = f"photo-{hashlib.sha256(data).hexdigest()[:24]}.{ending}"
@@ -92,26 +101,45 @@ def place(body: OneDocument) -> dict[str, Any]:
     try:
         return homography.rectify(body.document.photo).as_json()
     except homography.PhotoError as error:
-        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "photo", _sentence(error)) from None
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "photo", sentence(error)) from None
 
 
-def _read(data: bytes, kind: Literal["dxf", "svg"], unit: str | None) -> floor_import.ImportedFloor:
+def checked_unit(unit: str | None) -> None:
+    """Raises ``Refusal`` for a unit that is none."""
     if unit is not None and unit not in UNIT_MM:
         raise Refusal(
             HTTPStatus.BAD_REQUEST, "request", f"'unit' is one of {', '.join(UNIT_MM)}.", options=list(UNIT_MM)
         )
+
+
+def _read(
+    data: bytes, kind: Literal["dxf", "svg"], unit: str | None, seconds: float = SHORT_S
+) -> floor_import.ImportedFloor:
+    checked_unit(unit)
     if not data:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "drawing", "The file is empty; choose the drawing again.")
+    runner: Runner = current_app.extensions["drawings"]
     try:
-        return floor_import.from_bytes(data, kind, unit)
+        imported: floor_import.ImportedFloor = runner.run("read_drawing", data, kind, unit, seconds=seconds)
+        return imported
     except floor_import.UnitUnknown as error:
         raise Refusal(
-            HTTPStatus.UNPROCESSABLE_ENTITY, "unit-unknown", _sentence(error), options=list(error.options)
+            HTTPStatus.UNPROCESSABLE_ENTITY, "unit-unknown", sentence(error), options=list(error.options)
         ) from None
     except floor_import.DrawingError as error:
-        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "drawing", _sentence(error)) from None
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "drawing", sentence(error)) from None
+    except TooLong:
+        words = f"The drawing takes longer than {seconds:.0f} s to read: take out what is not the floor, or let it run."
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "too-long", words) from None
+    except Busy:
+        raise Refusal(
+            HTTPStatus.SERVICE_UNAVAILABLE, "busy", "Other drawings are being read; try again in a minute."
+        ) from None
+    except Failed:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "drawing", FAILED) from None
 
 
-def _sentence(error: Exception) -> str:
+def sentence(error: Exception) -> str:
+    """What an error says, as a sentence."""
     words = str(error)
     return f"{words[:1].upper()}{words[1:].rstrip('.')}."

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from http import HTTPStatus
+from typing import Any
 
 from flask import current_app
 
 from sketcher.server.errors import Refusal
+from sketcher.server.workers import Busy, Failed, Runner, TooLong
 from sketcher.store import Plates, Stored
 
 OTHER_STATE = (
     "The plate was changed in another window: this would not be what is shown. Look at it again, then ask once more."
 )
+
+#: The files of the largest plate take a minute or two on a slow machine; what takes longer has gone wrong, s.
+LONGEST_FILES_S = 600.0
+FAILED = "The program failed at this; nothing was lost. Undo the last change, and report what it was."
 
 
 def plates() -> Plates:
@@ -26,3 +32,25 @@ def shown(plate: int, state: int) -> Stored:
     if state and stored.state != state:
         raise Refusal(HTTPStatus.CONFLICT, "other-state", OTHER_STATE)
     return stored
+
+
+def files(task: str, *arguments: Any) -> Any:
+    """The answer of a task that makes files, worked out beside the server.
+
+    Raises:
+        Refusal: too many are being made, or the program failed at it.
+        ExportError: as the task refuses it.
+    """
+    runner: Runner = current_app.extensions["files"]
+    try:
+        return runner.run(task, *arguments, seconds=LONGEST_FILES_S)
+    except Busy:
+        raise Refusal(
+            HTTPStatus.SERVICE_UNAVAILABLE, "busy", "Files are being made for several others; try again in a minute."
+        ) from None
+    except TooLong:
+        raise Refusal(
+            HTTPStatus.SERVICE_UNAVAILABLE, "too-long", f"This took longer than {LONGEST_FILES_S:.0f} s and was ended."
+        ) from None
+    except Failed as error:
+        raise Refusal(HTTPStatus.INTERNAL_SERVER_ERROR, "unforeseen", f"{FAILED} ({error})") from None

@@ -6,16 +6,12 @@ from http import HTTPStatus
 
 from flask import Blueprint
 
-from sketcher.checks.by_rule import with_lid_screws
-from sketcher.document import Document
-from sketcher.export import ExportError, export_sheet, fingerprints
-from sketcher.geometry import build
+from sketcher.export import ExportError
 from sketcher.server import requests
 from sketcher.server.answers import RevisionAnswer, RevisionDocument, RevisionList
 from sketcher.server.bodies import Keep
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.export import hand_off
 from sketcher.server.plates import plain_or_fault
 from sketcher.store import Conflict, Revision
 from sketcher.store.plates import now
@@ -54,7 +50,7 @@ def keep(plate: int, body: Keep) -> RevisionAnswer:
     # The files carry the revision's own moment, so that they are the same whenever they are made again.
     revision = Revision(0, body.kind, label, body.reason, now(), stored.text, {})
     try:
-        files = fingerprints(KINDS[body.kind](stored.document(), revision))
+        files = requests.files("prints_of", stored.text, body.kind, label, revision.made[:10], body.reason)
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "export", str(error)) from None
     try:
@@ -66,22 +62,6 @@ def keep(plate: int, body: Keep) -> RevisionAnswer:
             HTTPStatus.CONFLICT, "conflict", "The plate was changed while its files were made; keep it once more."
         ) from None
     return answered(kept)
-
-
-def _no_files(document: Document, revision: Revision) -> dict[str, bytes]:
-    return {}
-
-
-def _test_piece(document: Document, revision: Revision) -> dict[str, bytes]:
-    document = with_lid_screws(document)
-    shapes = build(document)
-    return {
-        f"test-piece.{suffix}": export_sheet(document, shapes, "test-piece", suffix, label=revision.label)
-        for suffix in ("dxf", "svg", "pdf")
-    }
-
-
-KINDS = {"kept": _no_files, "test-piece": _test_piece, "hand-off": hand_off}
 
 
 @blueprint.get("/<int:number>")

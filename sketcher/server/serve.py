@@ -9,14 +9,26 @@ import threading
 import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 import waitress
 
 from sketcher.document import Document
 from sketcher.server.app import create_app
+from sketcher.server.guard import Keys
 from sketcher.store import Plates
 
 HOST = "127.0.0.1"
+#: Room for whoever waits: a save on another program's lock, files that are made, sockets that say nothing. A thread
+#: costs little while it waits; a silent connection is closed after ``channel_timeout`` s. Windows has no poll.
+ROOM: dict[str, Any] = {
+    "threads": 32,
+    "connection_limit": 1000 if os.name != "nt" else 400,
+    "channel_timeout": 30,
+    "cleanup_interval": 10,
+    "backlog": 1024,
+    "asyncore_use_poll": os.name != "nt",
+}
 #: 0 would be any free port; a fixed one keeps the page's address from one day to the next.
 USUAL_PORT = 8765
 #: Cut off by waitress in its own words. Up to this the application refuses, in the form that the page understands.
@@ -40,20 +52,24 @@ def serve(
         StoreError: the data folder cannot be used.
         OSError: the port is taken.
     """
-    app = create_app(data)
+    app = create_app(data, apart=True)
     plates: Plates = app.extensions["plates"]
     opened = [(plates.find(document) or plates.add(document, "opened from a file")).id for document in documents]
     if not opened:
         opened = [row.id for row in plates.listed() if not row.deleted and not row.fault][:1]
     if not opened and demo is not None:
         opened = [plates.add(demo, "the demo").id]
-    server = waitress.create_server(app, sockets=[_bound(port)], threads=6, max_request_body_size=HOPELESS_BODY_BYTES)
+    server = waitress.create_server(app, sockets=[_bound(port)], max_request_body_size=HOPELESS_BODY_BYTES, **ROOM)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     address = f"http://{HOST}:{server.effective_port}/"
-    where = address + (f"#plate={opened[0]}" if opened else "")
-    say(f"The plate sketcher is at {where}\nPlates are kept in {data}. Stop it with Ctrl+C.")
+    keys: Keys = app.extensions["keys"]
+    plate = f"#plate={opened[0]}" if opened else ""
+    say(
+        f"The plate sketcher is at {address}?token={keys.token}{plate}\nPlates are kept in {data}. Stop it with Ctrl+C."
+    )
     if browser:
-        threading.Timer(0.3, webbrowser.open, [where]).start()
+        # What a browser is started with, every user of the machine can read: this key is good once.
+        threading.Timer(0.3, webbrowser.open, [f"{address}?token={keys.once()}{plate}"]).start()
     try:
         server.run()
     finally:

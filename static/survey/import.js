@@ -37,7 +37,7 @@ const base64 = (file) =>
 export function drawing(context) {
   // Long, because what is read and what is used are one small state.
   const { store, actions, api, local, again } = context;
-  local.drawing ??= { file: null, kind: "", unit: "", options: null, found: null, problem: "", inner: "openings" };
+  local.drawing ??= { file: null, kind: "", unit: "", options: null, found: null, problem: "", inner: "openings", job: "", share: 0 };
   const now = local.drawing;
 
   async function look() {
@@ -49,6 +49,7 @@ export function drawing(context) {
         now.file,
       );
       if (ok) now.found = content;
+      else if (content?.error?.code === "too-long") await wait();
       else
         Object.assign(now, {
           problem: content?.error?.message ?? "The server could not read it.",
@@ -57,6 +58,38 @@ export function drawing(context) {
     } catch (error) {
       now.problem = sentence(error);
     }
+    again();
+  }
+
+  /** A drawing that takes longer: read beside the server, with its progress shown, until it is done or cancelled. */
+  async function wait() {
+    const query = new URLSearchParams({ kind: now.kind, ...(now.unit ? { unit: now.unit } : {}) });
+    const { ok, content } = await send("POST", `/api/floor/imports?${query}`, now.file);
+    if (!ok) {
+      now.problem = content?.error?.message ?? "The server could not read it.";
+      return;
+    }
+    now.job = content.job;
+    const asked = now.file;
+    while (now.job === content.job && now.file === asked) {
+      const state = await api.get(`/api/floor/imports/${content.job}`);
+      now.share = state.share;
+      if (state.state !== "running") {
+        now.job = "";
+        if (state.state === "done") now.found = state.answer;
+        else now.problem = state.error || "The import was cancelled.";
+        return;
+      }
+      again();
+      await new Promise((done) => setTimeout(done, 400));
+    }
+  }
+
+  async function cancel() {
+    const job = now.job;
+    now.job = "";
+    now.problem = "The import was cancelled.";
+    await send("DELETE", `/api/floor/imports/${job}`, new Blob()).catch(() => null);
     again();
   }
 
@@ -105,6 +138,13 @@ export function drawing(context) {
     }),
     now.file && h("p.quiet", {}, now.file.name),
     h("p.problem", { role: "alert" }, now.problem),
+    now.job &&
+      h(
+        "div.actions-row",
+        { role: "status" },
+        h("span", {}, `A large drawing: ${Math.round(100 * now.share)} % read`),
+        button("Cancel", cancel, { "data-keep": "cancel-drawing" }),
+      ),
     now.options && unitChoice(now, look),
     now.found && foundPart(now, use),
   );

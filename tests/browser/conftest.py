@@ -45,6 +45,7 @@ class Server:
     data: Path
     port: int = 0
     address: str = ""
+    token: str = ""
     process: subprocess.Popen[str] | None = field(default=None, repr=False)
 
     def start(self) -> None:
@@ -69,13 +70,12 @@ class Server:
         )
         assert self.process.stdout is not None
         line = self.process.stdout.readline()
-        found = re.search(r"http://127\.0\.0\.1:(\d+)/", line)
+        found = re.search(r"(http://127\.0\.0\.1:(\d+)/)\?token=([\w-]+)", line)
         if found is None:
             said = line + self.process.stdout.read()
             self.stop()
             raise AssertionError(f"the server did not say where it is: {said}")
-        self.port = int(found[1])
-        self.address = found[0]
+        self.address, self.port, self.token = found[1], int(found[2]), found[3]
         for _ in range(100):
             try:
                 self.get("/api/ping")
@@ -95,8 +95,14 @@ class Server:
 
     def get(self, path: str) -> Any:
         """A JSON answer."""
-        with urllib.request.urlopen(self.address.rstrip("/") + path, timeout=10) as answer:
+        request = urllib.request.Request(self.address.rstrip("/") + path, headers=self.known)
+        with urllib.request.urlopen(request, timeout=10) as answer:
             return json.load(answer)
+
+    @property
+    def known(self) -> dict[str, str]:
+        """The header that a program which knows the token sends."""
+        return {"Authorization": f"Bearer {self.token}"}
 
     def post(self, path: str, content: Any) -> Any:
         """A JSON answer to a JSON question."""
@@ -110,11 +116,16 @@ class Server:
         request = urllib.request.Request(
             self.address.rstrip("/") + path,
             json.dumps(content).encode(),
-            {"Content-Type": "application/json"},
+            {"Content-Type": "application/json", **self.known},
             method=method,
         )
         with urllib.request.urlopen(request, timeout=30) as answer:
             return json.load(answer)
+
+    def cookie(self) -> Any:
+        """What the page's own address leaves in the browser that opens it."""
+        name = f"plate-sketcher-{self.port}"
+        return {"name": name, "value": self.token, "url": self.address, "httpOnly": True, "sameSite": "Strict"}
 
     def plate(self, number: int) -> dict[str, Any]:
         """A plate's document as it is saved."""
@@ -132,9 +143,10 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 
 @pytest.fixture
-def context(browser: Browser) -> Iterator[BrowserContext]:
-    """A fresh browser profile at the smallest desk size."""
+def context(browser: Browser, server: Server) -> Iterator[BrowserContext]:
+    """A fresh browser profile at the smallest desk size, which knows the server's page already."""
     made = browser.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
+    made.add_cookies([server.cookie()])
     yield made
     made.close()
 
@@ -158,6 +170,7 @@ class Bench:
 
     def open(self) -> None:
         """Opens the plate and waits for its drawing."""
+        self.page.context.add_cookies([self.server.cookie()])
         self.page.goto(f"{self.server.address}#plate={self.plate}")
         # A server just started takes its time over the first answer, on a busy machine above all.
         expect(self.page.locator("#world g.plan")).to_be_attached(timeout=30_000)

@@ -202,9 +202,10 @@ def test_the_module_serves_and_stops(tmp_path: Path) -> None:
     with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as server:
         try:
             assert server.stdout is not None
-            found = re.search(r"http://127\.0\.0\.1:\d+/", server.stdout.readline())
+            found = re.search(r"(http://127\.0\.0\.1:\d+/)\?token=([\w-]+)", server.stdout.readline())
             assert found
-            with urllib.request.urlopen(f"{found[0]}api/plates", timeout=10) as answered:
+            asked = urllib.request.Request(f"{found[1]}api/plates", headers={"Authorization": f"Bearer {found[2]}"})
+            with urllib.request.urlopen(asked, timeout=10) as answered:
                 assert json.load(answered)["plates"][0]["name"].startswith("Radio-play")
         finally:
             server.terminate()

@@ -149,9 +149,10 @@ def test_serving_ends_well_when_it_is_interrupted(tmp_path: Path) -> None:
     ) as server:
         try:
             assert server.stdout is not None
-            found = re.search(r"http://127\.0\.0\.1:\d+/", server.stdout.readline())
+            found = re.search(r"(http://127\.0\.0\.1:\d+/)\?token=([\w-]+)", server.stdout.readline())
             assert found
-            with urllib.request.urlopen(f"{found[0]}api/ping", timeout=10) as answered:
+            asked = urllib.request.Request(f"{found[1]}api/ping", headers={"Authorization": f"Bearer {found[2]}"})
+            with urllib.request.urlopen(asked, timeout=10) as answered:
                 assert json.load(answered) == {"here": True}
             server.send_signal(signal.SIGINT)
             _, err = server.communicate(timeout=10)

@@ -80,6 +80,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
     live = {"document": document}
     searched = {"document": {**document, "loop": {**document["loop"], "connections": [["P1", "P2"]]}}, "anew": True}
     search = client.post("/api/proposals", json=searched).get_json()["search"]
+    job = client.post("/api/floor/imports?kind=svg", data=drawing).get_json()["job"]
     tried = {**live, "csv": readings}
     final = client.get("/api/plates/1/export?sheet=final&format=dxf").data
     kept = client.put("/api/plates/1/photo", data=photo).get_json()["file"]
@@ -102,6 +103,8 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/fit", "", {"json": tried}),
         ("POST /api/fit/apply", "", {"json": tried}),
         ("POST /api/floor/import", "?kind=svg", {"data": drawing}),
+        ("POST /api/floor/imports", "?kind=svg", {"data": drawing}),
+        ("DELETE /api/floor/imports/{job}", "", {}),
         (
             "POST /api/floor/use",
             "",
@@ -138,7 +141,9 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
     for route, query, sent in requests:
         method, path = route.split()
         answer = client.open(
-            path.format(plate=1, number=1, other="now", name=kept, search=search) + query, method=method, **sent
+            path.format(plate=1, number=1, other="now", name=kept, search=search, job=job) + query,
+            method=method,
+            **sent,
         )
         ((status, response),) = (
             (status, response)

@@ -1,0 +1,205 @@
+"""Long tasks beside the server: in processes of their own, few at once, with a time limit and a way to stop them.
+
+The interpreter runs one thread at a time, and a library that works on a solid or a drawing lets no other in. So what
+takes long runs elsewhere, and the live answer goes on. A process is kept for the next task; one that took too long is
+ended and replaced.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import pickle
+import queue
+import subprocess
+import sys
+import threading
+import time
+import weakref
+from typing import Any, Protocol
+
+from sketcher.importing.progress import Progress, unheard
+from sketcher.server.tasks import TASKS, refused
+
+#: A process gets so long to start, s: a cold disk and a busy machine.
+_START_S = 120.0
+
+
+Stop = threading.Event | None
+
+
+class TooLong(Exception):
+    """The task was ended: it took longer than it may."""
+
+
+class Stopped(Exception):
+    """The task was ended because nobody wants its answer any more."""
+
+
+class Busy(Exception):
+    """So many tasks wait already that another would wait too long."""
+
+
+class Failed(Exception):
+    """The program failed at the task; the message is the kind of error, nothing else."""
+
+
+class Runner(Protocol):
+    """Whoever does tasks."""
+
+    def run(
+        self,
+        task: str,
+        *arguments: Any,
+        seconds: float,
+        progress: Progress = unheard,
+        stop: threading.Event | None = None,
+    ) -> Any:
+        """Does a task of ``tasks.TASKS`` and gives its answer.
+
+        Raises:
+            TooLong: it took more than so many seconds.
+            Stopped: ``stop`` was set.
+            Busy: too many wait.
+            Failed: the program failed at it.
+            ValueError: what the task itself refuses, as its own error.
+        """
+
+
+class Inline:
+    """Does tasks in the thread that asks, without a limit: for tests and for whoever embeds the application."""
+
+    def run(
+        self,
+        task: str,
+        *arguments: Any,
+        seconds: float,
+        progress: Progress = unheard,
+        stop: threading.Event | None = None,
+    ) -> Any:
+        """As ``Runner`` says."""
+        return TASKS[task](*arguments, progress=progress)
+
+
+class _Process:
+    """One process and what it says."""
+
+    def __init__(self) -> None:
+        flags = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "sketcher.server.worker"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=None if os.environ.get("PLATE_SKETCHER_TRACE") else subprocess.DEVNULL,
+            creationflags=flags,
+        )
+        self.said: queue.Queue[tuple[Any, ...]] = queue.Queue()
+        threading.Thread(target=self._listen, daemon=True).start()
+
+    def _listen(self) -> None:
+        assert self.process.stdout is not None
+        with self.process.stdout, contextlib.suppress(Exception):
+            while True:
+                self.said.put(pickle.load(self.process.stdout))
+        self.said.put(("failed", "its process ended"))
+
+    def ask(self, task: str, arguments: tuple[Any, ...]) -> None:
+        assert self.process.stdin is not None
+        with contextlib.suppress(OSError):  # a process that is gone says so by itself
+            pickle.dump((task, arguments), self.process.stdin)
+            self.process.stdin.flush()
+
+    def end(self) -> None:
+        self.process.kill()
+        if self.process.stdin is not None:
+            with contextlib.suppress(OSError):
+                self.process.stdin.close()
+        self.process.wait()
+
+
+class Workers:
+    """A few processes, begun when they are first wanted.
+
+    Args:
+        most: so many run at once.
+        waiting: so many more may wait for one of them.
+    """
+
+    def __init__(self, most: int = 1, waiting: int = 8) -> None:
+        self._places = threading.Semaphore(most)
+        self._wanted = threading.Semaphore(most + waiting)
+        self._lock = threading.Lock()
+        self._idle: list[_Process] = []
+        self._all: list[_Process] = []
+        # No process outlives the server that began it.
+        weakref.finalize(self, _end_all, self._all)
+
+    def run(
+        self,
+        task: str,
+        *arguments: Any,
+        seconds: float,
+        progress: Progress = unheard,
+        stop: threading.Event | None = None,
+    ) -> Any:
+        """As ``Runner`` says."""
+        if not self._wanted.acquire(blocking=False):
+            raise Busy
+        try:
+            with self._places:
+                return self._run(task, arguments, seconds, progress, stop or threading.Event())
+        finally:
+            self._wanted.release()
+
+    def _run(
+        self, task: str, arguments: tuple[Any, ...], seconds: float, progress: Progress, stop: threading.Event
+    ) -> Any:
+        process = self._taken()
+        sound = False
+        try:
+            process.ask(task, arguments)
+            until = time.monotonic() + seconds
+            while True:
+                kind, *more = self._next(process, until, stop)
+                if kind == "share":
+                    progress(more[0])
+                    continue
+                sound = kind in ("done", "refused")
+                if kind == "done":
+                    return more[0]
+                raise refused(*more) if kind == "refused" else Failed(more[0])
+        finally:
+            with self._lock:
+                if sound:
+                    self._idle.append(process)
+                else:
+                    self._all.remove(process)
+                    process.end()
+
+    def _taken(self) -> _Process:
+        with self._lock:
+            while self._idle:
+                process = self._idle.pop()
+                if process.process.poll() is None:
+                    return process
+                self._all.remove(process)
+            process = _Process()
+            self._all.append(process)
+        kind, *more = self._next(process, time.monotonic() + _START_S, threading.Event())
+        if kind != "ready":
+            raise Failed(more[0])
+        return process
+
+    def _next(self, process: _Process, until: float, stop: threading.Event) -> tuple[Any, ...]:
+        while True:
+            if stop.is_set():
+                raise Stopped
+            if time.monotonic() > until:
+                raise TooLong
+            with contextlib.suppress(queue.Empty):
+                return process.said.get(timeout=0.05)
+
+
+def _end_all(processes: list[_Process]) -> None:
+    for process in processes:
+        process.end()

@@ -1,0 +1,166 @@
+"""The server has room: whatever waits, a ping is answered within a second. And tasks beside it end when they must.
+
+Against the real server, as users start it. The second is the promise itself; the ping alone takes milliseconds.
+"""
+
+from __future__ import annotations
+
+import concurrent.futures
+import json
+import socket
+import sqlite3
+import threading
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from sketcher.importing.floor_import import DrawingError, UnitUnknown, from_bytes
+from sketcher.server.workers import Busy, Stopped, TooLong, Workers
+from tests.browser.conftest import Server
+from tests.importing.test_hostile import SQUARE, svg
+
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = Server(tmp_path_factory.mktemp("room"))
+    server.start()
+    yield server
+    server.stop()
+
+
+def asked(server: Server, path: str, content: object = None, method: str = "GET") -> int:
+    request = urllib.request.Request(
+        server.address.rstrip("/") + path,
+        None if content is None else json.dumps(content).encode(),
+        {"Content-Type": "application/json", **server.known},
+        method=method,
+    )
+    try:
+        with urllib.request.urlopen(request, timeout=120) as answer:
+            answer.read()
+            return int(answer.status)
+    except urllib.error.HTTPError as error:
+        return error.code
+
+
+def slowest_ping(server: Server, times: int = 8) -> float:
+    worst = 0.0
+    for _ in range(times):
+        begun = time.monotonic()
+        assert server.get("/api/ping") == {"here": True}
+        worst = max(worst, time.monotonic() - begun)
+        time.sleep(0.05)
+    return worst
+
+
+def test_a_save_on_a_lock_and_exports_and_silent_sockets_do_not_hold_up_a_ping(running: Server) -> None:
+    stored = running.post("/api/plates", {"example": "small-board"})
+    plate = stored["id"]
+    silent = [socket.create_connection(("127.0.0.1", running.port)) for _ in range(200)]
+    lock = sqlite3.connect(running.data / "plates.sqlite3", isolation_level=None)
+    try:
+        for number, one in enumerate(silent):
+            if number % 2:
+                one.sendall(b"GET /api/ping HTTP/1.1\r\nHost: 127")
+        lock.execute("BEGIN IMMEDIATE")
+        with concurrent.futures.ThreadPoolExecutor(12) as pool:
+            save = {"base": stored["state"], "document": stored["document"], "label": "waits"}
+            saves = [pool.submit(asked, running, f"/api/plates/{plate}", save, "PUT") for _ in range(6)]
+            files = [pool.submit(asked, running, f"/api/plates/{plate}/export?sheet=test-piece") for _ in range(6)]
+            assert slowest_ping(running) < 1.0
+            assert not all(one.done() for one in saves)
+            lock.execute("ROLLBACK")
+            assert {one.result() for one in files} == {200}
+            # Let in once the lock is gone, or refused with the store's own words; nothing is lost on the way.
+            assert {one.result() for one in saves} <= {200, 507}
+    finally:
+        lock.close()
+        for one in silent:
+            one.close()
+    assert running.plate(plate) == stored["document"]
+
+
+@pytest.fixture(scope="module")
+def workers() -> Workers:
+    return Workers(most=1, waiting=1)
+
+
+#: Twelve thousand loose squares: seconds of work within every bound.
+LONG = svg(SQUARE + "".join(f'<path d="M{k % 140 * 2} {k // 140 * 2}h1v1h-1z"/>' for k in range(12_000)))
+
+
+def test_tasks_beside_the_server_answer_refuse_and_end_as_they_do_within_it(workers: Workers) -> None:
+    drawing = svg(SQUARE)
+    assert workers.run("read_drawing", drawing, "svg", None, seconds=60) == from_bytes(drawing, "svg")
+    with pytest.raises(DrawingError, match="no SVG file"):
+        workers.run("read_drawing", b"<svg", "svg", None, seconds=60)
+    with pytest.raises(UnitUnknown, match="say which") as unknown:
+        workers.run("read_drawing", b'<svg xmlns="http://www.w3.org/2000/svg"/>', "svg", None, seconds=60)
+    assert "mm" in unknown.value.options
+    with pytest.raises(TooLong):
+        workers.run("read_drawing", LONG, "svg", None, seconds=0.2)
+    stop = threading.Event()
+    heard: list[float] = []
+
+    def hear(share: float) -> None:
+        heard.append(share)
+        stop.set()
+
+    with pytest.raises(Stopped):
+        workers.run("read_drawing", LONG, "svg", None, seconds=60, progress=hear, stop=stop)
+    assert 0 < heard[0] <= 1
+    # After an end by force the next task finds a new process.
+    assert workers.run("read_drawing", drawing, "svg", None, seconds=60) == from_bytes(drawing, "svg")
+
+
+def test_more_than_may_wait_are_refused_at_once(workers: Workers) -> None:
+    stop = threading.Event()
+    with concurrent.futures.ThreadPoolExecutor(2) as pool:
+        waiting = [pool.submit(workers.run, "read_drawing", LONG, "svg", None, seconds=60, stop=stop) for _ in range(2)]
+        until = time.monotonic() + 30
+        refused = False
+        while not refused and time.monotonic() < until:
+            try:
+                workers.run("read_drawing", LONG, "svg", None, seconds=0.01, stop=stop)
+            except Busy:
+                refused = True
+            except TooLong:
+                continue
+        stop.set()
+        for one in waiting:
+            with pytest.raises(Stopped):
+                one.result()
+    assert refused
+
+
+def test_a_long_import_is_begun_looked_at_and_cancelled(running: Server) -> None:
+    def sent(data: bytes) -> str:
+        request = urllib.request.Request(
+            f"{running.address}api/floor/imports?kind=svg", data, {**running.known, "Content-Type": "image/svg+xml"}
+        )
+        with urllib.request.urlopen(request, timeout=30) as answer:
+            assert answer.status == 202
+            return str(json.load(answer)["job"])
+
+    short = sent(svg(SQUARE + '<circle cx="50" cy="50" r="9"/>'))
+    until = time.monotonic() + 60
+    while (state := running.get(f"/api/floor/imports/{short}"))["state"] == "running" and time.monotonic() < until:
+        time.sleep(0.05)
+    assert (state["state"], state["share"], len(state["answer"]["inner"])) == ("done", 1.0, 1)
+    long = sent(LONG)
+    assert asked(running, f"/api/floor/imports/{long}", method="DELETE") == 200
+    assert running.get(f"/api/floor/imports/{long}")["state"] in ("cancelled", "done")
+    assert asked(running, "/api/floor/imports/none") == 404
+
+
+@pytest.mark.long
+def test_no_process_outlives_the_server(tmp_path: Path) -> None:
+    workers = Workers()
+    workers.run("read_drawing", svg(SQUARE), "svg", None, seconds=60)
+    (process,) = [one.process for one in workers._all]
+    del workers
+    assert process.wait(timeout=10) is not None

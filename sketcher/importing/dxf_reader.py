@@ -49,7 +49,18 @@ def pieces(data: bytes, unit: str | None = None, progress: Progress = unheard) -
     """
     if not data.strip():
         raise DrawingError("this is no DXF file: it is empty")
-    document, damaged = _document(data)
+    try:
+        return _drawing(*_document(data), unit, progress)
+    except DrawingError:
+        raise
+    except Exception:
+        # What a damaged file leads to within the reader is known to nobody, and its words would help nobody.
+        raise DrawingError(
+            "this is no DXF file that can be read: it is damaged or of another kind; save it as DXF R2010 or R2013"
+        ) from None
+
+
+def _drawing(document: Any, damaged: bool, unit: str | None, progress: Progress) -> Drawing:
     code = int(document.header.get("$INSUNITS", 0) or 0)
     if unit is None:
         unit = HEADER_UNITS.get(code)
@@ -93,17 +104,11 @@ def pieces(data: bytes, unit: str | None = None, progress: Progress = unheard) -
 
 
 def _document(data: bytes) -> tuple[Any, bool]:
-    """The DXF document, and whether it had errors. Raises DrawingError."""
-    try:
-        if _BINARY in data[:30]:
-            document = DxfDocument.load(binary_tags_loader(data))
-            return document, document.audit().has_errors
-        document, auditor = recover.read(io.BytesIO(data))
-    except Exception:
-        # What a damaged file leads to within the reader is known to nobody, and its words would help nobody.
-        raise DrawingError(
-            "this is no DXF file that can be read: it is damaged or of another kind; save it as DXF R2010 or R2013"
-        ) from None
+    """The DXF document, and whether it had errors."""
+    if _BINARY in data[:30]:
+        document = DxfDocument.load(binary_tags_loader(data))
+        return document, document.audit().has_errors
+    document, auditor = recover.read(io.BytesIO(data))
     return document, auditor.has_errors
 
 
@@ -120,9 +125,9 @@ class _Walk:
             self.count += 1
             if self.count > MOST_ENTITIES:
                 raise DrawingError(f"the drawing has more than {MOST_ENTITIES} parts; take out what is not the floor")
-            if entity.dxf.get("layer", "0") in self.off or entity.dxf.get("invisible", 0):
-                continue
             kind = entity.dxftype()
+            if not _readable(entity) or entity.dxf.get("layer", "0") in self.off or entity.dxf.get("invisible", 0):
+                continue
             if kind in ("LWPOLYLINE", "POLYLINE"):
                 if kind == "POLYLINE" and not entity.is_2d_polyline and not entity.is_3d_polyline:
                     continue
@@ -137,6 +142,11 @@ class _Walk:
                     yield from self.entities(one.virtual_entities(), depth + 1)
             else:
                 yield entity
+
+
+def _readable(entity: Any) -> bool:
+    """Whether the reader knows this kind of entity at all; a damaged name makes one that it does not."""
+    return bool(entity.dxf.is_supported("layer"))
 
 
 def _pieces_of(entity: Any, scale: float) -> Iterator[Piece]:

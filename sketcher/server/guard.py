@@ -28,8 +28,8 @@ POLICY = (
     "connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 NO_TOKEN = (
-    "This address is for whoever started the program. Open the whole address that the program printed, with its token, "
-    "or start plate-sketcher again: it opens the page by itself."
+    "This address is for the person who started the program. Open the whole address that the program printed, with its "
+    "token, or start plate-sketcher again: it opens the page by itself."
 )
 #: A key that opens the page once is good for so long, s.
 ONCE_S = 120.0

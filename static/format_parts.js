@@ -25,6 +25,7 @@ export const PARTS = {
     groups: {"model": "Group", "held": "many", "label": "Groups", "help": ""},
     seal: {"model": "Seal", "held": "one", "label": "Seal", "help": ""},
     shop: {"model": "Shop", "held": "one", "label": "Shop", "help": ""},
+    drawing: {"model": "Drawing", "held": "one", "label": "Drawing", "help": ""},
     test_piece: {"model": "TestPiece", "held": "one", "label": "Test piece", "help": ""},
     fit_readings: {"model": "FitReading", "held": "many", "label": "What the test piece showed", "help": ""},
     landings: {"model": "Landing", "held": "many", "label": "Where tubes landed", "help": ""},

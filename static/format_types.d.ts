@@ -24,6 +24,7 @@ export interface PlateDocument {
   groups?: Group[];
   seal?: Seal;
   shop?: Shop;
+  drawing?: Drawing;
   test_piece?: TestPiece;
   fit_readings?: FitReading[];
   landings?: Landing[];
@@ -184,6 +185,18 @@ export interface DevicePort {
   w_mm?: number;
   flow?: "in" | "out" | "either";
   heading?: "u+" | "u-" | "v+" | "v-" | "w+" | "w-" | null;
+}
+
+export interface Drawing {
+  owner?: string;
+  creator?: string;
+  approver?: string;
+  number?: string;
+  quantity?: number;
+  finish?: string;
+  colour?: string;
+  paper?: "A3" | "B";
+  projection?: "first-angle" | "third-angle";
 }
 
 export interface FitReading {
@@ -432,6 +445,15 @@ export interface Shop {
   stock_thicknesses_mm?: number[];
   sheet_width_mm?: number;
   sheet_depth_mm?: number;
+  feed_mm_min?: number;
+  step_down_diameters?: number;
+  step_over_diameters?: number;
+  drill_feed_mm_min?: number;
+  thread_minutes?: number;
+  clamp_minutes?: number;
+  tool_minutes?: number;
+  laser_mm_s?: number;
+  stock_margin_mm?: number;
 }
 
 export interface Slot {

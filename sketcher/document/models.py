@@ -9,6 +9,7 @@ from pydantic import Field, ValidationError, model_validator
 
 from sketcher.document.base import FrozenDict, Id, Item, Length, Millimetres, Model, Name, Note
 from sketcher.document.consistency import problems
+from sketcher.document.drawing import Drawing
 from sketcher.document.floor import Floor, Photo, Survey
 from sketcher.document.hardware import Board, Device, Loop
 from sketcher.document.kinds import KINDS, members
@@ -69,6 +70,7 @@ class Document(Model):
     groups: tuple[Group, ...] = ()
     seal: Seal = Seal()
     shop: Shop = Shop()
+    drawing: Drawing = Drawing()
     test_piece: TestPiece = TestPiece()
     fit_readings: tuple[FitReading, ...] = ()
     landings: tuple[Landing, ...] = ()

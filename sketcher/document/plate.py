@@ -18,6 +18,7 @@ from sketcher.document.base import (
     Millimetres,
     Model,
     Note,
+    NotNegative,
     Percent,
     Place,
     Positive,
@@ -226,6 +227,19 @@ class Shop(Model):
     stock_thicknesses_mm: tuple[Length, ...] = (5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0)
     sheet_width_mm: Length = 600.0
     sheet_depth_mm: Length = 400.0
+    feed_mm_min: Positive = Field(default=1_080.0, description="Feed of a cutter in the sheet, for the time estimate.")
+    step_down_diameters: Positive = Field(default=0.5, description="Depth of one pass, in diameters of the cutter.")
+    step_over_diameters: Annotated[float, Field(gt=0, le=1)] = Field(
+        default=0.45, description="Width of one track in a pocket, in diameters of the cutter."
+    )
+    drill_feed_mm_min: Positive = Field(default=150.0, description="Feed of a drill along its axis.")
+    thread_minutes: NotNegative = Field(default=0.7, description="Tapping or thread milling one hole.")
+    clamp_minutes: NotNegative = Field(default=15.0, description="Clamping and setting a part, for each set-up.")
+    tool_minutes: NotNegative = Field(default=1.5, description="Changing a tool.")
+    laser_mm_s: Positive = Field(
+        default=12.0, description="Speed of the laser through 3 mm of acrylic; it falls in proportion to thickness."
+    )
+    stock_margin_mm: LengthOrZero = Field(default=15.0, description="Stock around a part for clamps and the cutter.")
 
 
 class TestPiece(Model):

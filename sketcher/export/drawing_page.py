@@ -1,33 +1,29 @@
-"""The pages of a shop drawing: frame, title block, tables, running text, and views at a scale that is said."""
+"""What the pages of a shop drawing are made of: words, tables in columns, dimensions, and scales."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
+import numpy as np
+import shapely
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
 from reportlab.lib.utils import simpleSplit
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
+from shapely import Geometry, LineString
 
+from sketcher.export.label_placement import Label, Placer
 from sketcher.geometry.path import Point
 
-#: A3 across (ISO 216), and the frame on it, mm.
-WIDTH_MM, HEIGHT_MM, FRAME_MM = 420.0, 297.0, 10.0
-BLOCK_MM = (190.0, 34.0)
 #: Scales by ISO 5455, the largest first.
 SCALES = (5.0, 2.0, 1.0, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50)
-INK, GREY, PAPER = HexColor("#000000"), HexColor("#777777"), HexColor("#ffffff")
+ToPage = Callable[[Point], Point]
+INK, GREY = HexColor("#000000"), HexColor("#777777")
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
-
-
-@dataclass(frozen=True)
-class Title:
-    """What the title block says; ``rows`` are pairs of a word and its value."""
-
-    name: str
-    rows: tuple[tuple[str, str], ...]
 
 
 def scale_for(width: float, height: float, room_width: float, room_height: float) -> float:
@@ -40,49 +36,40 @@ def scale_words(scale: float) -> str:
     return f"{scale:g}:1" if scale >= 1 else f"1:{1 / scale:g}"
 
 
-def frame(canvas: Canvas, title: Title, number: int, count: int, heading: str, scale: float | None) -> None:
-    """The frame and the title block of a page."""
-    canvas.setPageSize((WIDTH_MM * mm, HEIGHT_MM * mm))
-    canvas.setStrokeColor(INK)
-    canvas.setFillColor(INK)
-    canvas.setLineWidth(0.5 * mm)
-    canvas.rect(FRAME_MM * mm, FRAME_MM * mm, (WIDTH_MM - 2 * FRAME_MM) * mm, (HEIGHT_MM - 2 * FRAME_MM) * mm)
-    wide, high = BLOCK_MM
-    left, foot = WIDTH_MM - FRAME_MM - wide, FRAME_MM
-    canvas.setLineWidth(0.25 * mm)
-    canvas.rect(left * mm, foot * mm, wide * mm, high * mm)
-    text(canvas, (left + 2, foot + high - 6), title.name[:60], 11, bold=True)
-    text(canvas, (left + 2, foot + high - 11), heading, 8)
-    rows = [*title.rows, ("Scale", scale_words(scale) if scale else "—"), ("Sheet", f"{number} of {count}")]
-    for n, (word, value) in enumerate(rows):
-        column, row = n % 3, n // 3
-        place = (left + 2 + column * wide / 3, foot + high - 15.0 - row * 3.9)
-        text(canvas, place, f"{word}:", 6, grey=True)
-        fitted_text(canvas, (place[0] + 17, place[1]), value, 7, wide / 3 - 19)
-
-
-def text(canvas: Canvas, at: Point, words: str, size: float, *, bold: bool = False, grey: bool = False) -> None:
-    """Words with their foot's left end at a place, mm."""
+def text(
+    canvas: Canvas,
+    at: Point,
+    words: str,
+    size: float,
+    *,
+    bold: bool = False,
+    grey: bool = False,
+    centred: bool = False,
+) -> None:
+    """Words with their foot's left end, or its middle, at a place, mm."""
     canvas.setFillColor(GREY if grey else INK)
     canvas.setFont(BOLD if bold else FONT, size)
-    canvas.drawString(at[0] * mm, at[1] * mm, words)
+    draw = canvas.drawCentredString if centred else canvas.drawString
+    draw(at[0] * mm, at[1] * mm, words)
 
 
-def tag(canvas: Canvas, at: Point, words: str, size: float, *, bold: bool = False, grey: bool = False) -> None:
-    """Words on a white ground, so that lines that pass behind them do not make them hard to read."""
-    width = stringWidth(words, BOLD if bold else FONT, size) / mm
-    canvas.setFillColor(PAPER)
-    canvas.rect((at[0] - 0.2) * mm, (at[1] - 0.2) * mm, (width + 0.4) * mm, (size * 0.27 + 0.2) * mm, stroke=0, fill=1)
-    text(canvas, at, words, size, bold=bold, grey=grey)
+def text_width(words: str, size: float, *, bold: bool = False) -> float:
+    """mm."""
+    return float(stringWidth(words, BOLD if bold else FONT, size) / mm)
 
 
-def fitted_text(canvas: Canvas, at: Point, words: str, size: float, room: float) -> None:
+def text_height(size: float) -> float:
+    """Of capitals and figures, mm: Helvetica's are 0.718 of its size."""
+    return float(0.718 * size / mm)
+
+
+def fitted_text(canvas: Canvas, at: Point, words: str, size: float, room: float, *, bold: bool = False) -> None:
     """Words made smaller, and at last cut off, to stay within ``room`` mm."""
-    while size > 4.5 and stringWidth(words, FONT, size) > room * mm:
+    while size > 4.5 and text_width(words, size, bold=bold) > room:
         size -= 0.25
-    while words and stringWidth(words, FONT, size) > room * mm:
+    while words and text_width(words, size, bold=bold) > room:
         words = words[:-1]
-    text(canvas, at, words, size)
+    text(canvas, at, words, size, bold=bold)
 
 
 def paragraphs(canvas: Canvas, at: Point, width: float, words: Sequence[str], size: float = 8.0) -> float:
@@ -96,6 +83,17 @@ def paragraphs(canvas: Canvas, at: Point, width: float, words: Sequence[str], si
     return y
 
 
+def size_for(words: Sequence[str], width: float, height: float) -> float:
+    """The largest size at which running text stays within a height, mm: from 8 points down to 5."""
+    size = 8.0
+    while size > 5.0:
+        lines = sum(len(simpleSplit(paragraph, FONT, size, width * mm)) for paragraph in words)
+        if lines * size * 0.46 + 1.2 * len(words) <= height:
+            break
+        size -= 0.25
+    return size
+
+
 @dataclass(frozen=True)
 class Table:
     """A table: its heading, its columns as pairs of a name and a width (mm), and its rows."""
@@ -106,22 +104,63 @@ class Table:
 
     @property
     def width(self) -> float:
-        """mm."""
+        """Of its columns, mm."""
         return sum(width for _, width in self.columns)
 
-    def chunk(self, most: int) -> list[Table]:
-        """The table in pieces of at most so many rows."""
-        pieces = [self.rows[i : i + most] for i in range(0, len(self.rows), most)] or [()]
-        return [Table(self.heading + (", continued" if n else ""), self.columns, rows) for n, rows in enumerate(pieces)]
+    @property
+    def full_width(self) -> float:
+        """With its heading, mm."""
+        return max(self.width, text_width(self.heading, 8, bold=True))
 
 
-ROW_MM = 4.4
+ROW_MM, CELL_MM, TABLE_GAP_MM = 4.4, 1.2, 6.0
+
+
+def sized(heading: str, names: Sequence[str], rows: Sequence[Sequence[str]], most: float = 80.0) -> Table:
+    """A table whose columns are as wide as what stands in them, up to ``most`` mm."""
+    widths = [
+        min(max([text_width(name, 6), *(text_width(row[n], 7) for row in rows)]) + 2 * CELL_MM, most)
+        for n, name in enumerate(names)
+    ]
+    return Table(heading, tuple(zip(names, widths, strict=True)), tuple(tuple(row) for row in rows))
+
+
+def height_of(shown: Table) -> float:
+    """Of a table with its heading, mm."""
+    return 6.0 + ROW_MM * (len(shown.rows) + 1)
+
+
+def in_columns(tables: Sequence[Table], room: tuple[float, float]) -> list[list[tuple[Point, Table]]]:
+    """Tables on pages of a room (width, height; mm), cut where they do not fit and laid in columns beside each other.
+
+    For each page the places of the top left corners, from the room's own, and the tables.
+    """
+    pages: list[list[tuple[Point, Table]]] = [[]]
+    x, y, wide = 0.0, 0.0, 0.0
+    for whole in tables:
+        rest, first = list(whole.rows), True
+        while rest or first:
+            fits = int((room[1] - y - 6.0) / ROW_MM) - 1
+            if fits < min(3, len(rest)) or (wide and x + whole.full_width > room[0]):
+                x, y = x + (wide and wide + TABLE_GAP_MM), 0.0
+                if x + whole.full_width > room[0] and pages[-1]:
+                    pages.append([])
+                    x = 0.0
+                wide = 0.0
+                fits = int((room[1] - y - 6.0) / ROW_MM) - 1
+            heading = whole.heading if first else "continued"
+            piece = Table(heading, whole.columns, tuple(rest[:fits]))
+            pages[-1].append(((x, y), piece))
+            rest, first = rest[fits:], False
+            y += height_of(piece) + TABLE_GAP_MM
+            wide = max(wide, piece.full_width)
+    return pages
 
 
 def table(canvas: Canvas, at: Point, shown: Table) -> float:
     """A table from its top left corner, mm; the height below it comes back."""
     x, y = at
-    text(canvas, (x, y - 4), shown.heading, 9, bold=True)
+    text(canvas, (x, y - 4), shown.heading, 8, bold=True)
     y -= 6
     canvas.setLineWidth(0.1 * mm)
     canvas.setStrokeColor(GREY)
@@ -129,9 +168,9 @@ def table(canvas: Canvas, at: Point, shown: Table) -> float:
         left = x
         for cell, (_, width) in zip(row, shown.columns, strict=True):
             if n == 0:
-                text(canvas, (left + 0.7, y - 3.2), cell, 6, grey=True)
+                text(canvas, (left + 0.6, y - 3.2), cell, 6, grey=True)
             else:
-                fitted_text(canvas, (left + 0.7, y - 3.2), cell, 7, width - 1.2)
+                fitted_text(canvas, (left + 0.6, y - 3.2), cell, 7, width - CELL_MM)
             left += width
         canvas.line(x * mm, (y - ROW_MM) * mm, (x + shown.width) * mm, (y - ROW_MM) * mm)
         y -= ROW_MM
@@ -158,10 +197,81 @@ def dimension(canvas: Canvas, start: Point, end: Point, away: float, words: str)
         head.lineTo((px + s * 2.5 * ux - 0.5 * nx) * mm, (py + s * 2.5 * uy - 0.5 * ny) * mm)
         head.close()
         canvas.drawPath(head, stroke=0, fill=1)
+    middle, upright = ((ax + bx) / 2, (ay + by) / 2), abs(uy) > abs(ux)
+    tight = text_width(words, 8) > length - 6
+    if upright and tight:
+        # Beside a short dimension the words lie, on the side that looks away from what is measured.
+        left = middle[0] + (1.2 if nx > 0 else -1.2 - text_width(words, 8))
+        text(canvas, (left, middle[1] - 1.0), words, 8)
+        return
     canvas.saveState()
-    canvas.translate((ax + bx) / 2 * mm, (ay + by) / 2 * mm)
-    if abs(uy) > abs(ux):
+    canvas.translate(middle[0] * mm, middle[1] * mm)
+    if upright:
         canvas.rotate(90)
     canvas.setFont(FONT, 8)
-    canvas.drawCentredString(0, 1.0 * mm, words)
+    canvas.drawCentredString(0, (2.0 if tight and ny > 0 else 1.0) * mm, words)
     canvas.restoreState()
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page: its heading, the scale of what is drawn on it, and what draws it."""
+
+    heading: str
+    scale: float | None
+    draw: Callable[[Canvas], None]
+
+
+def labels(canvas: Canvas, placer: Placer, wanted: Sequence[tuple[str, Point, float, float, bool]]) -> list[str]:
+    """Words beside what they name, by the placer: (words, place, radius, size, bold), what matters most first.
+
+    What found no room comes back.
+    """
+    asked = [Label(words, at, radius, text_width(words, size, bold=bold), text_height(size))
+             for words, at, radius, size, bold in wanted]  # fmt: skip
+    sizes = {id(label): (size, bold) for label, (_, _, _, size, bold) in zip(asked, wanted, strict=True)}
+    done = set()
+    for placed in placer.place(asked):
+        size, bold = sizes[id(placed.label)]
+        done.add(id(placed.label))
+        text(canvas, placed.at, placed.label.words, size, bold=bold)
+        if placed.leader is not None:
+            canvas.setStrokeColor(INK)
+            canvas.setLineWidth(0.13 * mm)
+            (x0, y0), (x1, y1) = placed.leader
+            canvas.line(x0 * mm, y0 * mm, x1 * mm, y1 * mm)
+    return [label.words for label in asked if id(label) not in done]
+
+
+def tolerance_frame(canvas: Canvas, at: Point, value: str, surface: Point) -> None:
+    """A flatness tolerance by ISO 1101: a frame with the sign and its value, and a leader to the surface."""
+    x, y = at
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(0.25 * mm)
+    wide = 7.0 + text_width(value, 7) + 2.4
+    canvas.rect(x * mm, (y - 2.5) * mm, wide * mm, 5 * mm)
+    canvas.line((x + 7) * mm, (y - 2.5) * mm, (x + 7) * mm, (y + 2.5) * mm)
+    corners = ((x + 1.2, y - 1.2), (x + 4.6, y - 1.2), (x + 5.8, y + 1.2), (x + 2.4, y + 1.2), (x + 1.2, y - 1.2))
+    for a, b in pairwise(corners):
+        canvas.line(a[0] * mm, a[1] * mm, b[0] * mm, b[1] * mm)
+    text(canvas, (x + 8.2, y - 0.9), value, 7)
+    canvas.setLineWidth(0.13 * mm)
+    canvas.line(x * mm, y * mm, (x - 4) * mm, y * mm)
+    canvas.line((x - 4) * mm, y * mm, surface[0] * mm, surface[1] * mm)
+
+
+def hatch(canvas: Canvas, area: Geometry, apart: float, *, falling: bool) -> None:
+    """Thin slanting lines over an area of the page, mm (ISO 128-3)."""
+    if shapely.is_empty(area):
+        return
+    left, foot, right, top = shapely.bounds(area)
+    high, slope = top - foot, -1.0 if falling else 1.0
+    starts = np.arange(left - high, right + high, apart * math.sqrt(2))
+    lines = [LineString([(x, foot if slope > 0 else top), (x + high, top if slope > 0 else foot)]) for x in starts]
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(0.1 * mm)
+    for part in shapely.get_parts(shapely.intersection(np.array(lines), area)):
+        for line in shapely.get_parts(part):
+            if line.geom_type == "LineString" and not line.is_empty:
+                (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+                canvas.line(x0 * mm, y0 * mm, x1 * mm, y1 * mm)

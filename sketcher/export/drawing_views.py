@@ -1,35 +1,34 @@
-"""More views of a shop drawing: both sides of the body, the lid, the edges as they lie on the machine, details."""
+"""More views of a shop drawing: both sides of the body, the lid, the edges as they lie on the machine, with ids."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from itertools import pairwise
+from collections.abc import Iterator
 
+import shapely
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
+from shapely import Geometry, LineString
 
 from sketcher.document import Document
 from sketcher.export import drawing_page as page
+from sketcher.export.drawing_paper import BLOCK_MM, Paper
+from sketcher.export.drawing_plan import LARGE, SMALL
+from sketcher.export.hole_table import DATUM
+from sketcher.export.label_placement import Placer
 from sketcher.export.operations import short
 from sketcher.export.pdf import draw_entity
-from sketcher.export.setup_sheets import body_above, body_below, edges, lid
+from sketcher.export.setup_sheets import NOTES, body_above, body_below, edges, lid
 from sketcher.export.setups import edge_set_ups
-from sketcher.export.sheet import ExportError, Sheet
+from sketcher.export.sheet import Entity, ExportError, Sheet
 from sketcher.geometry import Shapes
-from sketcher.geometry.path import Point
-from sketcher.geometry.shapes import PortShape
-from sketcher.strength.gland import Gland
-from sketcher.strength.seal import SealDesign
+from sketcher.geometry.path import Point, circle
 
-Draw = Callable[[Canvas], None]
-View = tuple[str, float | None, Draw]
-
-_ROOM = (page.WIDTH_MM - 2 * page.FRAME_MM - 16.0, page.HEIGHT_MM - 2 * page.FRAME_MM - page.BLOCK_MM[1] - 20.0)
 #: Line widths by what is done, mm: visible edges 0.5 and 0.35, all else thin (ISO 128-2).
 _WIDTHS = {"outer": 0.5, "inner": 0.35, "pocket": 0.35, "mark": 0.13}
+_AROUND = 12.0
 
 
-def set_up_views(document: Document, shapes: Shapes) -> Iterator[View]:
+def set_up_views(document: Document, shapes: Shapes, paper: Paper) -> Iterator[page.Page]:
     """A page for each set-up, drawn as it lies on the machine; none where an outline crosses itself."""
     try:
         sheets = [make(document, shapes, "") for make in (body_above, body_below, lid)]
@@ -39,13 +38,37 @@ def set_up_views(document: Document, shapes: Shapes) -> Iterator[View]:
         sheets.append(edges(document, shapes, ""))
     for sheet in sheets:
         words = sheet.title.removeprefix(document.name or "Plate").strip(", ")
-        yield f"View: {words}", *_view(sheet)
+        yield _view(sheet, words, shapes, paper)
 
 
-def _view(sheet: Sheet) -> tuple[float, Draw]:
-    left, front, right, rear = sheet.box()
-    scale = page.scale_for(right - left, rear - front, *_ROOM)
-    x, y = page.FRAME_MM + 8.0, page.HEIGHT_MM - page.FRAME_MM - 8.0 - (rear - front) * scale
+def _drawn(sheet: Sheet) -> list[tuple[Entity, str, float | None]]:
+    """The lines of a set-up with what is done and how deep, without its words: those are placed anew here."""
+    return [
+        (entity, layer.role, layer.depth_mm)
+        for layer in sheet.layers
+        for entity in sheet.on(layer.name)
+        if layer.name != NOTES.name or entity.item.startswith("edge")
+    ]
+
+
+def _view(sheet: Sheet, words: str, shapes: Shapes, paper: Paper) -> page.Page:
+    drawn = _drawn(sheet)
+    boxes = [entity.box() for entity, _, _ in drawn]
+    left, front = min(box[0] for box in boxes), min(box[1] for box in boxes)
+    right, rear = max(box[2] for box in boxes), max(box[3] for box in boxes)
+    frame_left, foot, frame_right, top = paper.frame
+    # Beside the title block where it is narrow enough to stand there, above it else.
+    beside = frame_right - frame_left - BLOCK_MM[0]
+    rooms = ((beside - 2 * _AROUND, top - foot - 2 * _AROUND - 14, 14.0),
+             (frame_right - frame_left - 2 * _AROUND, top - foot - BLOCK_MM[1] - 2 * _AROUND, BLOCK_MM[1]))  # fmt: skip
+    scale, room = max(
+        ((page.scale_for(right - left, rear - front, *room[:2]), room) for room in rooms), key=lambda row: row[0]
+    )
+    x = frame_left + _AROUND + (room[0] - (right - left) * scale) / 2
+    y = foot + room[2] + _AROUND + (room[1] - (rear - front) * scale) / 2
+
+    def on_page(point: Point) -> Point:
+        return (x + (point[0] - left) * scale, y + (point[1] - front) * scale)
 
     def draw(canvas: Canvas) -> None:
         canvas.saveState()
@@ -53,131 +76,60 @@ def _view(sheet: Sheet) -> tuple[float, Draw]:
         canvas.scale(scale, scale)
         canvas.translate(-left * mm, -front * mm)
         canvas.setStrokeColor(page.INK)
-        for layer in sheet.layers:
-            canvas.setLineWidth(_WIDTHS[layer.role] * mm / scale)
-            for entity in sheet.on(layer.name):
-                draw_entity(canvas, entity)
+        for entity, role, _ in drawn:
+            canvas.setLineWidth(_WIDTHS[role] * mm / scale)
+            draw_entity(canvas, entity)
         canvas.restoreState()
-        page.text(canvas, (page.FRAME_MM + 4, page.FRAME_MM + 4), " ".join(sheet.notes)[:150], 6)
+        obstacles: list[Geometry] = [_line(entity, on_page) for entity, _, _ in drawn]
+        datum = on_page((0.0, 0.0))
+        if left - 1 < 0.0 < right + 1 or not words.lower().startswith("edge"):
+            canvas.setLineWidth(0.25 * mm)
+            canvas.circle(datum[0] * mm, datum[1] * mm, 2 * mm)
+            obstacles.append(shapely.Point(datum).buffer(2.0).boundary)
+        block = (frame_right - BLOCK_MM[0] - 1, foot, frame_right, foot + BLOCK_MM[1] + 1)
+        placer = Placer((frame_left + 1, foot + 13.0, frame_right - 1, top - 1), obstacles, [block])
+        wanted = [(f"{DATUM} (0, 0)", datum, 2.0, SMALL, True), *_wanted(drawn, shapes, on_page, scale)]
+        page.labels(canvas, placer, wanted)
+        page.paragraphs(canvas, (frame_left + 3, foot + 9.5), beside - 6, [" ".join(sheet.notes[:3])], 6)
 
-    return scale, draw
-
-
-def details(shapes: Shapes, seal: SealDesign) -> View:
-    """Enlarged sections of the seal groove and of each kind of port, with all their sizes."""
-    ports: dict[tuple[str, float, float, float], PortShape] = {}
-    for port in shapes.ports.values():
-        if port.heading is None and port.thread is not None:
-            deep = port.bore_prism.high - port.bore_prism.low
-            key = (port.item.thread or "", port.item.thread_depth_mm, port.bore_diameter, round(deep, 3))
-            ports.setdefault(key, port)
-
-    def draw(canvas: Canvas) -> None:
-        x, y = page.FRAME_MM + 30.0, page.HEIGHT_MM - page.FRAME_MM - 40.0
-        if seal.kind == "cord" and seal.gland is not None and seal.loops:
-            _groove(canvas, (x, y), seal.gland)
-            x += 120.0
-        for n, ((thread, deep, bore, depth), port) in enumerate(list(ports.items())[:4]):
-            at = (x + 40.0 + 95.0 * (n % 2), y - 105.0 * (n // 2))
-            _port(canvas, at, port, thread, (deep, bore, depth))
-
-    return "Details", None, draw
+    return page.Page(f"View: {words}", scale, draw)
 
 
-def _groove(canvas: Canvas, at: Point, gland: Gland) -> None:
-    """The groove's section ten times enlarged."""
-    s, (x, y) = 10.0, at
-    w, d = gland.width_mm * s, gland.depth_mm * s
-    page.text(canvas, (x, y + 26), "Detail: seal groove in section, 10:1", 9, bold=True)
-    canvas.setStrokeColor(page.INK)
-    canvas.setLineWidth(0.5 * mm)
-    corners = ((x, y), (x + 15, y), (x + 15, y - d), (x + 15 + w, y - d), (x + 15 + w, y), (x + 30 + w, y))
-    for a, b in pairwise(corners):
-        canvas.line(a[0] * mm, a[1] * mm, b[0] * mm, b[1] * mm)
-    width = f"{short(gland.width_mm)} ± {short(gland.width_tolerance_mm)}"
-    depth = f"{short(gland.depth_mm)} ± {short(gland.depth_tolerance_mm)}"
-    page.dimension(canvas, (x + 15 + w, y), (x + 15, y), 10, width)
-    page.dimension(canvas, (x + 15, y), (x + 15, y - d), 22, depth)
-    words = [
-        f"Cord {short(gland.cord_mm)} ± {short(gland.cord_tolerance_mm)}; inside radius in plan at least"
-        f" {short(gland.inside_radius_mm)}.",
-        "Bottom corners R 0.2 to 0.3, flanks 0 to 5 degrees, edges broken 0.1.",
-        "Floor, flanks and the lid's face: Ra 1.6 (ISO 21920-1); flatness of both joint faces 0.05 (ISO 1101).",
-    ]
-    page.paragraphs(canvas, (x, y - d - 10), 110, words, 7.5)
+def _line(entity: Entity, on_page: page.ToPage) -> LineString:
+    path = circle(*entity.round) if entity.round is not None else entity.path
+    points = [on_page(point) for point in path.points(0.05)]
+    return LineString([*points, points[0]] if path.closed else points)
 
 
-def _port(canvas: Canvas, at: Point, port: PortShape, thread: str, sizes: tuple[float, float, float]) -> None:
-    """A port's section twice enlarged: thick lines for the drilled bore, thin ones for the thread (ISO 6410-1)."""
-    deep, bore, depth = sizes
-    s, (x, y) = 2.0, at
-    page.text(canvas, (x - 25, y + 26), f"Detail: port {thread} in section, 2:1", 9, bold=True)
-    major, half = port.thread_diameter * s / 2, bore * s / 2
-    canvas.setStrokeColor(page.INK)
-    canvas.setLineWidth(0.5 * mm)
-    face = max(port.item.fitting_diameter_mm * s / 2, major) + 4
-    rows = ((-face, 0, -major, 0), (major, 0, face, 0), (-half, -major + half, -half, -depth * s),
-            (half, -major + half, half, -depth * s), (-half, -depth * s, half, -depth * s),
-            (-major, 0, -half, -major + half), (major, 0, half, -major + half),
-            (-major, -deep * s, major, -deep * s))  # fmt: skip
-    for a, b, c, d in rows:
-        canvas.line((x + a) * mm, (y + b) * mm, (x + c) * mm, (y + d) * mm)
-    canvas.setLineWidth(0.25 * mm)
-    for side in (-major, major):
-        canvas.line((x + side) * mm, y * mm, (x + side) * mm, (y - deep * s) * mm)
-    page.dimension(canvas, (x + half, y), (x - half, y), 10, f"Ø {short(bore)}")
-    page.dimension(canvas, (x - face, y), (x - face, y - depth * s), 4, short(depth))
-    words = [
-        f"{thread} ISO 228-1, {short(deep)} deep; chamfer 90 degrees to Ø {short(port.thread_diameter)} to"
-        f" {short(port.thread_diameter + 0.4)}; flat bottom.",
-        f"Face Ø {short(port.item.fitting_diameter_mm)} square to the thread 0.1 (ISO 1101), Ra 1.6: it seals.",
-        _standard(thread, depth),
-    ]
-    page.paragraphs(canvas, (x - 40, y - depth * s - 8), 85, [word for word in words if word], 7)
+def _wanted(
+    drawn: list[tuple[Entity, str, float | None]], shapes: Shapes, on_page: page.ToPage, scale: float
+) -> Iterator[tuple[str, Point, float, float, bool]]:
+    """One label for each item that is cut here, at its largest round contour or else on its outline: ports first."""
+    best: dict[str, tuple[Entity, float | None]] = {}
+    for entity, role, depth in drawn:
+        if role == "mark" or entity.item in ("", "plate", "datum"):
+            continue
+        known = best.get(entity.item)
+        if known is None or (
+            entity.round is not None and (known[0].round is None or entity.round[1] > known[0].round[1])
+        ):
+            best[entity.item] = (entity, depth)
+    order = sorted(best, key=lambda id_: (id_ not in shapes.ports, _lid_screw(id_, shapes)))
+    for item in order:
+        entity, depth = best[item]
+        words = (
+            item if depth is None or item in shapes.holes or item in shapes.ports else f"{item}, {short(depth)} deep"
+        )
+        size = LARGE if item in shapes.ports else SMALL
+        if entity.round is not None:
+            yield words, on_page(entity.round[0]), entity.round[1] * scale, size, item in shapes.ports
+        else:
+            yield words, on_page(entity.path.at(entity.path.length / 3)), 0.0, size, False
 
 
-def _standard(thread: str, depth: float) -> str:
-    """DIN 3852-2 and ISO 1179-1 ask for 18.5 mm of drilling and 12 mm of full thread for G1/4 (a maker's table)."""
-    if thread == "G1/4" and depth < 18.5:
-        return "Shallower than a port to ISO 1179-1 (18.5 drilled, 12 of full thread): short fittings only."
-    return ""
+def _radius(entity: Entity) -> float:
+    return 0.0 if entity.round is None else entity.round[1]
 
 
-def projection_symbol(canvas: Canvas, at: Point) -> None:
-    """First-angle projection, ISO 5456-2: a truncated cone seen from the side, its two circles to the right of it."""
-    x, y = at
-    canvas.setStrokeColor(page.INK)
-    canvas.setLineWidth(0.25 * mm)
-    corners = ((x, y - 1.25), (x, y + 1.25), (x + 6, y + 2.5), (x + 6, y - 2.5), (x, y - 1.25))
-    for a, b in pairwise(corners):
-        canvas.line(a[0] * mm, a[1] * mm, b[0] * mm, b[1] * mm)
-    for radius in (1.25, 2.5):
-        canvas.circle((x + 11) * mm, y * mm, radius * mm, stroke=1, fill=0)
-    canvas.setLineWidth(0.1 * mm)
-    canvas.setDash([2, 1])
-    canvas.line((x - 1) * mm, y * mm, (x + 14.5) * mm, y * mm)
-    canvas.line((x + 11) * mm, (y - 3.3) * mm, (x + 11) * mm, (y + 3.3) * mm)
-    canvas.setDash([])
-
-
-def standard_notes(document: Document) -> list[str]:
-    """Notes with the standards that they follow, each with its year where another year says something else."""
-    plate = document.plate
-    thick = max(plate.body_thickness_mm, plate.lid_thickness_mm)
-    sheets = dict.fromkeys((plate.body_thickness_mm, plate.lid_thickness_mm))
-    bought = ", ".join(f"{t:g} ±{0.4 + 0.1 * t:.1f}" for t in sheets)
-    return [
-        "Do not scale. Dimensions in mm (ISO 129-1), lines ISO 128-2, threads ISO 6410-1, first-angle projection"
-        " ISO 5456-2, sheet A3 ISO 5457. Quantity: 1 body, 1 lid. Colour: clear, unless ordered otherwise.",
-        f"General tolerances ISO 2768-1:1989 m, holes ±{document.shop.tolerance_mm:g} from datum A. Flatness of the"
-        " joint faces 0.05 each, one by one: ISO 2768-2:1989 H would allow 0.2, most of a cord's squeeze.",
-        f"Stock: {plate.material}, cast sheet {bought} (ISO 7823-1); the drawing's thickness is the finished one.",
-        "Depths end in a flat bottom. A drill's point may not go deeper than the depth given, but for lid screw"
-        " holes where the note gives the point. Metric threads 6H, lid screw holes chamfered 90 degrees to the thread's"
-        " diameter + 0.5.",
-        f"Anneal after machining: 80 °C, one hour for each mm, at least two ({max(thick, 2):g} h for {thick:g} mm),"
-        f" cool in {max(thick / 4, 2):g} h at least, out of the oven below 50 °C (a sheet maker's brief). Ovens burn:"
-        " gloves, and no food in them.",
-        "Channels: straight runs and bends as in the table, end radius half the width. Visible walls as milled; no"
-        " flame polishing.",
-    ]  # fmt: skip
+def _lid_screw(id_: str, shapes: Shapes) -> bool:
+    return id_ in shapes.holes and shapes.holes[id_].item.use == "lid"

@@ -11,24 +11,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sketcher.document import Document
-from sketcher.export.operations import Operation, parts_of
+from sketcher.document.plate import Shop
+from sketcher.export.operations import Operation, parts_of, short
 from sketcher.export.recesses import recessed, volume_mm3
 from sketcher.export.setups import edge_set_ups, set_ups
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import sheet_tolerance_mm
 from sketcher.strength.seal import SealDesign
 
-#: A single-flute cutter in acrylic: 18,000 rpm and 0.06 mm a tooth. Common practice, no source.
-FEED_MM_MIN = 1_080.0
-#: Of the cutter's diameter: depth of a pass, and width of a track in a pocket. Common practice, no source.
-STEP_DOWN, STEP_OVER = 0.5, 0.45
-#: Drilling: feed along the axis; a peck's way back and forth doubles it. Common practice, no source.
-DRILL_MM_MIN, PECKS = 150.0, 2.0
-#: Tapping or thread milling one hole, clamping a part, changing a tool: minutes. Common practice, no source.
-THREAD_MIN, CLAMP_MIN, TOOL_MIN = 0.7, 15.0, 1.5
-#: Laser speed through 3 mm of acrylic at 60 W, mm/s (makers' cutting tables); it falls in proportion to thickness.
-LASER_MM_S, LASER_AT_MM = 12.0, 3.0
-#: Stock left around a part for clamps and the cutter, mm on each side. Common practice, no source.
-MARGIN_MM = 15.0
+#: Thickness that the shop's laser speed is for, mm; a peck's way back and forth doubles the drilling. Common practice,
+#: no source.
+LASER_AT_MM, PECKS = 3.0, 2.0
 #: Cast acrylic, g/cm³ (ISO 1183, makers' data sheets).
 DENSITY_G_CM3 = 1.19
 
@@ -52,22 +45,24 @@ def estimate(document: Document, shapes: Shapes, seal: SealDesign, laser_mm: flo
         laser_mm: length of all cuts of the test piece, mm.
     """
     found: list[Line] = []
-    total = 0.0
+    total, shop = 0.0, document.shop
     setups = set_ups(document, shapes, seal)
     for setup in setups.values():
-        minutes = CLAMP_MIN
+        minutes = shop.clamp_minutes
         tools = {op.size for op in setup.operations} | ({"pocket"} if setup.pockets else set())
-        minutes += TOOL_MIN * len(tools)
-        minutes += sum(pocket_minutes(p.region.area, p.depth, _cutter(document, p.region.area)) for p in setup.pockets)
+        minutes += shop.tool_minutes * len(tools)
+        minutes += sum(
+            pocket_minutes(p.region.area, p.depth, _cutter(document, p.region.area), shop) for p in setup.pockets
+        )
         minutes += sum(operation_minutes(op, document) for op in setup.operations)
         if setup.cuts_through:
-            minutes += contour_minutes(shapes.plate.path.length, setup.part.thickness, max(_cutters(document)))
+            minutes += contour_minutes(shapes.plate.path.length, setup.part.thickness, max(_cutters(document)), shop)
         total += minutes
         found.append(Line(f"{setup.title}, about", f"{minutes:.0f} min", "clamping, tools, pockets, contours, holes"))
     edges = edge_set_ups(document, shapes)
     for edge in edges:
-        minutes = CLAMP_MIN + TOOL_MIN * 2
-        minutes += sum(drill_minutes(math.dist(p.at, p.root)) + THREAD_MIN for p in edge.ports)
+        minutes = shop.clamp_minutes + shop.tool_minutes * 2
+        minutes += sum(drill_minutes(math.dist(p.at, p.root), shop) + shop.thread_minutes for p in edge.ports)
         total += minutes
         found.append(
             Line(f"{edge.name.replace('-', ' ').capitalize()}, about", f"{minutes:.0f} min", "drill and thread")
@@ -75,14 +70,14 @@ def estimate(document: Document, shapes: Shapes, seal: SealDesign, laser_mm: flo
     found.append(
         Line(
             "Milling together, about", f"{total / 60:.1f} h",
-            f"pockets: area × passes / ({STEP_OVER:g} D × {FEED_MM_MIN:g} mm/min); contours: length × passes /"
-            f" {FEED_MM_MIN:g} mm/min; passes: depth / {STEP_DOWN:g} D;"
-            f" drilling {PECKS:g} × depth / {DRILL_MM_MIN:g} mm/min;"
-            f" {THREAD_MIN:g} min a thread, {CLAMP_MIN:g} min a set-up, {TOOL_MIN:g} min a tool",
+            f"pockets: area × passes / ({shop.step_over_diameters:g} D × {shop.feed_mm_min:g} mm/min); contours: length"
+            f" × passes / {shop.feed_mm_min:g} mm/min; passes: depth / {shop.step_down_diameters:g} D;"
+            f" drilling {PECKS:g} × depth / {shop.drill_feed_mm_min:g} mm/min; {shop.thread_minutes:g} min a thread,"
+            f" {shop.clamp_minutes:g} min a set-up, {shop.tool_minutes:g} min a tool",
         )
     )  # fmt: skip
     thick = document.test_piece.thickness_mm
-    speed = LASER_MM_S * LASER_AT_MM / thick
+    speed = shop.laser_mm_s * LASER_AT_MM / thick
     found.append(
         Line(
             "Laser for the test piece, about", f"{laser_mm / speed / 60:.1f} min",
@@ -98,35 +93,40 @@ def estimate(document: Document, shapes: Shapes, seal: SealDesign, laser_mm: flo
     return found
 
 
-def pocket_minutes(area_mm2: float, depth_mm: float, cutter_mm: float) -> float:
+def pocket_minutes(area_mm2: float, depth_mm: float, cutter_mm: float, shop: Shop) -> float:
     """Minutes to clear a pocket: the area in tracks, as often as there are passes."""
-    passes = math.ceil(depth_mm / (STEP_DOWN * cutter_mm) - 1e-9)
-    return area_mm2 * passes / (STEP_OVER * cutter_mm * FEED_MM_MIN)
+    track = shop.step_over_diameters * cutter_mm
+    return area_mm2 * _passes(depth_mm, cutter_mm, shop) / (track * shop.feed_mm_min)
 
 
-def contour_minutes(length_mm: float, depth_mm: float, cutter_mm: float) -> float:
+def contour_minutes(length_mm: float, depth_mm: float, cutter_mm: float, shop: Shop) -> float:
     """Minutes to go round a contour, as often as there are passes."""
-    return length_mm * math.ceil(depth_mm / (STEP_DOWN * cutter_mm) - 1e-9) / FEED_MM_MIN
+    return length_mm * _passes(depth_mm, cutter_mm, shop) / shop.feed_mm_min
 
 
-def drill_minutes(depth_mm: float) -> float:
+def _passes(depth_mm: float, cutter_mm: float, shop: Shop) -> int:
+    return math.ceil(depth_mm / (shop.step_down_diameters * cutter_mm) - 1e-9)
+
+
+def drill_minutes(depth_mm: float, shop: Shop) -> float:
     """Minutes to drill a hole with pecks."""
-    return PECKS * depth_mm / DRILL_MM_MIN
+    return PECKS * depth_mm / shop.drill_feed_mm_min
 
 
 def operation_minutes(op: Operation, document: Document) -> float:
     """Minutes of one operation."""
+    shop = document.shop
     if op.kind in ("thread", "tap"):
-        return THREAD_MIN + (drill_minutes(op.depth) if op.kind == "tap" else 0.0)
+        return shop.thread_minutes + (drill_minutes(op.depth, shop) if op.kind == "tap" else 0.0)
     if op.kind in ("bore", "hole", "countersink", "counterbore") and op.contour.round is not None:
-        return drill_minutes(op.depth)
+        return drill_minutes(op.depth, shop)
     cutters = _cutters(document)
     length = math.fsum(contour.path.length for contour in op.contours())
     if op.kind == "groove":
         width = float(op.size[1:])
         cutter = max((c for c in cutters if c <= width), default=min(cutters))
-        return contour_minutes(length, op.depth, cutter)
-    return contour_minutes(length, op.depth, max(cutters))
+        return contour_minutes(length, op.depth, cutter, shop)
+    return contour_minutes(length, op.depth, max(cutters), shop)
 
 
 def _cutters(document: Document) -> Sequence[float]:
@@ -139,18 +139,29 @@ def _cutter(document: Document, area_mm2: float) -> float:
     return max((c for c in _cutters(document) if c <= narrow), default=min(_cutters(document)))
 
 
-def _stock(document: Document, shapes: Shapes) -> list[Line]:
+def stock_size_mm(document: Document, shapes: Shapes) -> tuple[float, float]:
+    """Width and depth of the blank that a part is cut from, mm."""
     left, front, right, rear = shapes.plate_polygon.bounds
-    size = f"{right - left + 2 * MARGIN_MM:.0f} × {rear - front + 2 * MARGIN_MM:.0f}"
+    more = 2 * document.shop.stock_margin_mm
+    return float(right - left) + more, float(rear - front) + more
+
+
+def stock_tolerance(document: Document, thickness_mm: float) -> str:
+    """The bought sheet's tolerance in thickness with its standard: ``±1.4 mm (ISO 7823-1, cast)``."""
+    allowed = sheet_tolerance_mm(thickness_mm, document.plate.sheet)
+    norm = "ISO 7823-2, extruded" if document.plate.sheet == "extruded" else "ISO 7823-1, cast"
+    return f"±{short(allowed)} mm ({norm})"
+
+
+def _stock(document: Document, shapes: Shapes) -> list[Line]:
+    width, depth = stock_size_mm(document, shapes)
     found = []
     for part in parts_of(document):
-        # ISO 7823-1: cast sheet is ±(0.4 + 0.1 t) mm thick.
-        allowed = 0.4 + 0.1 * part.thickness
         found.append(
             Line(
-                f"Stock for the {part.name.lower()}", f"{size} × {part.thickness:g} mm",
-                f"the plate and {MARGIN_MM:g} mm on each side; {document.plate.material}, thickness"
-                f" ±{allowed:.1f} mm as bought (ISO 7823-1, cast): measure it, or have it faced",
+                f"Stock for the {part.name.lower()}", f"{width:.0f} × {depth:.0f} × {part.thickness:g} mm",
+                f"the plate and {document.shop.stock_margin_mm:g} mm on each side; {document.plate.material}, thickness"
+                f" {stock_tolerance(document, part.thickness)} as bought: measure it, or have it faced",
             )
         )  # fmt: skip
     return found

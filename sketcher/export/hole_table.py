@@ -11,12 +11,13 @@ from sketcher.export.tables import millimetres, table_csv
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import from_joint_mm, joint_mm
 from sketcher.geometry.path import Point
+from sketcher.geometry.prisms import HALF_POINT_DEG
 from sketcher.strength.seal import SealDesign, design_seal
-from sketcher.strength.taps import run_out_mm
+from sketcher.strength.taps import DRILL_POINT_DEG, run_out_mm
 
 COLUMNS = (
     "id", "part", "what", "x_mm", "y_mm", "diameter_mm", "depth_mm", "thread", "thread_depth_mm", "from", "level_mm",
-    "from_joint_mm", "name",
+    "from_joint_mm", "form", "name",
 )  # fmt: skip
 #: The datum's name on drawing, final sheet and table.
 DATUM = "A"
@@ -31,7 +32,8 @@ class HoleRow:
 
     ``depth`` is none where the hole goes through its part. ``level`` is an edge port's axis above the plate's
     underside; ``from_joint`` is how far a blind hole ends (an edge port's axis lies) from the joint face, which stays
-    when the sheet is thicker or thinner than its name.
+    when the sheet is thicker or thinner than its name. ``form`` says how a blind hole ends, a
+    countersink's angle, how a slot lies.
     """
 
     id: str
@@ -46,6 +48,7 @@ class HoleRow:
     side: str
     level: float | None
     from_joint: float | None
+    form: str
     name: str
 
     def cells(self) -> tuple[str, ...]:
@@ -55,8 +58,8 @@ class HoleRow:
             "" if v is None else millimetres(v) for v in (self.thread_depth, self.level, self.from_joint)
         )
         places = (millimetres(self.x), millimetres(self.y), millimetres(self.diameter))
-        return (self.id, self.part, self.what, *places, depth, self.thread, thread_depth, self.side, level, joint,
-                self.name)  # fmt: skip
+        how = (depth, self.thread, thread_depth, self.side, level, joint, self.form)
+        return (self.id, self.part, self.what, *places, *how, self.name)
 
 
 def datum(shapes: Shapes) -> Point:
@@ -80,22 +83,9 @@ def holes(document: Document, shapes: Shapes, seal: SealDesign | None = None) ->
         size, deep = (thread[0][1], thread[0][2]) if thread else ("", None)
         x, y = port.at[0] - ox, port.at[1] - oy
         rows.append(
-            HoleRow(
-                id_,
-                "body",
-                "edge port",
-                x,
-                y,
-                bore[3],
-                bore[2],
-                size,
-                deep,
-                "edge",
-                port.rise,
-                abs(port.rise - joint_mm(document)),
-                names[id_],
-            )
-        )
+            HoleRow(id_, "body", "edge port", x, y, bore[3], bore[2], size, deep, "edge", port.rise,
+                    abs(port.rise - joint_mm(document)), _end(port.item.drill_end), names[id_])
+        )  # fmt: skip
     order = {id_: n for n, id_ in enumerate((*shapes.ports, *shapes.holes))}
     return sorted(rows, key=lambda row: (order[row.id], row.part))
 
@@ -130,8 +120,30 @@ def _row(
     joint = None if through else from_joint_mm(shapes.document, op.part.name.lower(), op.side, op.depth)
     return HoleRow(
         op.item, op.part.name.lower(), what, x - origin[0], y - origin[1], diameter, None if through else op.depth,
-        thread, thread_depth, "either" if through else op.side, None, joint, names.get(op.item, ""),
+        thread, thread_depth, "either" if through else op.side, None, joint, _form(op, shapes), names.get(op.item, ""),
     )  # fmt: skip
+
+
+def _form(op: Operation, shapes: Shapes) -> str:
+    """How the hole ends or lies, for whoever grinds the drill or turns the slot."""
+    if op.kind == "countersink":
+        return "90°"
+    hole = shapes.holes.get(op.item)
+    if hole is not None and op.contour.round is None:
+        return f"turned {millimetres(hole.item.turn_deg)}°"
+    if op.side == "through" or op.kind == "counterbore":
+        return ""
+    if hole is None:
+        port = shapes.ports[op.item]
+        # A bore that meets its channel has no bottom of its own.
+        return _end(port.item.drill_end) if port.point is not None or port.item.drill_end == "flat" else ""
+    if hole.item.use == "lid" and hole.item.kind == "tapped" and hole.item.drill_end == "point":
+        return f"point {DRILL_POINT_DEG:g}°"
+    return _end(hole.item.drill_end)
+
+
+def _end(drill_end: str) -> str:
+    return "flat bottom" if drill_end == "flat" else f"point {2 * HALF_POINT_DEG:g}°"
 
 
 def holes_csv(document: Document, shapes: Shapes) -> str:

@@ -11,6 +11,7 @@ from playwright.sync_api import Browser
 from sketcher.checks import run
 from sketcher.cli import main
 from sketcher.document import Document
+from sketcher.document.plate import Shop
 from sketcher.export import handoff_files
 from sketcher.export.assembly import assembly_steps
 from sketcher.export.estimate import contour_minutes, drill_minutes, estimate, pocket_minutes
@@ -75,10 +76,14 @@ def test_the_page_opens_offline_and_runs_nothing(builder: dict[str, bytes], brow
 
 def test_the_estimates_sums_by_hand() -> None:
     """8 mm cutter, passes of 4 mm, tracks of 3.6 mm, 1080 mm a minute."""
-    assert pocket_minutes(3600.0, 8.0, 8.0) == pytest.approx(3600 * 2 / 3.6 / 1080)
-    assert contour_minutes(1080.0, 20.0, 10.0) == pytest.approx(4.0)
-    assert contour_minutes(1080.0, 20.1, 10.0) == pytest.approx(5.0)
-    assert drill_minutes(15.0) == pytest.approx(0.2)
+    assert pocket_minutes(3600.0, 8.0, 8.0, Shop()) == pytest.approx(3600 * 2 / 3.6 / 1080)
+    assert contour_minutes(1080.0, 20.0, 10.0, Shop()) == pytest.approx(4.0)
+    assert contour_minutes(1080.0, 20.1, 10.0, Shop()) == pytest.approx(5.0)
+    assert drill_minutes(15.0, Shop()) == pytest.approx(0.2)
+    # A shop that feeds twice as fast, in passes of a whole diameter: a quarter of the time.
+    quick = Shop(feed_mm_min=2160, step_down_diameters=1.0, drill_feed_mm_min=300)
+    assert pocket_minutes(3600.0, 8.0, 8.0, quick) == pytest.approx(3600 / 3.6 / 2160)
+    assert drill_minutes(15.0, quick) == pytest.approx(0.1)
     document = plate(ports=[], channels=[], seal={"kind": "gasket"})
     lines = {
         line.what: line for line in estimate(document, build(document), design_seal(document, build(document)), 1000)

@@ -97,10 +97,10 @@ def test_every_hole_has_its_row_from_the_datum(tmp_path: Path) -> None:
     for row in (
         ["P1", "body", "port", "50", "50", "11.8", "12.5", "G1/4", "10", "above"],
         ["P2", "body", "port", "150", "50", "8.8", "12.5", "G1/8", "9", "above"],
-        ["P3", "body", "edge port", "300", "130", "11.8", "16", "G1/4", "10", "edge", "16", "point 118°"],
+        ["P3", "body", "edge port", "300", "130", "11.8", "16", "G1/4", "10", "edge", "16", "10", "point 118°"],
         ["H1", "body", "hole", "10", "10", "4.5", "through", "either"],
         ["H2", "body", "counterbore", "290", "10", "7", "4", "above"],
-        ["S1", "body", "tapped hole", "50", "80", "3.3", "8.7", "M4", "4.9", "below", "point 90°"],
+        ["S1", "body", "tapped hole", "50", "80", "3.3", "8.7", "M4", "4.9", "below", "8.7", "point 90°"],
     ):
         assert holds(found, row), row
 
@@ -274,7 +274,7 @@ def test_courses_slots_pockets_and_drill_ends_are_told(tmp_path: Path) -> None:
         ["C1", "4", "150", "50", "—"],
         ["R1", "pocket", "250", "30", "30 × 10", "15°", "R 3", "4", "above"],
         ["R2", "pocket", "200", "160", "slot 40 × 12", "30°", "—", "3", "above"],
-        ["either", "turned 25°"], ["above", "90°"], ["above", "flat bottom"],
+        ["either", "turned 25°"], ["90°"], ["above", "11", "flat bottom"],
     ):  # fmt: skip
         assert holds(found, row), row
 

@@ -406,6 +406,16 @@ export interface ProposalState {
   attempts: number;
   answer: ProposalAnswer | null;
 }
+/** The document with the smallest rectangular plate: not saved yet. */
+export interface SmallestPlate {
+  document: PlateDocument;
+  width_mm: number;
+  depth_mm: number;
+  before_width_mm: number;
+  before_depth_mm: number;
+  smaller_percent: number;
+  why: string;
+}
 /** An order of the devices, with how simple it makes the plate and what it costs in °C. */
 export interface DeviceOrder {
   order: string[];

@@ -118,3 +118,14 @@ class DeviceOrders(Answer):
     """Orders, the simplest first; none where there is only one."""
 
     orders: list[DeviceOrderAnswer]
+
+
+class SmallestPlate(DocumentAnswer):
+    """The document with the smallest rectangular plate, not saved; ``why`` says why there is none, else it is empty."""
+
+    width_mm: float
+    depth_mm: float
+    before_width_mm: float
+    before_depth_mm: float
+    smaller_percent: float
+    why: str

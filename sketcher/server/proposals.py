@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import asdict
 from http import HTTPStatus
 from typing import Any
@@ -11,13 +12,17 @@ from flask import Blueprint, current_app
 from sketcher.document import to_plain
 from sketcher.document.joined import open_connections
 from sketcher.proposing.orders import device_orders
+from sketcher.proposing.outline import smallest_outline
 from sketcher.proposing.ports import ports_under_tubes
 from sketcher.proposing.wishes import Wishes
 from sketcher.server.bodies import OneDocument, PortsWanted, Propose
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.proposal_answers import DeviceOrders, PortsAnswer, ProposalBegun, ProposalState
+from sketcher.server.proposal_answers import DeviceOrders, SmallestPlate, PortsAnswer, ProposalBegun, ProposalState
 from sketcher.server.searches import Search, Searches, TooMany
+
+#: The smallest outline is sought for so long, s; the best so far is then the answer.
+_OUTLINE_S = 30.0
 
 blueprint = Blueprint("proposals", __name__, url_prefix="/api")
 
@@ -88,6 +93,16 @@ def ports(body: PortsWanted) -> dict[str, Any]:
 def orders(body: OneDocument) -> dict[str, Any]:
     """Orders of the devices that make plate and tubes simplest, with what each costs in °C."""
     return {"orders": [order.as_json() for order in device_orders(body.document)]}
+
+
+@blueprint.post("/outline")
+@takes(OneDocument)
+@gives(SmallestPlate)
+def outline(body: OneDocument) -> dict[str, Any]:
+    """The document with the smallest rectangular plate that holds what is cut into it, lid screws placed again."""
+    until = time.monotonic() + _OUTLINE_S
+    found = smallest_outline(body.document, lambda: time.monotonic() > until)
+    return {"document": to_plain(found.document), **found.as_json()}
 
 
 def _state(search: Search) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { TOOLS } from "../canvas/tools.js";
 import { documentField, fold, part } from "./parts.js";
+import { smallestPlate } from "./smallest.js";
 import { underTubes } from "./undertubes.js";
 
 /** @typedef {import("../types.js").Kinds} Kinds */
@@ -68,6 +69,7 @@ export function layout(context) {
         plateSize(context),
         PLATE_FIELDS.map((f) => documentField(context, f)),
       ),
+      smallestPlate(context),
     ),
     fold("Boards, cards and devices", false, hardware(context)),
     fold(

@@ -11,6 +11,7 @@ from sketcher.proposing.search import Found, propose
 from sketcher.proposing.stuck import Move, moved_item
 from sketcher.proposing.wishes import Wishes
 from tests.checks.plates import channel, plate, rectangle
+from tests.proposing.hard import CASES
 from tests.proposing.plates import puzzle
 
 OPEN = {"body_thickness_mm": 20, "lid_thickness_mm": 10, "z_mm": 10}
@@ -148,6 +149,30 @@ def test_a_stop_ends_the_search_with_what_it_has() -> None:
     found = propose(square_of_ports([["P1", "P3"]]), Wishes(seconds=60), stop=lambda: bool(seen), progress=progress)
     assert found.attempts <= 9  # one round
     assert found.best is not None
+
+
+@pytest.mark.parametrize("name", ["gate", "snail"])
+def test_hard_plates_are_solved(name: str) -> None:
+    _hard(name)
+
+
+@pytest.mark.long
+def test_all_ten_hard_plates_are_solved() -> None:
+    """Pictures and figures are in docs/proposing.md."""
+    for name in CASES:
+        _hard(name)
+
+
+def _hard(name: str) -> None:
+    """Solved under every rule; the loss of straight lines between the ends is a bound that nothing can undercut."""
+    best = propose(CASES[name](), Wishes(width_mm=8, depth_mm=8, seconds=60)).best
+    assert best is not None
+    assert best.judged.good, name
+    assert errors(best.document) == [], name
+    figures = best.judged.numbers
+    assert figures.loss_kpa >= figures.straight_loss_kpa - 1e-9
+    ends = {c.id: (c.start, c.end) for c in best.document.channels}
+    assert all(start and end for start, end in ends.values())
 
 
 @pytest.mark.long

@@ -78,6 +78,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         <rect x="10" y="10" width="280" height="180"/></svg>"""
     readings = "port,dx_mm,dy_mm\n" + "".join(f"P{n},{1.5 if n == 3 else 0},0\n" for n in range(1, 9))
     live = {"document": document}
+    bare = {"floor": document["floor"], "plate": document["plate"]}
     searched = {"document": {**document, "loop": {**document["loop"], "connections": [["P1", "P2"]]}}, "anew": True}
     search = client.post("/api/proposals", json=searched).get_json()["search"]
     job = client.post("/api/floor/imports?kind=svg", data=drawing).get_json()["job"]
@@ -114,6 +115,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/look", "", {"json": live}),
         ("POST /api/measure", "", {"json": {**live, "items": ["P1", "B1"]}}),
         ("POST /api/orders", "", {"json": live}),
+        ("POST /api/outline", "", {"json": {"document": bare}}),
         ("POST /api/ports", "", {"json": live}),
         ("POST /api/screws", "", {"json": {**live, "anew": True}}),
         (

@@ -18,7 +18,7 @@ from sketcher.proposing.wishes import Wishes
 from sketcher.server.bodies import OneDocument, PortsWanted, Propose
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.proposal_answers import DeviceOrders, SmallestPlate, PortsAnswer, ProposalBegun, ProposalState
+from sketcher.server.proposal_answers import DeviceOrders, PortsAnswer, ProposalBegun, ProposalState, SmallestPlate
 from sketcher.server.searches import Search, Searches, TooMany
 
 #: The smallest outline is sought for so long, s; the best so far is then the answer.
@@ -95,10 +95,10 @@ def orders(body: OneDocument) -> dict[str, Any]:
     return {"orders": [order.as_json() for order in device_orders(body.document)]}
 
 
-@blueprint.post("/outline")
+@blueprint.post("/smallest-plate")
 @takes(OneDocument)
 @gives(SmallestPlate)
-def outline(body: OneDocument) -> dict[str, Any]:
+def smallest_plate(body: OneDocument) -> dict[str, Any]:
     """The document with the smallest rectangular plate that holds what is cut into it, lid screws placed again."""
     until = time.monotonic() + _OUTLINE_S
     found = smallest_outline(body.document, lambda: time.monotonic() > until)

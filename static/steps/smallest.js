@@ -17,7 +17,7 @@ export function smallestPlate(context) {
       Object.assign(local, { smallestRuns: true, smallestSaid: "" });
       again();
       try {
-        const found = /** @type {SmallestPlate} */ (await api.post("/api/outline", { document: asked }));
+        const found = /** @type {SmallestPlate} */ (await api.post("/api/smallest-plate", { document: asked }));
         const same = store.get().document === asked;
         local.smallestSaid = same ? words(found) : "The plate has changed meanwhile; its outline stays.";
         if (same && !found.why) actions.commit(found.document, "Smallest plate");

@@ -115,7 +115,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/look", "", {"json": live}),
         ("POST /api/measure", "", {"json": {**live, "items": ["P1", "B1"]}}),
         ("POST /api/orders", "", {"json": live}),
-        ("POST /api/outline", "", {"json": {"document": bare}}),
+        ("POST /api/smallest-plate", "", {"json": {"document": bare}}),
         ("POST /api/ports", "", {"json": live}),
         ("POST /api/screws", "", {"json": {**live, "anew": True}}),
         (

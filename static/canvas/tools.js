@@ -75,7 +75,7 @@ export const TOOLS = {
   },
   measure: {
     name: "measure",
-    title: "Measure",
+    title: "Distance",
     use: "measure",
     letter: "m",
     help: "Click two places; the distance stays until the next click.",

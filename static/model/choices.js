@@ -51,6 +51,10 @@ const FROM_DOCUMENT = {
     everyItem(document)
       .filter(({ kind }) => kind === "board" || kind === "device" || kind === "obstacle")
       .map(({ item }) => entry(item)),
+  "Follow.item": (document) =>
+    everyItem(document)
+      .filter(({ kind }) => ["board", "device", "obstacle", "opening"].includes(kind))
+      .map(({ item }) => entry(item)),
   "Survey.origin": surveyPoints,
   "Survey.along_x": surveyPoints,
   "Surveyed.centre": surveyPoints,

@@ -6,6 +6,7 @@ import { outlineCentre } from "../model/document.js";
 import { remove } from "../model/edit.js";
 import { QuantityError, format, parseMove, parseQuantity } from "../model/quantity.js";
 import { button } from "./form.js";
+import { repeatForm } from "./repeatform.js";
 
 /**
  * @typedef {import("./itempanel.js").Parts} Parts
@@ -57,6 +58,7 @@ export function itemActions(parts, kind, ids) {
     { role: "group", "aria-label": "Actions" },
     button(ids.length > 1 ? "Copy all" : "Copy", () => copyOf(parts, ids), { "data-keep": "copy" }),
     group ? null : popover("Repeat in a row…", rowForm(parts, ids)),
+    group ? null : popover("Grid or ring…", repeatForm(parts, ids)),
     group ? null : popover("Mirror…", mirrorForm(parts, ids)),
     group ? button("Ungroup", () => actions.edit(`Ungroup ${ids[0]}`, (d) => remove(d, ids), { selection: [] })) : null,
     button("Delete", () => actions.remove(), { "data-keep": "delete", class: "careful" }),

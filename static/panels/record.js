@@ -87,6 +87,8 @@ export function heldPart(host, model, key, at) {
     case "one":
       return section(label, record(host, inner, path));
     case "maybe":
+      // What needs to be told what it is about is begun where that is chosen, and only changed here.
+      if ((REQUIRED[inner] ?? []).length && (value === undefined || value === null)) return null;
       return perhaps(host, label, path, value, () => record(host, inner, path), {});
     case "outline":
       return section(label, outline(host, path, /** @type {Outline|undefined} */ (value)));
@@ -116,10 +118,7 @@ function perhaps(host, title, path, value, content, first) {
   const keep = { "data-keep": `${host.keep}-${path.join("-")}-has` };
   const words = title.toLowerCase();
   if (value === undefined || value === null)
-    // A part that needs a file of its own is not begun here.
-    return (REQUIRED[title] ?? []).length || title === "Photo"
-      ? null
-      : section(title, button(`Add the ${words}`, () => host.change(path, first, `Add the ${words}`), keep));
+    return section(title, button(`Add the ${words}`, () => host.change(path, first, `Add the ${words}`), keep));
   return section(
     title,
     content(),

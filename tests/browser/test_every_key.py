@@ -47,6 +47,7 @@ FITTING: dict[str, Any] = {
     "Rectangle.corner_radius_mm": 1.5, "Hole.diameter_mm": 5.25, "Hole.slot_length_mm": 9.75, "Hole.kind": "tapped",
     "Rectangle.width_mm": 61.5, "Rectangle.depth_mm": 41.5,
     "DevicePort.id": "inlet", "Tool.id": "Y9", "SurveyPoint.id": "A9", "Reading.id": "M9", "Surveyed.id": "L9",
+    "Follow.item": "D2", "Follow.hole": "h9",
     "BoardHole.id": "h9", "KeepOut.refuses": ["port", "hole"], "Loop.connections": ["P2", "P3"],
 }  # fmt: skip
 
@@ -106,9 +107,9 @@ PLATE: dict[str, Any] = {
     "channels": [{
         "id": "C1", "start": "P1", "end": "P2", "width_mm": 10, "depth_mm": 8, "points": [{"x_mm": 60, "y_mm": 70}],
     }],
-    "cutouts": [{"id": "K1", "outline": TRIANGLE}],
+    "cutouts": [{"id": "K1", "outline": TRIANGLE, "follows": {"item": "O1"}}],
     "pockets": [{"id": "R1", "outline": RECTANGLE, "depth_mm": 4}],
-    "holes": [{"id": "H1", "x_mm": 20, "y_mm": 20}],
+    "holes": [{"id": "H1", "x_mm": 20, "y_mm": 20, "follows": {"item": "B1", "hole": "h1"}}],
     "keep_outs": [{"id": "Z1", "outline": RECTANGLE}],
     "groups": [{"id": "G1", "members": ["P3"]}],
     "fit_readings": [{"port": "P1"}],
@@ -256,7 +257,19 @@ def item_panels(document: dict[str, Any]) -> list[tuple[str, list[Entry]]]:
         ("Pocket", ["pockets", 0]), ("Hole", ["holes", 0]), ("KeepOut", ["keep_outs", 0]), ("Group", ["groups", 0]),
         ("Tube", ["loop", "tubes", 0]), ("Device", ["devices", 1]),
     ]  # fmt: skip
-    return [(dig(document, at)["id"], entries(model, at, [], document)) for model, at in places]
+    panels = []
+    for model, at in places:
+        typed = entries(model, at, [], document)
+        # Only a screw hole follows a hole, and only what follows something has these keys.
+        follows = dig(document, [*at, "follows"]) is not None
+        typed = [
+            one
+            for one in typed
+            if not one["name"].startswith("Follow.")
+            or (follows and (one["name"] == "Follow.hole") == (model == "Hole"))
+        ]
+        panels.append((dig(document, at)["id"], typed))
+    return panels
 
 
 STEPS = {

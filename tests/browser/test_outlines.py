@@ -46,6 +46,17 @@ def test_the_plate_is_shaped_by_hand_by_number_and_by_keyboard(bench: Bench) -> 
     panel.get_by_label("Corner 1 arch of the next edge").fill("8")
     panel.get_by_label("Corner 1 arch of the next edge").press("Enter")
     assert bench.document()["plate"]["outline"]["vertices"][0]["bulge"] != 0
+    # The menu of a place has what can be done there; it goes by Escape, and works by keys.
+    vertices = bench.document()["plate"]["outline"]["vertices"]
+    x = (vertices[1]["x_mm"] + vertices[2]["x_mm"]) / 2
+    y = (vertices[1]["y_mm"] + vertices[2]["y_mm"]) / 2 + 20
+    bench.click(x, y, button="right")
+    expect(page.get_by_role("menuitem", name="Add a corner here")).to_be_focused()
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("menu")).to_have_count(0)
+    bench.click(x, y, button="right")
+    page.keyboard.press("Enter")
+    assert len(bench.document()["plate"]["outline"]["vertices"]) == len(vertices) + 1
     # It follows the floor, 3 mm inside: the server makes the outline.
     panel.locator("summary", has_text="From another shape").click()
     panel.get_by_role("button", name="Make the outline").click()

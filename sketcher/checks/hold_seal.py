@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from weakref import WeakKeyDictionary
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.strength.gland import groove_cutter_mm
 from sketcher.strength.groove import MissingWall
@@ -15,22 +15,38 @@ from sketcher.strength.seal import SealDesign, design_seal, gland_of
 
 HANDBOOKS = "ISO 3601-2 and general handbooks on O-ring glands"
 
-_designs: WeakKeyDictionary[Scene, SealDesign] = WeakKeyDictionary()
-_reports: WeakKeyDictionary[Scene, LidReport] = WeakKeyDictionary()
+#: What neither seal nor lid ask of a document.
+_NOT_OF_SEAL = frozenset(
+    [
+        "name",
+        "note",
+        "survey",
+        "photo",
+        "groups",
+        "test_piece",
+        "fit_readings",
+        "landings",
+        "ties",
+        "spreads",
+        "grid",
+        "accepted",
+        "retired_ids",
+    ]
+)
+_designs: Remembered[SealDesign] = Remembered(most=8)
+_reports: Remembered[LidReport] = Remembered(most=8)
 
 
 def design_of(scene: Scene) -> SealDesign:
-    """The scene's seal, designed once."""
-    if scene not in _designs:
-        _designs[scene] = design_seal(scene.document, scene.shapes)
-    return _designs[scene]
+    """The scene's seal, designed once; and not again while nothing that it asks for has changed."""
+    key = parts_of(scene.document, _NOT_OF_SEAL)
+    return _designs.of(*key, lambda: design_seal(scene.document, scene.shapes))
 
 
 def report_of(scene: Scene) -> LidReport:
-    """The scene's lid, bent once."""
-    if scene not in _reports:
-        _reports[scene] = lid_report(scene.document, scene.shapes, design_of(scene))
-    return _reports[scene]
+    """The scene's lid, bent once, likewise."""
+    key = parts_of(scene.document, _NOT_OF_SEAL)
+    return _reports.of(*key, lambda: lid_report(scene.document, scene.shapes, design_of(scene)))
 
 
 @rules(

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely import Geometry
 
 from sketcher.document import Document
+from sketcher.document.remembered import Remembered, parts_of
 from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import tolerances_mm
@@ -42,6 +43,34 @@ def at_least(limit: float) -> float:
     return max(limit, 2 * TOUCH_MM)
 
 
+#: What neither the loop nor its tubes ask of a document: they read ports, channels, junctions, devices, boards, floor,
+#: plate, loop and limits.
+_NOT_OF_FLOW = frozenset(
+    [
+        "name",
+        "note",
+        "survey",
+        "photo",
+        "cutouts",
+        "pockets",
+        "holes",
+        "keep_outs",
+        "groups",
+        "seal",
+        "shop",
+        "test_piece",
+        "fit_readings",
+        "landings",
+        "ties",
+        "spreads",
+        "grid",
+        "accepted",
+        "retired_ids",
+    ]
+)
+_flows: Remembered[FlowResult] = Remembered(most=8)
+
+
 class Scene:
     """One document's shapes as the rules see them."""
 
@@ -58,7 +87,10 @@ class Scene:
     @cached_property
     def flow(self) -> FlowResult:
         """What the loop does."""
-        return self._flow or solve_loop(self.document, self.shapes)
+        if self._flow is not None:
+            return self._flow
+        key = parts_of(self.document, _NOT_OF_FLOW)
+        return _flows.of(*key, lambda: solve_loop(self.document, self.shapes))
 
     def place(self, id_: str) -> Point | None:
         """Where an item is on the floor, mm; none for what has no place."""

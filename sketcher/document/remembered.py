@@ -84,6 +84,24 @@ def forget_all() -> None:
         memory.forget()
 
 
+def parts_of(document: Any, without: frozenset[str]) -> tuple[tuple[Any, ...], Hashable]:
+    """All of a document but some of its keys, as ``Remembered.of`` takes it: items and parts, and plain values."""
+    parts: list[Any] = []
+    values: list[Hashable] = []
+    for key in type(document).model_fields:
+        value = getattr(document, key)
+        if key in without:
+            continue
+        if isinstance(value, tuple):
+            values.append(len(value))
+            parts += value
+        elif isinstance(value, str | int | float | dict):
+            values.append(value)  # type: ignore[arg-type]
+        else:
+            parts.append(value)
+    return tuple(parts), tuple(values)
+
+
 #: Parts by their key and content. The content is told apart to the type: true, 1 and 1.0 are not one.
 _parts: Remembered[Any] = Remembered()
 #: Where a part stands in a document: its key, and its number in a list.
@@ -124,4 +142,4 @@ class KnownParts:
             _parts.of((), (key, content), lambda made=made: made)  # type: ignore[misc]
 
 
-__all__ = ["KnownParts", "Remembered", "forget_all"]
+__all__ = ["KnownParts", "Remembered", "forget_all", "parts_of"]

@@ -19,6 +19,7 @@ from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import look_over, without_collection
 from sketcher.checks.scene import Scene
 from sketcher.document import Document, DocumentError
+from sketcher.document.remembered import Remembered
 from sketcher.drawing.elevations import Side, elevation
 from sketcher.drawing.plan import Further, plan
 from sketcher.findings import limits_of
@@ -37,6 +38,9 @@ blueprint = Blueprint("look", __name__)
 MOST_PARTS = 20
 #: More findings than this help nobody, and six thousand holes that touch would make an answer of 39 MB.
 MOST_FINDINGS = 1000
+
+
+_flows: Remembered[dict[str, Any]] = Remembered(most=8)
 
 
 class Look:
@@ -84,7 +88,8 @@ class Look:
     @cached_property
     def flow(self) -> dict[str, Any]:
         """Operating point, losses, temperatures."""
-        return self.scene.flow.as_json()
+        flow = self.scene.flow
+        return _flows.of((flow,), None, flow.as_json)
 
     @cached_property
     def answers(self) -> dict[str, Any]:

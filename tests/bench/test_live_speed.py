@@ -1,0 +1,56 @@
+"""What the server takes for a move of a drag, as a ratio to an empty request, and as the plate grows.
+
+Through the application itself, without a network: the browser's share is measured by ``test_drag_feel``.
+``docs/speed.md`` has the figures. ``python -m tests.bench.test_live_speed`` prints them.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from pathlib import Path
+
+from sketcher.document import Document, read, to_plain
+from sketcher.document.remembered import forget_all
+from sketcher.server import create_app
+from tests.bench.test_check_speed import DEMO, best
+from tests.checks.plates import made
+
+
+def measure(*documents: Document) -> list[list[float]]:
+    """For each document, seconds of a move with what is remembered of the last one, of one from nothing, and of a
+    ping."""
+    with tempfile.TemporaryDirectory() as folder:
+        client = create_app(Path(folder)).test_client()
+
+        def ask(plain: dict) -> None:
+            plain["ports"][0]["x_mm"] += 0.01
+            sent = json.dumps({"document": plain, "want": ["findings", "flow"], "quick": True})
+            assert client.post("/api/look", data=sent, content_type="application/json").status_code == 200
+
+        def anew(plain: dict) -> None:
+            forget_all()
+            ask(plain)
+
+        found = []
+        for document in documents:
+            plain = to_plain(document)
+            nothing, ping = best(
+                lambda plain=plain: anew(plain), lambda: client.get("/api/ping"), rounds=3, seconds=0.3
+            )
+            ask(plain)
+            (move,) = best(lambda plain=plain: ask(plain), rounds=4, seconds=0.3)
+            found.append([move, nothing, ping])
+    return found
+
+
+def test_a_move_takes_less_than_an_answer_from_nothing() -> None:
+    (small, small_anew, _), (large, large_anew, _) = measure(read(DEMO), made(6000))
+    assert small <= 0.95 * small_anew, f"{small * 1e3:.1f} ms against {small_anew * 1e3:.1f} ms"
+    assert large <= 0.7 * large_anew, f"{large * 1e3:.0f} ms against {large_anew * 1e3:.0f} ms"
+
+
+if __name__ == "__main__":
+    names = ("demo", "60", "6000")
+    for name, (move, nothing, ping) in zip(names, measure(read(DEMO), made(60), made(6000)), strict=True):
+        print(f"{name:>5}  move {move * 1e3:8.2f} ms   from nothing {nothing * 1e3:8.2f} ms   ping {ping * 1e3:.2f} ms")

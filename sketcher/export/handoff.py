@@ -137,7 +137,6 @@ def _shop(document: Document, shapes: Shapes, seal: SealDesign, which: Occasion,
         files[f"{name}.dxf"] = write_sheet(edge, "dxf", None, dxf_version)
     if solid.available():
         files |= solid.all_solids(document, shapes, which.label)
-    files["final.dxf"] = export_sheet(document, shapes, "final", "dxf", label=which.label, dxf_version=dxf_version)
     files["final.pdf"] = export_sheet(document, shapes, "final", "pdf", label=which.label)
     files["holes.csv"] = holes_csv(document, shapes).encode()
     return files
@@ -200,13 +199,12 @@ _ABOUT = {
     "lid.step": "the lid as a solid",
     "assembly.step": "both together",
     "assembly.stl": "a mesh of both, for looking",
-    "final.dxf": "to read, not to cut: all operations on one sheet, all seen from above",
-    "final.pdf": "the same on one page at true size",
+    "final.pdf": "to read: all operations on one page at true size, all seen from above",
     "holes.csv": "every hole of body and lid from datum A, the front left corner of the plate's bounding box",
     "assembly.txt": "putting together, leak test, filling, step by step",
     "sureness.txt": "the chance that every tube lands, whose spread it is, what would raise it",
     "floor-cut.": "what is cut and drilled in the case floor, at true size",
-    "parts.csv": "fittings, plugs, cord, screws, washers, tubes, coolant",
+    "parts.csv": "fittings, plugs, cord, screws, washers, spacers, tubes, coolant",
     "estimate.txt": "time, stock and weight, estimated",
     "findings.txt": "what the checks found, with the reasons for accepted findings",
     "plate.json": "the plate itself",

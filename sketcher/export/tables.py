@@ -12,13 +12,17 @@ from dataclasses import dataclass
 from sketcher.document import Document
 from sketcher.document.plate import Seal
 from sketcher.geometry import Shapes
-from sketcher.strength.notes import screw_rows
+from sketcher.geometry.holes import HoleShape
+from sketcher.reference import screws as screw_table
+from sketcher.strength.notes import WASHER_SHARE, screw_rows
 from sketcher.strength.seal import SealDesign, design_seal
 
 #: A tube is cut this much longer than the way it goes, mm: what is too long can be cut again.
 TUBE_SPARE_MM = 20.0
 #: Cord and coolant are bought this much more than they fill, as a share. Common practice, no source.
 CORD_SPARE, COOLANT_SPARE = 0.05, 0.10
+#: Height of a nut as a share of the screw's diameter: ISO 4032, M4 3.2 and M5 4 to 4.7 (from memory).
+NUT_SHARE = 0.8
 
 
 @dataclass(frozen=True)
@@ -65,7 +69,7 @@ def millimetres(value: float) -> str:
 
 
 def parts(document: Document, shapes: Shapes, volume_l: float | None = None) -> list[PartRow]:
-    """What to have at hand: fittings, plugs, cord, screws, tubes, coolant.
+    """What to have at hand: fittings, plugs, cord, screws, washers, spacers, tubes, coolant.
 
     Args:
         document: the plate.
@@ -123,10 +127,14 @@ def _seal(of: Seal, seal: SealDesign) -> Iterator[PartRow]:
 def _screws(document: Document, shapes: Shapes) -> Iterator[PartRow]:
     lid = screw_rows(document, shapes)
     yield from (PartRow(*row) for row in lid)
-    counts = Counter(
-        (hole.item.use, hole.item.screw, hole.item.kind, hole.item.depth_mm)
+    rest = [
+        hole
         for hole in shapes.holes.values()
         if not (hole.item.use == "lid" and hole.item.kind == "tapped" and hole.item.depth_mm and hole.screw)
+    ]
+    yield from _mounting(document, shapes, [hole for hole in rest if _mounts(hole)])
+    counts = Counter(
+        (hole.item.use, hole.item.screw, hole.item.kind, hole.item.depth_mm) for hole in rest if not _mounts(hole)
     )
     for (use, screw, kind, depth), count in sorted(counts.items(), key=str):
         note = f"{use}, {kind} hole"
@@ -135,6 +143,38 @@ def _screws(document: Document, shapes: Shapes) -> Iterator[PartRow]:
         elif kind != "tapped":
             note += f", plate {shapes.thickness:g} mm thick: length to suit what it goes into"
         yield PartRow(f"Screw {screw}", str(count), note)
+
+
+def _mounts(hole: HoleShape) -> bool:
+    return hole.item.use == "mount" and hole.item.kind != "tapped" and hole.screw is not None
+
+
+def _mounting(document: Document, shapes: Shapes, holes: Sequence[HoleShape]) -> Iterator[PartRow]:
+    """Screws from the plate through its spacers and the case floor, with washer and nut; alike ones together."""
+    height, floor = document.plate.z_mm, document.floor.thickness_mm
+    counts: Counter[tuple[str, str, float]] = Counter()
+    for hole in holes:
+        # A counterbored head sinks by its depth; a countersunk screw is measured with its head.
+        sunk = hole.head.high - hole.head.low if hole.head is not None and hole.item.kind == "counterbored" else 0.0
+        counts[hole.item.screw, hole.item.kind, round(shapes.thickness - sunk, 3)] += 1
+    for (name, kind, grip), count in sorted(counts.items()):
+        screw = screw_table.screw(name)
+        washer = WASHER_SHARE * screw.major_mm if kind == "through" else 0.0
+        # A nut to ISO 4032 is 0.8 d high; two turns stand out of it (common practice, no source).
+        need = grip + washer + height + floor + NUT_SHARE * screw.major_mm + 2 * screw.pitch_mm
+        length = min((stock for stock in screw.stock_lengths_mm if stock >= need), default=None)
+        size = f"{length:g} mm" if length is not None else f"{need:.0f} mm or longer: no stock length is that long"
+        norm = "ISO 10642" if kind == "countersunk" else "ISO 4762"
+        way = f"{grip:g} plate, {washer:g} washer, {height:g} spacer, {floor:g} floor, then the nut"
+        yield PartRow(
+            f"Mounting screw {name} x {size}, {norm}", str(count), f"{way}; shorter into a thread in the floor"
+        )
+        if kind == "through":
+            yield PartRow(f"Washer {name}, ISO 7089", str(count), "one under each mounting screw's head")
+        yield PartRow(f"Nut {name}, ISO 4032, with washer", str(count), "below the case floor")
+        if height > 0:
+            bore = f"{screw.clearance_mm:g} mm bore"
+            yield PartRow(f"Spacer {name}, {height:g} mm high", str(count), f"{bore}; under the plate at each screw")
 
 
 def _tubes(document: Document, shapes: Shapes) -> Iterator[PartRow]:

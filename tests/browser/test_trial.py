@@ -76,7 +76,7 @@ def test_the_whole_round_from_test_piece_to_hand_off(bench: Bench) -> None:
     with page.expect_download() as pack:
         page.get_by_role("button", name="Download shop package").click()
     names = zipfile.ZipFile(io.BytesIO(pack.value.path().read_bytes())).namelist()
-    assert {"final.dxf", "final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "plate.json", "README.txt"} <= set(names)
+    assert {"final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "plate.json", "README.txt"} <= set(names)
 
 
 def test_readings_from_a_file_can_be_acted_on_at_once_and_a_doubted_move_is_not_chosen(

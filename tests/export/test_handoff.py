@@ -46,7 +46,7 @@ def test_everything_the_shop_needs_is_in_it() -> None:
     files = opened(make_handoff(document, build(document), [], label="R4", dated="2031-05-06", volume_l=0.5))
     assert set(files) == {
         "body-above.dxf", "body-below.dxf", "lid.dxf", "body.step", "lid.step", "assembly.step", "assembly.stl",
-        "final.dxf", "final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "estimate.txt", "plate.html",
+        "final.pdf", "drawing.pdf", "holes.csv", "parts.csv", "estimate.txt", "plate.html",
         "plate.json", "findings.txt", "README.txt", "SHA256SUMS.txt",
     } | {name for name in files if name.startswith("edge-")}  # fmt: skip
     headings = {port.heading for port in build(document).ports.values() if port.heading is not None}

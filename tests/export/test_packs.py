@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import html
+import re
+import subprocess
 import zipfile
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -15,10 +19,12 @@ from sketcher.document.plate import Shop
 from sketcher.export import handoff_files
 from sketcher.export.assembly import assembly_steps
 from sketcher.export.estimate import contour_minutes, drill_minutes, estimate, pocket_minutes
+from sketcher.export.tables import parts
 from sketcher.geometry import build
 from sketcher.reference import cautions
 from sketcher.strength.seal import design_seal
 from tests.checks.plates import channel, plate
+from tests.export import outside
 from tests.export.test_test_piece import EXAMPLES
 
 
@@ -72,6 +78,49 @@ def test_the_page_opens_offline_and_runs_nothing(builder: dict[str, bytes], brow
     assert "Pressure test" in page.inner_text("body")
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     context.close()
+
+
+def test_the_page_prints_whole(builder: dict[str, bytes], browser: Browser, tmp_path: Path) -> None:
+    """Printed by Chromium on A4, read by poppler: every word of the page is on paper, within the margins."""
+    file = tmp_path / "plate.html"
+    file.write_bytes(builder["plate.html"])
+    context = browser.new_context(offline=True)
+    page = context.new_page()
+    page.goto(file.as_uri())
+    printed = tmp_path / "plate.pdf"
+    page.pdf(path=printed, format="A4", print_background=True)
+    shown = page.inner_text("body").split()
+    context.close()
+    program = outside.tool("pdftotext", "poppler-utils")
+    done = subprocess.run([program, "-bbox", "-enc", "UTF-8", str(printed), "-"], check=True, capture_output=True)
+    text = html.unescape(re.sub(r"</word>", " ", done.stdout.decode("utf-8")))
+    words = re.findall(r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(\S+)', text)
+    assert all(float(x0) >= 0 and float(x1) <= 595.5 and float(y0) >= 0 and float(y1) <= 842.5
+               for x0, y0, x1, y1, _ in words)  # fmt: skip
+    paper = Counter("".join(word for *_, word in words))
+    # Hyphens and line ends move words about; no letter or figure is lost.
+    for sign, count in Counter("".join(shown)).items():
+        if sign.isalnum():
+            assert paper[sign] >= count, sign
+    assert "P1" in text
+    assert "Pressure" in text
+
+
+def test_screws_spacers_and_washers_by_hand() -> None:
+    """Plate 20 + 6 on spacers of 5 over a floor of 2: M4 takes 26 + 0.8 (washer) + 5 + 2 + 3.2 (nut) + 1.4 = 38.4, so
+    40; counterbored by its head of 4 mm (ISO 4762) and without a washer 33.6, so 35."""
+    document = small(
+        plate={"z_mm": 5},
+        holes=[{"id": "H1", "x_mm": 60, "y_mm": 60}, {"id": "H2", "x_mm": 340, "y_mm": 60},
+               {"id": "H3", "x_mm": 340, "y_mm": 240, "kind": "counterbored"}],
+    )  # fmt: skip
+    rows = {row.part: row for row in parts(document, build(document))}
+    assert rows["Mounting screw M4 x 40 mm, ISO 4762"].count == "2"
+    assert rows["Mounting screw M4 x 35 mm, ISO 4762"].count == "1"
+    assert rows["Washer M4, ISO 7089"].count == "2"
+    assert sum(int(row.count) for row in parts(document, build(document)) if row.part == "Spacer M4, 5 mm high") == 3
+    flat = small(holes=[{"id": "H1", "x_mm": 60, "y_mm": 60}])
+    assert not any("Spacer" in row.part for row in parts(flat, build(flat)))
 
 
 def test_the_estimates_sums_by_hand() -> None:

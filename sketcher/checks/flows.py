@@ -10,6 +10,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document.joined import open_connections
 from sketcher.findings import PRACTICE, Finding, Rule
+from sketcher.flow.air import trapped
 
 
 @rules(
@@ -84,3 +85,31 @@ def loop(scene: Scene) -> Iterator[Finding]:
     for found in scene.flow.findings:
         places = [place for place in map(scene.place, found.items) if place is not None]
         yield replace(found, at=places[0] if places else None)
+
+
+@rules(
+    Rule("air-trapped", "flows", "Air leaves the loop as it is filled, or has a bleed port", 2.0, "ml",
+         "Air that stays takes the coolant's place, gurgles, and comes loose when the case is moved.", PRACTICE),
+    slow=True,
+)  # fmt: skip
+def air(scene: Scene) -> Iterator[Finding]:
+    """Pockets of air that neither rise to an opening nor are swept along, with the case standing."""
+    if not scene.document.devices or not scene.flow.flows:
+        return
+    limit = scene.limit("air-trapped")
+    for pocket in trapped(scene.flow.loop, scene.flow.now):
+        id_, volume, port = pocket["item"], float(pocket["volume_ml"]), pocket["bleed_port"]
+        if volume <= limit:
+            continue
+        turn = "tilt the case while it is filled"
+        yield Finding(
+            rule="air-trapped",
+            level="warning",
+            items=(id_,),
+            value=volume,
+            limit=limit,
+            unit="ml",
+            at=scene.place(id_),
+            message=f"About {volume:.1f} ml of air stays in {id_} after filling: the flow does not sweep it out.",
+            remedy=f"Use {port} as a bleed port, or {turn}." if port else f"Give it a bleed port, or {turn}.",
+        )

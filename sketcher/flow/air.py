@@ -188,6 +188,18 @@ def filling(loop: Plumbing, now: Operation) -> dict[str, Any]:
     }
 
 
+def trapped(loop: Plumbing, now: Operation) -> list[dict[str, Any]]:
+    """What air stays in the case as it stands and does not leave with the flow: an item, its ml, the port that would
+    bleed it; a port and its tube count as one, and the largest comes first."""
+    found: dict[str, dict[str, Any]] = {}
+    for pocket in _posture(loop, now, lines(loop), "standing", UPS["standing"])["pockets"]:
+        if "flow" not in pocket["leaves"]:
+            row = found.setdefault(pocket["item"], {"item": pocket["item"], "volume_ml": 0.0, "bleed_port": None})
+            row["volume_ml"] += pocket["volume_ml"]
+            row["bleed_port"] = row["bleed_port"] or pocket["bleed_port"]
+    return sorted(found.values(), key=lambda row: (-row["volume_ml"], row["item"]))
+
+
 def _tops(loop: Plumbing, up: tuple[float, float, float], uses: Iterable[str], reservoir: bool) -> dict[str, float]:
     """Nodes that are open, with the height that they are open at: a reservoir's sides up to its top, ports by use."""
     direction = np.array(up, dtype=float)

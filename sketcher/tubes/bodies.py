@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
 from sketcher.geometry.outlines import contour
 from sketcher.geometry.placement import board_size
+from sketcher.geometry.shapes import AreaShape
 from sketcher.tubes.line import Vector
 
+#: A slanted box is covered by boxes of about this size, so many along each of its axes at most.
+_TILE_MM, _MOST_TILES = 15.0, 10
 _GOLDEN = (5**0.5 - 1) / 2
 
 
@@ -50,6 +55,21 @@ class Body:
         placed = self.origin + corners @ self.axes.T
         return placed.min(axis=0), placed.max(axis=0)
 
+    def tiles(self) -> Iterator[tuple[Vector, Vector]]:
+        """Boxes of the floor's axes that cover it, low and high corners: one when it stands square, else many small
+        ones, so that the corners of the box around it, which are empty, stay free."""
+        if (np.abs(np.abs(self.axes).max(axis=0) - 1.0) < 1e-9).all():
+            yield self.bounds()
+            return
+        size = self.high - self.low
+        # Along an axis that runs with one of the floor's nothing is won by cutting.
+        slanted = np.abs(self.axes).max(axis=0) < 1.0 - 1e-9
+        counts = [min(math.ceil(float(size[i]) / _TILE_MM), _MOST_TILES) if slanted[i] else 1 for i in range(3)]
+        step = size / np.maximum(counts, 1)
+        for cell in np.ndindex(*(max(count, 1) for count in counts)):
+            low = self.low + np.array(cell) * step
+            yield replace(self, low=low, high=low + step).bounds()
+
 
 def bodies(document: Document, shapes: Shapes) -> Iterator[Body]:
     """Every board (its sheet and what stands on it apart), device, obstacle, and the plate."""
@@ -67,13 +87,27 @@ def bodies(document: Document, shapes: Shapes) -> Iterator[Body]:
         low, high = np.array([*plan.min(axis=0), 0.0]), np.array([*plan.max(axis=0), device.height_mm])
         yield Body(device.id, "device", frame.origin, frame.axes, low, high)
     for id_, area in shapes.obstacles.items():
-        left, front, right, rear = area.polygon.bounds
-        low, high = np.array([left, front, area.low]), np.array([right, rear, area.high])
-        yield Body(id_, "obstacle", np.zeros(3), np.eye(3), low, high)
+        yield _around(id_, area)
     left, front, right, rear = shapes.plate_polygon.bounds
     z = document.plate.z_mm
     low, high = np.array([left, front, z]), np.array([right, rear, z + shapes.thickness])
     yield Body("plate", "plate", np.zeros(3), np.eye(3), low, high)
+
+
+def _around(id_: str, area: AreaShape) -> Body:
+    """The smallest box around an obstacle's plan, turned as it lies: a turned bracket's own box is half as large as one
+    along the floor's axes."""
+    turned = shapely.minimum_rotated_rectangle(area.polygon)
+    left, front, right, rear = shapely.bounds(area.polygon)
+    if turned.geom_type != "Polygon" or shapely.area(turned) > 0.99 * (right - left) * (rear - front):
+        low, high = np.array([left, front, area.low]), np.array([right, rear, area.high])
+        return Body(id_, "obstacle", np.zeros(3), np.eye(3), low, high)
+    corners = np.asarray(shapely.get_coordinates(turned))[:4]
+    along, across = corners[1] - corners[0], corners[3] - corners[0]
+    size = np.array([np.linalg.norm(along), np.linalg.norm(across), 0.0])
+    axes = np.column_stack([[*(along / size[0]), 0.0], [*(across / size[1]), 0.0], [0.0, 0.0, 1.0]])
+    low, high = np.array([0.0, 0.0, area.low]), size + np.array([0.0, 0.0, area.high])
+    return Body(id_, "obstacle", np.array([*corners[0], 0.0]), axes, low, high)
 
 
 def to_body(line: Vector, body: Body) -> tuple[float, Vector]:

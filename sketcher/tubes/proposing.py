@@ -173,16 +173,16 @@ def _room(
     for body in around:
         if body.kind == "parts" and body.id in owners:
             continue
-        low, high = body.bounds()
         # Its own devices it may touch at the port: there only the tube's half width counts, less a hair.
         room = run.outer_mm / 2 if body.id in owners and body.kind != "board" else grow
         if body.id in owners and body.kind in ("device", "plate"):
-            low, high = _opened(low, high, run, room)
+            low, high = _opened(*body.bounds(), run, room)
             lows.append(low)
             highs.append(high)
             continue
-        lows.append(low - room)
-        highs.append(high + room)
+        for low, high in body.tiles():
+            lows.append(low - room)
+            highs.append(high + room)
     for other in others:
         if other.id == run.id and other.kind == run.kind:
             continue

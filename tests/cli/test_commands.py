@@ -261,6 +261,14 @@ def test_flow_in_words_has_the_losses_and_the_orders(capsys) -> None:
     assert re.search(r"\d\.\d\d l/min at \d+\.\d kPa", out)
     assert re.search(r"CPU +block +\d+\.\d\d kPa", out)
     assert "as it is" in out.split("Orders of the loop")[1]
+    # What if, the sources' spread, how it fills, what air stays, what the drain leaves.
+    for words in (
+        r"Air 10 K warmer at every radiator: \d\.\d\d l/min \([+-]\d\.\d\d\), CPU at \d\d\.\d °C",
+        r"Every fitting 2 mm narrower: \d\.\d\d l/min \(-\d\.\d\d\)", r"Published losses .* differ",
+        r"Filled from RES, up to \d+ mm by itself; the pump has to fill .*TOP", r"Air when filled, standing: \d+ ml",
+        r"Air when filled, lying on its rear: .* stays in C7 \(bled by P11\)", r"Drained by P11: \d+ ml stay",
+    ):  # fmt: skip
+        assert re.search(words, out), words
 
 
 def test_survey_in_words_has_every_point_and_reading(capsys) -> None:

@@ -1,15 +1,21 @@
 """Air and draining: hand sums on bent tubes, and a second way to the bottleneck by taking levels one by one."""
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from sketcher.checks import run as check
+from sketcher.document import from_plain
 from sketcher.flow.air import Heights, Line, filling, kept, lines
 from sketcher.flow.answers import further
+from sketcher.geometry import build
 from tests.flow.loops import device, solved, usual
 from tests.tubes.places import corners, plain
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 AREA = math.pi / 4 * 10**2
 SQUARE = {"shape": "rectangle", "x_mm": 0, "y_mm": 0, "width_mm": 40, "depth_mm": 40}
 
@@ -122,3 +128,27 @@ def test_a_drain_empties_its_own_channels_and_not_what_lies_behind_a_rise():
     stays = sum(v for e, v in zip(result.loop.elements, volume, strict=False) if e.item not in emptied)
     assert not emptied & {row["item"] for row in answer["items"]}
     assert answer["left_ml"] == pytest.approx(stays, rel=0.02)
+
+
+def test_air_that_stays_in_a_dead_leg_is_a_finding_until_it_has_a_bleed():
+    """A dead leg, C4 of the wrong-on-purpose example: all of it stands above its way out, section times length (its
+    course is taken in chords within 0.5 mm). With the port at its end as a bleed nothing stays."""
+    document = json.loads((EXAMPLES / "wrong-on-purpose.json").read_text("utf-8"))
+    document["limits"] = {**document.get("limits", {}), "air-trapped": 1.0}
+
+    def asked():
+        return [f for f in check(from_plain(document)) if f.rule == "air-trapped"]
+
+    (finding,) = asked()
+    channel = build(from_plain(document)).channels["C4"]
+    section = channel.item.width_mm * channel.item.depth_mm
+    assert finding.items == ("C4",)
+    assert finding.value == pytest.approx(section * channel.path.length / 1000, rel=5e-3)
+    assert finding.level == "warning"
+    assert "P8" in finding.remedy
+    assert finding.at is not None
+    next(port for port in document["ports"] if port["id"] == "P8")["use"] = "bleed"
+    assert asked() == []
+    document["limits"]["air-trapped"] = 2.0
+    next(port for port in document["ports"] if port["id"] == "P8")["use"] = "sensor"
+    assert asked() == []

@@ -50,6 +50,51 @@ def test_the_fewest_bends_by_hand(end, heading, bends):
     assert not findings(document)
 
 
+@pytest.mark.parametrize("kind", ["device", "obstacle"])
+def test_the_empty_corner_beside_a_slanted_box_is_used(kind):
+    """A wall of 120 by 20 mm turned by 45° about (200, 150): its axis passes (235, 115) at 35 √2 = 49.5 mm, its face at
+    39.5; the box around it along the floor's axes would hold the port."""
+    wall = {"shape": "rectangle", "x_mm": 200, "y_mm": 150, "width_mm": 120, "depth_mm": 20, "turn_deg": 45}
+    ports = (port("P1", 235, 115, "A.p", size=SIZE),)
+    more = {}
+    hardware = [device("A", (400, 115, 200), "u-")]
+    if kind == "device":
+        outline = {**wall, "x_mm": 60, "y_mm": 10, "turn_deg": 0}
+        at = np.array([200, 150]) - np.array([[1, -1], [1, 1]]) @ [60, 10] / np.sqrt(2)
+        hardware.append({"id": "W", "kind": "other", "x_mm": at[0], "y_mm": at[1], "z_mm": 30, "turn_deg": 45,
+                         "height_mm": 250, "outline": outline})  # fmt: skip
+    content = plain(*hardware, ports=ports, **more)
+    if kind == "obstacle":
+        content["floor"]["obstacles"] = [{"id": "O1", "outline": wall, "height_mm": 280}]
+    document, (proposal,) = proposed(content)
+    assert not proposal.why
+    assert proposal.bends == 1
+    assert not findings(document)
+    run = runs(document, build(document))[0]
+    solid = next(b for b in bodies(document, build(document)) if b.id in ("W", "O1"))
+    # To the axis of the wall 49.5 mm, to its face 10 less.
+    assert to_body(run.line.points(), solid)[0] == pytest.approx(70 / np.sqrt(2) - 10, abs=0.05)
+
+
+def test_slanted_boxes_are_covered_whole():
+    """Random points of a turned and rolled box all lie in its tiles, whose corners stay near it."""
+    content = plain(
+        {"id": "W", "kind": "other", "x_mm": 200, "y_mm": 150, "z_mm": 90, "turn_deg": 33, "roll_deg": 20,
+         "posture": "standing", "height_mm": 30,
+         "outline": {"shape": "rectangle", "x_mm": 50, "y_mm": 20, "width_mm": 100, "depth_mm": 40}}
+    )  # fmt: skip
+    document, shapes, _ = made(content)
+    solid = next(b for b in bodies(document, shapes) if b.id == "W")
+    tiles = np.array(list(solid.tiles()))
+    places = np.random.default_rng(3).uniform(solid.low, solid.high, (500, 3))
+    world = solid.origin + places @ solid.axes.T
+    inside = ((world[:, None] >= tiles[None, :, 0] - 1e-9) & (world[:, None] <= tiles[None, :, 1] + 1e-9)).all(axis=2)
+    assert inside.any(axis=1).all()
+    low, high = solid.bounds()
+    assert np.prod(tiles[:, 1] - tiles[:, 0], axis=1).sum() < 4 * 100 * 40 * 30
+    assert (tiles[:, 0].min(axis=0), tiles[:, 1].max(axis=0)) == (pytest.approx(low), pytest.approx(high))
+
+
 def lattice(start, goal, radius, blocked, size, most):
     """Fewest bends, up to ``most``, from above the port to beside the other on a plain lattice, cell by cell."""
     axes = [np.array(a) for a in ((1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1))]

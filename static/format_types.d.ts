@@ -431,6 +431,7 @@ export interface Seal {
   wall_mm?: number;
   screw?: string;
   screw_pitch_mm?: number;
+  grooves?: "apart" | "shared" | "one";
   screws_by_rule?: boolean;
   run_out?: "normal" | "short" | "thread-milled";
   insert_pull_n?: number | null;

@@ -47,6 +47,8 @@ class ByRule:
             "holes": [{"id": id_, **hole.as_json()} for id_, hole in zip(self.ids, self.design.holes, strict=True)],
             "pitch_mm": self.design.pitch_mm,
             "screw": self.design.screw,
+            "grooves": self.design.grooves,
+            "chose": self.design.chose,
             "problems": list(self.design.problems),
         }
 
@@ -70,7 +72,7 @@ def by_rule(document: Document, *, quick: bool = False) -> ByRule:
     free = (name for number in range(1, 10_000) if (name := f"{PREFIX}{number}") not in taken)
     ids = tuple(name for name, _ in zip(free, design.holes, strict=False))
     added = [Hole.model_validate({"id": id_, **hole.as_json()}) for id_, hole in zip(ids, design.holes, strict=True)]
-    told = {"screws_by_rule": False, "screw": design.screw or document.seal.screw}
+    told = {"screws_by_rule": False, "screw": design.screw or document.seal.screw, "grooves": design.grooves}
     seal = document.seal.model_copy(update=told)
     return ByRule(with_changes(document, holes=[*document.holes, *added], seal=seal), design, ids)
 
@@ -87,7 +89,7 @@ def _design(document: Document, quick: bool) -> ScrewDesign:
         if quick:
             seal = document.seal
             holes = tuple(place_screws(document, shapes, walls=walls))
-            _designs[key] = ScrewDesign(holes, seal.screw_pitch_mm, (), seal.screw)
+            _designs[key] = ScrewDesign(holes, seal.screw_pitch_mm, (), seal.screw, seal.grooves)
         else:
             _designs[key] = design_lid(document, shapes, walls=walls, least_squeeze=limits["lid-squeeze"] / 100)
         while len(_designs) > _REMEMBERED:

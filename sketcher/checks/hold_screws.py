@@ -101,9 +101,12 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                             "largest",
                         ),
                     )
+    told: set[tuple[str, ...]] = set()
     for items in dict.fromkeys(row.items for row in report_of(scene).clamped):
         rows = [row for row in report_of(scene).clamped if row.items == items]
-        yield from _pulls(scene, rows)
+        # A screw between two grooves is in the rows of both.
+        yield from (one for one in _pulls(scene, rows) if one.items not in told)
+        told.update(one.items for one in _pulls(scene, rows))
         yield from _lifts(rows, least)
 
 

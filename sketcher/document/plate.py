@@ -197,6 +197,11 @@ class Seal(Model):
     wall_mm: Length = Field(default=2.0, description="Minimum wall between the groove and the coolant, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"
     screw_pitch_mm: Length = 40.0
+    grooves: Literal["apart", "shared", "one"] = Field(
+        default="apart",
+        description="Whether wet regions share a groove: only where there is no room for two, also where no screw fits "
+        "between two, or one round all as far as nothing dry is in the way.",
+    )
     screws_by_rule: bool = Field(
         default=False,
         description="Lid screws are worked out and follow the channels; those among the holes are pinned and stay.",

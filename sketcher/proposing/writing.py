@@ -95,8 +95,9 @@ def with_screws(document: Document, limits: Mapping[str, float]) -> Document:
     bare = with_changes(document, holes=kept)
     design = design_lid(bare, build(bare), walls=screw_walls(limits), least_squeeze=limits["lid-squeeze"] / 100)
     places = design.holes
-    if design.screw and design.screw != document.seal.screw:
-        document = with_changes(document, seal=document.seal.model_copy(update={"screw": design.screw}))
+    if design.screw and (design.screw, design.grooves) != (document.seal.screw, document.seal.grooves):
+        told = {"screw": design.screw, "grooves": design.grooves}
+        document = with_changes(document, seal=document.seal.model_copy(update=told))
     ids = chain(gone, new_ids(document, "hole", gaps=True))
     added = [Hole(id=id_, **hole.as_json()) for hole, id_ in zip(places, ids, strict=False)]
     spare = gone[len(places) :]

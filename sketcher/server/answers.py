@@ -369,6 +369,8 @@ class ScrewHoles(Answer):
     holes: list[ScrewHole]
     pitch_mm: float
     screw: str
+    grooves: str
+    chose: str
     problems: list[str]
 
 

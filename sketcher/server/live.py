@@ -363,6 +363,8 @@ class ScrewsByRule(Part):
     holes: list[ScrewByRule]
     pitch_mm: float
     screw: str
+    grooves: str
+    chose: str
     problems: list[str]
 
 

@@ -24,8 +24,8 @@ def propose(body: Screws) -> dict[str, Any]:
     """Holes to add for the lid's screws; ``anew`` proposes a whole pattern in place of those there are.
 
     They are the fewest that hold, no farther apart than the document's pitch; ``problems`` says what does not hold even
-    so, in words. ``pitch_mm`` is the closest spacing used, ``screw`` the thread: another than the document's where that
-    does not hold; set the seal's screw to it too.
+    so, in words. ``pitch_mm`` is the closest spacing used, ``screw`` the thread, ``grooves`` whether regions share one:
+    others than the document's where those do not hold (``chose`` says why); set the seal's to them too.
     """
     document = body.document
     limits = limits_of(document)
@@ -40,5 +40,7 @@ def propose(body: Screws) -> dict[str, Any]:
         "holes": [hole.as_json() for hole in found.holes],
         "pitch_mm": found.pitch_mm,
         "screw": found.screw,
+        "grooves": found.grooves,
+        "chose": found.chose,
         "problems": list(found.problems),
     }

@@ -72,13 +72,18 @@ class MissingWall:
 
 @dataclass(frozen=True)
 class Room:
-    """What the groove needs in plan, mm: its width, the centreline's least bend radius and the walls."""
+    """What the groove needs in plan, mm: its width, the centreline's least bend radius and the walls.
+
+    Regions nearer to each other than ``width_mm`` and ``between_mm`` always share one groove; up to ``join_mm`` they do
+    where nothing dry is in the way, for a wish or because no screw fits between two.
+    """
 
     width_mm: float
     bend_radius_mm: float
     wall_mm: float
     edge_wall_mm: float
     between_mm: float
+    join_mm: float = 0.0
 
     @property
     def offset_mm(self) -> float:
@@ -118,6 +123,8 @@ def plan_grooves(
         return GroovePlan(MultiPolygon(), (), ())
     parts = [([part], _rounded_alone(part.wkb, room)) for part in _parts(unary_union(list(shapes.values())))]
     parts = _join_near(parts, room)
+    if room.join_mm > room.width_mm + room.between_mm:
+        parts = _join_by_wish(parts, obstacles, plate, room)
     outlines = [part for _, part in parts]
     dry = shapely.STRtree([*(obstacle.shape for obstacle in obstacles if obstacle.through), *outlines])
     whole = [_keep_islands(part, dry, room, screw_room_mm) for part in outlines]
@@ -210,6 +217,37 @@ def _join_near(parts: list[_Part], room: Room) -> list[_Part]:
             for members in grouped(range(len(parts)), near)
         ]
     return parts
+
+
+def _join_by_wish(parts: list[_Part], obstacles: Sequence[Obstacle], plate: Polygon, room: Room) -> list[_Part]:
+    """Join parts up to ``join_mm`` apart, the nearest first, where the shared groove clears everything dry."""
+    half = room.width_mm / 2
+    dry = [obstacle for obstacle in obstacles if obstacle.through]
+    inner = plate.buffer(-(room.edge_wall_mm + half))
+
+    def clear(part: Polygon) -> bool:
+        return bool(inner.covers(part)) and all(
+            part.distance(obstacle.shape) >= obstacle.plan_wall_mm + half - 1e-9 for obstacle in dry
+        )
+
+    tried: set[frozenset[bytes]] = set()
+    while len(parts) > 1:
+        pairs = [
+            (one[1].distance(other[1]), a, b)
+            for a, one in enumerate(parts)
+            for b, other in enumerate(parts[:a])
+            if frozenset((one[1].wkb, other[1].wkb)) not in tried
+        ]
+        near = min((pair for pair in pairs if pair[0] <= room.join_mm), default=None)
+        if near is None:
+            break
+        _, a, b = near
+        tried.add(frozenset((parts[a][1].wkb, parts[b][1].wkb)))
+        joined = _rounded([*parts[a][0], *parts[b][0]], room)
+        # A wish must not make worse what fits: parts that were not clear before may be joined all the same.
+        if clear(joined[1]) or not (clear(parts[a][1]) and clear(parts[b][1])):
+            parts = [*(part for k, part in enumerate(parts) if k not in (a, b)), joined]
+    return _join_near(parts, room)
 
 
 def _keep_islands(part: Polygon, dry: shapely.STRtree, room: Room, screw_room_mm: float | None) -> Polygon:

@@ -26,6 +26,10 @@ _TRIALS = 6
 _CLOSER = 0.75
 #: Threads that are tried when the document's own does not hold.
 _OTHERS = ("M5", "M4", "M3")
+#: Grooves that are tried when those of the document do not hold.
+_SHARED = {"apart": ("shared", "one"), "shared": ("one",)}
+#: So many designs that hold are compared: more would only cost time.
+_ENOUGH = 2
 _TRIAL = "trial"
 
 Point = tuple[float, float]
@@ -33,12 +37,18 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class ScrewDesign:
-    """Screws for a lid: holes to add, their thread, the closest spacing used, and what does not hold even so."""
+    """Screws for a lid: holes to add, their thread, the closest spacing used, and what does not hold even so.
+
+    ``grooves`` is whether regions share a groove in it, as the document's key says; ``chose`` says in words where
+    thread or grooves are others than the document's, and why.
+    """
 
     holes: tuple[ProposedHole, ...]
     pitch_mm: float
     problems: tuple[str, ...]
     screw: str = ""
+    grooves: str = "apart"
+    chose: str = ""
 
     @property
     def works(self) -> bool:
@@ -72,7 +82,7 @@ def design_screws(
     """
     name, pitch = document.seal.screw, document.seal.screw_pitch_mm
     if name not in screw_table.names() or document.seal.kind == "bonded":
-        return ScrewDesign((), pitch, (), name)
+        return ScrewDesign((), pitch, (), name, document.seal.grooves)
     if not keep:
         document = document.model_copy(update={"holes": [hole for hole in document.holes if hole.use != "lid"]})
         shapes = build(document)
@@ -94,7 +104,7 @@ def design_screws(
         trial = _judged(document, holes, least_squeeze)
         if trial.worst < best.worst:
             best, best_holes, best_pitch = trial, holes, pitch
-    return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name)
+    return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name, document.seal.grooves)
 
 
 def design_lid(
@@ -105,20 +115,38 @@ def design_lid(
     keep: bool = True,
     least_squeeze: float = LEAST_SQUEEZE,
 ) -> ScrewDesign:
-    """``design_screws`` with the document's thread, or, where that does not hold, with the next that does."""
+    """``design_screws`` as the document says, or, where that does not hold, with shared grooves or another thread.
+
+    Of those that hold, the one with the fewest screws is taken.
+    """
     first = design_screws(document, shapes, walls=walls, keep=keep, least_squeeze=least_squeeze)
-    if first.works or (keep and any(hole.use == "lid" for hole in document.holes)):
+    if first.works or document.seal.kind == "bonded" or document.seal.screw not in screw_table.names():
         return first
-    for name in _OTHERS:
-        if name == document.seal.screw:
-            continue
-        other = document.model_copy(update={"seal": document.seal.model_copy(update={"screw": name})})
-        found = design_screws(
+    pinned = keep and any(hole.use == "lid" for hole in document.holes)
+    seals = [{"grooves": grooves} for grooves in _SHARED.get(document.seal.grooves, ())]
+    if not pinned:
+        seals += [{"screw": name} for name in _OTHERS if name != document.seal.screw]
+        seals += [{"screw": name, **shared} for shared in seals[:1] for name in _OTHERS[:1] if "grooves" in shared]
+    found: list[ScrewDesign] = []
+    for told in seals:
+        other = document.model_copy(update={"seal": document.seal.model_copy(update=told)})
+        design = design_screws(
             other, replace(shapes, document=other), walls=walls, keep=keep, least_squeeze=least_squeeze
         )
-        if found.works:
-            return found
-    return first
+        if design.works:
+            found.append(replace(design, chose=_chose(first, design)))
+            if len(found) == _ENOUGH:
+                break
+    return min(found, key=lambda design: len(design.holes), default=first)
+
+
+def _chose(first: ScrewDesign, design: ScrewDesign) -> str:
+    said = []
+    if design.grooves != first.grooves:
+        said.append("regions near each other share a groove" if design.grooves == "shared" else "one groove round all")
+    if design.screw != first.screw:
+        said.append(f"{design.screw} screws")
+    return f"{' and '.join(said)}, because as it stands {first.problems[0]}"
 
 
 def _judged(document: Document, holes: Sequence[ProposedHole], least_squeeze: float) -> _Trial:

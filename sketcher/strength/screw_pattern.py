@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,8 +12,12 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.strength.screw_rows import FINE_MM, Ground, across, lined_up
+
 Point = tuple[float, float]
 _STEP_MM = 1.0
+#: So many places to begin the pattern at are tried, so that rows come to stand across from each other.
+_PHASES = 8
 
 
 class PatternError(ValueError):
@@ -26,7 +30,8 @@ class ScrewRoom:
 
     ``hole_mm`` is its clearance hole in the lid, ``head_mm`` its head with the driver's room, ``wall_mm`` the least
     wall from the hole to the groove's edge, ``edge_mm`` from the hole's rim to the plate's edge, ``pitch_mm`` the
-    greatest distance to the next one along the groove.
+    greatest distance to the next one along the groove. ``axis_edge_mm`` is the least from its axis to the plate's edge,
+    where that is more, ``roomy_edge_mm`` what is kept where there is room.
     """
 
     hole_mm: float
@@ -34,6 +39,8 @@ class ScrewRoom:
     wall_mm: float
     edge_mm: float
     pitch_mm: float
+    axis_edge_mm: float = 0.0
+    roomy_edge_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if not (self.hole_mm > 0 and self.head_mm > 0):
@@ -72,31 +79,29 @@ def place_screws(
     """
     if sealed.is_empty:
         return []
-    line = sealed.buffer(room.from_centreline_mm(groove_width_mm) + 0.05, quad_segs=16)
-    allowed = plate.buffer(-(room.edge_mm + room.hole_mm / 2))
+    away = room.from_centreline_mm(groove_width_mm)
+    line = sealed.buffer(away + 0.05, quad_segs=16)
+    least = max(room.edge_mm + room.hole_mm / 2, room.axis_edge_mm)
     forbidden = shapely.union_all([item.shape.buffer(item.distance_mm) for item in blocked])
-    shapely.prepare(allowed)
-    shapely.prepare(forbidden)
+    ground = Ground(plate.buffer(-least), plate.buffer(-max(least, room.roomy_edge_mm)), forbidden, sealed, away)
+    for area in (ground.allowed, ground.roomy, ground.forbidden):
+        shapely.prepare(area)
     placed: list[Point] = list(kept)
+    rows: list[list[Point]] = []
     for part in shapely.get_parts(line):
         for ring in (part.exterior, *part.interiors):
-            placed += _around(ring, allowed, forbidden, room, placed)
-    return placed[len(kept) :]
+            rows.append(_around(ring, ground, room, placed))
+            placed += rows[-1]
+    return lined_up(rows, list(kept), ground, apart_mm=room.head_mm + 1.0, pitch_mm=room.pitch_mm)
 
 
-def _around(
-    ring: shapely.LinearRing,
-    allowed: BaseGeometry,
-    forbidden: BaseGeometry,
-    room: ScrewRoom,
-    placed: Sequence[Point],
-) -> list[Point]:
+def _around(ring: shapely.LinearRing, ground: Ground, room: ScrewRoom, placed: Sequence[Point]) -> list[Point]:
     count = max(8, math.ceil(ring.length / _STEP_MM))
     step = ring.length / count
     places = shapely.get_coordinates(shapely.line_interpolate_point(ring, np.arange(count) * step))
-    free = shapely.intersects_xy(allowed, places[:, 0], places[:, 1]) & ~shapely.intersects_xy(
-        forbidden, places[:, 0], places[:, 1]
-    )
+    x, y = places[:, 0], places[:, 1]
+    free = shapely.intersects_xy(ground.allowed, x, y) & ~shapely.intersects_xy(ground.forbidden, x, y)
+    roomy = shapely.intersects_xy(ground.roomy, x, y)
     taken: list[int] = []
     if placed:
         others = np.asarray(placed)
@@ -105,12 +110,39 @@ def _around(
         # A screw that stands on this line already, or within half a head of it, holds it too.
         at = near.argmin(axis=0)
         taken = [int(index) for index, gap in zip(at, near.min(axis=0), strict=True) if gap <= room.head_mm / 2]
-    chosen = _evenly(places, free, taken, step, room)
-    return [(float(places[index, 0]), float(places[index, 1])) for index in chosen]
+    chosen = _evenly(places, free, roomy, taken, step, room, 0)
+    if not taken:
+        chosen = _across(
+            chosen, places, lambda start: _evenly(places, free, roomy, taken, step, room, start), step, room
+        )
+    return [(float(places[index, 0]), float(places[index, 1])) for index in sorted(chosen)]
+
+
+def _across(
+    chosen: list[int], places: NDArray[np.float64], begun: Callable[[int], list[int]], step: float, room: ScrewRoom
+) -> list[int]:
+    """The pattern begun where most screws come to stand across from each other, of no more screws than ``chosen``."""
+    best, score, at = chosen, across(places[chosen], FINE_MM), 0
+    spread = max(1, round(room.pitch_mm / step / _PHASES))
+    coarse = [spread * phase for phase in range(1, _PHASES)]
+    for starts in (coarse, range(-(spread // 2), spread // 2 + 1)):
+        middle = at
+        for shift in starts:
+            found = begun(middle + shift)
+            facing = across(places[found], FINE_MM)
+            if len(found) <= len(chosen) and facing > score:
+                best, score, at = found, facing, middle + shift
+    return best
 
 
 def _evenly(
-    places: NDArray[np.float64], free: NDArray[np.bool_], taken: list[int], step: float, room: ScrewRoom
+    places: NDArray[np.float64],
+    free: NDArray[np.bool_],
+    roomy: NDArray[np.bool_],
+    taken: list[int],
+    step: float,
+    room: ScrewRoom,
+    start: int,
 ) -> list[int]:
     count = len(places)
     pitch = max(1, int(room.pitch_mm / step))
@@ -122,18 +154,19 @@ def _evenly(
         return all(math.dist(places[index], places[other]) >= least for other in (*taken, *chosen))
 
     def add(target: int, reach: int) -> bool:
-        """The free place nearest to ``target`` that is not too near a screw."""
-        for shift in range(reach + 1):
-            for index in ((target + shift) % count, (target - shift) % count):
-                if free[index] and apart_enough(index):
-                    chosen.append(index)
-                    return True
+        """The free place nearest to ``target`` that is not too near a screw; near by, one with room to the edge."""
+        for wanted, far in ((free & roomy, min(reach, pitch // 8)), (free, reach)):
+            for shift in range(far + 1):
+                for index in ((target + shift) % count, (target - shift) % count):
+                    if wanted[index] and apart_enough(index):
+                        chosen.append(index)
+                        return True
         return False
 
     if not taken:
         number = max(1, math.ceil(count / pitch))
         for number_of in range(number):
-            add(round(number_of * count / number), pitch // 2)
+            add((round(number_of * count / number) + start) % count, pitch // 2)
     for _ in range(count):
         marks = sorted({*taken, *chosen})
         if not marks:

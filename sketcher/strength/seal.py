@@ -34,6 +34,9 @@ DRIVER_ROOM_MM = 1.0
 #: Least walls from a lid screw's hole, mm, used when the caller gives none: the defaults of the wall rules.
 WALLS_MM = {"channel": 4.0, "bore": 4.0, "thread": 4.0, "cutout": 3.0, "pocket": 2.0, "hole": 3.0, "head": 3.0}
 SCREW_EDGE_MM = 3.0
+#: From a lid screw's axis to the plate's edge, in diameters: at least, and where there is room. Common practice for
+#: screws in plastic, no source.
+EDGE_DIAMETERS, ROOMY_DIAMETERS = 1.5, 2.0
 
 #: Least floor between the groove and an edge port's bore that runs out below it, mm. Common practice, no source.
 UNDER_WALL_MM = 1.5
@@ -223,10 +226,25 @@ def _heights(document: Document, gland: Gland | None) -> tuple[float, float]:
 def _room(document: Document, gland: Gland | None) -> Room:
     wall = document.seal.wall_mm
     if gland is not None:
-        return Room(gland.width_mm, gland.centreline_radius_mm, wall, max(wall, document.shop.least_wall_mm), wall)
+        join = {"apart": 0.0, "shared": _screw_between_mm(document, gland.width_mm), "one": math.inf}
+        return Room(
+            gland.width_mm,
+            gland.centreline_radius_mm,
+            wall,
+            max(wall, document.shop.least_wall_mm),
+            wall,
+            join[document.seal.grooves],
+        )
     width = GASKET_MM if document.seal.kind == "gasket" else BOND_MM
     # A gasket is cut and a bond is glued: neither bends, so its middle line only needs its own half width.
     return Room(width, width / 2, 0.5, 0.5, 0.5)
+
+
+def _screw_between_mm(document: Document, width_mm: float) -> float:
+    """From centreline to centreline of two grooves with a row of screws between them."""
+    screw = _screw(document)
+    hole = screw.clearance_mm if screw is not None else 4.5
+    return width_mm + 2 * document.seal.wall_mm + hole + 0.2
 
 
 def wet_at_lid(document: Document, shapes: Shapes, low: float, high: float) -> dict[str, BaseGeometry]:
@@ -299,6 +317,8 @@ def _screw_room(document: Document, screw: Screw, walls: Mapping[str, float]) ->
         wall_mm=document.seal.wall_mm,
         edge_mm=walls.get("edge", SCREW_EDGE_MM),
         pitch_mm=max(document.seal.screw_pitch_mm, head + 1.0),
+        axis_edge_mm=EDGE_DIAMETERS * screw.major_mm,
+        roomy_edge_mm=ROOMY_DIAMETERS * screw.major_mm,
     )
 
 

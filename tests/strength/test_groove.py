@@ -204,3 +204,30 @@ def test_radius_of_a_circle_is_found():
     ring = rings(Point(0, 0).buffer(9.0, quad_segs=16))[0]
     assert tight_bends(ring, 20.0)
     assert all(bend.radius == pytest.approx(9.0, rel=0.01) for bend in tight_bends(ring, 20.0))
+
+
+def two_channels(gap: float) -> dict:
+    """Two straight channels side by side, ``gap`` mm of plate between them."""
+    return {
+        "C1": LineString([(60, 60), (200, 60)]).buffer(5.0),
+        "C2": LineString([(60, 70 + gap), (200, 70 + gap)]).buffer(5.0),
+    }
+
+
+@pytest.mark.parametrize(("join", "gap", "parts"), [(0.0, 14, 2), (11.5, 14, 1), (11.5, 30, 2), (1e9, 30, 1)])
+def test_regions_share_a_groove_as_it_is_wished(join: float, gap: float, parts: int) -> None:
+    """Two grooves 3.4 mm from the water each: 14 mm apart their centrelines are 7.2 from each other, 30 apart 23.2."""
+    room = Room(2.8, 7.4, wall_mm=2.0, edge_wall_mm=2.0, between_mm=2.0, join_mm=join)
+    plan = plan_grooves(two_channels(gap), [], box(0, 0, 300, 200), room)
+    assert len(plan.sealed.geoms) == parts
+    assert plan.missing == ()
+    assert all(plan.sealed.buffer(1e-6).contains(shape.buffer(3.4)) for shape in two_channels(gap).values())
+
+
+def test_a_wish_does_not_lead_the_groove_over_what_is_dry() -> None:
+    """A cutout as long as the channels between them: one groove round both would go over it."""
+    room = Room(2.8, 7.4, wall_mm=2.0, edge_wall_mm=2.0, between_mm=2.0, join_mm=1e9)
+    dry = [Obstacle("K1", "cutout", box(50, 80, 210, 90), 2.0)]
+    plan = plan_grooves(two_channels(34), dry, box(0, 0, 300, 200), room)
+    assert len(plan.sealed.geoms) == 2
+    assert plan.missing == ()

@@ -23,7 +23,7 @@ def with_design(document: Document) -> tuple[Document, ScrewDesign]:
     design = design_lid(document, build(document))
     plain = to_plain(document)
     plain["holes"] = [*plain["holes"], *({"id": f"L{i}", **hole.as_json()} for i, hole in enumerate(design.holes))]
-    plain["seal"] = {**plain.get("seal", {}), "screw": design.screw}
+    plain["seal"] = {**plain.get("seal", {}), "screw": design.screw, "grooves": design.grooves}
     return from_plain(plain), design
 
 

@@ -105,3 +105,26 @@ def test_a_groove_without_screws_is_told():
         result = clamp(part, screws, lid=Lid(5.0, 2800.0), line_load_n_mm=1.0, pressure_kpa=50.0, reach_mm=10.0)
         assert result.loads == ()
         assert len(result.unheld) == 1
+
+
+def test_rows_of_screws_line_up_on_tenths_of_a_millimetre() -> None:
+    """A channel of odd width at an odd place: each screw of the long sides has its partner across, all on tenths."""
+    plan = plan_grooves({"C1": LineString([(60.37, 80.21), (203.4, 80.21)]).buffer(6.03)}, [], PLATE, ROOM)
+    room = ScrewRoom(hole_mm=4.5, head_mm=8.0, wall_mm=2.0, edge_mm=4.0, pitch_mm=38.0)
+    places = place_screws(plan.sealed, PLATE, ROOM.width_mm, room)
+    assert all(abs(round(10 * value) - 10 * value) < 1e-6 for place in places for value in place)
+    upper = sorted(x for x, y in places if y > 92 and 70 < x < 195)
+    lower = sorted(x for x, y in places if y < 68 and 70 < x < 195)
+    assert len(upper) >= 3
+    assert upper == lower
+
+
+def test_axes_keep_their_distance_from_the_edge() -> None:
+    """1.5 diameters at least, 2 where there is room: an M4 8 mm from the edge stays where it is, one at 5 does not."""
+    room = ScrewRoom(4.5, 8.0, 2.0, 3.0, 35.0, axis_edge_mm=6.0, roomy_edge_mm=8.0)
+    for gap, free in ((7.4, True), (5.0, False)):
+        plan = plan_grooves({"C1": LineString([(60, 80), (200, 80)]).buffer(6.0)}, [], PLATE, ROOM)
+        edge = 80 + 6 + ROOM.offset_mm + room.from_centreline_mm(ROOM.width_mm) + gap
+        places = place_screws(plan.sealed, box(0, 0, 260, edge), ROOM.width_mm, room)
+        assert any(y > 94 and 70 < x < 190 for x, y in places) == free
+        assert all(edge - y >= 6.0 - 1e-6 for _, y in places)

@@ -29,6 +29,7 @@ from sketcher.geometry.snaps import snaps_json
 from sketcher.server import bodies, requests
 from sketcher.server.contract import asks, gives, takes
 from sketcher.server.live import LookAnswer
+from sketcher.strength.needs import room_needed
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.tightening import torque_of
 from sketcher.survey import adjusted as survey
@@ -99,7 +100,12 @@ class Look:
     @cached_property
     def seal(self) -> dict[str, Any]:
         """Groove, cord, and what is missing."""
-        return {**design_of(self.scene).as_json(), "by_rule": self.screws.as_json()}
+        design = design_of(self.scene)
+        return {
+            **design.as_json(),
+            "by_rule": self.screws.as_json(),
+            "needs": room_needed(self.document, design).as_json(),
+        }
 
     @cached_property
     def lid(self) -> dict[str, Any]:

@@ -5,12 +5,14 @@ from pathlib import Path
 
 import pytest
 import shapely
+from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from sketcher.checks import run
 from sketcher.document import Document, DocumentError, from_plain, read, to_plain
 from sketcher.geometry import build
 from sketcher.strength.lid import dead_head_kpa, lid_report
+from sketcher.strength.needs import room_needed
 from sketcher.strength.seal import SealDesign, design_seal, place_screws
 from tests.checks.plates import channel, circle, found, plate, rectangle
 
@@ -191,3 +193,17 @@ def test_a_cutout_inside_a_loop_of_channels_stays_dry() -> None:
     seal = seal_of(document)
     assert [loop.island for loop in seal.loops] == [False, True]
     assert seal.missing == ()
+
+
+def test_the_room_that_groove_and_screws_need_is_told_as_regions() -> None:
+    """A slot of 10 by 110: its groove with both walls reaches 2 + 2.8 + 2 mm, M4 heads of 7 with 1 mm of room for the
+    key at 2 + 2.8 + 2 + 2.25 reach 4 mm farther (ISO 4762, ISO 273); areas by Steiner's formula."""
+    document = plate(**ONE)
+    shapes = build(document)
+    needs = room_needed(document, design_seal(document, shapes)).as_json()
+    water = shapes.channels["C1"].polygon
+    for name, away in (("groove", 6.8), ("screws", 6.8 + 2.25 + 4)):
+        (ring,) = needs[name]
+        assert Polygon(ring).area == pytest.approx(water.buffer(away).area, rel=0.01)
+    bonded = plate(**ONE, seal={"kind": "bonded"})
+    assert room_needed(bonded, design_seal(bonded, build(bonded))).as_json()["screws"] == []

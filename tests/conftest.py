@@ -42,6 +42,9 @@ Flask.test_client_class = Known
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--long", action="store_true", help="also run the statistics that take minutes")
+    parser.addoption(
+        "--fuzz", type=int, default=1000, help="how many changed documents, requests and files each, with --long"
+    )
     parser.addoption("--bench", action="store_true", help="also run the ratio benchmarks, which want a quiet machine")
 
 

@@ -1,0 +1,105 @@
+"""Refused or drawn: a document that is taken has every part of its answer and every file, or a refusal in words.
+
+Everyday a few, another few each time; ``--long --fuzz N`` tries N of each. A fault names its seed and number.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sketcher.document import Document, DocumentError, dumps, from_plain, loads
+from sketcher.export import ExportError, export_sheet, names
+from sketcher.geometry import build
+from sketcher.server.look import DRAWING, PARTS, answer
+from tests.document.test_files import BARE
+from tests.robust.mutating import mutated
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+#: One of each kind that is machined, over a bare floor: an answer takes a tenth of what the examples' take.
+ONE_OF_EACH: dict[str, Any] = {
+    **BARE,
+    "ports": [{"id": "P1", "x_mm": 140, "y_mm": 130}, {"id": "P2", "x_mm": 260, "y_mm": 170, "face": "bottom"}],
+    "branches": [{"id": "B1", "x_mm": 200, "y_mm": 160}],
+    "channels": [
+        {"id": "C1", "start": "P1", "end": "B1", "points": [{"x_mm": 170, "y_mm": 130}], "width_mm": 8, "depth_mm": 8},
+        {"id": "C2", "start": "B1", "end": "P2", "width_mm": 8, "depth_mm": 8},
+    ],
+    "cutouts": [
+        {"id": "K1", "outline": {"shape": "slot", "x_mm": 130, "y_mm": 180, "length_mm": 20, "width_mm": 6}},
+        {"id": "K2", "outline": {"shape": "polygon", "vertices": [
+            {"x_mm": 240, "y_mm": 115}, {"x_mm": 270, "y_mm": 115, "bulge": 0.4}, {"x_mm": 270, "y_mm": 130},
+            {"x_mm": 240, "y_mm": 130, "corner_radius_mm": 3}]}},
+    ],
+    "pockets": [{"id": "F1", "outline": {"shape": "rectangle", "x_mm": 220, "y_mm": 185, "width_mm": 30, "depth_mm": 10,
+                                         "corner_radius_mm": 3}, "depth_mm": 3}],
+    "holes": [{"id": "H1", "x_mm": 110, "y_mm": 110}, {"id": "H2", "x_mm": 290, "y_mm": 110, "kind": "tapped",
+                                                       "depth_mm": 8, "use": "other"}],
+    "keep_outs": [{"id": "N1", "outline": {"shape": "circle", "x_mm": 290, "y_mm": 190, "diameter_mm": 8}}],
+    "devices": [{"id": "D1", "kind": "pump", "x_mm": 20, "y_mm": 20, "height_mm": 40,
+                 "ports": [{"id": "out"}, {"id": "in"}],
+                 "outline": {"shape": "rectangle", "x_mm": 0, "y_mm": 0, "width_mm": 30, "depth_mm": 30},
+                 "curve": [{"flow_l_min": 0, "pressure_kpa": 30}, {"flow_l_min": 9, "pressure_kpa": 0}]}],
+    "boards": [{"id": "M1", "x_mm": 300, "y_mm": 250, "width_mm": 60, "depth_mm": 30}],
+    "survey": {"points": [{"id": "A"}, {"id": "E"}], "origin": "A", "along_x": "E",
+               "readings": [{"id": "R1", "points": ["A", "E"], "value": 400}]},
+    "groups": [{"id": "G1", "members": ["P1", "H1"]}],
+    "limits": {"wall-channel-channel": 3},
+}  # fmt: skip
+
+
+def hold(document: Document, sheets: bool) -> list[str]:
+    """What is wrong with the answer about a document that was taken; empty when nothing is."""
+    wrong = []
+    if dumps(loads(dumps(document))) != dumps(document):
+        wrong.append("it is not read back as it was written")
+    found = answer(document, [*PARTS, DRAWING])
+    json.dumps(found, allow_nan=False)
+    wrong += [f"{part}: {why}" for part, why in found["missing"].items() if "program failed" in why]
+    wrong += [f["message"] for f in found.get("findings") or () if f["rule"].startswith("unchecked-")]
+    shapes = build(document)
+    for name in names() if sheets else ():
+        try:
+            export_sheet(document, shapes, name, "dxf")
+        except ExportError as error:
+            wrong += [] if len(str(error).split()) > 3 else [f"the refusal of {name} says little: {error}"]
+    return wrong
+
+
+def try_documents(plain: dict[str, Any], count: int, seed: int) -> int:
+    """Tries so many changes of a document; gives how many of them were documents."""
+    rng = random.Random(seed)
+    taken = 0
+    for number in range(count):
+        changed = mutated(plain, rng)
+        where = f"seed {seed}, number {number}: {json.dumps(changed)}"
+        try:
+            document = from_plain(changed)
+        except DocumentError as error:
+            bare = [fault.message for fault in error.faults if len(fault.message.split()) < 3]
+            if bare:
+                pytest.fail(f"{bare}; {where}")
+            continue
+        taken += 1
+        try:
+            wrong = hold(document, sheets=number % 4 == 0)
+        except Exception as error:
+            raise AssertionError(f"{type(error).__name__}: {error}; {where}") from error
+        assert wrong == [], where
+    return taken
+
+
+def test_a_few_changed_documents_are_refused_or_drawn() -> None:
+    assert hold(from_plain(ONE_OF_EACH), sheets=False) == []
+    try_documents(ONE_OF_EACH, 14, random.randrange(2**32))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["one of each", "small-board", "riser-bench", "wrong-on-purpose"])
+def test_many_changed_documents_are_refused_or_drawn(name: str, request: pytest.FixtureRequest) -> None:
+    plain = ONE_OF_EACH if name == "one of each" else json.loads((EXAMPLES / f"{name}.json").read_text("utf-8"))
+    assert try_documents(plain, request.config.getoption("--fuzz"), 1) > 0

@@ -1,5 +1,5 @@
-"""No cell of a table is taken for a formula: OWASP's list of beginnings (CSV injection), the full-width forms of the same
-signs (Unicode, Halfwidth and Fullwidth Forms), and both behind spaces and signs that are not seen."""
+"""No cell of a table is taken for a formula: OWASP's list of beginnings (CSV injection), the full-width forms of
+the same signs (Unicode, Halfwidth and Fullwidth Forms), and both behind spaces and signs that are not seen."""
 
 from __future__ import annotations
 

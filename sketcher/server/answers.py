@@ -464,6 +464,7 @@ class ShopList(Answer):
     """Every kept profile of a shop."""
 
     shops: list[Shop]
+    damaged: list[str] = []
 
 
 class LoopAnswers(FlowAnswers):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from http import HTTPStatus
-from typing import Any
 
 from flask import Blueprint
+from pydantic import ValidationError
 
+from sketcher.document import DocumentError
 from sketcher.document.plate import Shop
+from sketcher.document.strict_json import parse
 from sketcher.server import requests
 from sketcher.server.answers import ShopList
 from sketcher.server.contract import gives, takes
@@ -19,9 +20,15 @@ blueprint = Blueprint("profiles", __name__, url_prefix="/api/shops")
 
 @blueprint.get("")
 @gives(ShopList)
-def listed() -> dict[str, Any]:
-    """Every kept profile."""
-    return {"shops": [json.loads(content) for content in requests.plates().profiles().values()]}
+def listed() -> ShopList:
+    """Every kept profile; one that is damaged in the store is named beside them, and keeping it again puts it right."""
+    shops, damaged = [], []
+    for name, content in requests.plates().profiles().items():
+        try:
+            shops.append(Shop.model_validate(parse(content)))
+        except (DocumentError, ValidationError):
+            damaged.append(name)
+    return ShopList(shops=shops, damaged=damaged)
 
 
 @blueprint.put("")

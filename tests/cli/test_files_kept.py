@@ -14,6 +14,7 @@ import pytest
 
 from sketcher.cli import main
 from sketcher.document import from_plain, safe_files, write
+from sketcher.server import create_app
 from sketcher.store import Database, Plates, StoreError
 from tests.document.test_files import BARE
 
@@ -219,6 +220,20 @@ def test_a_damaged_store_says_so_and_what_to_do(tmp_path: Path, damage) -> None:
     assert "plates.sqlite3" in words
     assert any(word in words for word in ("backup", "move it away", "another folder"))
     assert not any(theirs in words for theirs in ("malformed", "no such", "Errno", "not a database"))
+
+
+def test_a_damaged_profile_of_a_shop_is_named_and_can_be_kept_again(tmp_path: Path) -> None:
+    client = create_app(tmp_path).test_client()
+    for name in ("Yard", "Mill", "Lathe"):
+        assert client.put("/api/shops", json={"name": name}).status_code == 200
+    altered(tmp_path / "plates.sqlite3", "UPDATE profile SET content = '{\"name\": NaN' WHERE name = 'Mill'")
+    altered(tmp_path / "plates.sqlite3", "UPDATE profile SET content = x'00ff' WHERE name = 'Lathe'")
+    answer = client.get("/api/shops")
+    assert answer.status_code == 200
+    assert [shop["name"] for shop in answer.get_json()["shops"]] == ["Yard"]
+    assert answer.get_json()["damaged"] == ["Lathe", "Mill"]
+    client.put("/api/shops", json={"name": "Mill"})
+    assert client.get("/api/shops").get_json()["damaged"] == ["Lathe"]
 
 
 def test_a_damaged_row_is_named_and_the_others_stay(tmp_path: Path) -> None:

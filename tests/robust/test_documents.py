@@ -17,6 +17,7 @@ from sketcher.export import ExportError, export_sheet, names
 from sketcher.geometry import build
 from sketcher.server.look import DRAWING, PARTS, answer
 from tests.document.test_files import BARE
+from tests.document.test_strict_json import polygon
 from tests.robust.mutating import mutated
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -96,6 +97,43 @@ def try_documents(plain: dict[str, Any], count: int, seed: int) -> int:
 def test_a_few_changed_documents_are_refused_or_drawn() -> None:
     assert hold(from_plain(ONE_OF_EACH), sheets=False) == []
     try_documents(ONE_OF_EACH, 14, random.randrange(2**32))
+
+
+def test_what_is_barely_there_is_drawn_all_at_once() -> None:
+    """Sizes at the smallest that is taken, items in one place, corners closer than anything can be made."""
+    tiny = 0.001
+    one = {"x_mm": 150, "y_mm": 150}
+    barely = {
+        **BARE,
+        "ports": [{"id": "P1", **one}, {"id": "P2", **one},
+                  {"id": "P3", "x_mm": 220, "y_mm": 150, "fitting_diameter_mm": tiny,
+                  "thread_depth_mm": tiny, "bore_diameter_mm": tiny}],
+        "channels": [
+            {"id": "C1", "start": "P1", "end": "P2", "width_mm": tiny, "depth_mm": tiny},
+            {"id": "C2", "points": [one, one, one], "width_mm": 8, "depth_mm": 8},
+            {"id": "C3", "points": [one, {"x_mm": 150.0000001, "y_mm": 150}], "width_mm": 8, "depth_mm": 8},
+            {"id": "C4", "points": [{"x_mm": 160, "y_mm": 120}, {"x_mm": 200, "y_mm": 120}, {"x_mm": 160, "y_mm": 120}],
+             "width_mm": 8, "depth_mm": 8, "bend_radius_mm": 1e-300},
+            {"id": "C5", "start": "P3", "end": "P3", "points": [{"x_mm": 230, "y_mm": 150}, {"x_mm": 230, "y_mm": 160}],
+             "width_mm": 5000, "depth_mm": 5000},
+        ],
+        "cutouts": [
+            {"id": "K1", "outline": {"shape": "circle", **one, "diameter_mm": tiny}},
+            {"id": "K2", "outline": {"shape": "slot", **one, "length_mm": tiny, "width_mm": tiny}},
+            {"id": "K3", "outline": {"shape": "rectangle", **one, "width_mm": tiny, "depth_mm": 5000,
+                                     "turn_deg": 1e-9}},
+            {"id": "K4", "outline": polygon((120, 120), (120, 120), (120.0000001, 120), (130, 120), (130, 130))},
+            {"id": "K5", "outline": polygon((140, 120), (150, 130), (150, 120), (140, 130))},
+            {"id": "K6", "outline": polygon((160, 180, 10), (170, 180, 1e-9), (170, 190, -10))},
+            {"id": "K7", "outline": polygon((180, 180), (190, 180), (200, 180), (190, 180), (190, 190))},
+        ],
+        "pockets": [{"id": "F1", "depth_mm": 5000, "outline": {"shape": "circle", **one, "diameter_mm": 5000}}],
+        "holes": [{"id": "H1", **one, "diameter_mm": tiny},
+                  {"id": "H2", **one, "slot_length_mm": 5000, "diameter_mm": tiny},
+                  {"id": "H3", **one, "kind": "tapped", "depth_mm": tiny, "use": "lid"}],
+        "keep_outs": [{"id": "N1", "outline": {"shape": "circle", **one, "diameter_mm": tiny}}],
+    }  # fmt: skip
+    assert hold(from_plain(barely), sheets=True) == []
 
 
 @pytest.mark.long

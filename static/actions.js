@@ -3,6 +3,7 @@
 import { movePoint, removePoint } from "./model/centrelines.js";
 import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model/document.js";
 import * as edit from "./model/edit.js";
+import { sameContent } from "./model/same.js";
 import { withFollowers } from "./model/following.js";
 import { partMoved, withOutline } from "./model/outlines.js";
 import { arched, cornerRemoved } from "./model/polygons.js";
@@ -64,7 +65,8 @@ function showing({ store, sync, live }) {
       return;
     }
     const { document: before, surveyEdits } = store.get();
-    const measured = document.survey !== before.survey && store.get().plate !== null;
+    // A document that came back from the server is new in all its parts: what counts is what stands in them.
+    const measured = document.survey !== before.survey && !sameContent(document.survey, before.survey);
     store.set({ document, draft: null, ...also });
     sync.save(document, label);
     live.ask(document, WANT_RESTING);

@@ -40,7 +40,7 @@ def landings(scene: Scene) -> Iterator[Finding]:
     except DocumentError:
         return  # the survey's own rule says so
     told = document.spreads != Spreads() or bool(document.ties)
-    yield from _tubes(sure, told)
+    yield from _tubes(scene, sure, told)
     for one in sure.clearances:
         if 100 * one.chance >= sure.limit_percent:
             continue
@@ -59,11 +59,13 @@ def landings(scene: Scene) -> Iterator[Finding]:
         )
 
 
-def _tubes(sure: Sureness, told: bool) -> Iterator[Finding]:
+def _tubes(scene: Scene, sure: Sureness, told: bool) -> Iterator[Finding]:
     weakest = sure.weakest
     if sure.chance is None or weakest is None or 100 * sure.chance >= sure.limit_percent:
         return
-    best = sure.advice[0].do if sure.advice else ""
+    # Advice takes longer than the chances: only where there is something to advise.
+    advice = assess(scene.document, scene.shapes).advice
+    remedy = f"{advice[0].do}: that makes it {percent(advice[0].chance)}." if advice else "Nothing known raises it."
     yield Finding(
         rule="landing-chance",
         level="warning" if told else "note",
@@ -74,9 +76,7 @@ def _tubes(sure: Sureness, told: bool) -> Iterator[Finding]:
         at=weakest.drop.at,
         message=f"All {len(sure.tubes)} tubes land in {percent(sure.chance)} of such builds; "
         f"{weakest.drop.port} is the weakest with {percent(weakest.chance)}.",
-        remedy=(f"{best}." if best else "See what would raise it most: a finer reading, a tie to the survey, ")
-        + ("" if best else "a test piece, or slotted holes.")
-        + ("" if told else " The spreads are assumed; type your own."),
+        remedy=remedy + ("" if told else " The spreads are assumed; type your own."),
     )
 
 

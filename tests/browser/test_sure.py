@@ -102,7 +102,7 @@ def test_a_board_tied_to_survey_points_moves_with_a_new_reading(bench: Bench) ->
         field.press("Enter")
         bench.settled()
     expect(page.get_by_text("MB moved with the survey's points").first).to_be_attached()
-    # The move after the last reading is a question to the server of its own: it comes a moment after the reading is saved.
+    # The move after the last reading is a question of its own to the server: it comes a moment after the reading.
     for _ in range(100):
         if bench.item("boards", "MB")["y_mm"] - before["y_mm"] > 1.4:
             break

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
 
 from sketcher.findings.finding import LEVELS, Cause, Change, Finding, Fix, Listed
 
@@ -13,6 +14,7 @@ ALIKE, NAMED = 3, 4
 _DIGITS = re.compile(r"(\d+)")
 
 
+@lru_cache(maxsize=20_000)
 def natural(name: str) -> tuple[tuple[int, int, str], ...]:
     """A key that sorts P2 before P10."""
     return tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in _DIGITS.split(name) if part)
@@ -55,7 +57,8 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
         elif len(members) < ALIKE:
             found += members
         else:
-            found.append(_together([replace(member, cause=_alike(members)) for member in ordered(members)]))
+            cause = _alike(members)
+            found.append(_together([replace(member, cause=cause) for member in members]))
     return found
 
 

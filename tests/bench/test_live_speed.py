@@ -21,7 +21,9 @@ def measure(*documents: Document) -> list[list[float]]:
     """For each document, seconds of a move with what is remembered of the last one, of one from nothing, and of a
     ping."""
     with tempfile.TemporaryDirectory() as folder:
-        client = create_app(Path(folder)).test_client()
+        app = create_app(Path(folder))
+        client = app.test_client()
+        client.get(f"/?token={app.extensions['keys'].token}")  # the page's cookie
 
         def ask(plain: dict) -> None:
             plain["ports"][0]["x_mm"] += 0.01

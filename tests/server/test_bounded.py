@@ -45,3 +45,23 @@ def test_many_holes_that_touch_make_a_small_answer() -> None:
     said = sum(len(row["listed"]) + row.get("listed_more", 0) or 1 for row in found["findings"]) + found["more"]
     assert said >= pairs
     assert len(json.dumps(found)) < 1_000_000
+
+
+def test_findings_that_say_the_same_are_worded_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once for each group and not once for each member: on a large plate that was most of an answer's time."""
+    from sketcher.findings import Finding, grouping
+
+    asked, wording = [], grouping._alike
+
+    def counted(members: list[Finding]) -> grouping.Cause:
+        asked.append(len(members))
+        return wording(members)
+
+    monkeypatch.setattr(grouping, "_alike", counted)
+    many = [
+        Finding("wall-wet", "error", (f"H{n}",), f"H{n} is too near.", "Move it.", 0.0, 1.0, "mm", (0, 0))
+        for n in range(400)
+    ]
+    (one,) = grouping.grouped(many)
+    assert asked == [400]
+    assert [row.items for row in one.listed] == [(f"H{n}",) for n in range(400)]

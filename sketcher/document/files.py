@@ -73,6 +73,12 @@ def to_plain(document: Document) -> dict[str, Any]:
     return {"version": document.version, **_with_shapes(document, plain)}
 
 
+def part_to_plain(part: BaseModel) -> dict[str, Any]:
+    """A part of a document, or one of the library, in the same way."""
+    plain: dict[str, Any] = _with_shapes(part, part.model_dump(mode="json", exclude_defaults=True))
+    return plain
+
+
 def _with_shapes(value: Any, plain: Any) -> Any:
     """Puts back the ``shape`` of each outline: it tells outlines apart, and equals its model's default."""
     if isinstance(value, BaseModel):
@@ -175,6 +181,8 @@ def worded(entry: Mapping[str, Any]) -> str:
             near = difflib.get_close_matches(key, _known_keys(), n=1)
             return "no such key is known here" + (f"; did you mean {near[0]!r}?" if near else "; remove it")
         case "union_tag_invalid" | "union_tag_not_found":
+            if "kind" in str(entry.get("ctx", {}).get("discriminator", "")):
+                return "a part has a kind: device, board, fitting or tube"
             return "an outline has a shape: circle, slot, rectangle or polygon"
         case "inconsistent":
             return str(entry["msg"])

@@ -30,6 +30,12 @@ class Base(Body):
     base: int
 
 
+class Step(Base):
+    """A step of the history to go to."""
+
+    step: Annotated[int, Field(ge=1, le=2**53)]
+
+
 class Save(Base):
     """A finished edit."""
 

@@ -13,8 +13,8 @@ from sketcher.document import Document, DocumentError, loads, read, to_plain
 from sketcher.document.begin import begin
 from sketcher.document.strict_json import parse
 from sketcher.server import requests
-from sketcher.server.answers import Deleted, PlateAnswer, PlateList, PlateRow, PlateState
-from sketcher.server.bodies import Base, New, Save, ShownQuery
+from sketcher.server.answers import Deleted, HistoryList, PlateAnswer, PlateList, PlateRow, PlateState
+from sketcher.server.bodies import Base, New, Save, ShownQuery, Step
 from sketcher.server.contract import asks, gives, gives_files, takes
 from sketcher.server.errors import Refusal, answer
 from sketcher.store import Conflict, Stored, shipped
@@ -111,6 +111,25 @@ def redo(plate: int, body: Base) -> PlateAnswer | tuple[Response, int]:
     """One step forth."""
     try:
         return answered(requests.plates().redo(plate, body.base))
+    except Conflict as error:
+        return _conflict(plate, error)
+
+
+@blueprint.get("/<int:plate>/steps")
+@gives(HistoryList)
+def steps(plate: int) -> dict[str, Any]:
+    """Every step of the plate's history, oldest first, and the one in force."""
+    step, found = requests.plates().history(plate)
+    return {"step": step, "steps": [{"number": number, "label": label} for number, label in found]}
+
+
+@blueprint.post("/<int:plate>/step")
+@takes(Step)
+@gives(PlateAnswer)
+def go_to(plate: int, body: Step) -> PlateAnswer | tuple[Response, int]:
+    """To a step of the history, as several undos or redos would go."""
+    try:
+        return answered(requests.plates().go_to(plate, body.base, body.step))
     except Conflict as error:
         return _conflict(plate, error)
 

@@ -67,6 +67,12 @@ STEPS = (
         content TEXT NOT NULL
     );
     """,
+    """
+    CREATE TABLE own_part (               -- parts of one's own, kept across plates
+        name TEXT PRIMARY KEY,
+        content TEXT NOT NULL
+    );
+    """,
 )
 
 

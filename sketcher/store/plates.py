@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -259,6 +260,44 @@ class Plates:
         """Keeps a shop's profile under its name."""
         with self.database.writing() as connection:
             connection.execute("INSERT OR REPLACE INTO profile VALUES (?, ?)", (name, content))
+
+    def parts(self) -> dict[str, str]:
+        """Parts of the user's own by name, as JSON texts."""
+        with self.database.reading() as connection:
+            rows = connection.execute("SELECT name, content FROM own_part ORDER BY name").fetchall()
+        return {row["name"]: row["content"] for row in rows}
+
+    def put_parts(self, parts: Mapping[str, str]) -> None:
+        """Keeps parts under their names, all of them or none."""
+        with self.database.writing() as connection:
+            connection.executemany("INSERT OR REPLACE INTO own_part VALUES (?, ?)", list(parts.items()))
+
+    def delete_part(self, name: str) -> bool:
+        """Deletes a part; whether there was one."""
+        with self.database.writing() as connection:
+            return bool(connection.execute("DELETE FROM own_part WHERE name = ?", (name,)).rowcount)
+
+    def history(self, plate: int) -> tuple[int, list[tuple[int, str]]]:
+        """The step in force, and the number and words of every step, oldest first. Raises ``NoSuchPlate``."""
+        with self.database.reading() as connection:
+            row = connection.execute("SELECT step FROM plate WHERE id = ?", (plate,)).fetchone()
+            if row is None:
+                raise NoSuchPlate(f"there is no plate {plate}")
+            steps = connection.execute(
+                "SELECT number, label FROM step WHERE plate = ? ORDER BY number", (plate,)
+            ).fetchall()
+        return int(row["step"]), [(int(step["number"]), step["label"]) for step in steps]
+
+    def go_to(self, plate: int, base: int, step: int) -> Stored:
+        """Makes another step the one in force, as undos or redos would. Raises ``Conflict``, ``NoSuchPlate``."""
+        with self.database.writing() as connection:
+            now_at = _checked(connection, plate, base)
+            there = connection.execute("SELECT 1 FROM step WHERE plate = ? AND number = ?", (plate, step)).fetchone()
+            if not there:
+                raise NoSuchPlate(f"the plate {plate} has no step {step}")
+            if step != now_at:
+                _advance(connection, plate, step)
+            return _stored(connection, plate)
 
 
 @lru_cache(maxsize=256)

@@ -60,6 +60,9 @@ def test_the_docs_have_every_route_as_it_is(tmp_path: Path) -> None:
     assert openapi.renewed(create_app(tmp_path), text) == text, "run: python -m sketcher.server.describe docs/http.md"
 
 
+PART = {"kind": "device", "name": "Own block", "device": {"id": "D1", "kind": "block"}}
+
+
 def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
     """One good request for every route there is; each answer is held against its schema."""
     app = create_app(tmp_path)
@@ -92,11 +95,15 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("PUT /api/plates/{plate}", "", {"json": {"base": 1, "document": {**document, "name": "x"}, "label": "named"}}),
         ("POST /api/plates/{plate}/undo", "", {"json": {"base": 2}}),
         ("POST /api/plates/{plate}/redo", "", {"json": {"base": 3}}),
+        ("POST /api/plates/{plate}/step", "", {"json": {"base": 4, "step": 2}}),
         ("DELETE /api/plates/{plate}", "", {}),
         ("POST /api/plates/{plate}/restore", "", {}),
         ("PUT /api/plates/{plate}/photo", "", {"data": photo}),
         ("POST /api/plates/{plate}/returned", "?kind=dxf", {"data": final}),
         ("PUT /api/shops", "", {"json": {"name": "Yard"}}),
+        ("PUT /api/parts", "", {"json": PART}),
+        ("POST /api/parts/library", "", {"json": {"parts": [PART]}}),
+        ("DELETE /api/parts/{part}", "", {}),
         ("POST /api/answers", "", {"json": {**live, "channel": "C1"}}),
         ("POST /api/proposals", "", {"json": {**searched, "seconds": 0.1}}),
         ("DELETE /api/proposals/{search}", "", {}),
@@ -143,7 +150,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
     for route, query, sent in requests:
         method, path = route.split()
         answer = client.open(
-            path.format(plate=1, number=1, other="now", name=kept, search=search, job=job) + query,
+            path.format(plate=1, number=1, other="now", name=kept, search=search, job=job, part="Own block") + query,
             method=method,
             **sent,
         )

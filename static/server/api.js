@@ -87,6 +87,16 @@ export const api = {
   cancelProposals: (id) => call("DELETE", `/api/proposals/${encodeURIComponent(id)}`),
   /** The chances of a plate. @param {PlateDocument} document @returns {Promise<import("../types.js").SurenessAnswer>} */
   sureness: (document) => call("POST", "/api/sureness", { document }),
+  /** The library of own parts. @returns {Promise<import("../panels/librarydialog.js").Parts>} */
+  parts: () => call("GET", "/api/parts"),
+  /** Keeps a part under its name. @param {import("../model/library.js").Part} part @returns {Promise<import("../panels/librarydialog.js").Parts>} */
+  keepPart: (part) => call("PUT", "/api/parts", part),
+  /** @param {string} name @returns {Promise<import("../panels/librarydialog.js").Parts>} */
+  deletePart: (name) => call("DELETE", `/api/parts/${encodeURIComponent(name)}`),
+  /** The steps of a plate's history. @param {string} id @returns {Promise<{step: number, steps: {number: number, label: string}[]}>} */
+  steps: (id) => call("GET", `${plate(id)}/steps`),
+  /** @param {string} id @param {number} base @param {number} step @returns {Promise<StoredPlate>} */
+  goTo: (id, base, step) => call("POST", `${plate(id)}/step`, { base, step }),
   /** Any other resource. @param {string} path */
   get: (path) => call("GET", path),
   /** @param {string} path @param {unknown} body */

@@ -8,11 +8,10 @@ import { GRID_FIELDS, PLATE_FIELDS, fieldOf } from "../panels/fields.js";
 import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { TOOLS } from "../canvas/tools.js";
+import { hardware } from "./hardware.js";
 import { documentField, fold, part } from "./parts.js";
 import { smallestPlate } from "./smallest.js";
 import { underTubes } from "./undertubes.js";
-
-/** @typedef {import("../types.js").Kinds} Kinds */
 
 /** @type {[string, string[]][]} */
 const TRAY = [
@@ -170,65 +169,5 @@ function plateSize(context) {
         ),
       ),
     ),
-  );
-}
-
-/** Kinds of device that coolant runs through. @type {string[]} */
-const FLOWED = ["block", "radiator", "pump", "flow-meter", "filter", "valve", "reservoir"];
-
-/** What a new board is by its role: usual sizes, to be changed by number. @type {Record<string, Partial<Kinds["board"]>>} */
-const BOARDS = {
-  mainboard: { width_mm: 244, depth_mm: 244, z_mm: 60 },
-  card: { width_mm: 200, depth_mm: 110, posture: "standing", z_mm: 60 },
-  riser: { width_mm: 18, depth_mm: 86, z_mm: 40, slots: 1, first_slot_mm: 9 },
-};
-
-/** @param {string} kind @returns {Partial<Kinds["device"]>} */
-const newDevice = (kind) => ({
-  z_mm: 60,
-  kind: /** @type {Kinds["device"]["kind"]} */ (kind),
-  outline: { shape: "rectangle", x_mm: 0, y_mm: 0, width_mm: 60, depth_mm: 60 },
-  height_mm: 30,
-  ports: FLOWED.includes(kind)
-    ? [
-        { id: "in", u_mm: -20, flow: "in" },
-        { id: "out", u_mm: 20, flow: "out" },
-      ]
-    : [],
-});
-
-/** @param {import("./parts.js").Context} context */
-function hardware({ store, actions }) {
-  /** @param {"device"|"board"} kind @param {object} values */
-  const added = (kind, values) => {
-    const [left, front, right, rear] = store.get().answer?.drawing?.box ?? [0, 0, 400, 300];
-    const at = { x_mm: Math.round((left + right) / 2), y_mm: Math.round((front + rear) / 2) };
-    const made = add(store.get().document, kind, { ...at, ...values });
-    actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
-  };
-  return [
-    h(
-      "p.quiet",
-      {},
-      "What stands above the plate. Select one on the drawing or in the list to give its place, height and ports by number.",
-    ),
-    chooser("device-kind", "Device", FIELDS.Device.kind.options, (kind) => added("device", newDevice(kind))),
-    chooser("board-role", "Board", FIELDS.Board.role.options, (role) => added("board", { role, ...BOARDS[role] })),
-  ];
-}
-
-/** @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act */
-function chooser(id, label, options, act) {
-  const choice = h(
-    "select",
-    { id, "data-keep": id },
-    options.map(([value, words]) => h("option", { value }, words)),
-  );
-  return h(
-    "div.inline",
-    {},
-    h("label", { for: id }, label),
-    choice,
-    button("Add", () => act(choice.value)),
   );
 }

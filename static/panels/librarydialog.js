@@ -1,0 +1,115 @@
+/** The library of own parts: what is kept, what there is to start from, and the file it is saved to and opened from. */
+
+import { h } from "../dom.js";
+import { sentence } from "../server/api.js";
+import { dialog } from "./dialogs.js";
+import { button } from "./form.js";
+
+/**
+ * @typedef {import("../model/library.js").Part} Part
+ * @typedef {{parts: Part[], starters: Part[]}} Parts
+ * @typedef {{api: import("../types.js").Api, use: (part: Part) => string, changed: (parts: Parts) => void}} Given
+ *   use: adds a part to the plate, and says what is in its way, if anything; changed: told of what is kept now
+ */
+
+/** @type {Record<string, string>} */
+const KINDS = { device: "Device", board: "Board", fitting: "Fitting", tube: "Tube" };
+/** A file of parts is text; more than this is none, bytes. */
+const LARGEST = 20_000_000;
+
+/** @param {Given} given @param {Parts} first */
+export function libraryDialog({ api, use, changed }, first) {
+  const problem = h("p.problem", { role: "alert", hidden: true });
+  const list = h("div", {});
+  const say = (/** @type {string} */ words) => {
+    problem.textContent = words;
+    problem.hidden = !words;
+  };
+  /** @param {() => Promise<Parts>} run */
+  const done = async (run) => {
+    try {
+      const parts = await run();
+      say("");
+      draw(parts);
+      changed(parts);
+    } catch (error) {
+      say(sentence(error));
+    }
+  };
+  /** @param {Part} part @param {boolean} own */
+  const row = (part, own) =>
+    h(
+      "li.library-row",
+      {},
+      h(
+        "div.grow",
+        {},
+        h("strong", {}, part.name),
+        h("span.quiet", {}, ` ${KINDS[part.kind]}`),
+        part.assumed ? h("p.quiet", {}, part.assumed) : null,
+      ),
+      button(
+        "Add",
+        () => {
+          const why = use(part);
+          if (why) say(why);
+          else box.close();
+        },
+        { "aria-label": `Add ${part.name} to the plate` },
+      ),
+      own
+        ? button("Delete", () => void done(() => api.deletePart(part.name)), { "aria-label": `Delete ${part.name} from the library` })
+        : null,
+    );
+  /** @param {Parts} parts */
+  function draw({ parts, starters }) {
+    list.replaceChildren(
+      h("h3", {}, `Your own (${parts.length})`),
+      parts.length
+        ? h("ul.plain", {}, parts.map((part) => row(part, true)))
+        : h("p.quiet", {}, "None yet. Select a device, a board or a tube and choose “Save to the library”."),
+      h("h3", {}, "To start from"),
+      h("ul.plain", {}, starters.map((part) => row(part, false))),
+    );
+  }
+  /** @param {File} chosen */
+  const open = async (chosen) => {
+    if (chosen.size > LARGEST) return say(`${chosen.name} is too large to be a file of parts. Nothing was changed.`);
+    let content;
+    try {
+      content = JSON.parse(await chosen.text());
+    } catch {
+      return say(`${chosen.name} is no JSON file. Open one that was saved here. Nothing was changed.`);
+    }
+    return done(() => api.post("/api/parts/library", content));
+  };
+  /** @type {HTMLInputElement} */
+  const file = h("input.unseen", {
+    type: "file",
+    accept: ".json,application/json",
+    tabindex: "-1",
+    "aria-label": "File of parts",
+    onchange: () => {
+      const chosen = file.files?.[0];
+      if (chosen) void open(chosen);
+      file.value = "";
+    },
+  });
+  draw(first);
+  const box = dialog(
+    "Library of parts",
+    [
+      h(
+        "div.actions-row",
+        {},
+        h("a.button", { href: "/api/parts/library.json", download: "parts.json" }, "Save as a file"),
+        button("Open a file…", () => file.click()),
+        file,
+      ),
+      problem,
+      list,
+    ],
+    { class: "wide" },
+  );
+  return box;
+}

@@ -2,6 +2,7 @@
 
 import { movePoint, removePoint } from "./model/centrelines.js";
 import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model/document.js";
+import { takenAlong } from "./model/deleted.js";
 import * as edit from "./model/edit.js";
 import { sameContent } from "./model/same.js";
 import { withFollowers } from "./model/following.js";
@@ -170,8 +171,10 @@ function changing({ store, say }, commit) {
         if (selection.length) say("Locked items stay. Unlock them first.");
         return;
       }
-      commit(edit.remove(document, free), `Delete ${free.join(", ")}`, { selection: [] });
-      say(`Deleted ${free.join(", ")}. Undo brings ${free.length > 1 ? "them" : "it"} back.`);
+      const next = edit.remove(document, free);
+      commit(next, `Delete ${free.join(", ")}`, { selection: [] });
+      const along = takenAlong(document, next, free);
+      say(`Deleted ${free.join(", ")}. ${along ? `${along} ` : ""}Undo brings ${free.length > 1 ? "them" : "it"} back.`);
     },
   };
 }

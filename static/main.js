@@ -20,6 +20,7 @@ import { createTools } from "./canvas/tools.js";
 import { byId } from "./dom.js";
 import { fitted, panned } from "./geometry/view.js";
 import { differences } from "./model/differences.js";
+import { createClipboard } from "./panels/clipboard.js";
 import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
 import { createFindings, keyOf } from "./panels/findings.js";
 import { createFoot } from "./panels/foot.js";
@@ -33,6 +34,7 @@ import {
   toggleMeasure,
   wireButtons,
 } from "./panels/frame.js";
+import { historyDialog } from "./panels/historydialog.js";
 import { createItemList } from "./panels/itemlist.js";
 import { createItemPanel } from "./panels/itempanel.js";
 import { createMargin } from "./panels/margin.js";
@@ -111,6 +113,7 @@ const live = createLive({
 const BROUGHT = {
   undo: "Undone.",
   redo: "Redone.",
+  step: "The chosen step is shown. Redo goes forward again.",
   theirs: "The other window's plate is shown.",
   refused: "",
   elsewhere: "Changed in another window; shown here now.",
@@ -177,6 +180,7 @@ createStepBar({ store, actions, root: byId("steps") });
 createStepPanel({ store, actions, api, ask, root: byId("step-panel") });
 createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });
 const itemPanel = createItemPanel({ store, actions, stage, api, ask, root: byId("item-panel") });
+createClipboard({ store, actions });
 createItemList({ store, actions, root: byId("items") });
 createFoot({ store, actions, root: byId("foot") });
 createLayers({ store, button: byId("layers-button"), panel: byId("layers") });
@@ -259,6 +263,7 @@ const begin = () => startDialog({ api, opened, unit: store.get().unit });
 wireButtons({
   undo: actions.undo,
   redo: actions.redo,
+  history: () => void ask("The history", () => historyDialog({ store, api, goTo: sync.goTo })),
   help: shortcutsDialog,
   settings: () => settingsDialog({ store }),
   "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }),

@@ -44,6 +44,7 @@ export const SHORTCUTS = [
       ["Page up | Page down", "Zoom in, zoom out"],
       ["Ctrl A", "Select all"],
       ["Ctrl D", "Copy the selection"],
+      ["Ctrl C | Ctrl X | Ctrl V", "Copy, cut and paste, also to another plate"],
       ["Alt | Drag", "Free of snapping"],
     ],
   ],

@@ -72,10 +72,12 @@ export function createStage({ store, svg }) {
   }
 
   function mark() {
-    const { selection, hover } = store.get();
+    const { selection, hover, document: plate } = store.get();
+    // Of a group that is selected its members are shown.
+    const members = (plate?.groups ?? []).filter((one) => selection.includes(one.id)).flatMap((one) => one.members ?? []);
     for (const [id, groups] of drawing?.elements ?? []) {
       for (const group of groups) {
-        group.classList.toggle("selected", selection.includes(id));
+        group.classList.toggle("selected", selection.includes(id) || members.includes(id));
         group.classList.toggle("hovered", hover === id);
       }
     }

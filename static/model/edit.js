@@ -103,7 +103,7 @@ export function move(document, ids, dx, dy, { square = true } = {}) {
 }
 
 /** @param {Item} item @param {Kind} kind @param {number} dx @param {number} dy @returns {Item} */
-function itemMoved(item, kind, dx, dy) {
+export function itemMoved(item, kind, dx, dy) {
   if (kind === "channel" || kind === "tube")
     return { ...item, points: (item.points ?? []).map((p) => placeMoved(p, dx, dy)) };
   // A device's outline is in its own axes: only its place moves.

@@ -61,7 +61,8 @@ export function itemActions(parts, kind, ids) {
     group ? null : popover("Grid or ring…", repeatForm(parts, ids)),
     group ? null : popover("Mirror…", mirrorForm(parts, ids)),
     group ? button("Ungroup", () => actions.edit(`Ungroup ${ids[0]}`, (d) => remove(d, ids), { selection: [] })) : null,
-    button("Delete", () => actions.remove(), { "data-keep": "delete", class: "careful" }),
+    // A group alone goes by “Ungroup”: what it holds stays.
+    group ? null : button("Delete", () => actions.remove(), { "data-keep": "delete", class: "careful" }),
   );
 }
 

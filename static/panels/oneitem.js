@@ -3,6 +3,7 @@
 import { h } from "../dom.js";
 import { called, find, kindInfo } from "../model/document.js";
 import { choicesFor } from "../model/choices.js";
+import { partKinds } from "../model/library.js";
 import { withPorts } from "../model/deviceports.js";
 import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
 import { alongActions, followed } from "./along.js";
@@ -15,6 +16,7 @@ import { itemActions, moveBy } from "./itemactions.js";
 import { outlineCorners } from "./outlinecorners.js";
 import { outlineTools } from "./outlinetools.js";
 import { record } from "./record.js";
+import { savePart } from "./savepart.js";
 import { ties } from "./ties.js";
 
 /**
@@ -41,7 +43,8 @@ export function oneItem(parts, document, id) {
     followed(parts, item),
     kind === "device" ? null : [outlineCorners(parts, document, id), outlineTools(parts, document, id)],
     alongActions(parts, kind, item),
-    kind === "group" ? null : moveBy(parts),
+    kind === "group" ? groupMembers(parts, document, item) : null,
+    moveBy(parts),
     itemActions(parts, kind, [id]),
     h(
       "details",
@@ -55,6 +58,9 @@ export function oneItem(parts, document, id) {
       h("summary", { "data-keep": "named" }, "Name and note"),
       fields(parts, document, kind, item, COMMON),
     ),
+    partKinds(kind).length
+      ? folded(parts.memory.cards, "Save as a part", () => savePart(parts, id), parts.again)
+      : null,
     allOf(parts, document, kind, item),
   ];
 }
@@ -181,3 +187,31 @@ const held = ({ store, actions, api, ask }, item, holder) =>
     actions.commit(made.document, `Change the holder of ${item.id}`);
     actions.say(holder ? `${item.id} is held by ${holder} and stays where it stands.` : `${item.id} stands by itself.`);
   });
+
+/** What a group holds, each to be selected by itself, or all of them. @param {Parts} parts @param {PlateDocument} document @param {Item} group */
+function groupMembers({ actions }, document, group) {
+  const members = (group.members ?? []).filter((id) => find(document, id));
+  if (!members.length) return null;
+  return [
+    h(
+      "ul.chips",
+      { "aria-label": "Members" },
+      members.map((id) =>
+        h("li", {}, button(id, () => actions.select([id]), { class: "chip", "data-keep": `member-${id}` })),
+      ),
+    ),
+    h(
+      "div.actions-row",
+      {},
+      button("Select all members", () => actions.select(members), { "data-keep": "members" }),
+      button(
+        `Delete with its ${members.length} ${members.length === 1 ? "member" : "members"}`,
+        () => {
+          actions.select([group.id, ...members]);
+          actions.remove();
+        },
+        { class: "careful", "data-keep": "delete-members" },
+      ),
+    ),
+  ];
+}

@@ -37,13 +37,13 @@ const labelOf = (given) => (typeof given === "string" ? given : given ? "the las
 
 /**
  * @param {{
- *   api: {save: Function, undo: Function, redo: Function, open: Function, create: Function, ping: Function},
+ *   api: {save: Function, undo: Function, redo: Function, goTo?: Function, open: Function, create: Function, ping: Function},
  *   storage: {getItem: (key: string) => string|null, setItem: (key: string, value: string) => void, removeItem: (key: string) => void},
  *   tab: string,
  *   wait: (ms: number) => Promise<void>,
  *   onLink: (link: Link, waiting: number, why: string) => void,
  *   onState: (plate: {id: string, state: number, canUndo: string, canRedo: string}) => void,
- *   onDocument: (document: PlateDocument, why: "undo"|"redo"|"theirs"|"refused"|"elsewhere") => void,
+ *   onDocument: (document: PlateDocument, why: "undo"|"redo"|"step"|"theirs"|"refused"|"elsewhere") => void,
  *   onConflict: (theirs: {state: number, document: PlateDocument}, mine: PlateDocument) => void,
  *   onRefused: (error: Refused) => void,
  *   onBack?: () => void,
@@ -191,7 +191,7 @@ export function createSync({
     }
   }
 
-  /** One step after the other: a second one that started from the same state would be a conflict with oneself. @param {"undo"|"redo"} which */
+  /** One step after the other: a second one that started from the same state would be a conflict with oneself. @param {"undo"|"redo"|number} which a number: to that step of the history */
   function step(which) {
     if (steps >= MOST_STEPS) return stepping;
     steps += 1;
@@ -204,13 +204,13 @@ export function createSync({
     return stepping;
   }
 
-  /** @param {"undo"|"redo"} which @param {number} asked how many edits there were when it was asked for */
+  /** @param {"undo"|"redo"|number} which @param {number} asked how many edits there were when it was asked for */
   async function stepped(which, asked) {
     if (busy && link !== "away" && link !== "stuck") await idle();
     if (link === "conflict") return;
     if (queue.length) {
       // An edit that came after it stays.
-      if (which === "redo" || edits > asked) return;
+      if (which !== "undo" || edits > asked) return;
       // Not saved yet, so it can simply be taken out of the queue.
       const first = busy ? 1 : 0;
       if (queue.length <= first) return;
@@ -220,15 +220,16 @@ export function createSync({
       onDocument(queue.length ? queue[queue.length - 1].document : kept, "undo");
       return;
     }
-    if (which === "undo" ? !canUndo : !canRedo) return;
+    const far = typeof which === "number";
+    if (!far && (which === "undo" ? !canUndo : !canRedo)) return;
     try {
       setLink("saving");
-      const answer = await api[which](id, base);
+      const answer = await (far ? api.goTo?.(id, base, which) : api[which](id, base));
       kept = answer.document;
       took(answer);
       setLink(queue.length ? "saving" : "saved");
       // What was edited meanwhile is newer, and is saved on top.
-      if (!queue.length) onDocument(answer.document, which);
+      if (!queue.length) onDocument(answer.document, far ? "step" : which);
     } catch (error) {
       missed(error);
     }
@@ -319,6 +320,8 @@ export function createSync({
     },
     undo: () => step("undo"),
     redo: () => step("redo"),
+    /** To a step of the history, however far. @param {number} number */
+    goTo: (number) => step(number),
     /** The user's answer to a conflict. @param {"mine"|"theirs"|"copy"} choice @returns {Promise<string|null>} the id of the copy, for "copy" */
     async resolve(choice) {
       if (!theirs) return null;

@@ -6,6 +6,7 @@ import { withPart } from "../model/library.js";
 import { READY_SETS, addReady } from "../model/readysets.js";
 import { add } from "../model/edit.js";
 import { button } from "../panels/form.js";
+import { kept } from "../panels/savepart.js";
 import { libraryDialog } from "../panels/librarydialog.js";
 
 /**
@@ -84,15 +85,15 @@ export function hardware(context) {
 
 /** The library is asked for once, and again when a part has been kept elsewhere on the page. @param {Context} context */
 function askForParts({ api, local, again }) {
-  if (local.partsAsked) return;
-  local.partsAsked = true;
+  if (local.partsAsked === kept.count) return;
+  local.partsAsked = kept.count;
   api.parts().then(
     (found) => {
       local.parts = found;
       again();
     },
     () => {
-      local.partsAsked = false;
+      local.partsAsked = -1;
     },
   );
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import random
 import re
@@ -12,9 +13,11 @@ import pytest
 from playwright.sync_api import Browser, Page, Route
 from scipy.interpolate import PchipInterpolator
 
+from sketcher.document import from_plain
 from sketcher.document.outlines import Outline, Polygon, Rectangle, Slot, Vertex
 from sketcher.geometry.outlines import contour
 from sketcher.geometry.path import fillet
+from sketcher.geometry.placement import board_size, frames
 from tests.browser.conftest import ROOT, Server
 
 pytestmark = pytest.mark.browser
@@ -200,3 +203,39 @@ def test_the_page_draws_a_devices_points_as_the_reference_library_does(blank: Pa
             [list(zip(xs, ys, strict=True)), at],
         )
         assert found == pytest.approx([float(y) for y in PchipInterpolator(xs, ys)(at)], abs=1e-9)
+
+
+def test_a_ready_set_stands_as_its_words_say(blank: Page) -> None:
+    """By the server's own frames: which way each board's component side and each card's length point."""
+    start = {**json.loads((ROOT / "examples/small-board.json").read_text("utf-8")), "boards": [], "devices": []}
+    start = {key: start[key] for key in ("version", "floor", "plate", "boards", "devices")}
+    up, front = (0.0, 0.0, 1.0), (0.0, -1.0, 0.0)
+    # The component side (w) and, of the board or card, how far its edge is from vertical: words of the ready sets.
+    for name, side, flat in (
+        ("board-flat", up, True),
+        ("board-edge", front, False),
+        ("card-edge", None, False),
+        ("card-flat", up, True),
+    ):
+        made = blank.evaluate(
+            """async ([document, set]) => {
+                const { addReady } = await import("/static/model/readysets.js");
+                return addReady(document, set, [200, 150]);
+            }""",
+            [start, name],
+        )
+        document = from_plain(made["document"])
+        frame = frames(document)[made["ids"][-1]]
+        u, v, w = (tuple(float(x) for x in frame.axes[:, i]) for i in range(3))
+        assert (abs(w[2]) == pytest.approx(1)) == flat, name
+        if side is not None:
+            assert w == pytest.approx(side), name
+        if name == "board-flat":  # the rear edge is to the rear: away from it is to the front
+            assert v == pytest.approx(front)
+        if name == "card-edge":  # its length runs from front to rear, and it stands off the riser upwards
+            assert abs(u[1]) == pytest.approx(1)
+            assert v == pytest.approx(up)
+        for board in document.boards:  # all of it above the floor
+            wide, deep = board_size(board)
+            corners = [frames(document)[board.id].place(a, b) for a in (0.0, wide) for b in (0.0, deep)]
+            assert min(float(corner[2]) for corner in corners) > 0, (name, board.id)

@@ -1,0 +1,87 @@
+"""Hardware of one's own by hand: ready sets, starters, figures in other units, the library, clipboard and history."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Bench
+
+pytestmark = pytest.mark.browser
+
+PASTE = """(input, text) => {
+    const data = new DataTransfer();
+    data.setData("text/plain", text);
+    input.dispatchEvent(new ClipboardEvent("paste", { clipboardData: data, bubbles: true, cancelable: true }));
+}"""
+
+COPY_AND_PASTE = """() => {
+    const data = new DataTransfer();
+    const told = (kind) => document.dispatchEvent(
+        new ClipboardEvent(kind, { clipboardData: data, bubbles: true, cancelable: true }));
+    told("copy");
+    told("paste");
+}"""
+
+
+def test_hardware_of_ones_own_is_made_kept_and_taken_elsewhere(empty: Bench) -> None:
+    page = empty.page
+    empty.step("Lay out")
+    page.locator("summary", has_text="Boards, cards and devices").click()
+    page.get_by_label("Ready set").select_option("card-flat")
+    page.locator('[data-keep="ready-set-add"]').click()
+    boards = empty.document()["boards"]
+    assert [(board["role"], board.get("held_by")) for board in boards] == [("riser", None), ("card", boards[0]["id"])]
+    page.get_by_label("Part", exact=True).select_option(label="Radiator for 3 fans of 120 mm")
+    page.locator('[data-keep="part-add"]').click()
+    (radiator,) = empty.document()["devices"]
+    assert (radiator["fans"], radiator["outline"]["depth_mm"], radiator["invented"]) == (3, 120, True)
+    assert "Assumed" in radiator["note"]
+
+    # Figures as a data sheet has them. A litre an hour is 1/60 l/min; a mbar is 0.1 kPa (SI).
+    page.locator("#item-panel summary", has_text="Flow and pressure").click()
+    empty.field("Flow in").select_option("l/h")
+    empty.field("Pressure in").select_option("mbar")
+    cell = empty.field("Flow, points, row 1")
+    cell.fill("90")
+    cell.press("Enter")
+    assert empty.item("devices", radiator["id"])["curve"][0]["flow_l_min"] == 1.5
+    empty.field("Flow, points, row 1").evaluate(PASTE, "120\t10\n240\t36\n360;81")
+    expect(page.locator("#item-panel .rows .problem:not([hidden])")).to_contain_text("Nothing was changed")
+    empty.field("Flow, points, row 1").evaluate(PASTE, "Flow (l/h)\tLoss (mbar)\n120\t10\n240\t36\n360\t81")
+    points = empty.item("devices", radiator["id"])["curve"]
+    assert [(p["flow_l_min"], p["pressure_kpa"]) for p in points[:3]] == [(2, 1), (4, 3.6), (6, 8.1)]
+    expect(page.get_by_role("img", name="Pressure lost: 10 at 120, 36 at 240")).to_be_visible()
+
+    # Kept in the library, and there again from the dialog.
+    page.locator("#item-panel summary", has_text="Save as a part").click()
+    name = empty.field("Name in the library")
+    name.fill("Own radiator")
+    page.get_by_role("button", name="Save to the library").click()
+    expect(page.locator("#notice")).to_contain_text("kept in the library")
+    page.get_by_role("button", name="Library of parts…").click()
+    page.get_by_role("button", name="Add Own radiator to the plate").click()
+    devices = empty.document()["devices"]
+    assert [len(device["curve"]) for device in devices] == [len(points)] * 2
+
+    # Copied and pasted with the system's keys, the riser with its card; then back to the first step.
+    page.get_by_role("tab", name="All items").click()
+    page.locator(f'#items [data-item="{boards[0]["id"]}"]').click()
+    page.keyboard.down("Shift")
+    page.get_by_role("tab", name="All items").click()
+    page.locator(f'#items [data-item="{boards[1]["id"]}"]').click()
+    page.keyboard.up("Shift")
+    page.locator("#stage").focus()
+    page.evaluate(COPY_AND_PASTE)
+    after: list[dict[str, Any]] = empty.document()["boards"]
+    assert [board.get("held_by") for board in after] == [None, boards[0]["id"], None, after[2]["id"]]
+    page.get_by_role("button", name="History").click()
+    page.get_by_role("button", name="Go to step 1:").click()
+    empty.settled()
+    assert "boards" not in empty.document() or empty.document()["boards"] == []
+    assert not page.get_by_role("button", name="Redo").is_disabled()
+    page.get_by_role("button", name="Library of parts…").click()
+    page.get_by_role("button", name="Delete Own radiator from the library").click()
+    expect(page.get_by_role("heading", name="Your own (0)")).to_be_visible()

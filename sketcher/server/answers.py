@@ -9,7 +9,6 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from sketcher.document.library import OwnPart
 from sketcher.document.outlines import Outline
 from sketcher.document.plate import FitReading, Shop
 from sketcher.server.bodies import PlateDocument
@@ -466,27 +465,6 @@ class ShopList(Answer):
 
     shops: list[Shop]
     damaged: list[str] = []
-
-
-class PartList(Answer):
-    """Own parts, and those to start from."""
-
-    parts: list[OwnPart]
-    starters: list[OwnPart]
-
-
-class HistoryStep(Answer):
-    """A step of a plate's history, in the words of the edit that made it."""
-
-    number: int
-    label: str
-
-
-class HistoryList(Answer):
-    """Every step that can be gone to, oldest first, and the one in force."""
-
-    step: int
-    steps: list[HistoryStep]
 
 
 class LoopAnswers(FlowAnswers):

@@ -13,7 +13,7 @@ from sketcher.document.files import part_to_plain
 from sketcher.document.library import Library, OwnPart
 from sketcher.reference.starters import starters
 from sketcher.server import requests
-from sketcher.server.answers import PartList
+from sketcher.server.answers_parts import PartList
 from sketcher.server.contract import gives, gives_files, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.plates import file_answer

@@ -13,7 +13,8 @@ from sketcher.document import Document, DocumentError, loads, read, to_plain
 from sketcher.document.begin import begin
 from sketcher.document.strict_json import parse
 from sketcher.server import requests
-from sketcher.server.answers import Deleted, HistoryList, PlateAnswer, PlateList, PlateRow, PlateState
+from sketcher.server.answers import Deleted, PlateAnswer, PlateList, PlateRow, PlateState
+from sketcher.server.answers_parts import HistoryList
 from sketcher.server.bodies import Base, New, Save, ShownQuery, Step
 from sketcher.server.contract import asks, gives, gives_files, takes
 from sketcher.server.errors import Refusal, answer

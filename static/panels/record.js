@@ -87,13 +87,8 @@ export function heldPart(host, model, key, at) {
     case "one":
       return section(label, record(host, inner, path));
     case "maybe":
-<<<<<<< HEAD
       // What needs to be told what it is about is begun where that is chosen, and only changed here.
       if ((REQUIRED[inner] ?? []).length && (value === undefined || value === null)) return null;
-=======
-      // What cannot begin empty is begun elsewhere: a photo is opened, a thing that is followed is chosen.
-      if (!value && (REQUIRED[inner] ?? []).length) return null;
->>>>>>> b525bd5 (Parts are kept and taken elsewhere: library, clipboard between plates, history in words, what a deletion takes along)
       return perhaps(host, label, path, value, () => record(host, inner, path), {});
     case "outline":
       return section(label, outline(host, path, /** @type {Outline|undefined} */ (value)));

@@ -72,7 +72,7 @@ def plan_page(
         words = "Body from above; what is milled from below is dashed."
         if missing:
             words += f" No room for {len(missing)} ids: they are in the hole table by their places."
-        page.table(canvas, (frame_left + 4, foot + 30), revisions)
+        page.table(canvas, (frame_left + 4, foot + BLOCK_MM[1] - 0.5), revisions)
         page.text(canvas, (frame_left + 4, foot + 3), words, SMALL)
         _rear(canvas, (frame_right - 12, top - 12))
 

@@ -17,7 +17,7 @@ from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
 from sketcher.export.operations import short
 from sketcher.export.pdf import draw_entity
-from sketcher.export.setup_sheets import NOTES, body_above, body_below, edges, lid
+from sketcher.export.setup_sheets import NOTES, SET_UPS, edges
 from sketcher.export.setups import edge_set_ups
 from sketcher.export.sheet import Entity, ExportError, Sheet
 from sketcher.geometry import Shapes
@@ -31,7 +31,7 @@ _AROUND = 12.0
 def set_up_views(document: Document, shapes: Shapes, paper: Paper) -> Iterator[page.Page]:
     """A page for each set-up, drawn as it lies on the machine; none where an outline crosses itself."""
     try:
-        sheets = [make(document, shapes, "") for make in (body_above, body_below, lid)]
+        sheets = [make(document, shapes, "") for make in SET_UPS]
     except ExportError:
         return
     if edge_set_ups(document, shapes):
@@ -42,7 +42,7 @@ def set_up_views(document: Document, shapes: Shapes, paper: Paper) -> Iterator[p
 
 
 def _drawn(sheet: Sheet) -> list[tuple[Entity, str, float | None]]:
-    """The lines of a set-up with what is done and how deep, without its words: those are placed anew here."""
+    """The lines of a set-up with what is done and how deep, without its words: labels are placed here."""
     return [
         (entity, layer.role, layer.depth_mm)
         for layer in sheet.layers

@@ -60,6 +60,7 @@ def handoff_files(
     volume_l: float | None = None,
     receiver: Receiver = "shop",
     dxf_version: str = "R2010",
+    earlier: Sequence[tuple[str, str, str]] = (),
 ) -> dict[str, bytes]:
     """The files of a hand-off by name.
 
@@ -73,6 +74,7 @@ def handoff_files(
         volume_l: coolant in the whole loop, litres, when it is known.
         receiver: the shop, or the builder.
         dxf_version: R2010, or R12 for old controls.
+        earlier: label, day and reason of the revisions before it, the oldest first.
 
     Raises:
         ExportError: an error is open, or a file cannot be made; the message names the item.
@@ -96,7 +98,9 @@ def handoff_files(
             continue
         for suffix in ("dxf", "pdf"):
             files[f"{kind.name}.{suffix}"] = write_sheet(sheet, suffix, None, dxf_version)
-    files["drawing.pdf"] = shop_drawing_pdf(document, shapes, revision=label, dated=dated, reason=reason)
+    files["drawing.pdf"] = shop_drawing_pdf(
+        document, shapes, revision=label, dated=dated, reason=reason, earlier=earlier
+    )
     files["parts.csv"] = parts_csv(rows).encode()
     files["estimate.txt"] = _estimate(lines).encode()
     files["plate.html"] = plate_html(document, shapes, seal, findings, rows, lines, which.line())

@@ -125,7 +125,7 @@ def _row(
 
 
 def _form(op: Operation, shapes: Shapes) -> str:
-    """How the hole ends or lies, for whoever grinds the drill or turns the slot."""
+    """How the hole ends or lies: its drill's point, its countersink, its slot's rotation."""
     if op.kind == "countersink":
         return "90°"
     hole = shapes.holes.get(op.item)

@@ -6,12 +6,13 @@ A layer's name gives operation, size and depth. Milled areas of one depth are on
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any, Literal
 
 from sketcher.document import Document
 from sketcher.export.final import COLOURS, WORDS, edge_bores
 from sketcher.export.layers import Layers
 from sketcher.export.operations import short
-from sketcher.export.registry import sheet
+from sketcher.export.registry import Maker, sheet
 from sketcher.export.setups import EdgeSetUp, SetUp, SetUpName, edge_set_ups, set_ups
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes
@@ -26,38 +27,28 @@ TEXT_MM, APART_MM = 3.0, 30.0
 _MILLING = ("eyes", "limits")
 
 
-@sheet(
-    "body-above",
-    title="Body from above",
-    about="The set-up of the body from above: only what is cut there, from datum A.",
-    cautions=_MILLING,
+def _set_up_sheet(name: Literal["body-above", "body-below", "lid"], title: str, about: str, **more: Any) -> Maker:
+    """The registered sheet of a set-up."""
+
+    @sheet(name, title=title, about=about, cautions=_MILLING, **more)
+    def make(document: Document, shapes: Shapes, label: str) -> Sheet:
+        return _sheet(document, shapes, label, name)
+
+    return make
+
+
+#: What makes the sheets of the set-ups that every plate has.
+SET_UPS: tuple[Maker, ...] = (
+    _set_up_sheet(
+        "body-above", "Body from above", "The set-up of the body from above: only what is cut there, from datum A."
+    ),
+    _set_up_sheet(
+        "body-below",
+        "Body from below",
+        "The set-up of the body from below, mirrored as it lies on the machine: x changes its sign about datum A.",
+    ),
+    _set_up_sheet("lid", "Lid", "The set-up of the lid from outside, mirrored when that is from below.", solid="lid"),
 )
-def body_above(document: Document, shapes: Shapes, label: str) -> Sheet:
-    """What is cut into the body from above."""
-    return _sheet(document, shapes, label, "body-above")
-
-
-@sheet(
-    "body-below",
-    title="Body from below",
-    about="The set-up of the body from below, mirrored as it lies on the machine: x changes its sign about datum A.",
-    cautions=_MILLING,
-)
-def body_below(document: Document, shapes: Shapes, label: str) -> Sheet:
-    """What is cut into the body from below."""
-    return _sheet(document, shapes, label, "body-below")
-
-
-@sheet(
-    "lid",
-    title="Lid",
-    about="The set-up of the lid from outside, mirrored when that is from below.",
-    cautions=_MILLING,
-    solid="lid",
-)
-def lid(document: Document, shapes: Shapes, label: str) -> Sheet:
-    """What is cut into the lid from outside."""
-    return _sheet(document, shapes, label, "lid")
 
 
 @sheet(

@@ -108,9 +108,11 @@ def handoff(plate: int, query: HandoffQuery) -> Response:
     """The zip for its `receiver`, the shop or the builder. Refused while an error is open, and for a state that is not
     kept as a revision, unless it is to be a `draft`."""
     revision = _kept(plate, query)
+    earlier = requests.handed_off(plate, revision.number)
+    who, dated = query.receiver, revision.made[:10]
     try:
         content = requests.files(
-            "package", revision.text, revision.label, revision.made[:10], revision.reason, query.receiver, query.dxf
+            "package", revision.text, revision.label, dated, revision.reason, who, query.dxf, earlier
         )
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "open-errors", str(error)) from None

@@ -54,3 +54,12 @@ def files(task: str, *arguments: Any) -> Any:
         ) from None
     except Failed as error:
         raise Refusal(HTTPStatus.INTERNAL_SERVER_ERROR, "unforeseen", f"{FAILED} ({error})") from None
+
+
+def handed_off(plate: int, before: int = 0) -> list[tuple[str, str, str]]:
+    """Label, day and reason of the revisions that went to a shop, the oldest first: those before one, 0 for all."""
+    return [
+        (kept.label, kept.made[:10], kept.reason)
+        for kept in plates().revisions(plate)
+        if kept.kind == "hand-off" and (not before or kept.number < before)
+    ]

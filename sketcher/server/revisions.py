@@ -50,7 +50,8 @@ def keep(plate: int, body: Keep) -> RevisionAnswer:
     # The files carry the revision's own moment, so that they are the same whenever they are made again.
     revision = Revision(0, body.kind, label, body.reason, now(), stored.text, {})
     try:
-        files = requests.files("prints_of", stored.text, body.kind, label, revision.made[:10], body.reason)
+        earlier = requests.handed_off(plate)
+        files = requests.files("prints_of", stored.text, body.kind, label, revision.made[:10], body.reason, earlier)
     except ExportError as error:
         raise Refusal(HTTPStatus.CONFLICT, "export", str(error)) from None
     try:

@@ -5,7 +5,7 @@ Pure functions of plain values, so that they can run in a process of their own (
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Literal
 
 from sketcher.checks.by_rule import with_lid_screws
@@ -45,10 +45,14 @@ def sheet_file(
     )
 
 
+Earlier = Sequence[tuple[str, str, str]]
+
+
 def hand_off(
-    text: str, label: str, dated: str, reason: str, receiver: Receiver, dxf: str, progress: Progress = unheard
+    text: str, label: str, dated: str, reason: str, receiver: Receiver, dxf: str, earlier: Earlier = ()
 ) -> dict[str, bytes]:
-    """The files of a hand-off, dated and labelled as the revision is. Raises ``ExportError``."""
+    """The files of a hand-off, dated and labelled as the revision is; ``earlier`` are label, day and reason of those
+    before it, for the drawing. Raises ``ExportError``."""
     look = Look(loads(text))
     return handoff_files(
         look.document,
@@ -60,17 +64,25 @@ def hand_off(
         volume_l=look.volume_l,
         receiver=receiver,
         dxf_version=dxf,
+        earlier=earlier,
     )
 
 
 def package(
-    text: str, label: str, dated: str, reason: str, receiver: Receiver, dxf: str, progress: Progress = unheard
+    text: str,
+    label: str,
+    dated: str,
+    reason: str,
+    receiver: Receiver,
+    dxf: str,
+    earlier: Earlier = (),
+    progress: Progress = unheard,
 ) -> bytes | None:
     """The zip of a hand-off; none for a state without a label, once it is sure that no error is open."""
     if not label:
         stop_for_errors(Look(loads(text)).found)
         return None
-    return packed(hand_off(text, label, dated, reason, receiver, dxf))
+    return packed(hand_off(text, label, dated, reason, receiver, dxf, earlier))
 
 
 def page_file(text: str, label: str, progress: Progress = unheard) -> bytes:
@@ -80,11 +92,11 @@ def page_file(text: str, label: str, progress: Progress = unheard) -> bytes:
 
 
 def prints_of(
-    text: str, kind: str, label: str, dated: str, reason: str, progress: Progress = unheard
+    text: str, kind: str, label: str, dated: str, reason: str, earlier: Earlier = (), progress: Progress = unheard
 ) -> dict[str, str]:
     """The SHA-256 of each file that a revision of this kind stands for, by name. Raises ``ExportError``."""
     if kind == "hand-off":
-        return fingerprints(hand_off(text, label, dated, reason, "shop", "R2010"))
+        return fingerprints(hand_off(text, label, dated, reason, "shop", "R2010", earlier))
     if kind == "test-piece":
         document = with_lid_screws(loads(text))
         shapes = build(document)

@@ -10,6 +10,7 @@ import io
 import re
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -27,7 +28,7 @@ from tests.export.test_final import machined
 from tests.export.test_test_piece import EXAMPLES
 
 
-def drawing(document: Document, **options: str) -> bytes:
+def drawing(document: Document, **options: Any) -> bytes:
     return shop_drawing_pdf(document, build(document), **options)
 
 
@@ -55,7 +56,7 @@ def rows(data: bytes, folder: Path) -> list[list[Cell]]:
         by_line: dict[float, list[tuple[float, float, float, float, str]]] = {}
         for word in page:
             by_line.setdefault(round(word[3], 1), []).append(word)
-        for line in by_line.values():
+        for _, line in sorted(by_line.items()):
             cells: list[Cell] = []
             end = -1e9
             for left, _, right, _, text in sorted(line):
@@ -82,10 +83,12 @@ def below(found: list[list[Cell]], heading: str) -> list[list[str]]:
     """The rows of the table under a heading, without its column names: what begins where the heading does."""
     start = next(n for n, row in enumerate(found) for _, text in row if text.startswith(heading))
     left = next(x for x, text in found[start] if text.startswith(heading))
-    table = []
+    table, others = [], 0
     for row in found[start + 1 :]:
         here = [n for n, (x, _) in enumerate(row) if abs(x - left) < 1.0]
-        if not here and table:
+        # Between two rows there may be lines of the title block and of the frame.
+        others = 0 if here else others + 1
+        if table and others > 8:
             break
         if here:
             table.append([text for _, text in row[here[0] :]])
@@ -136,6 +139,14 @@ def test_title_block_cautions_and_groove_are_on_it(tmp_path: Path) -> None:
     width, depth = below(rows(data, tmp_path), "Seal groove")[0][:2]
     assert re.fullmatch(r"[\d.]+ ± 0\.[\d]+", width)
     assert re.fullmatch(r"[\d.]+ ± 0\.[\d]+", depth)
+
+
+def test_the_revisions_before_are_listed(tmp_path: Path) -> None:
+    earlier = [(f"R{n}", f"2031-0{n}-01", f"why {n}") for n in range(1, 6)]
+    data = drawing(plate(), revision="R6", dated="2031-06-01", reason="now", earlier=earlier)
+    shown = [row[:3] for row in below(rows(data, tmp_path), "Revisions")[:4]]
+    assert shown == [["R3", "2031-03-01", "why 3"], ["R4", "2031-04-01", "why 4"], ["R5", "2031-05-01", "why 5"],
+                     ["R6", "2031-06-01", "now"]]  # fmt: skip
 
 
 def test_the_outline_is_told_edge_by_edge(tmp_path: Path) -> None:

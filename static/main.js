@@ -293,11 +293,17 @@ window.setInterval(() => lookElsewhere(), LOOKS_EVERY);
 store.subscribe((now, before) => {
   if (before.draft && !now.draft) lookElsewhere();
 });
+/** The window's own size; a part that opens beside the drawing leaves it, and the drawing its place. */
+let windowSize = "";
 new ResizeObserver(([entry]) => {
   const { width, height } = entry.contentRect;
   if (!width || !height) return;
   const { size, view } = store.get();
   store.set({ size: [width, height] });
+  const now = `${window.innerWidth} ${window.innerHeight}`;
+  const same = now === windowSize;
+  windowSize = now;
+  if (same && !unseen) return;
   // What was shown whole is shown whole again; a view chosen by hand keeps its middle.
   if (unseen || view === lastFit) fit();
   else store.set({ view: panned(view, (width - size[0]) / 2, (height - size[1]) / 2) });

@@ -123,7 +123,7 @@ const OF_KIND = {
   ],
   cutout: [],
   pocket: [
-    fieldOf("Pocket", "depth_mm", "From the face it is open to."),
+    fieldOf("Pocket", "depth_mm", "From the face it is open to.", { label: "Milled depth" }),
     fieldOf("Pocket", "face", "The side it is milled from."),
     fieldOf("Pocket", "must_stay_dry", "A light strip or a plug stands in it."),
   ],

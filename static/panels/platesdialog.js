@@ -12,8 +12,9 @@ import { button, field, readValue } from "./form.js";
  * @typedef {(plate: import("../types.js").StoredPlate) => void} Opened
  */
 
-/** What a first plate needs, and what each begins with, mm. @type {[import("./fields.js").Field, number][]} */
+/** What a first plate needs, and what each begins with, mm. @type {[import("./fields.js").Field, number|string][]} */
 const START = [
+  [fieldOf("Document", "name", "It stands on every drawing and names every file.", { label: "Name" }), ""],
   [
     fieldOf(
       "Rectangle",
@@ -75,14 +76,14 @@ export function startDialog({ api, opened, unit }) {
   );
 }
 
-/** @param {import("../types.js").Unit} unit @param {ReturnType<typeof problemLine>} problem @param {(start: Record<string, number>) => void} make */
+/** @param {import("../types.js").Unit} unit @param {ReturnType<typeof problemLine>} problem @param {(start: Record<string, number|string>) => void} make */
 function startForm(unit, problem, make) {
   const fields = START.map(([spec, first]) =>
     field(spec, first, { unit, keep: `start-${spec.path[0]}`, change: () => {} }),
   );
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
-    /** @type {Record<string, number>} */
+    /** @type {Record<string, number|string>} */
     const start = {};
     for (const [i, [spec]] of START.entries()) {
       const input = fields[i].querySelector("input");
@@ -93,14 +94,18 @@ function startForm(unit, problem, make) {
         input.focus();
         return;
       }
-      start[spec.path[0]] = Number(read.value);
+      start[spec.path[0]] = spec.type === "text" ? String(read.value ?? "") : Number(read.value);
     }
     make(start);
   };
   return h(
     "form",
     { class: "start", novalidate: true, onsubmit: submit },
-    h("p", {}, "Three numbers make a first plate. All of them can be changed later; sums and inches are understood."),
+    h(
+      "p",
+      {},
+      "A name and three numbers make a first plate. All of them can be changed later; sums and inches are understood.",
+    ),
     h("div.fields", {}, fields),
     problem.line,
     h(
@@ -137,7 +142,7 @@ const demos = (open) =>
   );
 
 /**
- * @typedef {{api: Api, opened: Opened, current: () => {id: string}|null, fresh: () => void}} Parts
+ * @typedef {{api: Api, opened: Opened, current: () => {id: string, state?: number}|null, fresh: () => void}} Parts
  * @typedef {Parts & {box: HTMLDialogElement, again: () => Promise<void>}} Shown
  */
 
@@ -173,11 +178,12 @@ function listed(parts, plates) {
         },
         { class: "do" },
       ),
-      h(
-        "a.button",
-        { href: here ? api.href(here, "document.json") : "#", download: "" },
-        "Save the open one as a file",
-      ),
+      here &&
+        h(
+          "a.button",
+          { href: api.href(here, "document.json", { state: String(current()?.state ?? 0) }), download: "" },
+          "Save the open one as a file",
+        ),
     ),
     h("p.inline", {}, h("label", { for: "open-file" }, "Open a plate document: "), fileInput(parts, problem.say)),
     problem.line,

@@ -59,7 +59,7 @@ export const api = {
   reference: () => call("GET", "/api/reference"),
   /** @returns {Promise<{plates: import("../types.js").ListedPlate[]}>} */
   plates: () => call("GET", "/api/plates"),
-  /** @param {{document?: unknown, example?: string, start?: Record<string, number>}} what @returns {Promise<StoredPlate>} */
+  /** @param {{document?: unknown, example?: string, start?: Record<string, number|string>}} what @returns {Promise<StoredPlate>} */
   create: (what) => call("POST", "/api/plates", what),
   /** @param {string} id @returns {Promise<StoredPlate>} */
   open: (id) => call("GET", plate(id)),

@@ -79,7 +79,7 @@ const parts = (host, keys) =>
     if (held.held !== "one") return heldPart(host, "Document", key, []);
     return h(
       "section.sub",
-      { "aria-label": held.label },
+      { "aria-label": `${held.label}, all values` },
       h("h3", {}, held.label),
       record(host, held.model, [key], { skip: ITEMS }),
     );

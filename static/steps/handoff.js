@@ -14,16 +14,7 @@ import { sureness } from "./sureness.js";
 export function handOff(context) {
   const { answer, old } = context.store.get();
   if (verdictOf(answer, old).kind === "empty")
-    return h(
-      "div.leads-on",
-      {},
-      h("p", {}, "There is nothing to make yet. The plate goes to the shop when its ports and channels stand."),
-      h(
-        "button.do",
-        { type: "button", "data-keep": "to-lay-out", onclick: () => context.actions.step("lay-out") },
-        "Lay out the ports",
-      ),
-    );
+    return h("p.quiet", {}, "There is nothing to make yet. Packages, seal and screws come with the first port.");
   return [
     packages(context),
     revisions(context, "hand-off", "hand-off"),

@@ -6,6 +6,7 @@ import { channels } from "./channels.js";
 import { check } from "./check.js";
 import { handOff } from "./handoff.js";
 import { layout } from "./layout.js";
+import { firstSteps, help, onward } from "./help.js";
 import { measure } from "./measure.js";
 import { lead } from "./parts.js";
 import { testPiece } from "./testpiece.js";
@@ -71,16 +72,20 @@ export function createStepPanel({ store, actions, api, ask, root }) {
     const context = { store, actions, api, ask, local: memory[step], again: draw };
     const panel = PANELS[step];
     const title = STEPS.find((s) => s.step === step)?.title ?? "";
+    const progress = progressOf(document, answer, revisions ?? [], old);
     const parts = [
       h(
         "header.step-head",
         {},
         h("h2", { id: "step-title", tabindex: "-1", "data-keep": "step-title" }, title),
         h("p.purpose", {}, panel.purpose),
-        lead(progressOf(document, answer, revisions ?? [], old)[step]),
+        lead(progress[step]),
+        onward(actions, STEPS, step, progress),
       ),
+      ...(answer?.empty ? [firstSteps(actions, STEPS, step)] : []),
       ...flat(panel.draw(context)),
       allValues(context, step),
+      ...help(step),
     ];
     // Before they are put in: a field in a closed fold cannot take the focus back.
     for (const part of parts) {
@@ -102,7 +107,7 @@ export function createStepPanel({ store, actions, api, ask, root }) {
     waiting = true;
     requestAnimationFrame(() => {
       waiting = false;
-      // What is dragged changes the figures of two sheets; the others wait for the drag's end.
+      // What is dragged changes the figures of two steps; the others wait for the drag's end.
       if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
       draw();
     });

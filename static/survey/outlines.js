@@ -115,16 +115,13 @@ function one(context, outline) {
 
 /** A new outline. @param {import("../steps/parts.js").Context} context */
 function fresh(context) {
-  // Long, because it is one form, whose fields depend on each other.
-  const { store, actions, local, again } = context;
-  const { document } = store.get();
-  const survey = surveyOf(document);
+  const { store, local, again } = context;
+  const survey = surveyOf(store.get().document);
   const hasFloor = survey.outlines.some((o) => o.what === "floor");
   local.outline ??= { what: null, round: false, corners: null, centre: "", fault: "" };
   const now = local.outline;
   const what = now.what ?? (hasFloor ? "obstacle" : "floor");
   const corners = now.corners ?? (what === "floor" ? survey.points.map((p) => p.id).join(" ") : "");
-  const points = survey.points.map((p) => /** @type {[string, string]} */ ([p.id, p.id]));
   return h(
     "fieldset.survey-outline",
     {},
@@ -152,46 +149,53 @@ function fresh(context) {
         again();
       },
     }),
-    now.round
-      ? chosen({
-          keep: "outline-centre",
-          label: "Middle of the round outline",
-          value: now.centre,
-          empty: "–",
-          options: points,
-          change: (value) => {
-            now.centre = value;
-          },
-        })
-      : h("input", {
-          type: "text",
-          "aria-label": "Corners in order",
-          "data-keep": "outline-corners",
-          autocomplete: "off",
-          spellcheck: "false",
-          value: corners,
-          oninput: (event) => {
-            now.corners = event.currentTarget.value;
-          },
-        }),
-    button(
-      "Add outline",
-      () => {
-        const ids = idsIn(corners === now.corners || now.corners === null ? corners : now.corners);
-        now.fault = now.round ? (now.centre ? "" : "Choose the point in its middle.") : cornersFault(document, ids);
-        if (what === "floor" && hasFloor) now.fault = "There is a floor outline already; change its corners.";
-        if (now.fault) {
-          again();
-          return;
-        }
-        const made = addOutline(document, { what, ...(now.round ? { centre: now.centre } : { corners: ids }) });
-        local.outline = null;
-        actions.commit(made.document, `Outline ${made.id}`);
-      },
-      { "data-keep": "add-outline" },
-    ),
+    now.round ? centreField(now, survey.points) : cornersField(now, corners),
+    button("Add outline", () => addFresh(context, what, corners, hasFloor), { "data-keep": "add-outline" }),
     h("p.problem", { role: "alert" }, now.fault),
   );
+}
+
+/** @param {any} now the form @param {readonly {id: string}[]} points */
+const centreField = (now, points) =>
+  chosen({
+    keep: "outline-centre",
+    label: "Middle of the round outline",
+    value: now.centre,
+    empty: "–",
+    options: points.map((p) => [p.id, p.id]),
+    change: (value) => {
+      now.centre = value;
+    },
+  });
+
+/** @param {any} now the form @param {string} corners */
+const cornersField = (now, corners) =>
+  h("input", {
+    type: "text",
+    "aria-label": "Corners in order",
+    "data-keep": "outline-corners",
+    autocomplete: "off",
+    spellcheck: "false",
+    value: corners,
+    oninput: (event) => {
+      now.corners = event.currentTarget.value;
+    },
+  });
+
+/** Takes the form as an outline, or says what is wrong with it. @param {import("../steps/parts.js").Context} context @param {"floor"|"obstacle"|"opening"} what @param {string} corners as they stood when the form was drawn @param {boolean} hasFloor */
+function addFresh({ store, actions, local, again }, what, corners, hasFloor) {
+  const { document } = store.get();
+  const now = local.outline;
+  const ids = idsIn(now.corners ?? corners);
+  now.fault = now.round ? (now.centre ? "" : "Choose the point in its middle.") : cornersFault(document, ids);
+  if (what === "floor" && hasFloor) now.fault = "There is a floor outline already; change its corners.";
+  if (now.fault) {
+    again();
+    return;
+  }
+  const made = addOutline(document, { what, ...(now.round ? { centre: now.centre } : { corners: ids }) });
+  local.outline = null;
+  actions.commit(made.document, `Outline ${made.id}`);
 }
 
 /** What the jaws or the hook of a tool add. @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").Tool} tool */
@@ -209,10 +213,14 @@ function jaws(context, tool) {
   });
 }
 
+const JAWS =
+  "What a reading is off by when the outside of the jaws was read for the inside, or a hook was counted. Empty: not known.";
+
 /** The tools and their spread. @param {import("../steps/parts.js").Context} context */
 export function tools(context) {
   const { store, actions } = context;
   const { document } = store.get();
+  const head = (/** @type {import("../types.js").Child} */ words) => h("th", { scope: "col" }, words);
   return [
     h(
       "p.quiet",
@@ -223,66 +231,11 @@ export function tools(context) {
       "table.survey-tools",
       {},
       h("caption.unseen", {}, "Tools"),
-      h(
-        "thead",
-        {},
-        h(
-          "tr",
-          {},
-          h("th", { scope: "col" }, "Tool"),
-          h("th", { scope: "col" }, "Spread, mm"),
-          h(
-            "th",
-            { scope: "col" },
-            h(
-              "abbr",
-              {
-                title:
-                  "What a reading is off by when the outside of the jaws was read for the inside, or a hook was counted. Empty: not known.",
-              },
-              "Jaws, mm",
-            ),
-          ),
-        ),
-      ),
+      h("thead", {}, h("tr", {}, head("Tool"), head("Spread, mm"), head(h("abbr", { title: JAWS }, "Jaws, mm")))),
       h(
         "tbody",
         {},
-        surveyOf(document).tools.map((tool) =>
-          h(
-            "tr",
-            {},
-            h(
-              "th",
-              { scope: "row" },
-              typed(context, {
-                keep: `tool-name-${tool.id}`,
-                label: `Name of the tool ${tool.id}`,
-                value: tool.name ?? "",
-                most: 120,
-                take: (name) => actions.commit(changeTool(document, tool.id, { name }), `Name the tool ${tool.id}`),
-              }),
-            ),
-            h(
-              "td",
-              {},
-              typed(context, {
-                keep: `spread-${tool.id}`,
-                label: `Spread of the ${(tool.name || tool.id).toLowerCase()} in mm`,
-                value: format(tool.spread_mm, "mm", 4),
-                take: (text) => {
-                  const spread = parseQuantity(text, "length", "mm");
-                  if (spread <= 0) throw new QuantityError("A spread is more than nothing.");
-                  actions.commit(
-                    changeTool(document, tool.id, { spread_mm: spread }),
-                    `Change the spread of ${tool.id}`,
-                  );
-                },
-              }),
-            ),
-            h("td", {}, jaws(context, tool)),
-          ),
-        ),
+        surveyOf(document).tools.map((tool) => toolRow(context, tool)),
       ),
     ),
     h(
@@ -293,4 +246,28 @@ export function tools(context) {
       }),
     ),
   ];
+}
+
+/** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").Tool} tool */
+function toolRow(context, tool) {
+  const { store, actions } = context;
+  const { document } = store.get();
+  const name = typed(context, {
+    keep: `tool-name-${tool.id}`,
+    label: `Name of the tool ${tool.id}`,
+    value: tool.name ?? "",
+    most: 120,
+    take: (text) => actions.commit(changeTool(document, tool.id, { name: text }), `Name the tool ${tool.id}`),
+  });
+  const spread = typed(context, {
+    keep: `spread-${tool.id}`,
+    label: `Spread of the ${(tool.name || tool.id).toLowerCase()} in mm`,
+    value: format(tool.spread_mm, "mm", 4),
+    take: (text) => {
+      const read = parseQuantity(text, "length", "mm");
+      if (read <= 0) throw new QuantityError("A spread is more than nothing.");
+      actions.commit(changeTool(document, tool.id, { spread_mm: read }), `Change the spread of ${tool.id}`);
+    },
+  });
+  return h("tr", {}, h("th", { scope: "row" }, name), h("td", {}, spread), h("td", {}, jaws(context, tool)));
 }

@@ -19,84 +19,98 @@ import { chosen, typed } from "./typed.js";
 
 /** @typedef {import("../types.js").SurveyedPoint} SurveyedPoint */
 
+/** Adds points by their names. @param {import("../steps/parts.js").Context} context @param {string} text @throws {QuantityError} */
+function addNamed({ store, actions }, text) {
+  const { document } = store.get();
+  const names = idsIn(text);
+  for (const [i, name] of names.entries()) {
+    const fault = names.indexOf(name) < i ? `${name} is named twice.` : nameFault(document, name);
+    if (fault) throw new QuantityError(fault);
+  }
+  if (names.length)
+    actions.commit(
+      addPoints(document, names),
+      `Name ${names.length === 1 ? `point ${names[0]}` : `points ${names.join(", ")}`}`,
+    );
+}
+
 /** @param {import("../steps/parts.js").Context} context */
 export function points(context) {
-  // Long, because it is one table and the field that adds to it.
-  const { store, actions, local } = context;
-  const { document, answer, unit } = store.get();
-  const survey = surveyOf(document);
-  const answers = new Map((answer?.survey?.points ?? []).map((p) => [p.id, p]));
-  const add = (/** @type {string} */ text) => {
-    const names = idsIn(text);
-    for (const [i, name] of names.entries()) {
-      const fault = names.indexOf(name) < i ? `${name} is named twice.` : nameFault(document, name);
-      if (fault) throw new QuantityError(fault);
-    }
-    if (names.length)
-      actions.commit(
-        addPoints(document, names),
-        `Name ${names.length === 1 ? `point ${names[0]}` : `points ${names.join(", ")}`}`,
-      );
-  };
+  const survey = surveyOf(context.store.get().document);
   return [
     survey.points.length
-      ? h(
-          "table.survey-points",
-          {},
-          h("caption.unseen", {}, "Points of the survey"),
-          h(
-            "thead",
-            {},
-            h(
-              "tr",
-              {},
-              h("th", { scope: "col" }, "Point"),
-              h("th", { scope: "col" }, `What it is, and its place in ${unit}`),
-              h("th", { scope: "col" }, h("span.unseen", {}, "Remove")),
-            ),
-          ),
-          h(
-            "tbody",
-            {},
-            survey.points.map((point) => row(context, point, answers.get(point.id))),
-          ),
-        )
+      ? list(context)
       : h(
           "p.quiet",
           {},
           "Name the places that matter: corners of the floor, standoffs, middles of holes, edges of brackets.",
         ),
-    h(
-      "div.survey-add",
-      {},
-      typed(context, {
-        keep: "new-points",
-        label: "New points",
-        value: "",
-        placeholder: `${freeName(document)}, or several at once`,
-        take: (text) => {
-          if (text) add(text);
-        },
-      }),
-      button(
-        "Add point",
-        () => {
-          const text = (local.typed?.["new-points"] ?? "").trim();
-          try {
-            add(text || freeName(document));
-            delete local.typed?.["new-points"];
-            delete local.faults?.["new-points"];
-          } catch (error) {
-            if (!(error instanceof QuantityError)) throw error;
-            local.faults["new-points"] = error.message;
-            context.again();
-          }
-        },
-        { "data-keep": "add-point" },
-      ),
-    ),
+    adder(context),
     survey.points.length > 1 && frame(context),
   ];
+}
+
+/** The points there are. @param {import("../steps/parts.js").Context} context */
+function list(context) {
+  const { document, answer, unit } = context.store.get();
+  const survey = surveyOf(document);
+  const answers = new Map((answer?.survey?.points ?? []).map((p) => [p.id, p]));
+  return h(
+    "table.survey-points",
+    {},
+    h("caption.unseen", {}, "Points of the survey"),
+    h(
+      "thead",
+      {},
+      h(
+        "tr",
+        {},
+        h("th", { scope: "col" }, "Point"),
+        h("th", { scope: "col" }, `What it is, and its place in ${unit}`),
+        h("th", { scope: "col" }, h("span.unseen", {}, "Remove")),
+      ),
+    ),
+    h(
+      "tbody",
+      {},
+      survey.points.map((point) => row(context, point, answers.get(point.id))),
+    ),
+  );
+}
+
+/** The field and the button that add to them. @param {import("../steps/parts.js").Context} context */
+function adder(context) {
+  const { store, local } = context;
+  const usual = () => freeName(store.get().document);
+  return h(
+    "div.survey-add",
+    {},
+    typed(context, {
+      keep: "new-points",
+      label: "New points",
+      value: "",
+      placeholder: `${usual()}, or several at once`,
+      take: (text) => {
+        if (text) addNamed(context, text);
+      },
+    }),
+    button(
+      "Add point",
+      () => {
+        const text = (local.typed?.["new-points"] ?? "").trim();
+        try {
+          addNamed(context, text || usual());
+          delete local.typed?.["new-points"];
+          delete local.faults?.["new-points"];
+        } catch (error) {
+          if (!(error instanceof QuantityError)) throw error;
+          local.faults["new-points"] = error.message;
+          context.again();
+        }
+      },
+      { "data-keep": "add-point" },
+    ),
+  );
 }
 
 /** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point @param {SurveyedPoint|undefined} answer */

@@ -63,7 +63,6 @@ export function readings(context) {
 
 /** @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Known|undefined} answer @param {string|null} next the reading after it */
 function row(context, reading, answer, next) {
-  // Long, because a row is four cells, with two rows that open under it.
   const { store, actions, local } = context;
   const { document } = store.get();
   const id = reading.id;
@@ -72,13 +71,6 @@ function row(context, reading, answer, next) {
   const open = local.openReading === id;
   const change = (/** @type {Partial<Reading>} */ values, label = `Change reading ${id}`) =>
     actions.commit(changeReading(document, id, values), label);
-  const sign = reading.set_aside
-    ? h("abbr.sign.excluded", { title: "Excluded: kept, not used" }, "X")
-    : answer?.rival
-      ? h("abbr.sign.rival", { title: "One of several readings, of which one is wrong" }, "?")
-      : suspect
-        ? h("abbr.sign.suspect", { title: "Suspect: it does not agree with the others" }, "S")
-        : null;
   return h(
     "tbody",
     {
@@ -88,7 +80,12 @@ function row(context, reading, answer, next) {
     h(
       "tr",
       {},
-      h("th", { scope: "row" }, h("span.reading-id", {}, sign, id), h("span.between", {}, between(reading))),
+      h(
+        "th",
+        { scope: "row" },
+        h("span.reading-id", {}, signOf(reading, answer), id),
+        h("span.between", {}, between(reading)),
+      ),
       h(
         "td",
         {},
@@ -107,23 +104,7 @@ function row(context, reading, answer, next) {
         ),
       ),
       h("td.residual", {}, residual(reading, answer)),
-      h(
-        "td",
-        {},
-        button(
-          open ? "−" : "…",
-          () => {
-            local.openReading = open ? null : id;
-            context.again();
-          },
-          {
-            class: "small",
-            "aria-expanded": String(open),
-            "aria-label": `More about ${id}`,
-            "data-keep": `more-${id}`,
-          },
-        ),
-      ),
+      h("td", {}, opener(context, id, open)),
     ),
     suspect &&
       answer &&
@@ -135,6 +116,24 @@ function row(context, reading, answer, next) {
     open && h("tr.more", {}, h("td", { colspan: 4 }, more(context, reading, change))),
   );
 }
+
+/** A letter for a reading that is not used, is suspect, or is one of several that may be wrong. @param {Reading} reading @param {Known|undefined} answer */
+function signOf(reading, answer) {
+  if (reading.set_aside) return h("abbr.sign.excluded", { title: "Excluded: kept, not used" }, "X");
+  if (answer?.rival) return h("abbr.sign.rival", { title: "One of several readings, of which one is wrong" }, "?");
+  return answer?.suspect ? h("abbr.sign.suspect", { title: "Suspect: it does not agree with the others" }, "S") : null;
+}
+
+/** Opens what else there is to a reading. @param {import("../steps/parts.js").Context} context @param {string} id @param {boolean} open */
+const opener = ({ local, again }, id, open) =>
+  button(
+    open ? "−" : "…",
+    () => {
+      local.openReading = open ? null : id;
+      again();
+    },
+    { class: "small", "aria-expanded": String(open), "aria-label": `More about ${id}`, "data-keep": `more-${id}` },
+  );
 
 /** @param {Reading} reading @param {Known|undefined} answer */
 function residual(reading, answer) {
@@ -186,6 +185,37 @@ function remedies(reading, answer, change, rivals) {
   ];
 }
 
+/** A note on a reading, and whether it is used. @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Change} change */
+const aside = (context, reading, change) => [
+  h(
+    "label.reading-note",
+    {},
+    h("span", {}, "Note"),
+    typed(context, {
+      keep: `note-${reading.id}`,
+      label: `Note on ${reading.id}`,
+      value: reading.note ?? "",
+      most: 2000,
+      take: (note) => change({ note: note || undefined }),
+    }),
+  ),
+  h(
+    "label.check",
+    {},
+    h("input", {
+      type: "checkbox",
+      checked: Boolean(reading.set_aside),
+      "data-keep": `exclude-check-${reading.id}`,
+      onchange: (event) =>
+        change(
+          { set_aside: event.currentTarget.checked || undefined },
+          event.currentTarget.checked ? `Exclude ${reading.id}` : `Include ${reading.id} again`,
+        ),
+    }),
+    "Exclude: keep it, but do not use it",
+  ),
+];
+
 /** @param {import("../steps/parts.js").Context} context @param {Reading} reading @param {Change} change */
 function more(context, reading, change) {
   const { store, actions } = context;
@@ -229,33 +259,7 @@ function more(context, reading, change) {
         change: (tool) => change({ tool }),
       }),
     ),
-    h(
-      "label.reading-note",
-      {},
-      h("span", {}, "Note"),
-      typed(context, {
-        keep: `note-${id}`,
-        label: `Note on ${id}`,
-        value: reading.note ?? "",
-        most: 2000,
-        take: (note) => change({ note: note || undefined }),
-      }),
-    ),
-    h(
-      "label.check",
-      {},
-      h("input", {
-        type: "checkbox",
-        checked: Boolean(reading.set_aside),
-        "data-keep": `exclude-check-${id}`,
-        onchange: (event) =>
-          change(
-            { set_aside: event.currentTarget.checked || undefined },
-            event.currentTarget.checked ? `Exclude ${id}` : `Include ${id} again`,
-          ),
-      }),
-      "Exclude: keep it, but do not use it",
-    ),
+    ...aside(context, reading, change),
     h(
       "div.actions-row",
       {},

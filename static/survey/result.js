@@ -21,26 +21,9 @@ export function result(context) {
       "Every point wants three readings at least, better four: two place it, the third tells its mirror image from it, the fourth can name a wrong one.",
     );
   const aside = found.readings.filter((r) => !r.used && !r.suspect).length;
-  const suspects = found.readings.filter((r) => r.suspect).length;
-  const rivals = found.rivals?.length ?? 0;
-  const settled =
-    !suspects &&
-    found.agrees !== false &&
-    !found.loose.length &&
-    !found.mirrored.some((m) => m.decided_by === "nothing");
   const said = found.messages.filter((words) => !words.startsWith("Next, "));
   return [
-    h(
-      "p",
-      { class: suspects ? "survey-state suspect" : "survey-state" },
-      rivals
-        ? `One of ${rivals} readings is wrong, and the readings so far cannot tell which.`
-        : suspects
-          ? `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`
-          : settled
-            ? "The readings agree, and every point is determined."
-            : "Not every point is determined yet.",
-    ),
+    context.store.get().old ? h("p.old-answer", {}, context.store.get().old) : state(found),
     h(
       "p.quiet",
       {},
@@ -52,33 +35,55 @@ export function result(context) {
         {},
         said.map((words) => h("li", {}, words)),
       ),
-    found.decides &&
-      wished(
-        context,
-        { ...found.decides, wall: found.decides.wall ?? null },
-        found.decides.settles ? "which tells them apart" : "which tells some of them apart",
-        found.decides.again ? `Read again (${found.decides.again})` : "To decide, measure",
-      ),
-    found.loose.flatMap((l) => l.readings).map((wish) => wished(context, wish, "to determine it")),
-    found.mirrored
-      .filter((m) => m.decided_by !== "walls")
-      .map(({ reading }) => reading && wished(context, reading, "to tell the sides apart")),
-    !found.loose.length &&
-      found.advice
-        .slice(0, 3)
-        .map((wish, i) =>
-          wished(
-            context,
-            wish,
-            i
-              ? ""
-              : `which tightens ${wish.tightens} from ${wish.before_mm.toFixed(2)} to ${wish.after_mm.toFixed(2)} mm`,
-            i ? "Or measure" : "Next, measure",
-          ),
-        ),
+    ...wishes(context, found),
     ellipses(context),
   ];
 }
+
+/** How far the readings agree, in a sentence. @param {import("../types.js").SurveyAnswer} found */
+function state(found) {
+  const suspects = found.readings.filter((r) => r.suspect).length;
+  const rivals = found.rivals?.length ?? 0;
+  const settled =
+    !suspects &&
+    found.agrees !== false &&
+    !found.loose.length &&
+    !found.mirrored.some((m) => m.decided_by === "nothing");
+  const words = () => {
+    if (rivals) return `One of ${rivals} readings is wrong, and the readings so far cannot tell which.`;
+    if (suspects) return `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`;
+    return settled ? "The readings agree, and every point is determined." : "Not every point is determined yet.";
+  };
+  return h("p", { class: suspects ? "survey-state suspect" : "survey-state" }, words());
+}
+
+/** Readings that would help, each with a button that begins it. @param {import("../steps/parts.js").Context} context @param {import("../types.js").SurveyAnswer} found @returns {import("../types.js").Child[]} */
+const wishes = (context, found) => [
+  found.decides &&
+    wished(
+      context,
+      { ...found.decides, wall: found.decides.wall ?? null },
+      found.decides.settles ? "which tells them apart" : "which tells some of them apart",
+      found.decides.again ? `Read again (${found.decides.again})` : "To decide, measure",
+    ),
+  found.loose.flatMap((l) => l.readings).map((wish) => wished(context, wish, "to determine it")),
+  found.mirrored
+    .filter((m) => m.decided_by !== "walls")
+    .map(({ reading }) => reading && wished(context, reading, "to tell the sides apart")),
+  !found.loose.length &&
+    found.advice
+      .slice(0, 3)
+      .map((wish, i) =>
+        wished(
+          context,
+          wish,
+          i
+            ? ""
+            : `which tightens ${wish.tightens} from ${wish.before_mm.toFixed(2)} to ${wish.after_mm.toFixed(2)} mm`,
+          i ? "Or measure" : "Next, measure",
+        ),
+      ),
+];
 
 /** A reading that would help, and a button that begins it. @param {import("../steps/parts.js").Context} context @param {Pick<import("../types.js").ReadingWish, "kind"|"points"|"wall"|"words">} wish @param {string} why @param {string} [lead] */
 function wished(context, wish, why, lead = "Measure") {

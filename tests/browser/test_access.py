@@ -1,4 +1,4 @@
-"""WCAG 2.2 AA as far as axe can tell, on every step, light and dark, at three sizes; nothing is cut off or overlaps."""
+"""WCAG 2.2 AA as far as axe can tell, on every step, light and dark, at five sizes; nothing is cut off or overlaps."""
 
 from __future__ import annotations
 
@@ -13,14 +13,23 @@ from tests.browser.conftest import Bench, Server
 pytestmark = pytest.mark.browser
 
 STEPS = ("Measure", "Lay out", "Run channels", "Check", "Test piece", "Hand off")
-SIZES = {"desk": (1280, 800), "large desk": (1920, 1080), "tablet on end": (820, 1180)}
+SIZES = {
+    "desk": (1280, 800),
+    "large desk": (1920, 1080),
+    "tablet on end": (820, 1180),
+    "small desk": (1024, 640),
+    "phone": (360, 740),
+}
+#: The usual size, and the narrow ones, in everyday tests; every size in both themes where the long ones run.
+GRID = [("light", "desk"), ("dark", "small desk"), ("light", "phone")]
+LONG_GRID = [(scheme, size) for scheme in ("light", "dark") for size in SIZES if (scheme, size) not in GRID]
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 RULES = {"runOnly": {"type": "tag", "values": TAGS}}
 
 
-def faults(bench: Bench) -> list[str]:
-    """What axe finds, each in a line that says where."""
-    answer = Axe().run(bench.page, options=RULES).response
+def faults(bench: Bench, part: str | None = None) -> list[str]:
+    """What axe finds on the page, or in a part of it, each in a line that says where."""
+    answer = Axe().run(bench.page, context=part, options=RULES).response
     return [
         f"{entry['impact']}: {entry['id']}: {node['target']} {node.get('failureSummary', '')[:200]}"
         for entry in answer["violations"]
@@ -37,10 +46,11 @@ def made(browser: Browser, server: Server, request: pytest.FixtureRequest) -> It
         viewport={"width": width, "height": height},
         color_scheme=scheme,
         reduced_motion="reduce",
-        has_touch="tablet" in size,
+        has_touch=size in ("tablet on end", "phone"),
     )
     plate = server.post("/api/plates", {"example": example})["id"]
-    bench = Bench(context.new_page(), server, plate)
+    # On a phone the findings are a rail beside the step, as they first are.
+    bench = Bench(context.new_page(), server, plate, beside=size != "phone")
     bench.open()
     yield bench
     context.close()
@@ -48,7 +58,10 @@ def made(browser: Browser, server: Server, request: pytest.FixtureRequest) -> It
 
 @pytest.mark.parametrize(
     "made",
-    [("light", "desk", "wrong-on-purpose"), ("dark", "desk", "riser-bench"), ("light", "tablet on end", "riser-bench")],
+    [
+        *((*case, "wrong-on-purpose") for case in GRID),
+        *(pytest.param((*case, "riser-bench"), marks=pytest.mark.long) for case in LONG_GRID),
+    ],
     indirect=True,
     ids=lambda value: " ".join(value),
 )
@@ -60,7 +73,8 @@ def test_axe_finds_nothing_on_any_step(made: Bench) -> None:
         made.page.evaluate(
             "() => document.querySelectorAll('#step-panel details').forEach((fold) => { fold.open = true; })"
         )
-        found += [f"{step}: {fault}" for fault in faults(made)]
+        # What stands around the step is the same on all: it is looked at once.
+        found += [f"{step}: {fault}" for fault in faults(made, "#step-panel" if step != STEPS[0] else None)]
     assert not found, "\n".join(found)
 
 
@@ -153,3 +167,36 @@ def test_what_is_found_is_said_politely(made: Bench) -> None:
         made.page.keyboard.press("Shift+ArrowLeft")
     expect(region).to_contain_text("error")
     expect(region).to_contain_text("First:")
+
+
+@pytest.mark.parametrize(("size", "share"), [("desk", 0.55), ("small desk", 0.5)])
+def test_the_drawing_has_the_room(browser: Browser, server: Server, size: str, share: float) -> None:
+    """As it first comes, on every step; what is selected opens its panel, and the drawing stays where it is."""
+    width, height = SIZES[size]
+    context = browser.new_context(viewport={"width": width, "height": height})
+    bench = Bench(
+        context.new_page(), server, server.post("/api/plates", {"example": "small-board"})["id"], beside=False
+    )
+    bench.open()
+    for step in STEPS:
+        bench.step(step)
+        box = bench.page.locator("#stage").bounding_box()
+        assert box is not None
+        assert box["width"] * box["height"] >= share * width * height, step
+        cut = bench.page.evaluate(
+            """() => [...document.querySelectorAll('#steps .step-title, #strip button, #tools button')]
+                .filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1).map((e) => e.textContent)"""
+        )
+        assert cut == [], step
+    panel = bench.page.get_by_role("tabpanel", name="Selected")
+    expect(panel).to_be_hidden()
+    before = bench.page.locator("#world").get_attribute("transform")
+    port = bench.document()["ports"][0]
+    bench.click(port["x_mm"], port["y_mm"])
+    expect(panel).to_be_visible()
+    assert bench.page.locator("#world").get_attribute("transform") == before
+    bench.page.get_by_role("button", name="Fold findings and items").click()
+    expect(panel).to_be_hidden()
+    bench.page.get_by_role("button", name="Findings:").click()
+    expect(bench.page.locator("#findings")).to_be_visible()
+    context.close()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import re
+import runpy
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -150,3 +151,22 @@ def test_every_word_of_the_glossary_is_used(texts: list[tuple[str, str]]) -> Non
 
 def test_a_meaning_is_one_short_sentence() -> None:
     assert [word for word, meaning in glossary() if len(meaning.split()) > 25 or meaning.endswith(".")] == []
+
+
+def test_the_pages_help_is_what_the_docs_say() -> None:
+    """``python docs/make_help.py`` writes it again."""
+    text = (ROOT / "static" / "helptexts.js").read_text("utf-8")
+    made = runpy.run_path(str(ROOT / "docs" / "make_help.py"))["written"]()
+    assert text == made
+    assert {"measure", "lay-out", "channels", "check", "test-piece", "hand-off"} == set(
+        re.findall(r'^  "([a-z-]+)": \[', made, re.M)
+    )
+
+
+def test_what_the_tutorial_tells_to_choose_is_on_the_page() -> None:
+    """Names of steps, buttons and folds stand in bold in the tutorial; what is renamed is renamed there, too."""
+    pages = [*(ROOT / "static").rglob("*.js"), *(ROOT / "static").rglob("*.html")]
+    page = "\n".join(path.read_text("utf-8") for path in pages if path.name != "helptexts.js")
+    told = re.findall(r"\*\*([^*]+)\*\*", (ROOT / "docs" / "first-plate.md").read_text("utf-8"))
+    assert len(told) >= 8
+    assert [name for name in told if f'"{name}"' not in page and f">{name}<" not in page] == []

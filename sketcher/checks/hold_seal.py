@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import shapely
+
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.checks.walls import move_away
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.strength.gland import groove_cutter_mm
-from sketcher.strength.groove import MissingWall
+from sketcher.strength.groove import MARGIN_MM, MissingWall
 from sketcher.strength.lid import LidReport, lid_report
 from sketcher.strength.seal import SealDesign, design_seal, gland_of
 
@@ -173,6 +176,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
             message=f"{mm(wall.value_mm)} between {water} and {near}; the {what} with its walls needs "
             f"{mm(wall.limit_mm)}.",
             remedy=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
+            fix=_aside(scene, wall, lacking),
         )
     if wall.why == "under":
         return _under(scene, wall, what)
@@ -191,6 +195,20 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
         f"the cord is {mm(wall.limit_mm)}.",
         remedy="Move them apart, ease the channel's corner, or take a thinner cord.",
     )
+
+
+def _aside(scene: Scene, wall: MissingWall, lacking: float) -> Fix | None:
+    """A hole, cutout or pocket moved straight away from the coolant; the rules then prove whether that is enough."""
+    family, other = {"head": "hole"}.get(wall.kind, wall.kind), wall.items[-1]
+    if family not in ("hole", "cutout", "pocket") or wall.value_mm <= 0:
+        return None
+    place = shapely.Point(wall.at)
+    shapes = [prism.polygon for prism in scene.prisms_of(other)]
+    near = shapely.shortest_line(place, min(shapes, key=lambda shape: float(shapely.distance(shape, place))))
+    x, y = shapely.get_coordinates(near)[-1]
+    line = ((float(x), float(y)), (2 * wall.at[0] - float(x), 2 * wall.at[1] - float(y)))
+    # A little more than is missing: the groove keeps a margin for the chords of its arcs.
+    return move_away(scene, (other, family), ("", ""), line, lacking + 2.5 * MARGIN_MM)
 
 
 def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:

@@ -330,6 +330,16 @@ def test_the_fix_of_the_edge_port_does_away_with_its_finding() -> None:
     assert found(with_fix(document, finding.fix), rule) == []
 
 
+def test_what_is_in_the_grooves_way_is_moved_by_what_is_missing() -> None:
+    """3.75 mm of the 6.8 that wall, groove and wall need: the hole moves 3.05 mm straight away, and no rule minds."""
+    document = plate(channels=[C1], holes=[hole("H1", 150, 161)])
+    (finding,) = found(document, "seal-wall")
+    assert finding.fix is not None
+    moved = with_fix(document, finding.fix)
+    assert (moved.holes[0].x_mm, moved.holes[0].y_mm) == pytest.approx((150, 164.11), abs=0.02)
+    assert found(moved, "seal-wall") == []
+
+
 def test_a_screw_between_two_legs_leaves_no_room_for_the_cords_bend() -> None:
     """Two legs of one channel 26 apart, 8 wide: 18 mm between, and the groove joins across a screw in the middle."""
     legs = channel("C1", (100, 140), (200, 140), (200, 166), (100, 166), bend_radius_mm=10)

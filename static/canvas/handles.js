@@ -25,10 +25,10 @@ const CLOSE_CORNERS = 9;
 /** How far the handle that turns an item stands off it, px. */
 const STALK = 34;
 
-/** @param {State} state @param {PlateDocument} document @param {Map<string, Point>} roots @returns {SVGElement[]} */
-export function drawHandles(state, document, roots) {
+/** @param {State} state @param {PlateDocument} document @param {Map<string, Point>} roots @param {(id: string) => Point|null} middleOf of boards and devices @returns {SVGElement[]} */
+export function drawHandles(state, document, roots, middleOf) {
   const { selection } = state;
-  const turn = turnHandle(state, document);
+  const turn = turnHandle(state, document, middleOf);
   if (selection.length !== 1) return [...selection.flatMap((id) => selectedSign(state, document, id)), ...turn];
   const [id] = selection;
   const found = find(document, id);
@@ -110,11 +110,11 @@ function chosenEdge(view, { from, to, bulge }) {
   return s("path.chosen-edge", { d: `M${points.join("L")}` });
 }
 
-/** The handle that turns what is selected: on a stalk over its highest place on the screen. @param {State} state @param {PlateDocument} document */
-function turnHandle({ selection, view, turning, tool }, document) {
+/** The handle that turns what is selected: on a stalk over its highest place on the screen. @param {State} state @param {PlateDocument} document @param {(id: string) => Point|null} middleOf */
+function turnHandle({ selection, view, turning, tool }, document, middleOf) {
   if (tool || !selection.length || !selection.some((id) => turnable(document, id))) return [];
   if (selection.length === 1 && isWhole(document, selection[0])) return [];
-  const pivot = turning?.pivot ?? pivotOf(document, selection);
+  const pivot = turning?.pivot ?? pivotOf(document, selection, middleOf);
   if (!pivot) return [];
   const [px, py] = toScreen(view, pivot);
   const tops = selection.flatMap((id) => {

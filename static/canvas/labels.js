@@ -71,8 +71,10 @@ export function createLabels({ store, stage, svg }) {
   let waiting = 0;
 
   function draw() {
-    const state = store.get();
-    if (!state.document || state.draft) return;
+    const now = store.get();
+    if (!now.document) return;
+    // While something is dragged the server's drawings come in too, each with its labels where it has them.
+    const state = { ...now, document: now.draft ?? now.document };
     const texts = /** @type {NodeListOf<SVGTextElement>} */ (
       svg.querySelectorAll("#world g.item > text:is(.tag, .name)")
     );

@@ -235,9 +235,9 @@ function itemEntries(parts, floor) {
 }
 
 /** @param {Parts} parts @param {string[]} ids */
-function quarter({ store, actions }, ids) {
+function quarter({ store, actions, stage }, ids) {
   const { document } = store.get();
-  const pivot = pivotOf(document, ids);
+  const pivot = pivotOf(document, ids, stage.middleOf);
   const moving = withFollowers(document, withGroups(document, ids));
   if (pivot) actions.edit(`Turn ${ids.join(", ")}`, (d) => turn(d, moving, pivot, 90));
 }

@@ -44,7 +44,7 @@ export function createOverlay({ store, stage, layer }) {
     measure.replaceChildren(...drawMeasure(state, at));
     section.replaceChildren(...drawSection(state, at));
     course.replaceChildren(...drawCourse(state, document, at, stage.roots));
-    handles.replaceChildren(...(state.tool ? [] : drawHandles(state, document, stage.roots)));
+    handles.replaceChildren(...(state.tool ? [] : drawHandles(state, document, stage.roots, stage.middleOf)));
     snap.replaceChildren(...drawSnap(state, at, shift));
     cursor.replaceChildren(
       ...(state.cursor && state.cursorShown

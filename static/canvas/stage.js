@@ -92,6 +92,18 @@ export function createStage({ store, svg }) {
   return {
     adopt,
     photo,
+    /** The middle of a board or a device as it is drawn, mm; of anything else null. @param {string} id @returns {Point|null} */
+    middleOf(id) {
+      const body = drawing?.elements.get(id)?.find((group) => group.querySelector(".hardware"));
+      const [was, is] = [drawing && find(drawing.document, id)?.item, find(store.get().document, id)?.item];
+      const shape = /** @type {SVGGraphicsElement|null|undefined} */ (body?.querySelector(".hardware"));
+      if (!shape || !was || !is) return null;
+      const { x, y, width, height } = shape.getBBox();
+      return [
+        x + width / 2 + (is.x_mm ?? 0) - (was.x_mm ?? 0),
+        y + height / 2 + (is.y_mm ?? 0) - (was.y_mm ?? 0),
+      ];
+    },
     /** Where channels reach ports, as the drawing has it now. */
     get roots() {
       return roots;

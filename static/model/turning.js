@@ -21,9 +21,9 @@ export function turnable(document, id) {
   return kind === "hole" ? Boolean(item.slot_length_mm) : false;
 }
 
-/** About where the items are turned: the middle of their middles. @param {PlateDocument} document @param {string[]} ids @returns {Point|null} */
-export function pivotOf(document, ids) {
-  const places = ids.map((id) => centreOf(document, id)).filter((p) => p !== null);
+/** About where the items are turned: the middle of their middles. @param {PlateDocument} document @param {string[]} ids @param {(id: string) => Point|null} [drawnMiddle] of boards and devices, whose own place is a corner @returns {Point|null} */
+export function pivotOf(document, ids, drawnMiddle = () => null) {
+  const places = ids.map((id) => drawnMiddle(id) ?? centreOf(document, id)).filter((p) => p !== null);
   if (!places.length) return null;
   const [xs, ys] = [places.map((p) => p[0]), places.map((p) => p[1])];
   return [(Math.min(...xs) + Math.max(...xs)) / 2, (Math.min(...ys) + Math.max(...ys)) / 2];

@@ -15,9 +15,9 @@ export function turnMeant(deg, free) {
 }
 
 /** @param {import("../pointer.js").Parts} parts @returns {import("../pointer.js").Mode} */
-export function dragTurn({ store, actions }) {
+export function dragTurn({ store, actions, stage }) {
   const { document, selection } = store.get();
-  const pivot = pivotOf(document, selection);
+  const pivot = pivotOf(document, selection, stage.middleOf);
   if (!pivot) return {};
   const ids = withFollowers(document, actions.moving(selection));
   return {

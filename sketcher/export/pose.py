@@ -68,7 +68,7 @@ class Pose:
         return replace(feature, at=at, size=feature.size / self.scale, ring=ring, flat=feature.flat / self.scale)
 
 
-def _tree(places: Array) -> Any:
+def tree_of(places: Array) -> Any:
     """A tree of places. ``scipy.spatial`` takes long to import, and only a returned drawing needs it."""
     from scipy.spatial import cKDTree
 
@@ -82,7 +82,7 @@ def find_pose(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Pose,
         return Pose(shift), found
     best, most = Pose(shift), found
     one, other = _table(ours), _table(theirs)
-    tree = _tree(other)
+    tree = tree_of(other)
     for scale in _scales(one, other):
         for pose in _placings(one, other, scale):
             count = int(np.isfinite(_found(one, tree, pose, LOOSE_MM)[0]).sum())
@@ -106,7 +106,7 @@ def whole_shift(ours: Sequence[Feature], theirs: Sequence[Feature]) -> tuple[Poi
     if not ours or not theirs:
         return (0.0, 0.0), 0
     table, there = _table(ours), _table(theirs)
-    tree = _tree(there)
+    tree = tree_of(there)
     shifts = [(0.0, 0.0)]
     for i in _rare(table):
         places = [t.at for t in theirs if t.round == ours[i].round and abs(t.size - ours[i].size) <= 5 * SAME_MM]
@@ -130,7 +130,7 @@ def _table(features: Sequence[Feature]) -> Array:
 
 def _rare(table: Array) -> list[int]:
     """Numbers of the contours that few others are like, the largest of those first."""
-    alike = _tree(table[:, 2:]).query_ball_point(table[:, 2:], 5 * SAME_MM, p=np.inf, return_length=True)
+    alike = tree_of(table[:, 2:]).query_ball_point(table[:, 2:], 5 * SAME_MM, p=np.inf, return_length=True)
     return sorted(range(len(table)), key=lambda i: (alike[i], -table[i, 2]))[:_ANCHORS]
 
 
@@ -144,7 +144,7 @@ def _scales(ours: Array, theirs: Array) -> Iterator[float]:
 
 def _placings(ours: Array, theirs: Array, scale: float) -> Iterator[Pose]:
     """Every pose of this size that lays two rare contours of ours on two of theirs; not mirrored ones first."""
-    sizes = _tree(theirs[:, 2:])
+    sizes = tree_of(theirs[:, 2:])
     rare = _rare(ours)
     poses: list[list[Pose]] = [[], []]
     for i in rare[:3]:

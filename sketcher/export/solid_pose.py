@@ -14,9 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
-from sketcher.export.pose import SAME_MM, UNIT_SCALES
+from sketcher.export.pose import SAME_MM, UNIT_SCALES, tree_of
 from sketcher.export.solid_faces import Feature
 
 Vector = NDArray[np.float64]
@@ -98,7 +97,7 @@ class _Table:
     def __init__(self, features: Sequence[Feature]) -> None:
         self.at = np.array([feature.at for feature in features])
         self.like = np.array([feature.signature() for feature in features])
-        self.tree = cKDTree(np.column_stack([self.at, self.like]))
+        self.tree = tree_of(np.column_stack([self.at, self.like]))
 
     def laid(self, pose: SpacePose) -> Vector:
         """The rows as they would lie in theirs."""
@@ -116,7 +115,7 @@ class _Table:
 
     def rare(self) -> list[int]:
         """Numbers of those that few others are like, the largest of those first."""
-        tree = cKDTree(self.like)
+        tree = tree_of(self.like)
         alike = tree.query_ball_point(self.like, 5 * SAME_MM, p=np.inf, return_length=True)
         return sorted(range(len(self.like)), key=lambda i: (alike[i], -self.like[i, 1]))
 
@@ -132,7 +131,7 @@ def _poses(
 ) -> Iterator[SpacePose]:
     """Mere shifts, then turned ones, then mirrored ones."""
     rare = [i for i in one.rare() if ours[i].kind in ("round", "flat")][:_ANCHORS]
-    alike = cKDTree(there.like)
+    alike = tree_of(there.like)
     like = {
         i: alike.query_ball_point(
             one.like[i] * np.array([1.0, scale, scale]), max(5 * SAME_MM * scale, 0.002), p=np.inf

@@ -17,7 +17,7 @@ const OF_STEP = {
   channels: ["loop"],
   check: ["shop", "spreads", "accepted"],
   "test-piece": ["test_piece", "fit_readings", "landings"],
-  "hand-off": ["name", "note", "seal"],
+  "hand-off": ["name", "note", "seal", "drawing"],
 };
 
 /** Lists of items, each of which has a panel of its own. */

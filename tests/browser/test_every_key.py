@@ -283,7 +283,7 @@ def item_panels(document: dict[str, Any]) -> list[tuple[str, list[Entry]]]:
 STEPS = {
     "Measure": ["floor", "survey", "photo", "ties"], "Lay out": ["plate", "grid"], "Run channels": ["loop"],
     "Check": ["shop", "spreads", "accepted"], "Test piece": ["test_piece", "fit_readings", "landings"],
-    "Hand off": ["name", "note", "seal"],
+    "Hand off": ["name", "note", "seal", "drawing"],
 }  # fmt: skip
 
 

@@ -36,6 +36,7 @@ def blank(browser: Browser, server: Server) -> Iterator[Page]:
         route.fulfill(body=path.read_text(encoding="utf-8"), content_type="text/javascript")
 
     page.route("**/tests/page/*", from_disk)
+    page.context.add_cookies([server.cookie()])
     page.goto(f"{server.address}api/ping")
     yield page
     page.close()

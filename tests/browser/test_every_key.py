@@ -306,6 +306,8 @@ def open_all(page: Page, panel: str) -> None:
     summary = page.locator(f"{panel} summary", has_text="All values")
     if summary.locator("..").get_attribute("open") is None:
         summary.click()
+    # What a fold holds is drawn when it has opened.
+    expect(summary.locator("..").locator("label").first).to_be_visible(timeout=30_000)
 
 
 def test_every_key_of_the_schema_is_changed_in_the_page(context: BrowserContext, server: Server) -> None:

@@ -246,6 +246,17 @@ export interface SealAnswer {
   cord_length_mm: number;
   loops: { items: string[]; length_mm: number }[];
   missing: { why: string; items: string[] }[];
+  /** Lid screws that are worked out, not stored; null when the document has its own. */
+  by_rule?: ScrewDesign | null;
+}
+/** Lid screws as designed: thread, spacing and grooves go with the holes. */
+export interface ScrewDesign {
+  holes: (Omit<Item, "id"> & { id?: string })[];
+  pitch_mm: number;
+  screw: string;
+  grooves: string;
+  chose: string;
+  problems: string[];
 }
 export interface LidAnswer {
   bent: {

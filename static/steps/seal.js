@@ -1,9 +1,10 @@
 /** Seal, lid screws, their torque and the pressure test. */
 
 import { h } from "../dom.js";
-import { add, remove } from "../model/edit.js";
+import { add, put, remove } from "../model/edit.js";
 import { format } from "../model/quantity.js";
 import { among, fieldOf } from "../panels/fields.js";
+import { button } from "../panels/form.js";
 import { Said, taskButton, taskState } from "./doing.js";
 import { documentField, fold, part, table } from "./parts.js";
 
@@ -50,8 +51,10 @@ export function seal(context) {
 
 /** @param {Context} context @param {PlateDocument} document */
 function screws(context, document) {
-  const count = (document.holes ?? []).filter((hole) => hole.use === "lid").length;
   const wet = (document.channels ?? []).length > 0;
+  const designed = document.seal?.screws_by_rule ? context.store.get().answer?.seal?.by_rule : null;
+  const stored = lidScrews(document).length;
+  const count = stored + (designed?.holes.length ?? 0);
   return part(
     "Lid screws",
     h(
@@ -60,34 +63,88 @@ function screws(context, document) {
       count ? `${count} ${count === 1 ? "screw holds" : "screws hold"} the lid.` : "No screw holds the lid yet.",
     ),
     !wet && h("p.quiet", {}, "They are placed along the seal, so draw the channels first."),
-    h(
-      "div.actions-row",
-      {},
-      taskButton(
-        context,
-        "screws-fill",
-        count ? "Add missing screws" : "Place the screws",
-        () => placeScrews(context, false),
-        count || !wet ? {} : { class: "do" },
-      ),
-      count > 0 && taskButton(context, "screws-again", "Re-place all screws", () => placeScrews(context, true)),
-    ),
+    document.seal?.screws_by_rule
+      ? following(context, designed, stored)
+      : h(
+          "div.actions-row",
+          {},
+          taskButton(
+            context,
+            "screws-fill",
+            count ? "Add missing screws" : "Place the screws",
+            () => placeScrews(context, false),
+            count || !wet ? {} : { class: "do" },
+          ),
+          count > 0 && taskButton(context, "screws-again", "Re-place all screws", () => placeScrews(context, true)),
+          button("Let screws follow", () => followRule(context), { "data-keep": "screws-follow" }),
+        ),
     taskState(context, "screws-fill", "Placing screws…"),
     taskState(context, "screws-again", "Placing screws…"),
   );
 }
 
+/** Screws that are worked out from the plate: what was chosen, what does not hold, and how to keep them where they are. @param {Context} context @param {import("../types.js").ScrewDesign|null|undefined} designed @param {number} stored */
+const following = (context, designed, stored) => [
+  h(
+    "p.quiet",
+    {},
+    "They are worked out anew with every change and follow the channels." +
+      (stored ? ` ${stored} of them ${stored === 1 ? "is" : "are"} pinned.` : ""),
+  ),
+  designed?.chose && h("p", {}, designed.chose),
+  designed?.problems.map((problem) => h("p.problem", {}, problem)),
+  h(
+    "div.actions-row",
+    {},
+    button("Pin all screws", () => designed && pinScrews(context, designed), {
+      disabled: !designed,
+      "data-keep": "screws-pin",
+    }),
+  ),
+];
+
+/** @param {PlateDocument} document @returns {Item[]} */
+const lidScrews = (document) => (document.holes ?? []).filter((hole) => hole.use === "lid");
+
+/** Lid screws become worked out; those that are locked stay pinned. @param {Context} context */
+const followRule = ({ actions }) =>
+  actions.edit("Let the lid screws follow", (d) => {
+    const loose = lidScrews(d).filter((hole) => !hole.locked);
+    const rest = loose.length
+      ? remove(
+          d,
+          loose.map((hole) => hole.id),
+        )
+      : d;
+    return put(rest, ["seal", "screws_by_rule"], true);
+  });
+
+/** The worked out screws become holes of the plate, with the thread and the grooves that they were designed for. @param {Context} context @param {import("../types.js").ScrewDesign} designed */
+const pinScrews = ({ actions }, designed) =>
+  actions.edit("Pin the lid screws", (d) => put(withScrews(d, designed), ["seal", "screws_by_rule"], undefined));
+
+/** @param {PlateDocument} document @param {import("../types.js").ScrewDesign} designed @returns {PlateDocument} */
+function withScrews(document, { holes, screw, grooves }) {
+  const held = holes.reduce((next, { id: _, ...hole }) => add(next, "hole", hole).document, document);
+  return put(put(held, ["seal", "screw"], screw || document.seal?.screw), ["seal", "grooves"], grooves);
+}
+
 /** Holes for the lid's screws, become one edit. @param {Context} context @param {boolean} all whether the old ones go */
 async function placeScrews({ api, store, actions }, all) {
   const asked = store.get().document;
-  const { holes } = await api.post("/api/screws", { document: asked, anew: all });
-  if (!holes.length) throw new Said("No screw found a place. The findings say why.");
+  const designed = await api.post("/api/screws", { document: asked, anew: all });
+  if (!designed.holes.length) throw new Said("No screw found a place. The findings say why.");
   if (store.get().document !== asked) throw new Said("The plate was changed meanwhile. Place the screws again.");
   actions.edit("Place the lid screws", (d) => {
-    const old = all ? (d.holes ?? []).filter((hole) => hole.use === "lid" && !hole.locked).map((hole) => hole.id) : [];
-    return holes.reduce(
-      (/** @type {PlateDocument} */ next, /** @type {Omit<Item, "id">} */ hole) => add(next, "hole", hole).document,
-      old.length ? remove(d, old) : d,
+    const old = all ? lidScrews(d).filter((hole) => !hole.locked) : [];
+    return withScrews(
+      old.length
+        ? remove(
+            d,
+            old.map((hole) => hole.id),
+          )
+        : d,
+      designed,
     );
   });
 }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import Route, expect
 
@@ -47,3 +49,28 @@ def test_what_is_half_typed_in_a_fold_outlives_an_answer(bench: Bench) -> None:
     expect(cutters).to_have_value("2.5, 6")
     page.keyboard.press("Enter")
     assert bench.document()["shop"]["cutter_diameters_mm"] == [2.5, 6]
+
+
+def test_lid_screws_follow_by_rule_until_they_are_pinned(bench: Bench) -> None:
+    page = bench.page
+    placed = sum(hole.get("use") == "lid" for hole in bench.document()["holes"])
+    bench.step("Hand off")
+    page.get_by_role("button", name="Let screws follow").click()
+    bench.settled()
+    document = bench.document()
+    assert document["seal"]["screws_by_rule"] is True
+    assert not any(hole.get("use") == "lid" for hole in document["holes"])
+    told = page.get_by_text(re.compile(r"^\d+ screws hold the lid\.$"))
+    expect(told).to_be_visible(timeout=60_000)
+    page.get_by_role("button", name="Pin all screws").click()
+    bench.settled()
+    document = bench.document()
+    pinned = [hole for hole in document["holes"] if hole.get("use") == "lid"]
+    assert str(len(pinned)) in told.inner_text()
+    assert len(pinned) > placed / 3
+    assert len({hole["id"] for hole in document["holes"]}) == len(document["holes"])
+    assert "screws_by_rule" not in document["seal"]
+    for _ in ("pinned", "following"):
+        page.get_by_role("button", name="Undo").click()
+        bench.settled()
+    assert sum(hole.get("use") == "lid" for hole in bench.document()["holes"]) == placed

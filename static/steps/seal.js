@@ -88,7 +88,7 @@ const following = (context, designed, stored) => [
   h(
     "p.quiet",
     {},
-    "They are worked out anew with every change and follow the channels." +
+    "They are worked out again with every change and follow the channels." +
       (stored ? ` ${stored} of them ${stored === 1 ? "is" : "are"} pinned.` : ""),
   ),
   designed?.chose && h("p", {}, designed.chose),

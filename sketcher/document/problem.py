@@ -48,7 +48,9 @@ def _one_slip(id_: str, known: set[str]) -> list[str]:
     slips = [a + b[1] + b[0] + b[2:] for a, b in parts if len(b) > 1]
     slips += [a + b[1:] for a, b in parts if b]
     slips += [a + letter + rest for a, b in parts for letter in _LETTERS for rest in {b, b[1:]}]
-    return sorted(slip for slip in set(slips) if slip in known)[:1]
+    found = sorted(slip for slip in set(slips) if slip in known)
+    # Of several the one that keeps most of what was typed, as among few.
+    return sorted(found, key=lambda slip: -difflib.SequenceMatcher(None, id_, slip).ratio())[:1]
 
 
 def pointer(location: Iterable[str | int]) -> str:

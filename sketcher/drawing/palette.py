@@ -64,7 +64,7 @@ path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-width: .35;
 .elevation .sheet {{ fill: {QUIET}; }}
 .elevation .obstacle {{ fill: #f4e3dc; }}
 .case-wall, .case-ceiling {{ stroke: {QUIET}; stroke-width: .6; }}
-.tube, .tube-end {{ fill: #d8e8f3; }}
+.tube, .tube-end {{ fill: {wet}; fill-opacity: .2; }}
 .joint-line {{ stroke-width: .25; }}
 .corner {{ fill: #ffffff; stroke: {wet}; }}
 .item[data-level="error"] > path {{ stroke: {forbidden}; }}

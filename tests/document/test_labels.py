@@ -12,8 +12,10 @@ def test_labels_are_words_without_units() -> None:
     described = schema()
     for name, part in {"Document": described, **described["$defs"]}.items():
         for key, value in part.get("properties", {}).items():
-            assert re.fullmatch(r"[A-Z][A-Za-z0-9 ,.'-]*", label(name, key)), (name, key)
+            assert re.fullmatch(r"[A-Z][A-Za-z0-9σ ,.'-]*", label(name, key)), (name, key)
             for member in value.get("enum", []):
+                if key == "unit":
+                    continue  # a unit is its own name, and small where the SI has it small
                 assert choice(name, key, member)[0].isupper() or choice(name, key, member)[0].isdigit(), (name, member)
 
 

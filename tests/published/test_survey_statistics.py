@@ -73,8 +73,9 @@ def test_a_planted_blunder_is_named_and_clean_readings_are_not(kind):
     assert 0.91 <= coverage <= 0.99  # few points: wider than for all 2,000 surveys
     assert suspect < 0.02
     named, wrongly = planted(kind, 40, seed=22)
-    assert named >= 0.95
-    assert wrongly < 0.025
+    # Of forty: four misses where 98.9 % are named (all 2,000) come in less than one run in a thousand.
+    assert named >= 0.9
+    assert wrongly < 0.04
 
 
 @pytest.mark.long

@@ -76,7 +76,7 @@ def begun(client: FlaskClient) -> int:
 
 
 def at(path: str, plate: int) -> str:
-    return path.format(plate=plate, number=1, name="x", other="now", search="x", job="x")
+    return path.format(plate=plate, number=1, name="x", other="now", search="x", job="x", part="x")
 
 
 def test_every_route_refuses_a_plate_that_is_not_there(client: FlaskClient, routes, contracts) -> None:
@@ -84,6 +84,7 @@ def test_every_route_refuses_a_plate_that_is_not_there(client: FlaskClient, rout
         "plates.save": {"base": 1, "document": BARE},
         "plates.undo": {"base": 1},
         "plates.redo": {"base": 1},
+        "plates.go_to": {"base": 1, "step": 1},
         "revisions.keep": {"label": "one"},
     }
     png = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\x10\0\0\0\x10\x08\x02\0\0\0"

@@ -63,25 +63,14 @@ function chooser({ store, actions, local, again }) {
   });
 }
 
-/** How far the photo is to be trusted, and what is known of its lens. @param {import("../types.js").PhotoPlace|null} placed */
+/** How far the photo is to be trusted, in the server's words alone: said a second time here, the two would drift apart. @param {import("../types.js").PhotoPlace|null} placed */
 function trust(placed) {
   if (placed?.problem) return h("p.problem", {}, placed.problem);
   const answer = placed?.answer;
   if (!answer) return null;
-  const { lens } = answer;
-  const signed = (/** @type {number} */ k) => `${k < 0 ? "−" : "+"}${Math.abs(k).toFixed(3)}`;
   return h(
     "div",
     { role: "status" },
-    h("p", {}, `Places between the marks are true within ${answer.within_mm.toFixed(1)} mm (95 %).`),
-    answer.trust_mm !== null && h("p", {}, `The checking marks miss by ${answer.trust_mm.toFixed(1)} mm.`),
-    h(
-      "p",
-      {},
-      lens.known
-        ? `Lens: k1 ${signed(lens.k1)} ± ${lens.sigma_k1.toFixed(3)}, k2 ${signed(lens.k2)} ± ${lens.sigma_k2.toFixed(3)}; the photo is straightened by it.`
-        : "The lens is not known: mark more points, or edges that are straight on the floor.",
-    ),
     answer.messages.map((words) => h("p.quiet", {}, words)),
   );
 }

@@ -235,7 +235,9 @@ TYPE = """async ([selector, entries]) => {
   const find = ({ sections, label }) => {
     const root = document.querySelector(selector);
     let at = root;
-    for (const title of sections) at = at?.querySelector(`section[aria-label="${CSS.escape(title)}"]`);
+    // A part of the document has its own section on the step, too; beneath All values the name says so.
+    for (const title of sections)
+      at = at?.querySelector(`:is(${[title, `${title}, all values`].map((one) => `section[aria-label="${CSS.escape(one)}"]`)})`);
     if (!at) return null;
     const own = (one) => (sections.length ? one.closest("section") === at : !root.contains(one.closest("section")));
     for (const one of at.querySelectorAll("label, legend"))

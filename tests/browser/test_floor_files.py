@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 import numpy as np
@@ -82,7 +83,12 @@ def test_a_slanting_photo_lies_under_the_plan_at_true_scale(empty: Bench, tmp_pa
     page.get_by_label("Mark 5, from the front").fill("220")
     page.get_by_label("Mark 5, from the front").press("Enter")
     page.get_by_role("button", name="Close").click()
-    expect(page.get_by_text("Trust it to about 5")).to_be_visible()
+    said = page.get_by_text("Known points lie where the photo shows them within")
+    expect(said).to_be_visible()
+    # Five millimetres were typed wrong; a click is within a pixel, here half a millimetre each way.
+    within = re.search(r"within ([\d.]+) mm", said.inner_text())
+    assert within is not None
+    assert float(within[1]) == pytest.approx(5, abs=1)
     expect(page.locator("#photo-layer image")).to_be_attached()
     empty.settled()
     marks = empty.document()["photo"]["marks"]

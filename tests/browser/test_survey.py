@@ -156,7 +156,7 @@ def test_a_table_is_pasted_a_caliper_goes_down_the_list_and_rivals_are_said(empt
     """A 400 by 300 floor (3-4-5); the diagonal B D is read as 560 for 500, which one surplus reading cannot tell."""
     page = empty.page
     name_points(empty, "A B")
-    page.get_by_text("Readings as a table").click()
+    page.get_by_text("Readings as a table", exact=True).click()
     page.get_by_label("Paste the table").fill("A, B, 400\nB, Q Q, 3")
     page.get_by_role("button", name="Add these readings").click()
     expect(page.locator(".task .problem", has_text="ine 2")).to_be_visible()

@@ -236,8 +236,10 @@ TYPE = """async ([selector, entries]) => {
     const root = document.querySelector(selector);
     let at = root;
     // A part of the document has its own section on the step, too; beneath All values the name says so.
-    for (const title of sections)
-      at = at?.querySelector(`:is(${[title, `${title}, all values`].map((one) => `section[aria-label="${CSS.escape(one)}"]`)})`);
+    for (const title of sections) {
+      const named = [title, `${title}, all values`].map((one) => `section[aria-label="${CSS.escape(one)}"]`);
+      at = at?.querySelector(named.join());
+    }
     if (!at) return null;
     const own = (one) => (sections.length ? one.closest("section") === at : !root.contains(one.closest("section")));
     for (const one of at.querySelectorAll("label, legend"))

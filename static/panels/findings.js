@@ -35,8 +35,8 @@ export function createFindings({ root, live, ...parts }) {
   let told = "";
   let drawn = "";
   let timer = 0;
-  /** Levels that the reader has folded. @type {Partial<Record<Level, boolean>>} */
-  const closed = { note: true };
+  /** Levels that the reader has folded or unfolded. @type {Partial<Record<Level, boolean>>} */
+  const closed = {};
   /** Rules whose findings the reader has unfolded. @type {Set<string>} */
   const unfolded = new Set();
 
@@ -91,20 +91,23 @@ export function createFindings({ root, live, ...parts }) {
   store.watch(["answer", "old"], draw);
 }
 
-/** Findings of one level, to be folded. @param {Parts} parts @param {Set<string>} unfolded rules that the reader has unfolded @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded @param {Level} level @param {string} words @param {Finding[]} found */
+/** Findings of one level, to be folded. @param {Parts} parts @param {Set<string>} unfolded rules that the reader has unfolded @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded or unfolded @param {Level} level @param {string} words @param {Finding[]} found */
 function group(parts, unfolded, closed, level, words, found) {
   if (!found.length) return null;
   return h(
     "details.level",
     {
-      open: !(closed[level] ?? false) || (level === "note" && found.length < 3),
-      ontoggle: (event) => {
-        closed[level] = !event.currentTarget.open;
-      },
+      open: !(closed[level] ?? foldedAtFirst(level, found)),
     },
     h(
       "summary",
-      { "data-keep": `level-${level}` },
+      {
+        "data-keep": `level-${level}`,
+        // The click comes before the fold: what is open now is about to be closed.
+        onclick: (event) => {
+          closed[level] = /** @type {HTMLDetailsElement} */ (event.currentTarget.parentElement).open;
+        },
+      },
       sign(level),
       h("span", {}, words),
       h("span.count", {}, String(found.length)),
@@ -119,12 +122,15 @@ function group(parts, unfolded, closed, level, words, found) {
   );
 }
 
-/** Findings of one rule together, where the first of them stands. @param {Finding[]} found @returns {Finding[][]} */
+/** Many notes are folded until the reader wants them, unless one of them can be fixed by a button. @param {Level} level @param {Finding[]} found */
+const foldedAtFirst = (level, found) => level === "note" && found.length > MOST_ALONE && !found.some((f) => f.fix);
+
+/** Findings of one rule together, where the first of them stands; the ones with a button lead, so that it is in sight. @param {Finding[]} found @returns {Finding[][]} */
 function byCause(found) {
   /** @type {Map<string, Finding[]>} */
   const causes = new Map();
   for (const f of found) causes.set(f.rule, [...(causes.get(f.rule) ?? []), f]);
-  return [...causes.values()];
+  return [...causes.values()].map((same) => [...same.filter((f) => f.fix), ...same.filter((f) => !f.fix)]);
 }
 
 /** Many findings with one cause: the first, and the others behind it. @param {Parts} parts @param {Set<string>} unfolded @param {Finding[]} same */

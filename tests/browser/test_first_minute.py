@@ -162,6 +162,11 @@ def test_a_certain_fix_is_done_by_its_button(bench: Bench) -> None:
     assert bench.page.locator("#findings .found").count() < before + 1
     bench.page.get_by_role("button", name="Undo").click()
     expect(bench.page.locator(f'#findings .found[data-rule="{rule}"][data-items="{items}"]')).to_have_count(1)
+    # Notes that the reader has folded stay folded, whatever is among them.
+    bench.page.locator('#findings [data-keep="level-note"]').click()
+    bench.page.get_by_role("button", name="Redo").click()
+    bench.settled()
+    expect(bench.page.locator("#findings .found.note:has(button.do)").first).to_be_hidden()
 
 
 def test_the_page_prints_the_drawing_and_the_findings_alone(bench: Bench) -> None:

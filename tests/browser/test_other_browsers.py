@@ -32,8 +32,8 @@ class Job:
         self.driver, self.server, self.plate = driver, server, plate
 
     def open(self) -> None:
-        """Opens the plate."""
-        self.driver.go(f"{self.server.address}#plate={self.plate}")
+        """Opens the plate by the address that the program prints; the token in it leaves its cookie."""
+        self.driver.go(f"{self.server.address}?token={self.server.token}#plate={self.plate}")
         self.driver.js(GATHER)
         self.settled()
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from sketcher.document.helps import help_on
+
 #: Units at the end of a key, which a label leaves to the unit beside the number.
 _UNITS = ("_mm", "_deg", "_percent", "_c", "_kpa", "_w", "_w_k", "_l_min", "_ml", "_px", "_shore_a", "_n", "_um", "_k")
 
@@ -215,16 +217,24 @@ def choice(model: str, key: str, value: str) -> str:
 
 
 def titled(schema: Mapping[str, Any], name: str = "Document") -> dict[str, Any]:
-    """A JSON Schema with these labels as the titles of its keys, in place of those made from the keys."""
+    """A JSON Schema with these labels as the titles of its keys, in place of those made from the keys.
+
+    What a model does not say of a key is described by ``helps``.
+    """
     changed = dict(schema)
     if "properties" in changed:
         changed["properties"] = {
-            key: {**value, "title": label(name, key)} if "$ref" not in value else value
+            key: _described(name, key, value) if "$ref" not in value else value
             for key, value in changed["properties"].items()
         }
     if "$defs" in changed:
         changed["$defs"] = {part: titled(value, part) for part, value in changed["$defs"].items()}
     return changed
+
+
+def _described(model: str, key: str, value: Mapping[str, Any]) -> dict[str, Any]:
+    words = value.get("description") or help_on(model, key)
+    return {**value, "title": label(model, key), **({"description": words} if words else {})}
 
 
 def _without_unit(key: str) -> str:

@@ -15,7 +15,6 @@ from typing import Any, Literal
 
 import numpy as np
 import shapely
-import svgwrite
 from numpy.typing import NDArray
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
@@ -25,8 +24,7 @@ from sketcher.checks.space import Bodies, bodies_of
 from sketcher.document.hardware import Board
 from sketcher.drawing import marks
 from sketcher.drawing.moves import Move, moves_of
-from sketcher.drawing.palette import style_sheet
-from sketcher.drawing.plan import hatches
+from sketcher.drawing.plan import svg_of
 from sketcher.findings import rule_named
 from sketcher.geometry import solids
 from sketcher.geometry.bodies import Body
@@ -117,19 +115,7 @@ class Elevation:
 
     def svg(self, alone: bool = True) -> str:
         """The SVG text. One that stands alone carries its own colours."""
-        left, low, right, high = self.box
-        n = marks.number
-        drawing = svgwrite.Drawing(
-            debug=False,
-            size=(f"{n(right - left)}mm", f"{n(high - low)}mm"),
-            viewBox=f"{n(left)} {n(-high)} {n(right - left)} {n(high - low)}",
-        )
-        if alone:
-            for pattern in hatches():
-                drawing.defs.add(pattern)
-            drawing.defs.add(drawing.style(style_sheet()))
-        drawing.add(self.root)
-        return str(drawing.tostring())
+        return svg_of(self.root, self.box, alone)
 
     def as_json(self) -> dict[str, Any]:
         """The view with the keys of the HTTP answer."""

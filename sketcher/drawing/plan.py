@@ -76,19 +76,27 @@ class Plan:
 
     def svg(self, alone: bool = True) -> str:
         """The SVG text. One that stands alone carries its own colours."""
-        left, front, right, rear = self.box
-        width, height = right - left, rear - front
-        drawing = svgwrite.Drawing(
-            debug=False,
-            size=(f"{marks.number(width)}mm", f"{marks.number(height)}mm"),
-            viewBox=f"{marks.number(left)} {marks.number(-rear)} {marks.number(width)} {marks.number(height)}",
-        )
-        if alone:
-            for pattern in hatches():
-                drawing.defs.add(pattern)
-            drawing.defs.add(drawing.style(style_sheet()))
-        drawing.add(self.root)
-        return str(drawing.tostring())
+        return svg_of(self.root, self.box, alone)
+
+
+def svg_of(root: Group, box: tuple[float, float, float, float], alone: bool) -> str:
+    """SVG text of a drawing in mm with y (or z) upward, cut to a box: left, low, right, high.
+
+    One that stands ``alone`` carries its own colours and hatches.
+    """
+    left, low, right, high = box
+    width, height = marks.number(right - left), marks.number(high - low)
+    drawing = svgwrite.Drawing(
+        debug=False,
+        size=(f"{width}mm", f"{height}mm"),
+        viewBox=f"{marks.number(left)} {marks.number(-high)} {width} {height}",
+    )
+    if alone:
+        for pattern in hatches():
+            drawing.defs.add(pattern)
+        drawing.defs.add(drawing.style(style_sheet()))
+    drawing.add(root)
+    return str(drawing.tostring())
 
 
 def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:

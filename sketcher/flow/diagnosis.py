@@ -9,6 +9,7 @@ import numpy as np
 from sketcher.document.hardware import Device
 from sketcher.findings import Finding, Level
 from sketcher.flow.devices import KPA, L_MIN
+from sketcher.flow.doubts import doubtful_curves
 from sketcher.flow.ducts import DuctState
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
@@ -29,6 +30,7 @@ def diagnose(loop: Plumbing, now: Operation, state: DuctState) -> list[Finding]:
     parts = rings(loop)
     found = [
         *loop.findings,
+        *doubtful_curves(loop.document),
         *_pumps(loop, now),
         *_rings(loop, now, parts),
         *_standing(loop, now, parts),

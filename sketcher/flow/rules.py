@@ -41,6 +41,8 @@ RULES: dict[str, Rule] = {
                  "Many blocks cool worse from the wrong side.", PRACTICE),
         Rule("device-without-curve", "flows", "Every device has measured points", None, "",
                  "A made-up curve in their place gives a made-up flow.", PRACTICE),
+        Rule("curve-doubted", "flows", "A block or radiator holds the coolant up more than an open hole so wide", 11.0,
+                 "mm", "A curve in another unit makes every figure of the loop wrong.", PRACTICE),
         Rule("block-without-flow", "flows", "Coolant moves through every block that gives off heat", None, "",
                  "It would boil.", PRACTICE),
         Rule("no-radiator", "flows", "The loop's heat has somewhere to go", None, "",

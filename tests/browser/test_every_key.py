@@ -291,8 +291,8 @@ TYPE = """async ([selector, entries]) => {
   return missing;
 }"""
 
-#: While a panel is typed in, the page hears at once that an edit is kept; the last edit of the panel goes to the server,
-#: with all that was typed before it. Three hundred saves one by one take longer than the rest of the test.
+#: While a panel is typed in, the page hears at once that an edit is kept; the last edit of the panel goes to the
+#: server, with all that was typed before it. Three hundred saves one by one take longer than the rest of the test.
 KEEP = """
 const send = window.fetch;
 let here = false, ahead = 0;

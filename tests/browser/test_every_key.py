@@ -280,7 +280,9 @@ TYPE = """async ([selector, entries]) => {
   for (const wave of waves) {
     for (const entry of wave ?? []) {
       if (entry === kept) {
-        await frame();
+        // Edits wait in a queue: all before the last are to be through.
+        const through = () => document.querySelector("#link-sign").textContent === "Saved";
+        for (let i = 0; i < 600 && (i === 0 || !through()); i += 1) await frame();
         window.keepHere(false);
       }
       await type(entry);

@@ -53,6 +53,17 @@ export const OWN_UNIT = Object.freeze({
 
 export class QuantityError extends Error {}
 
+/** What is wrong with what was typed, in words, when an action does not take it; empty when it does. Other errors go on. @param {() => void} act */
+export function faultOf(act) {
+  try {
+    act();
+    return "";
+  } catch (error) {
+    if (!(error instanceof QuantityError)) throw error;
+    return error.message;
+  }
+}
+
 /** @param {number} value */
 const tidy = (value) => Number(value.toPrecision(13));
 

@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { insertPoint, placeOnCourse, removePoint, straighten } from "../model/centrelines.js";
 import { cornersOf } from "../model/document.js";
 import { setValue } from "../model/edit.js";
-import { QuantityError, format, parseQuantity } from "../model/quantity.js";
+import { bareLength } from "./barelength.js";
 import { button } from "./form.js";
 
 /**
@@ -91,33 +91,8 @@ const coordinates = (parts, id, at, place, name) => [
 /** @param {Parts} parts @param {string} id @param {Path} path @param {number|null|undefined} value @param {string} name */
 const radius = (parts, id, path, value, name) => number(parts, id, path, value ?? null, name, "R");
 
-/**
- * A length without a label of its own to see; one with a hint may be left empty.
- * @param {Parts} parts @param {string} id @param {Path} path @param {number|null} value @param {string} name @param {string} [hint]
- */
-function number({ store, actions }, id, path, value, name, hint = "") {
-  const { unit } = store.get();
-  const take = (/** @type {HTMLInputElement} */ input) => {
-    const text = input.value.trim();
-    try {
-      const next = text ? parseQuantity(text, "length", unit) : null;
-      if (next === null && !hint) throw new QuantityError("A number belongs here.");
-      if (next !== null && hint && next < 0) throw new QuantityError("A radius is 0 or more.");
-      input.removeAttribute("aria-invalid");
-      actions.edit(`Change ${name.toLowerCase()} of ${id}`, (d) => setValue(d, id, path, next));
-    } catch (error) {
-      if (!(error instanceof QuantityError)) throw error;
-      input.setAttribute("aria-invalid", "true");
-      actions.say(error.message);
-    }
-  };
-  return h("input", {
-    type: "text",
-    "aria-label": name,
-    placeholder: hint,
-    autocomplete: "off",
-    "data-keep": `${id}-${path.join("-")}`,
-    value: value === null ? "" : format(value, unit, 3),
-    onchange: (event) => take(event.currentTarget),
-  });
-}
+/** @param {Parts} parts @param {string} id @param {Path} path @param {number|null} value @param {string} name @param {string} [hint] */
+const number = (parts, id, path, value, name, hint) =>
+  bareLength(parts, { keep: `${id}-${path.join("-")}`, name, value, hint }, (next) =>
+    parts.actions.edit(`Change ${name.toLowerCase()} of ${id}`, (d) => setValue(d, id, path, next)),
+  );

@@ -1,7 +1,7 @@
 /** Fields with their help, their unit and their mistakes: the same everywhere on the page. */
 
 import { h } from "../dom.js";
-import { OWN_UNIT, QuantityError, UNITS, format, parseQuantity } from "../model/quantity.js";
+import { OWN_UNIT, QuantityError, UNITS, faultOf, format, parseQuantity } from "../model/quantity.js";
 
 /**
  * @typedef {Omit<import("./fields.js").Field, "path">} Field  where it is written is the caller's business
@@ -248,3 +248,9 @@ function readNumber(spec, text, unit) {
 
 /** A button with words. @param {string} words @param {() => unknown} act @param {import("../types.js").Props} [more] */
 export const button = (words, act, more = {}) => h("button", { type: "button", onclick: () => act(), ...more }, words);
+
+/** Does what was typed, or says what is wrong with it. @param {Pick<import("./itempanel.js").Parts, "actions">} parts @param {() => void} act */
+export function tried({ actions }, act) {
+  const fault = faultOf(act);
+  if (fault) actions.say(fault);
+}

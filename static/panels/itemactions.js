@@ -4,8 +4,8 @@ import { h } from "../dom.js";
 import * as arrange from "../model/arrange.js";
 import { outlineCentre } from "../model/document.js";
 import { remove } from "../model/edit.js";
-import { QuantityError, format, parseMove, parseQuantity } from "../model/quantity.js";
-import { button } from "./form.js";
+import { QuantityError, faultOf, format, parseMove, parseQuantity } from "../model/quantity.js";
+import { button, tried } from "./form.js";
 import { repeatForm } from "./repeatform.js";
 
 /**
@@ -28,16 +28,12 @@ export function moveBy({ store, actions }) {
     },
   });
   const go = () => {
-    try {
+    problem.textContent = faultOf(() => {
       const { dx, dy } = parseMove(input.value, store.get().unit);
-      problem.hidden = true;
       input.value = "";
       actions.nudge(dx, dy);
-    } catch (error) {
-      if (!(error instanceof QuantityError)) throw error;
-      problem.textContent = error.message;
-      problem.hidden = false;
-    }
+    });
+    problem.hidden = !problem.textContent;
   };
   return h(
     "div.move-by",
@@ -156,14 +152,4 @@ async function mirrored({ api, store }, ids, line) {
     hardware.map(({ to }) => to),
   );
   return { ...made, document: arrange.mirroredOutlines(made.document, hardware, line, before, after) };
-}
-
-/** @param {Pick<Parts, "actions">} parts @param {() => void} act */
-function tried({ actions }, act) {
-  try {
-    act();
-  } catch (error) {
-    if (!(error instanceof QuantityError)) throw error;
-    actions.say(error.message);
-  }
 }

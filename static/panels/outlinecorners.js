@@ -6,7 +6,7 @@ import { distance } from "../geometry/path.js";
 import { outlineOf } from "../model/document.js";
 import { withOutline } from "../model/outlines.js";
 import { archOf, arched, bulgeOf, cornerInserted, cornerMoved, cornerRemoved, cornerRounded } from "../model/polygons.js";
-import { QuantityError, format, parseQuantity } from "../model/quantity.js";
+import { bareLength } from "./barelength.js";
 import { button } from "./form.js";
 
 /**
@@ -58,7 +58,19 @@ function row(parts, outline, id, i) {
   const roundable = !bulgeOf(outline, i) && !bulgeOf(outline, i - 1);
   /** @param {string} what @param {string} hint @param {number} value @param {(outline: Polygon, value: number) => Polygon} set @param {boolean} [enabled] */
   const entry = (what, hint, value, set, enabled = true) =>
-    number(parts, `${id}-outline-vertices-${i}-${KEYS[what] ?? "arch"}`, `${name} ${what}`, hint, value, (next) => reshape(parts, id, `${name} ${what}`, (o) => set(o, next)), enabled);
+    bareLength(
+      parts,
+      {
+        keep: `${id}-outline-vertices-${i}-${KEYS[what] ?? "arch"}`,
+        name: `${name} ${what}`,
+        hint,
+        signed: hint !== "R",
+        // A corner that is not rounded and an edge that is not arched are empty.
+        value: hint && Math.abs(value) < 1e-9 ? null : value,
+        locked: enabled ? null : "Only where two straight edges meet",
+      },
+      (next) => reshape(parts, id, `${name} ${what}`, (o) => set(o, next ?? 0)),
+    );
   return h(
     "li",
     { class: own ? "chosen" : null },
@@ -106,39 +118,4 @@ export function addCorner({ store, actions }, id) {
     (d) => withOutline(d, id, () => cornerInserted(outline, at, along(from, to, bulge, 0.5))),
     { spot: { id, index: at + 1 } },
   );
-}
-
-/**
- * A length without a label of its own to see; empty is 0 where there is a hint.
- * @param {Pick<Parts, "store"|"actions">} parts @param {string} keep @param {string} name @param {string} hint @param {number} value @param {(value: number) => void} change @param {boolean} enabled
- */
-function number({ store, actions }, keep, name, hint, value, change, enabled) {
-  const { unit } = store.get();
-  const shown = hint && Math.abs(value) < 1e-9 ? "" : format(value, unit, 3);
-  const take = (/** @type {HTMLInputElement} */ input) => {
-    const text = input.value.trim();
-    if (text === shown) return;
-    try {
-      if (!text && !hint) throw new QuantityError("A number belongs here.");
-      const next = text ? parseQuantity(text, "length", unit) : 0;
-      if (hint === "R" && next < 0) throw new QuantityError("A radius is 0 or more.");
-      input.removeAttribute("aria-invalid");
-      change(next);
-    } catch (error) {
-      if (!(error instanceof QuantityError)) throw error;
-      input.setAttribute("aria-invalid", "true");
-      actions.say(error.message);
-    }
-  };
-  return h("input", {
-    type: "text",
-    "aria-label": name,
-    placeholder: hint,
-    autocomplete: "off",
-    disabled: !enabled,
-    title: enabled ? null : "Only where two straight edges meet",
-    "data-keep": keep,
-    value: shown,
-    onchange: (event) => take(event.currentTarget),
-  });
 }

@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { gridOf, ringOf } from "../model/repeat.js";
 import { pivotOf } from "../model/turning.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
-import { button } from "./form.js";
+import { button, tried } from "./form.js";
 
 /**
  * @typedef {import("./itempanel.js").Parts} Parts
@@ -72,14 +72,4 @@ export function repeatForm(parts, ids) {
 function done({ actions }, made, label) {
   actions.commit(made.document, label, { selection: made.ids, spot: null });
   actions.say(`${made.ids.length} added: ${made.ids.join(", ")}.`);
-}
-
-/** @param {Pick<Parts, "actions">} parts @param {() => void} act */
-function tried({ actions }, act) {
-  try {
-    act();
-  } catch (error) {
-    if (!(error instanceof QuantityError)) throw error;
-    actions.say(error.message);
-  }
 }

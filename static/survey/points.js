@@ -2,7 +2,7 @@
 
 import { h } from "../dom.js";
 import { button } from "../panels/form.js";
-import { QuantityError } from "../model/quantity.js";
+import { QuantityError, faultOf } from "../model/quantity.js";
 import { put } from "../model/edit.js";
 import {
   addPoints,
@@ -98,15 +98,14 @@ function adder(context) {
       "Add point",
       () => {
         const text = (local.typed?.["new-points"] ?? "").trim();
-        try {
-          addNamed(context, text || usual());
-          delete local.typed?.["new-points"];
-          delete local.faults?.["new-points"];
-        } catch (error) {
-          if (!(error instanceof QuantityError)) throw error;
-          local.faults["new-points"] = error.message;
+        const fault = faultOf(() => addNamed(context, text || usual()));
+        if (fault) {
+          local.faults["new-points"] = fault;
           context.again();
+          return;
         }
+        delete local.typed?.["new-points"];
+        delete local.faults?.["new-points"];
       },
       { "data-keep": "add-point" },
     ),

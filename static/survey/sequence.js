@@ -4,7 +4,7 @@
  */
 
 import { h } from "../dom.js";
-import { QuantityError } from "../model/quantity.js";
+import { QuantityError, faultOf } from "../model/quantity.js";
 import { button } from "../panels/form.js";
 import { fold } from "../steps/parts.js";
 import { addReading, readingValue, surveyOf } from "./edits.js";
@@ -82,13 +82,10 @@ export function sequence(context) {
       button(
         "Begin",
         () => {
-          try {
-            begin(pairsIn(now.text, new Set(points.map((p) => p.id))));
-          } catch (error) {
-            if (!(error instanceof QuantityError)) throw error;
-            now.fault = error.message;
-            again();
-          }
+          const fault = faultOf(() => begin(pairsIn(now.text, new Set(points.map((p) => p.id)))));
+          if (!fault) return;
+          now.fault = fault;
+          again();
         },
         { "data-keep": "sequence-begin" },
       ),
@@ -109,16 +106,15 @@ function running(context, now) {
   };
   const take = () => {
     const { tool, unit } = freshEntry(context);
-    try {
+    const fault = faultOf(() => {
       const read = readingValue(now.value, unit);
       const made = addReading(store.get().document, { kind: "distance", points: [from, to], ...read, tool });
       on();
       actions.commit(made.document, `Read ${made.id}`);
-    } catch (error) {
-      if (!(error instanceof QuantityError)) throw error;
-      now.fault = error.message;
-      again();
-    }
+    });
+    if (!fault) return;
+    now.fault = fault;
+    again();
   };
   return h(
     "div.sequence-now",

@@ -4,7 +4,7 @@
  */
 
 import { focusOn, h } from "../dom.js";
-import { QuantityError } from "../model/quantity.js";
+import { faultOf } from "../model/quantity.js";
 
 /**
  * @param {Pick<import("../steps/parts.js").Context, "local"|"again">} context
@@ -36,14 +36,13 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
       forget();
       return;
     }
-    try {
-      take(text);
+    const fault = faultOf(() => take(text));
+    if (!fault) {
       forget();
-    } catch (error) {
-      if (!(error instanceof QuantityError)) throw error;
-      local.faults[keep] = error.message;
-      again();
+      return;
     }
+    local.faults[keep] = fault;
+    again();
   };
   const forget = () => {
     const had = local.faults[keep];

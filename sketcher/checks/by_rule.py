@@ -7,16 +7,15 @@ plain holes, so that drawing, rules and files need not know.
 
 from __future__ import annotations
 
-import hashlib
-import json
-from collections import OrderedDict
 from dataclasses import dataclass
 from typing import Any
 
 from sketcher.checks.hold_screws import screw_walls
-from sketcher.document import Document, to_plain, with_changes
+from sketcher.checks.scene import ASIDE
+from sketcher.document import Document, with_changes
 from sketcher.document.models import items
 from sketcher.document.plate import Hole
+from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.strength.screw_design import ScrewDesign, design_lid
@@ -24,11 +23,9 @@ from sketcher.strength.seal import place_screws
 
 #: Ids of screws by rule: a prefix that no kind of item has, and a number.
 PREFIX = "LS"
-#: What a design depends on; a note or a board moved leaves it as it is.
-_DEPENDS = ("plate", "ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "seal", "shop",
-            "limits")  # fmt: skip
-_REMEMBERED = 64
-_designs: OrderedDict[tuple[bytes, bool], ScrewDesign] = OrderedDict()
+#: What a design does not ask of a document, but for its pumps and what drives the coolant: a board may be moved.
+_NOT_ASKED = ASIDE | {"version", "floor", "boards", "devices", "loop", "drawing"}
+_designs: Remembered[ScrewDesign] = Remembered(most=64)
 
 
 @dataclass(frozen=True)
@@ -78,22 +75,17 @@ def by_rule(document: Document, *, quick: bool = False) -> ByRule:
 
 
 def _design(document: Document, quick: bool) -> ScrewDesign:
-    plain = to_plain(document)
-    pumps = [device for device in plain.get("devices", []) if device.get("kind") == "pump"]
-    loop = plain.get("loop", {})
-    told = [plain.get(key) for key in _DEPENDS], pumps, loop.get("test_pressure_kpa"), loop.get("pumps")
-    key = hashlib.sha256(json.dumps(told, sort_keys=True).encode()).digest(), quick
-    if key not in _designs:
-        limits, shapes = limits_of(document), build(document)
-        walls = screw_walls(limits)
-        if quick:
-            seal = document.seal
-            holes = tuple(place_screws(document, shapes, walls=walls))
-            _designs[key] = ScrewDesign(holes, seal.screw_pitch_mm, (), seal.screw, seal.grooves)
-        else:
-            _designs[key] = design_lid(document, shapes, walls=walls, least_squeeze=limits["lid-squeeze"] / 100)
-        while len(_designs) > _REMEMBERED:
-            _designs.popitem(last=False)
-    else:
-        _designs.move_to_end(key)
-    return _designs[key]
+    parts, values = parts_of(document, _NOT_ASKED)
+    pumps = tuple(device for device in document.devices if device.kind == "pump")
+    loop = document.loop.test_pressure_kpa, document.loop.pumps
+    return _designs.of((*parts, *pumps), (values, len(pumps), loop, quick), lambda: _made(document, quick))
+
+
+def _made(document: Document, quick: bool) -> ScrewDesign:
+    limits, shapes = limits_of(document), build(document)
+    walls = screw_walls(limits)
+    if not quick:
+        return design_lid(document, shapes, walls=walls, least_squeeze=limits["lid-squeeze"] / 100)
+    seal = document.seal
+    holes = tuple(place_screws(document, shapes, walls=walls))
+    return ScrewDesign(holes, seal.screw_pitch_mm, (), seal.screw, seal.grooves)

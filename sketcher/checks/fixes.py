@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 import time
-from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 from sketcher.document import Document, DocumentError, from_plain, to_plain
+from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding, Fix
 
 #: So many fixes are tried in any case; further ones as long as there is time, since each costs a run of the rules.
@@ -20,8 +20,7 @@ Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
 
 #: What was tried before, by document and fix: a document that is looked at again goes on where the time ran out.
-_tried: OrderedDict[tuple[bytes, Fix], bool] = OrderedDict()
-_REMEMBERED = 512
+_tried: Remembered[bool] = Remembered(most=512)
 
 
 def with_fix(document: Document, fix: Fix) -> Document:
@@ -69,20 +68,14 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
         if fix is None:
             told.append(finding)
             continue
-        holds = None if finding.accepted else _tried.get((name, fix))
+        holds = None if finding.accepted else _tried.seen((name, fix))
         if holds is None and not finding.accepted and (tried < ALWAYS_TRIED or time.monotonic() < end):
             tried += 1
             asked = keys([finding])
             holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
-            _remember((name, fix), holds)
+            _tried.keep((name, fix), holds)
         told.append(finding if holds else replace(finding, fix=None))
     return told
-
-
-def _remember(key: tuple[bytes, Fix], holds: bool) -> None:
-    _tried[key] = holds
-    while len(_tried) > _REMEMBERED:
-        _tried.popitem(last=False)
 
 
 def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules) -> bool:

@@ -104,9 +104,11 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
     told: set[tuple[str, ...]] = set()
     for items in dict.fromkeys(row.items for row in report_of(scene).clamped):
         rows = [row for row in report_of(scene).clamped if row.items == items]
-        # A screw between two grooves is in the rows of both.
-        yield from (one for one in _pulls(scene, rows) if one.items not in told)
-        told.update(one.items for one in _pulls(scene, rows))
+        for pull in _pulls(scene, rows):
+            # A screw between two grooves is in the rows of both.
+            if pull.items not in told:
+                yield pull
+                told.add(pull.items)
         yield from _lifts(rows, least)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import shapely
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import Scene
+from sketcher.checks.scene import ASIDE, Scene
 from sketcher.checks.walls import move_away
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
@@ -18,37 +18,19 @@ from sketcher.strength.seal import SealDesign, design_seal, gland_of
 
 HANDBOOKS = "ISO 3601-2 and general handbooks on O-ring glands"
 
-#: What neither seal nor lid ask of a document.
-_NOT_OF_SEAL = frozenset(
-    [
-        "name",
-        "note",
-        "survey",
-        "photo",
-        "groups",
-        "test_piece",
-        "fit_readings",
-        "landings",
-        "ties",
-        "spreads",
-        "grid",
-        "accepted",
-        "retired_ids",
-    ]
-)
 _designs: Remembered[SealDesign] = Remembered(most=8)
 _reports: Remembered[LidReport] = Remembered(most=8)
 
 
 def design_of(scene: Scene) -> SealDesign:
     """The scene's seal, designed once; and not again while nothing that it asks for has changed."""
-    key = parts_of(scene.document, _NOT_OF_SEAL)
+    key = parts_of(scene.document, ASIDE)
     return _designs.of(*key, lambda: design_seal(scene.document, scene.shapes))
 
 
 def report_of(scene: Scene) -> LidReport:
     """The scene's lid, bent once, likewise."""
-    key = parts_of(scene.document, _NOT_OF_SEAL)
+    key = parts_of(scene.document, ASIDE)
     return _reports.of(*key, lambda: lid_report(scene.document, scene.shapes, design_of(scene)))
 
 

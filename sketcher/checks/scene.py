@@ -43,31 +43,14 @@ def at_least(limit: float) -> float:
     return max(limit, 2 * TOUCH_MM)
 
 
-#: What neither the loop nor its tubes ask of a document: they read ports, channels, junctions, devices, boards, floor,
+#: What nothing that is solved or designed asks of a document.
+ASIDE = frozenset((
+    "name", "note", "survey", "photo", "groups", "test_piece", "fit_readings", "landings", "ties", "spreads", "grid",
+    "accepted", "retired_ids",
+))  # fmt: skip
+#: What neither the loop nor its tubes ask of it either: they read ports, channels, junctions, devices, boards, floor,
 #: plate, loop and limits.
-_NOT_OF_FLOW = frozenset(
-    [
-        "name",
-        "note",
-        "survey",
-        "photo",
-        "cutouts",
-        "pockets",
-        "holes",
-        "keep_outs",
-        "groups",
-        "seal",
-        "shop",
-        "test_piece",
-        "fit_readings",
-        "landings",
-        "ties",
-        "spreads",
-        "grid",
-        "accepted",
-        "retired_ids",
-    ]
-)
+_NOT_OF_FLOW = ASIDE | {"cutouts", "pockets", "holes", "keep_outs", "seal", "shop"}
 _flows: Remembered[FlowResult] = Remembered(most=8)
 
 

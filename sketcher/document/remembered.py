@@ -73,6 +73,10 @@ class Remembered(Generic[Value]):
         found = self._young.get((values,)) or self._old.get((values,))
         return None if found is None else self.of((), values, lambda: found[1])
 
+    def keep(self, values: Hashable, value: Value) -> None:
+        """Remember a result of plain values alone, for ``seen``."""
+        self._keep((values,), ((), value))
+
     def forget(self) -> None:
         """Remember nothing."""
         self._young, self._old = {}, {}

@@ -33,6 +33,7 @@ from sketcher.server import (
     survey,
     tubes,
 )
+from sketcher.server.jobs import Jobs
 from sketcher.server.searches import Searches
 from sketcher.server.workers import Inline, Workers
 from sketcher.store import Database, Plates
@@ -91,7 +92,7 @@ def create_app(data: Path, *, apart: bool = False) -> Flask:
     app.url_map.converters["int"] = Number
     app.extensions["plates"] = Plates(Database(data))
     app.extensions["searches"] = Searches()
-    app.extensions["imports"] = imports.Jobs()
+    app.extensions["imports"] = Jobs[imports.Import]("import")
     app.extensions["files"] = Workers() if apart else Inline()
     app.extensions["drawings"] = Workers(most=2) if apart else Inline()
     errors.register(app)

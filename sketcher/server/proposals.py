@@ -19,7 +19,7 @@ from sketcher.server.bodies import OneDocument, PortsWanted, Propose
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.proposal_answers import DeviceOrders, PortsAnswer, ProposalBegun, ProposalState, SmallestPlate
-from sketcher.server.searches import Search, Searches, TooMany
+from sketcher.server.searches import Search, Searches
 
 #: The smallest outline is sought for so long, s; the best so far is then the answer.
 _OUTLINE_S = 30.0
@@ -53,27 +53,21 @@ def begin(body: Propose) -> dict[str, Any]:
             seconds=body.seconds,
         )
     )
-    try:
-        id_ = _searches().begin({"document": to_plain(document), "wishes": wishes})
-    except TooMany:
-        raise Refusal(
-            HTTPStatus.TOO_MANY_REQUESTS, "busy", "Two searches are running; cancel one of them first."
-        ) from None
-    return {"search": id_}
+    return {"search": _searches().search({"document": to_plain(document), "wishes": wishes})}
 
 
 @blueprint.get("/proposals/<search>")
 @gives(ProposalState)
 def state(search: str) -> dict[str, Any]:
     """How a search stands, with the proposals it has found so far, the best first."""
-    return _state(_search(search))
+    return _state(_searches().get(search))
 
 
 @blueprint.delete("/proposals/<search>")
 @gives(ProposalState)
 def cancel(search: str) -> dict[str, Any]:
     """Ends a search; what it found so far stands in the answer."""
-    found = _search(search)
+    found = _searches().get(search)
     found.end()
     return _state(found)
 
@@ -109,13 +103,6 @@ def _state(search: Search) -> dict[str, Any]:
     last = dict(search.last)
     last.pop("done", None)
     return {"state": search.state, "attempts": last.get("attempts", 0), "answer": last or None}
-
-
-def _search(id_: str) -> Search:
-    search = _searches().get(id_)
-    if search is None:
-        raise Refusal(HTTPStatus.NOT_FOUND, "not-found", "No such search runs here, or its answer was not fetched.")
-    return search
 
 
 def _searches() -> Searches:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import json
-import secrets
 import subprocess
 import sys
 import threading
@@ -14,14 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-#: So many run at once; one more takes the place of the oldest that is done, or is refused.
-MOST_RUNNING = 2
-#: An answer that nobody fetched is kept so long, s.
-_KEPT_S = 600.0
-
-
-class TooMany(Exception):
-    """As many searches run as may; one has to end first."""
+from sketcher.server.jobs import Jobs
 
 
 @dataclass
@@ -61,51 +53,34 @@ class Search:
             self.process.kill()
 
 
-class Searches:
-    """The searches of one server."""
+class Searches(Jobs[Search]):
+    """The searches of one server; no process outlives it."""
 
     def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._by_id: dict[str, Search] = {}
-        # No process outlives the server that began it.
-        weakref.finalize(self, _end_all, self._by_id)
+        super().__init__("search")
+        weakref.finalize(self, _end_all, self.by_id)
 
-    def begin(self, request: Mapping[str, Any]) -> str:
-        """Starts a search and returns its id.
-
-        Raises:
-            TooMany: as many run as may.
-        """
-        with self._lock:
-            self._forget()
-            if sum(search.state == "running" for search in self._by_id.values()) >= MOST_RUNNING:
-                raise TooMany
-            process = subprocess.Popen(
-                [sys.executable, "-m", "sketcher.proposing.worker"],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                text=True,
-                encoding="utf-8",
-            )
-            assert process.stdin is not None
-            search = Search(process)
-            id_ = secrets.token_hex(8)
-            self._by_id[id_] = search
-        process.stdin.write(json.dumps(request) + "\n")
-        process.stdin.flush()
+    def search(self, request: Mapping[str, Any]) -> str:
+        """Starts a search and returns its id. Raises ``Refusal``."""
+        id_, search = self.begin(_begun, "Two searches are running; cancel one of them first.")
+        assert search.process.stdin is not None
+        search.process.stdin.write(json.dumps(request) + "\n")
+        search.process.stdin.flush()
         threading.Thread(target=search.listen, daemon=True).start()
         return id_
 
-    def get(self, id_: str) -> Search | None:
-        """The search of an id; none when there is none, or no longer."""
-        return self._by_id.get(id_)
 
-    def _forget(self) -> None:
-        now = time.monotonic()
-        for id_, search in list(self._by_id.items()):
-            if search.state != "running" and now - search.begun > _KEPT_S:
-                del self._by_id[id_]
+def _begun() -> Search:
+    return Search(
+        subprocess.Popen(
+            [sys.executable, "-m", "sketcher.proposing.worker"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+            encoding="utf-8",
+        )
+    )
 
 
 def _end_all(searches: Mapping[str, Search]) -> None:

@@ -169,12 +169,11 @@ class Workers:
                     return more[0]
                 raise refused(*more) if kind == "refused" else Failed(more[0])
         finally:
-            with self._lock:
-                if sound:
+            if sound:
+                with self._lock:
                     self._idle.append(process)
-                else:
-                    self._all.remove(process)
-                    process.end()
+            else:
+                self._end(process)
 
     def _taken(self) -> _Process:
         with self._lock:
@@ -185,10 +184,20 @@ class Workers:
                 self._all.remove(process)
             process = _Process()
             self._all.append(process)
-        kind, *more = self._next(process, time.monotonic() + _START_S, threading.Event())
-        if kind != "ready":
-            raise Failed(more[0])
-        return process
+        kind = ""
+        try:
+            kind, *more = self._next(process, time.monotonic() + _START_S, threading.Event())
+            if kind != "ready":
+                raise Failed(more[0])
+            return process
+        finally:
+            if kind != "ready":
+                self._end(process)
+
+    def _end(self, process: _Process) -> None:
+        with self._lock:
+            self._all.remove(process)
+            process.end()
 
     def _next(self, process: _Process, until: float, stop: threading.Event) -> tuple[Any, ...]:
         while True:

@@ -7,30 +7,12 @@ from typing import Any
 
 import pytest
 
-from sketcher.document import Document, from_plain
 from sketcher.document.outlines import Polygon
 from sketcher.geometry import build
 from sketcher.geometry.following import FollowingError, in_step, made_along, out_of_step
 from sketcher.geometry.outline_edits import OutlineError, edited
 from sketcher.geometry.outlines import contour
-
-
-def circle(x: float, y: float, diameter: float) -> dict[str, Any]:
-    return {"shape": "circle", "x_mm": x, "y_mm": y, "diameter_mm": diameter}
-
-
-def rectangle(x: float, y: float, w: float, d: float, **more: Any) -> dict[str, Any]:
-    return {"shape": "rectangle", "x_mm": x, "y_mm": y, "width_mm": w, "depth_mm": d, **more}
-
-
-def document(**parts: Any) -> Document:
-    plain = {
-        "floor": {"outline": rectangle(200, 150, 400, 300)},
-        "plate": {"outline": rectangle(200, 150, 300, 200), "body_thickness_mm": 20, "lid_thickness_mm": 6},
-    }
-    for key, value in parts.items():
-        plain[key] = {**plain[key], **value} if key in plain else value
-    return from_plain(plain)
+from tests.checks.plates import circle, plate, rectangle
 
 
 BOARD = {
@@ -45,7 +27,7 @@ def box(outline: Any) -> tuple[float, ...]:
 
 
 def test_a_cutout_along_a_board_has_its_clearance_and_its_screw_holes() -> None:
-    made = made_along(document(boards=[BOARD]), "B1", "cutout", 2.0, holes=True)
+    made = made_along(plate(boards=[BOARD]), "B1", "cutout", 2.0, holes=True)
     (cutout,), (hole,) = made.document.cutouts, made.document.holes
     # The board covers 100 … 160 by 100 … 140; hole A is at (105, 105), hole B at (20, 105) is off the plate.
     assert box(cutout.outline) == (98, 98, 162, 142)
@@ -57,7 +39,7 @@ def test_a_cutout_along_a_board_has_its_clearance_and_its_screw_holes() -> None:
 
 
 def test_what_moves_is_followed_until_it_is_cut_loose() -> None:
-    made = made_along(document(boards=[BOARD]), "B1", "pocket", 1.0, 3.0, holes=True).document
+    made = made_along(plate(boards=[BOARD]), "B1", "pocket", 1.0, 3.0, holes=True).document
     moved = made.model_copy(update={"boards": (made.boards[0].model_copy(update={"x_mm": 130.0, "turn_deg": 90.0}),)})
     stale = out_of_step(build(moved))
     assert [one.id for one in stale] == ["R1", "H1"]
@@ -78,14 +60,14 @@ def test_a_round_device_gives_a_round_keep_out_and_an_upright_board_its_thin_sha
         "id": "D1", "kind": "pump", "x_mm": 200, "y_mm": 150, "turn_deg": 30, "height_mm": 40,
         "outline": {"shape": "circle", "x_mm": 10, "y_mm": 0, "diameter_mm": 50},
     }  # fmt: skip
-    made = made_along(document(devices=[pump]), "D1", "keep-out", 3.0)
+    made = made_along(plate(devices=[pump]), "D1", "keep-out", 3.0)
     outline = made.document.keep_outs[0].outline
     assert outline.shape == "circle"
     # 10 mm from (200, 150) at 30 degrees.
     assert (outline.x_mm, outline.y_mm) == pytest.approx((200 + 10 * math.cos(math.radians(30)), 155))
     assert outline.diameter_mm == pytest.approx(56)
     standing = {**BOARD, "posture": "standing", "parts_height_mm": 0.0, "thickness_mm": 1.6}
-    upright = made_along(document(boards=[standing]), "B1", "cutout", 1.0, holes=True)
+    upright = made_along(plate(boards=[standing]), "B1", "cutout", 1.0, holes=True)
     left, front, right, rear = box(upright.document.cutouts[0].outline)
     assert (right - left, rear - front) == pytest.approx((62, 3.6))
     assert upright.messages == ("B1 has no mounting holes that fall on the plate.",)
@@ -93,11 +75,11 @@ def test_a_round_device_gives_a_round_keep_out_and_an_upright_board_its_thin_sha
 
 def test_what_has_no_outline_is_said() -> None:
     with pytest.raises(FollowingError, match="D1 has no outline"):
-        made_along(document(devices=[{"id": "D1", "kind": "pump"}]), "D1", "cutout")
+        made_along(plate(devices=[{"id": "D1", "kind": "pump"}]), "D1", "cutout")
 
 
 def test_the_plate_follows_the_floor_inside() -> None:
-    made = edited(build(document()), "plate", "follow", "floor", 2.0)
+    made = edited(build(plate()), "plate", "follow", "floor", 2.0)
     assert box(made.outline) == (2, 2, 398, 298)
     assert isinstance(made.outline, Polygon)
     assert len(made.outline.vertices) == 4
@@ -105,7 +87,7 @@ def test_the_plate_follows_the_floor_inside() -> None:
 
 def test_shapes_are_added_and_taken_away() -> None:
     shapes = build(
-        document(
+        plate(
             floor={
                 "obstacles": [
                     {"id": "O1", "height_mm": 9, "outline": rectangle(350, 150, 20, 40)},
@@ -131,7 +113,7 @@ def test_shapes_are_added_and_taken_away() -> None:
 def test_one_edge_is_laid_along_another() -> None:
     corners = [(60, 60), (340, 60), (335, 240), (60, 240)]
     slanted = {"shape": "polygon", "vertices": [{"x_mm": x, "y_mm": y} for x, y in corners]}
-    shapes = build(document(plate={"outline": slanted}))
+    shapes = build(plate(plate={"outline": slanted}))
     made = edited(shapes, "plate", "along", "floor", 3.0, edge=1)
     assert isinstance(made.outline, Polygon)
     # Along the right wall, 3 mm inside: both ends at x = 397, on their old lines.
@@ -139,4 +121,4 @@ def test_one_edge_is_laid_along_another() -> None:
     with pytest.raises(OutlineError, match="choose the edge"):
         edited(shapes, "plate", "along", "floor", 3.0)
     with pytest.raises(OutlineError, match="by corners first"):
-        edited(build(document()), "plate", "along", "floor", 3.0, edge=1)
+        edited(build(plate()), "plate", "along", "floor", 3.0, edge=1)

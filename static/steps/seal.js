@@ -106,18 +106,16 @@ const following = (context, designed, stored) => [
 /** @param {PlateDocument} document @returns {Item[]} */
 const lidScrews = (document) => (document.holes ?? []).filter((hole) => hole.use === "lid");
 
+/** The plate without its lid screws but those that are locked. @param {PlateDocument} document @returns {PlateDocument} */
+function withoutLoose(document) {
+  const loose = lidScrews(document).filter((hole) => !hole.locked);
+  const ids = loose.map((hole) => hole.id);
+  return ids.length ? remove(document, ids) : document;
+}
+
 /** Lid screws become worked out; those that are locked stay pinned. @param {Context} context */
 const followRule = ({ actions }) =>
-  actions.edit("Let the lid screws follow", (d) => {
-    const loose = lidScrews(d).filter((hole) => !hole.locked);
-    const rest = loose.length
-      ? remove(
-          d,
-          loose.map((hole) => hole.id),
-        )
-      : d;
-    return put(rest, ["seal", "screws_by_rule"], true);
-  });
+  actions.edit("Let the lid screws follow", (d) => put(withoutLoose(d), ["seal", "screws_by_rule"], true));
 
 /** The worked out screws become holes of the plate, with the thread and the grooves that they were designed for. @param {Context} context @param {import("../types.js").ScrewDesign} designed */
 const pinScrews = ({ actions }, designed) =>
@@ -135,18 +133,7 @@ async function placeScrews({ api, store, actions }, all) {
   const designed = await api.post("/api/screws", { document: asked, anew: all });
   if (!designed.holes.length) throw new Said("No screw found a place. The findings say why.");
   if (store.get().document !== asked) throw new Said("The plate was changed meanwhile. Place the screws again.");
-  actions.edit("Place the lid screws", (d) => {
-    const old = all ? lidScrews(d).filter((hole) => !hole.locked) : [];
-    return withScrews(
-      old.length
-        ? remove(
-            d,
-            old.map((hole) => hole.id),
-          )
-        : d,
-      designed,
-    );
-  });
+  actions.edit("Place the lid screws", (d) => withScrews(all ? withoutLoose(d) : d, designed));
 }
 
 /** What the seal comes to. @param {import("../types.js").SealAnswer|null|undefined} seal */

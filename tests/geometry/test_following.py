@@ -14,7 +14,6 @@ from sketcher.geometry.outline_edits import OutlineError, edited
 from sketcher.geometry.outlines import contour
 from tests.checks.plates import circle, plate, rectangle
 
-
 BOARD = {
     "id": "B1", "x_mm": 100, "y_mm": 100, "z_mm": 40, "width_mm": 60, "depth_mm": 40,
     "holes": [{"id": "A", "u_mm": 5, "v_mm": 5, "diameter_mm": 3.4}, {"id": "B", "u_mm": -80, "v_mm": 5}],

@@ -6,7 +6,7 @@ import { add, outlineMoved } from "../model/edit.js";
 import { tidied, withOutline } from "../model/outlines.js";
 import { asPolygon } from "../model/polygons.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
-import { send } from "../survey/import.js";
+import { send } from "../server/api.js";
 import { button } from "./form.js";
 
 /**

@@ -43,6 +43,17 @@ async function call(method, path, body) {
   return content;
 }
 
+/** A question with a file as its body. @param {string} method @param {string} path @param {Blob} body */
+export async function send(method, path, body) {
+  let answer;
+  try {
+    answer = await fetch(path, { method, body, headers: { "Content-Type": "application/octet-stream" } });
+  } catch {
+    throw new Away("The server does not answer.");
+  }
+  return { ok: answer.ok, content: await answer.json().catch(() => null) };
+}
+
 /** What to say of an error: never more than three faults. @param {unknown} error */
 export function sentence(error) {
   if (error instanceof Away) return error.message;

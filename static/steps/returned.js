@@ -2,6 +2,7 @@
 
 import { h } from "../dom.js";
 import { format } from "../model/quantity.js";
+import { send } from "../server/api.js";
 import { fold, table } from "./parts.js";
 
 /** A drawing that came back from the shop, compared with ours. @param {import("./parts.js").Context} context */
@@ -15,17 +16,13 @@ export function returnedFile({ api, store, local, again }) {
       if (!file) return;
       const ending = file.name.toLowerCase().split(".").pop() ?? "";
       const kind = { svg: "svg", step: "step", stp: "step" }[ending] ?? "dxf";
-      const answer = await fetch(api.href(store.get().plate?.id ?? "", "returned", { kind }), {
-        method: "POST",
-        headers: { "Content-Type": "application/octet-stream" },
-        body: file,
-      }).catch(() => null);
-      const found = await answer?.json().catch(() => null);
+      const to = api.href(store.get().plate?.id ?? "", "returned", { kind });
+      const { ok, content } = await send("POST", to, file).catch(() => ({ ok: false, content: null }));
       Object.assign(
         local,
-        answer?.ok
-          ? { returned: found, returnedProblem: "" }
-          : { returned: null, returnedProblem: found?.error?.message ?? "The server does not answer." },
+        ok
+          ? { returned: content, returnedProblem: "" }
+          : { returned: null, returnedProblem: content?.error?.message ?? "The server does not answer." },
       );
       again();
     },

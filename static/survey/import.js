@@ -1,6 +1,6 @@
 /** A floor from a drawing: a DXF or SVG file, its unit asked for when it does not say. */
 
-import { Away, sentence } from "../server/api.js";
+import { send, sentence } from "../server/api.js";
 import { h } from "../dom.js";
 import { outlineCorners } from "../model/document.js";
 import { button } from "../panels/form.js";
@@ -12,17 +12,6 @@ const INNER = [
   ["obstacles", "obstacles, 10 mm high"],
   ["nothing", "nothing"],
 ];
-
-/** A question with a file as its body. @param {string} method @param {string} path @param {Blob} body */
-export async function send(method, path, body) {
-  let answer;
-  try {
-    answer = await fetch(path, { method, body, headers: { "Content-Type": "application/octet-stream" } });
-  } catch {
-    throw new Away("The server does not answer.");
-  }
-  return { ok: answer.ok, content: await answer.json().catch(() => null) };
-}
 
 /** @param {Blob} file @returns {Promise<string>} the content in base64 */
 const base64 = (file) =>

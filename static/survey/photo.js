@@ -1,11 +1,10 @@
 /** The photo from above in the measuring step: chosen, marked, and what it is to be trusted for. */
 
-import { sentence } from "../server/api.js";
+import { send, sentence } from "../server/api.js";
 import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { put } from "../model/edit.js";
 import { button } from "../panels/form.js";
-import { send } from "./import.js";
 import { marking } from "./marking.js";
 
 /** @param {import("../steps/parts.js").Context} context */

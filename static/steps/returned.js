@@ -38,6 +38,7 @@ export function returnedFile({ api, store, local, again }) {
       { role: "status" },
       local.returnedProblem && h("p.problem", {}, local.returnedProblem),
       local.returned && [
+        h("p", {}, `Compared with the sheet ${local.returned.sheet}: ${counted(local.returned.counts) || "nothing alike"}.`),
         local.returned.messages.map((/** @type {string} */ words) => h("p", {}, words)),
         rows.length > 0 &&
           table(
@@ -56,3 +57,10 @@ export function returnedFile({ api, store, local, again }) {
     ),
   );
 }
+
+/** @param {Record<string, number>} counts */
+const counted = (counts) =>
+  Object.entries(counts)
+    .filter(([, n]) => n)
+    .map(([what, n]) => `${n} ${what}`)
+    .join(", ");

@@ -7,6 +7,9 @@ import re
 import pytest
 from playwright.sync_api import Route, expect
 
+from sketcher.document import from_plain
+from sketcher.export import export_sheet
+from sketcher.geometry import build
 from tests.browser.conftest import Bench
 
 pytestmark = pytest.mark.browser
@@ -75,3 +78,14 @@ def test_lid_screws_follow_by_rule_until_they_are_pinned(bench: Bench) -> None:
         page.get_by_role("button", name="Undo").click()
         bench.settled()
     assert sum(hole.get("use") == "lid" for hole in bench.document()["holes"]) == placed
+
+
+def test_a_returned_file_that_is_ours_is_said_to_be_the_same(bench: Bench) -> None:
+    page = bench.page
+    document = from_plain(bench.document())
+    ours = export_sheet(document, build(document), "final", "dxf")
+    bench.step("Hand off")
+    page.get_by_text("Compare a returned file").click()
+    field = page.get_by_label("DXF, SVG or STEP from the shop")
+    field.set_input_files({"name": "back.dxf", "mimeType": "application/dxf", "buffer": ours})
+    expect(page.get_by_text(re.compile(r"^Compared with the sheet final: \d+ same\.$"))).to_be_visible(timeout=30_000)

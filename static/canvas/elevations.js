@@ -52,9 +52,11 @@ export function createElevations(parts) {
       }
     } catch (error) {
       problem = sentence(error);
+      waiting = null;
     }
     asking = false;
     draw();
+    nudgeOn();
     const newest = store.get().draft ?? store.get().document;
     if (newest !== now) void ask();
   }
@@ -162,23 +164,35 @@ export function createElevations(parts) {
     svg.addEventListener("keydown", (event) => nudge(view, /** @type {KeyboardEvent} */ (event)));
   }
 
+  /** What the arrow keys ask for that no view of this document has come for yet, mm. @type {{side: Side, right: number, up: number}|null} */
+  let waiting = null;
+
   /** The selection by the arrow keys, as it is on the plan. @param {Shown} view @param {KeyboardEvent} event */
-  function nudge(view, event) {
+  function nudge({ side }, event) {
     const way = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] }[event.key];
     if (!way || event.altKey) return;
     event.preventDefault();
     event.stopPropagation();
-    const { document, selection } = store.get();
-    const now = shown.get(view.side) ?? view;
-    if (now.of !== document) return;
     const by = event.ctrlKey || event.metaKey ? 0.1 : event.shiftKey ? 10 : 1;
+    const { right, up } = waiting?.side === side ? waiting : { right: 0, up: 0 };
+    waiting = { side, right: right + way[0] * by, up: up + way[1] * by };
+    nudgeOn();
+  }
+
+  /** Moves by what the keys asked for, as soon as the view says how: a key that is pressed meanwhile is not lost. */
+  function nudgeOn() {
+    const { document, selection } = store.get();
+    const now = waiting && shown.get(waiting.side);
+    if (!waiting || !now || now.of !== document) return;
+    const { right, up } = waiting;
+    waiting = null;
     const whole = selection.length === 1 && selection[0] === "plate" ? ["plate"] : withGroups(document, selection);
     const moves = whole.map((id) => now.answer.moves[id]).filter(Boolean);
     if (!moves.length) {
       actions.say("Nothing here can be moved: it is locked, or nothing is selected.");
       return;
     }
-    const next = moves.reduce((d, move) => elevationMoved(d, move, way[0] * by, way[1] * by), document);
+    const next = moves.reduce((d, move) => elevationMoved(d, move, right, up), document);
     actions.commit(next, `Move ${selection.join(", ")} in an elevation`);
   }
 
@@ -194,7 +208,10 @@ export function createElevations(parts) {
     if (root.hidden === store.get().elevations) draw();
     void ask();
   });
-  store.watch(["selection"], mark);
+  store.watch(["selection"], () => {
+    waiting = null;
+    mark();
+  });
   return { draw };
 }
 

@@ -133,6 +133,8 @@ def test_the_main_job_runs(job: Job) -> None:
         job.click(f'[data-step="{step}"]')
         job.there("#step-panel section.part")
         job.settled()
+    # The step before leaves its own parts until this one is drawn.
+    waited(lambda: job.driver.js("Boolean(document.querySelector('[data-keep=page-file]'))"), "the files do not come")
     answer = job.driver.js(
         "fetch(document.querySelector('[data-keep=\"page-file\"]').href)"
         ".then(async (a) => [a.status, (await a.text()).slice(0, 15)])"

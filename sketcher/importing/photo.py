@@ -204,8 +204,11 @@ def rectify(photo: Photo) -> Rectified:
     middle = np.asarray(pixels.mean(axis=0), dtype=np.float64)
     view = View.of_size(photo.width_px, photo.height_px)
     edges = [np.array([(at.x_px, at.y_px) for at in edge.points], dtype=float) for edge in photo.edges]
-    lens = estimate(view, pixels, places, matrix, PICK_PX, edges)
-    everything = estimate(view, everywhere, truth, matrix, PICK_PX, edges)
+    try:
+        lens = estimate(view, pixels, places, matrix, PICK_PX, edges)
+        everything = estimate(view, everywhere, truth, matrix, PICK_PX, edges)
+    except (np.linalg.LinAlgError, ValueError) as error:
+        raise PhotoError("the known points fit no picture of a floor: one of them is far from its place") from error
     doubted, swapped = _explained(everything, everywhere, truth, matrix, edges)
     return Rectified(
         matrix,

@@ -121,6 +121,8 @@ class Lens:
         return np.asarray(SCALE_95 * np.sqrt(np.maximum(largest, 0.0)))
 
 
+# On the way a point may come to lie on the horizon, infinitely far: that try is a bad one, and no more.
+@np.errstate(divide="ignore", invalid="ignore", over="ignore")
 def estimate(
     view: View, pixels: Array, places: Array, start: Array, pick_px: float, edges: Sequence[Array] = ()
 ) -> Lens:
@@ -132,6 +134,10 @@ def estimate(
         start: (3, 3) homography from pixels to mm to begin with.
         pick_px: spread of a picked pixel.
         edges: (m, 2) pixels each, m at least 3, along a line that is straight on the floor.
+
+    Raises:
+        ValueError: the start sees a mark at the horizon, or nothing finite is found.
+        numpy.linalg.LinAlgError: the start is no map.
     """
     normal = view.normal(pixels)
     to_pixels = np.array([[view.radius, 0, view.centre[0]], [0, view.radius, view.centre[1]], [0, 0, 1.0]])
@@ -160,6 +166,8 @@ def estimate(
     found = least_squares(
         misfit, np.concatenate((scaled.ravel(), [0.0, 0.0])), method="lm", xtol=1e-10, ftol=1e-10, max_nfev=300
     )
+    if not (np.all(np.isfinite(found.x)) and np.all(np.isfinite(found.jac))):
+        raise ValueError("no finite map is found")
     covariance = np.linalg.pinv(found.jac.T @ found.jac, rcond=1e-14, hermitian=True)
     matrix = found.x[:9].reshape(3, 3)
     turn = np.eye(11)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
+import random
+import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -88,6 +92,87 @@ def test_the_other_tab_shows_what_was_saved_here(bench: Bench, context: BrowserC
     other.settled()
     assert bench.server.plate(bench.plate)["ports"][4]["x_mm"] == 314
     other.page.close()
+
+
+def worked_in_turn(first: Bench, second: Bench, seconds: float, rng: random.Random) -> dict[str, int]:
+    """Two windows on one plate, changed at random and not waited for; says how often what was done.
+
+    Every clash that is asked about is answered at random, by one side or the other.
+    """
+    done = dict.fromkeys(("move", "undo", "redo", "Keep mine", "Take the other"), 0)
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        bench = rng.choice((first, second))
+        dialog = bench.page.get_by_role("dialog", name="Changed in another window")
+        if dialog.count():
+            choice = rng.choice(("Keep mine", "Take the other"))
+            dialog.get_by_role("button", name=choice).click()
+            expect(dialog).to_have_count(0)
+            done[choice] += 1
+            continue
+        act = rng.choice(("move", "move", "move", "undo", "redo"))
+        done[act] += 1
+        bench.page.locator("#stage").focus()
+        keys = {"undo": "Control+z", "redo": "Control+Shift+z"}
+        bench.page.keyboard.press(keys.get(act) or "Arrow" + rng.choice(("Up", "Down", "Left", "Right")))
+        bench.page.wait_for_timeout(rng.choice((0, 0, 30, 150)))
+    return done
+
+
+def differing(first: str, second: str) -> list[str]:
+    """The tags of a drawing that another one does not have in the same place; where a label went is the page's."""
+    tags = [re.sub(r' style="[^"]*"', "", drawn).split("<") for drawn in (first, second)]
+    return [f"{a} / {b}" for a, b in itertools.zip_longest(*tags) if a != b][:5]
+
+
+def ended_alike(first: Bench, second: Bench) -> None:
+    """Lets both windows come to rest, whatever they still have to ask; then both show what is saved."""
+    for _ in range(6):
+        for bench in (first, second):
+            dialog = bench.page.get_by_role("dialog", name="Changed in another window")
+            sign = bench.page.locator("#link-sign")
+            for _ in range(100):
+                if dialog.count() or sign.inner_text() == "Saved":
+                    break
+                bench.page.wait_for_timeout(100)
+            if dialog.count():
+                dialog.get_by_role("button", name="Take the other").click()
+    # A window looks again when it gets the focus, at the latest.
+    for bench in (first, second):
+        bench.page.bring_to_front()
+        bench.page.evaluate("() => window.dispatchEvent(new Event('focus'))")
+        bench.settled()
+    drawn = [bench.page.locator("#world g.plan").inner_html() for bench in (first, second)]
+    for bench in (first, second):
+        bench.page.reload()
+        bench.settled()
+    fresh = [bench.page.locator("#world g.plan").inner_html() for bench in (first, second)]
+    for shown in (drawn[1], *fresh):
+        assert differing(drawn[0], shown) == []
+
+
+def two_windows(bench: Bench, context: BrowserContext, seconds: float, rng: random.Random) -> dict[str, int]:
+    other = Bench(context.new_page(), bench.server, bench.plate)
+    other.open()
+    for window, item in ((bench, "P5"), (other, "P6")):
+        shift(window, item)
+        window.settled()
+    done = worked_in_turn(bench, other, seconds, rng)
+    ended_alike(bench, other)
+    assert other.faults == []
+    other.page.close()
+    return done
+
+
+def test_two_windows_changed_for_some_seconds_end_alike(bench: Bench, context: BrowserContext) -> None:
+    two_windows(bench, context, 3, random.Random())
+
+
+@pytest.mark.long
+def test_two_windows_changed_for_a_minute_end_alike(bench: Bench, context: BrowserContext) -> None:
+    done = two_windows(bench, context, 60, random.Random(1))
+    print(done)
+    assert done["move"] > 30
 
 
 @pytest.fixture

@@ -30,12 +30,16 @@ class Fault(Answer):
 
 
 class Problem(Answer):
-    """What could not be done: a short code, and a sentence with the fix; for a document, each fault."""
+    """What could not be done: a short code, and a sentence with the fix.
+
+    For a document each fault; for a store that keeps nothing the ``cause`` (full, held, read-only, damaged, other).
+    """
 
     code: str
     message: str
     pointer: str = ""
     faults: list[Fault] = []
+    cause: str = ""
 
 
 class Error(Answer):

@@ -21,8 +21,10 @@ class Refusal(Exception):
 
 
 def answer(status: int, code: str, message: str, **beside: Any) -> tuple[Response, int]:
-    """The envelope. ``faults`` goes inside it, everything else beside it."""
+    """The envelope. ``faults`` and ``cause`` go inside it, everything else beside it."""
     error: dict[str, Any] = {"code": code, "message": message}
+    if "cause" in beside:
+        error["cause"] = beside.pop("cause")
     if "faults" in beside:
         error["faults"] = beside.pop("faults")
         error["pointer"] = error["faults"][0].get("pointer", "")
@@ -59,7 +61,7 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(StoreError)
     def not_stored(error: StoreError) -> tuple[Response, int]:
-        return answer(HTTPStatus.INSUFFICIENT_STORAGE, "store", str(error))
+        return answer(HTTPStatus.INSUFFICIENT_STORAGE, "store", str(error), cause=error.cause)
 
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> tuple[Response, int]:

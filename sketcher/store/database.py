@@ -11,6 +11,7 @@ import sqlite3
 import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
+from enum import StrEnum
 from pathlib import Path
 
 NAME = "plates.sqlite3"
@@ -76,35 +77,67 @@ STEPS = (
 )
 
 
+class Cause(StrEnum):
+    """Why nothing can be kept, where whoever keeps plates can do something about it."""
+
+    FULL = "full"
+    HELD = "held"
+    READ_ONLY = "read-only"
+    DAMAGED = "damaged"
+    OTHER = "other"
+
+
 #: What SQLite's own codes mean for whoever keeps plates (sqlite.org, result and error codes), without its words.
-_WORDS = {
-    "SQLITE_NOTADB": "this is no store of plates, or it is damaged; move it away and start again, or choose another"
-    " folder with --data",
-    "SQLITE_CORRUPT": "the store is damaged; keep a copy of the folder, and put a backup of the file in its place",
-    "SQLITE_FULL": "the disk is full; make room",
-    "SQLITE_BUSY": "another program holds the store; close it, or try again",
-    "SQLITE_LOCKED": "another program holds the store; close it, or try again",
-    "SQLITE_READONLY": "the store may only be read; allow writing, or choose another folder with --data",
-    "SQLITE_PERM": "the store may not be used; allow it, or choose another folder with --data",
-    "SQLITE_CANTOPEN": "the store cannot be opened; look whether the folder is there and may be written",
-    "SQLITE_IOERR": "the disk does not answer as it should; look whether it is full or failing",
-    "SQLITE_TOOBIG": "this is more than the store takes",
-    "SQLITE_ERROR": "the store is damaged (a table or a column is missing); put a backup of the file in its place",
-    "SQLITE_MISMATCH": "the store is damaged (a value is of the wrong kind); put a backup of the file in its place",
+_MEANINGS = {
+    "SQLITE_NOTADB": (
+        Cause.DAMAGED,
+        "this is no store of plates, or it is damaged; move it away and start again, or choose another"
+        " folder with --data",
+    ),
+    "SQLITE_CORRUPT": (
+        Cause.DAMAGED,
+        "the store is damaged; keep a copy of the folder, and put a backup of the file in its place",
+    ),
+    "SQLITE_FULL": (Cause.FULL, "the disk is full; make room"),
+    "SQLITE_BUSY": (Cause.HELD, "another program holds the store; close it, or try again"),
+    "SQLITE_LOCKED": (Cause.HELD, "another program holds the store; close it, or try again"),
+    "SQLITE_READONLY": (
+        Cause.READ_ONLY,
+        "the store may only be read; allow writing, or choose another folder with --data",
+    ),
+    "SQLITE_PERM": (Cause.READ_ONLY, "the store may not be used; allow it, or choose another folder with --data"),
+    "SQLITE_CANTOPEN": (
+        Cause.READ_ONLY,
+        "the store cannot be opened; look whether the folder is there and may be written",
+    ),
+    "SQLITE_IOERR": (Cause.OTHER, "the disk does not answer as it should; look whether it is full or failing"),
+    "SQLITE_TOOBIG": (Cause.OTHER, "this is more than the store takes"),
+    "SQLITE_ERROR": (
+        Cause.DAMAGED,
+        "the store is damaged (a table or a column is missing); put a backup of the file in its place",
+    ),
+    "SQLITE_MISMATCH": (
+        Cause.DAMAGED,
+        "the store is damaged (a value is of the wrong kind); put a backup of the file in its place",
+    ),
 }
 
 
-def worded(error: sqlite3.Error) -> str:
-    """What an error of SQLite means, and what to do."""
-    name = getattr(error, "sqlite_errorname", "") or ""
-    for code, words in _WORDS.items():
-        if name.startswith(code):
-            return words
-    return f"the store refused this ({name or type(error).__name__})"
-
-
 class StoreError(Exception):
-    """The store cannot do what was asked; the message says why and what to do."""
+    """The store cannot do what was asked; the message says why and what to do, the cause in one word."""
+
+    def __init__(self, message: str, cause: Cause = Cause.OTHER) -> None:
+        super().__init__(message)
+        self.cause = cause
+
+
+def _refusal(path: Path, error: sqlite3.Error, after: str = "") -> StoreError:
+    """An error of SQLite as one of the store."""
+    name = getattr(error, "sqlite_errorname", "") or ""
+    for code, (cause, words) in _MEANINGS.items():
+        if name.startswith(code):
+            return StoreError(f"{path}: {words}{after}", cause)
+    return StoreError(f"{path}: the store refused this ({name or type(error).__name__}){after}")
 
 
 #: Without these there is no store; what later steps add is theirs to ask for.
@@ -154,7 +187,7 @@ class Database:
             _private_file(self.path)
             self._lift()
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path}: {worded(error)}") from None
+            raise _refusal(self.path, error) from None
         except OSError as error:
             raise StoreError(f"{self.path}: {error.strerror or error}; choose another folder with --data") from None
 
@@ -172,7 +205,8 @@ class Database:
             if missing := _TABLES - known:
                 raise StoreError(
                     f"{self.path}: the store is damaged ({', '.join(sorted(missing))} is missing); put a backup of the"
-                    " file in its place"
+                    " file in its place",
+                    Cause.DAMAGED,
                 )
 
     def _version(self, connection: sqlite3.Connection) -> int:
@@ -203,7 +237,7 @@ class Database:
             with closing(self._open()) as connection:
                 yield connection
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path}: {worded(error)}") from None
+            raise _refusal(self.path, error) from None
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -222,4 +256,4 @@ class Database:
                     if connection.in_transaction:
                         connection.execute("ROLLBACK")
         except sqlite3.Error as error:
-            raise StoreError(f"{self.path}: {worded(error)}; nothing was changed") from None
+            raise _refusal(self.path, error, "; nothing was changed") from None

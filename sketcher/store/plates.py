@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from functools import lru_cache
 
 from sketcher.document import Document, DocumentError, dumps, loads, strict_json
-from sketcher.store.database import Database, StoreError
+from sketcher.store.database import Cause, Database, StoreError
 
 
 class NoSuchPlate(StoreError):
@@ -351,7 +351,8 @@ def _revision(row: sqlite3.Row) -> Revision:
         files = None
     if not isinstance(files, dict) or not all(isinstance(row[key], str) for key in ("kind", "label", "document")):
         raise StoreError(
-            f"the revision {row['number']} is damaged in the store; put a backup of the store in its place"
+            f"the revision {row['number']} is damaged in the store; put a backup of the store in its place",
+            Cause.DAMAGED,
         )
     return Revision(row["number"], row["kind"], row["label"], row["reason"], row["made"], row["document"], files)
 

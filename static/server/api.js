@@ -3,7 +3,7 @@
 /**
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").StoredPlate} StoredPlate
- * @typedef {{error?: {code?: string, message?: string, faults?: {pointer: string, message: string}[]}, state?: number,
+ * @typedef {{error?: {code?: string, message?: string, cause?: string, faults?: {pointer: string, message: string}[]}, state?: number,
  *   document?: PlateDocument}} Body  what the server says with a no
  */
 
@@ -15,6 +15,8 @@ export class Refused extends Error {
     this.status = status;
     this.code = body?.error?.code ?? "unknown";
     this.faults = body?.error?.faults ?? [];
+    /** Why the store keeps nothing, in one word. */
+    this.cause = body?.error?.cause ?? "";
     this.body = body;
   }
 }

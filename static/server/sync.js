@@ -24,13 +24,17 @@ const FIRST_PAUSE = 500;
 const LAST_PAUSE = 4000;
 const longer = (/** @type {number} */ pause) => Math.min(pause * 1.5, LAST_PAUSE);
 
+/** What to do about a store that keeps nothing, by the server's word for its cause. @type {Readonly<Record<string, string>>} */
+const REMEDIES = {
+  full: "The disk is full: make room on it",
+  held: "Another program holds the file of plates: close it",
+  "read-only": "The file of plates cannot be written: see its permissions",
+  damaged: "The file of plates is damaged: put a backup in its place",
+};
+
 /** Why the server keeps nothing, in words, with what to do about it. @param {Refused} error */
-export function cause({ code, message }) {
-  if (/\bfull\b/i.test(message)) return "The disk is full: make room on it";
-  if (/\blocked\b/i.test(message)) return "Another program holds the file of plates: close it";
-  if (/read-?only|permission|denied/i.test(message)) return "The file of plates cannot be written: see its permissions";
-  return code === "store" ? message : "The server fails at saving: see what it prints";
-}
+export const remedy = ({ code, message, cause }) =>
+  REMEDIES[cause] ?? (code === "store" ? message : "The server fails at saving: see what it prints");
 
 /** What would be undone or redone, in words; empty when there is none. @param {unknown} given */
 const labelOf = (given) => (typeof given === "string" ? given : given ? "the last change" : "");
@@ -153,7 +157,7 @@ export function createSync({
         wasAway = true;
         if (error instanceof Refused) {
           // It answers, and cannot keep anything: a full disk, a file that another program holds.
-          setLink("stuck", cause(error));
+          setLink("stuck", remedy(error));
           await wait(pause);
           pause = longer(pause);
           continue;

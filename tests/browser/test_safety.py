@@ -121,7 +121,7 @@ def worked_in_turn(first: Bench, second: Bench, seconds: float, rng: random.Rand
 
 
 def differing(first: str, second: str) -> list[str]:
-    """The tags of a drawing that another one does not have in its place, but for the selection and where labels went."""
+    """Tags of a drawing that another one does not have in its place, but for the selection and where labels went."""
     tags = [re.sub(r' style="[^"]*"| selected\b', "", drawn).split("<") for drawn in (first, second)]
     return [f"{a} / {b}" for a, b in itertools.zip_longest(*tags) if a != b][:5]
 

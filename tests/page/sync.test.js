@@ -317,19 +317,22 @@ test("a server that cannot keep anything is not called away, and the reason is n
   });
   sync.open(opened(api));
   const save = api.save;
-  const fail = (message, code = "store") => {
+  const fail = (cause) => {
     api.save = async () => {
-      throw new Refused(507, { error: { code, message } });
+      throw new Refused(507, { error: { code: "store", message: "The store refused this.", cause } });
     };
   };
-  fail("/plates.sqlite3: database or disk is full; nothing was changed");
+  fail("full");
   sync.save({ n: 1 }, "a");
   await settled(() => sync.link === "stuck");
   ok(links.at(-1).startsWith("stuck 1 The disk is full"));
-  fail("/plates.sqlite3: database is locked; nothing was changed");
+  fail("held");
   await settled(() => links.at(-1).includes("Another program"));
-  fail("/plates.sqlite3: attempt to write a readonly database; nothing was changed");
+  fail("read-only");
   await settled(() => links.at(-1).includes("permissions"));
+  // What has no remedy of its own is said as the store says it.
+  fail("other");
+  await settled(() => links.at(-1).includes("The store refused this."));
   equal(sync.waiting, 1);
   api.save = save;
   await settled(() => sync.link === "saved");

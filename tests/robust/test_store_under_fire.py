@@ -107,6 +107,7 @@ def test_a_full_disk_refuses_the_next_edit_and_keeps_the_others(tmp_path: Path) 
     client.application.extensions["plates"] = plates
     refused = client.post("/api/plates", json={"document": {**BARE, "note": "x" * 4000}})
     assert (refused.status_code, refused.get_json()["error"]["code"]) == (507, "store")
+    assert refused.get_json()["error"]["cause"] == "full"
     assert client.get(f"/api/plates/{plate}").get_json()["state"] == kept
     # With room again it goes on from there.
     again = Plates(Database(tmp_path))

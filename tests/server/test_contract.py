@@ -17,7 +17,7 @@ from sketcher.document import dumps, from_plain
 from sketcher.server import create_app, openapi
 from sketcher.server.contract import Contract
 from sketcher.server.guard import POLICY
-from sketcher.store import StoreError
+from sketcher.store import Cause, StoreError
 from tests.document.test_files import BARE
 
 #: Values in place of what a route wants, each of another JSON type or out of all bounds.
@@ -59,7 +59,7 @@ def in_order(answer: TestResponse, what: object) -> TestResponse:
     if answer.status_code >= 400:
         assert answer.mimetype == "application/json", what
         error = content["error"]
-        assert set(error) <= {"code", "message", "pointer", "faults"}
+        assert set(error) <= {"code", "message", "pointer", "faults", "cause"}
         assert error["code"].islower()
         assert len(error["message"].split()) >= 3, error
         assert "Traceback" not in error["message"]
@@ -190,12 +190,13 @@ def test_every_route_refuses_another_method(client: FlaskClient, routes) -> None
 
 def test_a_disk_that_is_full_is_a_507(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
     def full(*_: object) -> None:
-        raise StoreError("plates.sqlite3: database or disk is full; nothing was changed")
+        raise StoreError("plates.sqlite3: the disk is full; make room; nothing was changed", Cause.FULL)
 
     monkeypatch.setattr("sketcher.store.Plates.add", full)
     answer = in_order(client.post("/api/plates", json={"document": BARE}), "full")
     assert answer.status_code == 507
     assert answer.get_json()["error"]["code"] == "store"
+    assert answer.get_json()["error"]["cause"] == "full"
 
 
 def test_a_document_of_another_time_can_be_listed_seen_and_had_but_does_no_harm(client, tmp_path, routes) -> None:

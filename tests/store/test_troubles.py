@@ -172,8 +172,9 @@ def test_a_database_that_may_only_be_read_loses_nothing_and_says_so(plates: Plat
         return connection
 
     plates.database._open = read_only  # type: ignore[method-assign]
-    with pytest.raises(StoreError, match="nothing was changed"):
+    with pytest.raises(StoreError, match="nothing was changed") as refused:
         plates.save(first.id, first.state, named("lost"), "lost")
+    assert refused.value.cause == "read-only"
     with pytest.raises(StoreError):
         plates.keep(first.id, "one", "")
     with pytest.raises(StoreError):

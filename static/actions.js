@@ -8,6 +8,7 @@ import { sameContent } from "./model/same.js";
 import { withFollowers } from "./model/following.js";
 import { partMoved, withOutline } from "./model/outlines.js";
 import { arched, cornerRemoved } from "./model/polygons.js";
+import { moveTubePoint, removeTubePoint, tubePoints } from "./model/tubes.js";
 
 /**
  * @typedef {import("./types.js").PlateDocument} PlateDocument
@@ -111,7 +112,7 @@ function showing({ store, sync, live }) {
 function hasSpot(document, { id, index }) {
   const outline = outlineOf(document, id);
   if (outline) return index < outlineCorners(outline).length;
-  return Boolean(find(document, id)?.item.points?.[index]);
+  return Boolean(find(document, id)?.item.points?.[index] ?? tubePoints(document, id)?.[index]);
 }
 
 /** What the keys do to the selection. @param {Parts} parts @param {(document: PlateDocument, label: string, also?: Partial<State>) => void} commit */
@@ -120,6 +121,10 @@ function changing({ store, say }, commit) {
   function removeSpot(spot, document) {
     const { id, index, edge: onEdge } = spot;
     const outline = outlineOf(document, id);
+    if (!outline && tubePoints(document, id)) {
+      commit(removeTubePoint(document, id, index), `Remove a corner of the tube ${id}`, { spot: null });
+      return;
+    }
     if (!outline) {
       commit(removePoint(document, id, index), `Remove a corner of ${id}`, { spot: null });
       return;
@@ -183,6 +188,8 @@ function changing({ store, say }, commit) {
 function nudgedCorner(document, spot, dx, dy) {
   const { id, index } = spot;
   if (outlineOf(document, id)) return withOutline(document, id, (outline) => partMoved(outline, spot, dx, dy));
+  const corner = tubePoints(document, id)?.[index];
+  if (corner) return moveTubePoint(document, id, index, [corner.x_mm + dx, corner.y_mm + dy]);
   const point = find(document, id)?.item.points?.[index];
   return point ? movePoint(document, id, index, [point.x_mm + dx, point.y_mm + dy]) : document;
 }

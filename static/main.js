@@ -152,7 +152,7 @@ const sync = createSync({
 });
 
 const actions = createActions({ store, sync, live, say, whisper });
-const tools = createTools({ store, actions, stage });
+const tools = createTools({ store, actions, stage, api });
 const pointer = createPointer({ store, actions, tools, stage, svg });
 const showTab = createTabs(store);
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });

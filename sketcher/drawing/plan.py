@@ -19,9 +19,11 @@ from sketcher.document.plate import Port
 from sketcher.drawing import marks
 from sketcher.drawing.marks import number_of
 from sketcher.drawing.palette import style_sheet
+from sketcher.drawing.tube_courses import tube_groups
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point, from_vertices
 from sketcher.geometry.shapes import AreaShape, ChannelShape, HoleShape, PortShape
+from sketcher.tubes.runs import runs
 
 #: Layers from the bottom to the top of the drawing.
 LAYERS = (
@@ -36,6 +38,7 @@ LAYERS = (
     "holes",
     "ports",
     "hardware",
+    "tubes",
     "flow",
     "findings",
 )
@@ -114,6 +117,7 @@ def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:
         "holes": (_hole(hole) for hole in shapes.holes.values()),
         "ports": (_port(port) for port in shapes.ports.values()),
         "hardware": _hardware(shapes),
+        "tubes": tube_groups(runs(shapes.document, shapes)),
         "flow": _flow(shapes, further.flow),
         "findings": (_finding(finding) for finding in further.findings if finding.get("at") is not None),
     }
@@ -306,7 +310,8 @@ def _hardware(shapes: Shapes) -> Iterator[Group]:
         for place in places:
             parts.append(_diamond((place.x, place.y)))
             port = served.get(place.ref)
-            if port is not None and math.hypot(port.x_mm - place.x, port.y_mm - place.y) > IN_LINE_MM:
+            bent = port is not None and port.tube is not None and port.tube.points
+            if port is not None and not bent and math.hypot(port.x_mm - place.x, port.y_mm - place.y) > IN_LINE_MM:
                 parts.append(marks.line((place.x, place.y), (port.x_mm, port.y_mm), "drop"))
         yield marks.item(device, "device-ports", parts)
 

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.document.base import FARTHEST_MM
 
 #: A document as the format has it, and as it is written: what is as the format has it by default is left out.
 PlateDocument = Annotated[
@@ -16,6 +17,9 @@ PlateDocument = Annotated[
     PlainSerializer(to_plain, return_type=dict[str, Any]),
 ]
 Text = Annotated[str, Field(max_length=2000)]
+#: A coordinate on the floor, mm.
+Coordinate = Annotated[float, Field(ge=-FARTHEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
+PlanPlace = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 
 
 class Body(BaseModel):
@@ -275,6 +279,17 @@ class Propose(OneDocument):
     anew: bool = False
     seed: Annotated[int, Field(ge=0, le=2**31)] = 0
     seconds: Annotated[float, Field(ge=0.1, le=600, allow_inf_nan=False)] = 10.0
+
+
+class LaidTube(OneDocument):
+    """A tube that is laid by hand: its two ports, and its corners in plan."""
+
+    start: Annotated[str, Field(max_length=60)]
+    end: Annotated[str, Field(max_length=60)]
+    places: Annotated[list[PlanPlace], Field(max_length=38)] = []
+    height_mm: Coordinate | None = Field(
+        default=None, description="Of the corners above the floor; what the ports ask for when not given."
+    )
 
 
 class Courses(OneDocument):

@@ -8,6 +8,7 @@ import { cornersOf, find, isWhole, outlineCorners, outlineOf, placeOf, radiiOf }
 import { archOf, bulgeOf } from "../model/polygons.js";
 import { pivotOf, turnable } from "../model/turning.js";
 import { format } from "../model/quantity.js";
+import { tubeCorners, tubePoints } from "../model/tubes.js";
 import { label } from "./signs.js";
 
 /**
@@ -25,8 +26,8 @@ const CLOSE_CORNERS = 9;
 /** How far the handle that turns an item stands off it, px. */
 const STALK = 34;
 
-/** @param {State} state @param {PlateDocument} document @param {Map<string, Point>} roots @param {(id: string) => Point|null} middleOf of boards and devices @returns {SVGElement[]} */
-export function drawHandles(state, document, roots, middleOf) {
+/** @param {State} state @param {PlateDocument} document @param {Pick<import("../types.js").Stage, "roots"|"ends"|"middleOf">} stage @returns {SVGElement[]} */
+export function drawHandles(state, document, { roots, ends, middleOf }) {
   const { selection } = state;
   const turn = turnHandle(state, document, middleOf);
   if (selection.length !== 1) return [...selection.flatMap((id) => selectedSign(state, document, id)), ...turn];
@@ -34,6 +35,8 @@ export function drawHandles(state, document, roots, middleOf) {
   const found = find(document, id);
   if (found?.item.locked) return [];
   if (found?.kind === "channel") return channelHandles(state, found.item, cornersOf(document, found.item, roots));
+  const tube = ends.get(id);
+  if (tube) return [...tubeHandles(state, document, id, tube), ...turn];
   const outline = outlineOf(document, id);
   return [...(outline ? outlineHandles(state, id, outline) : []), ...turn];
 }
@@ -170,13 +173,24 @@ function channelHandles({ view, spot, unit }, channel, corners) {
   return made;
 }
 
-/** What puts a corner into a leg, in its middle. @param {Point} a px @param {Point} b px @param {number} index */
-function plus(a, b, index) {
+/** The corners of a tube, and what puts a new one into each of its legs. @param {State} state @param {PlateDocument} document @param {string} id @param {[import("../model/tubes.js").Place, import("../model/tubes.js").Place]} ends */
+function tubeHandles({ view, spot }, document, id, ends) {
+  const points = tubePoints(document, id);
+  if (!points) return [];
+  const corners = tubeCorners(document, id, ends).map(([x, y]) => toScreen(view, [x, y]));
+  return [
+    ...corners.slice(1).flatMap((to, i) => plus(corners[i], to, i, "insert-tube")),
+    ...points.map((_, i) => handle("tube-corner", i, corners[i + 1], spot?.id === id && spot.index === i)),
+  ];
+}
+
+/** What puts a corner into a leg, in its middle. @param {Point} a px @param {Point} b px @param {number} index @param {string} [kind] */
+function plus(a, b, index, kind = "insert") {
   if (distance(a, b) <= SHORT_LEG) return [];
   return [
     s(
       "g.handle.add-corner",
-      { transform: `translate(${(a[0] + b[0]) / 2} ${(a[1] + b[1]) / 2})`, dataset: { handle: "insert", index } },
+      { transform: `translate(${(a[0] + b[0]) / 2} ${(a[1] + b[1]) / 2})`, dataset: { handle: kind, index } },
       s("circle.target", { r: 12 }),
       s("path", { d: "M-5 0H5M0 -5V5" }),
     ),

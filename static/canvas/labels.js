@@ -14,7 +14,7 @@ import { cornersOf, find, itemsOf, placeOf } from "../model/document.js";
 
 /** What is placed first has the best place. @type {Record<string, number>} */
 const RANK = { port: 0, branch: 1, channel: 2, cutout: 3, pocket: 3, hole: 3, "keep-out": 4, obstacle: 4, opening: 5 };
-const LATE = { device: 6, board: 7, "survey-point": 8 };
+const LATE = { tube: 5, drop: 5, device: 6, board: 7, "survey-point": 8 };
 
 /** A line of words on the drawing, px. @param {string} words @param {boolean} bold @returns {Point} */
 const sizeOf = (words, bold) => [words.length * (bold ? 7.4 : 6.2) + 4, 14];
@@ -127,6 +127,7 @@ function labelOf({ document, view, layers }, text, key) {
   const at = toScreen(view, anchorOf(text));
   const item = find(document, id);
   const rank = RANK[kind] ?? LATE[/** @type {keyof typeof LATE} */ (kind)] ?? 9;
+  if (kind === "drop" || kind === "tube") return [{ key, size, rank, places: about(at, size) }];
   if (item && (kind === "port" || kind === "hole" || kind === "branch")) {
     const radius = roughRadius(kind, item.item) * view.scale;
     return [{ key, size, rank, places: around(toScreen(view, placeOf(item.item)), Math.max(radius * 0.8, 4), size), keep: kind === "port" }];

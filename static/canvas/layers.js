@@ -8,6 +8,7 @@ export const LAYER_NAMES = [
   ["floor", "Floor"],
   ["survey", "Survey"],
   ["hardware", "Boards and devices"],
+  ["tubes", "Tubes"],
   ["plate", "Plate"],
   ["ports", "Ports"],
   ["channels", "Channels"],

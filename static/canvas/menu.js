@@ -11,6 +11,7 @@ import { group, lock, ungroup } from "../model/edit.js";
 import { withFollowers } from "../model/following.js";
 import { withOutline } from "../model/outlines.js";
 import { arched, asPolygon, bulgeOf, cornerInserted, cornerRemoved } from "../model/polygons.js";
+import { insertTubePoint, placeOnTube, removeTubePoint, tubePoints } from "../model/tubes.js";
 import { pivotOf, turn, turnable } from "../model/turning.js";
 import { copyOf } from "../panels/itemactions.js";
 import { TOOLS } from "./tools.js";
@@ -50,7 +51,7 @@ export function createMenu(parts) {
     const centre = byKey && state.selection.length ? centreOf(state.document, state.selection[0]) : null;
     if (centre) at = toScreen(state.view, centre);
     const floor = toFloor(state.view, at);
-    if (!centre) selectUnder(parts, floor);
+    if (!centre) selectUnder(parts, floor, event.target);
     menu = drawn(entriesAt(parts, floor), close, svg);
     board.append(menu);
     const inside = board.getBoundingClientRect();
@@ -101,12 +102,17 @@ function drawn(entries, close, svg) {
   return list;
 }
 
-/** What lies under the pointer is selected, unless it is already. @param {Parts} parts @param {Point} floor */
-function selectUnder({ store, actions, stage }, floor) {
+/** What lies under the pointer is selected, unless it is already. @param {Parts} parts @param {Point} floor @param {EventTarget|null} target */
+function selectUnder({ store, actions, stage }, floor, target) {
   const { document, view, selection, layers } = store.get();
   const reach = REACH / view.scale;
   const hidden = new Set(Object.keys(layers).filter((name) => layers[name] === "hidden"));
   const ids = itemsAt(document, floor, reach, hidden, stage.roots);
+  const drawn = target instanceof Element ? /** @type {SVGElement|null} */ (target.closest("g.item[data-id]")) : null;
+  // A handle belongs to what is selected.
+  if (target instanceof Element && target.closest("[data-handle]")) return;
+  // What only the server can draw is known by its drawing.
+  if (drawn && ["tube", "drop", "dimension"].includes(drawn.dataset.kind ?? "")) ids.push(drawn.dataset.id ?? "");
   if (ids.some((id) => selection.includes(id))) return;
   const [kept] = selection;
   const own = selection.length === 1 ? outlineOf(document, kept) : null;
@@ -162,6 +168,8 @@ function shapeEntries({ store, actions, stage }, floor) {
     const act = () => actions.edit(`Add a corner to ${id}`, (d) => insertPoint(d, id, place.index, place.point), { spot });
     return [{ words: "Add a corner here", act }];
   }
+  const ends = stage.ends.get(id);
+  if (ends) return tubeEntries({ store, actions }, id, ends, floor);
   const outline = outlineOf(document, id);
   if (!outline) return [];
   if (outline.shape !== "polygon")
@@ -197,6 +205,25 @@ function shapeEntries({ store, actions, stage }, floor) {
             shape("Arch an edge", arched(outline, edge, distance(from, to) / 8), { id, index: edge, edge: true }),
         },
   ];
+}
+
+/** @param {Pick<Parts, "store"|"actions">} parts @param {string} id @param {[import("../model/tubes.js").Place, import("../model/tubes.js").Place]} ends @param {Point} floor @returns {Entry[]} */
+function tubeEntries({ store, actions }, id, ends, floor) {
+  const { document, view } = store.get();
+  const corner = (tubePoints(document, id) ?? []).findIndex((p) => distance([p.x_mm, p.y_mm], floor) <= REACH / view.scale);
+  if (corner >= 0)
+    return [
+      {
+        words: `Remove corner ${corner + 1} of the tube`,
+        act: () => actions.edit(`Remove a corner of the tube ${id}`, (d) => removeTubePoint(d, id, corner), { spot: null }),
+      },
+    ];
+  const place = placeOnTube(document, id, ends, floor);
+  if (!place || place.away > (3 * REACH) / view.scale) return [];
+  const spot = { id, index: place.index };
+  const act = () =>
+    actions.edit(`Add a corner to the tube ${id}`, (d) => insertTubePoint(d, id, place.index, place.place), { spot });
+  return [{ words: "Add a corner to the tube here", act }];
 }
 
 /** @param {Parts} parts @param {Point} floor @returns {Entry[]} */

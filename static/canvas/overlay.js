@@ -9,6 +9,7 @@ import { toScreen } from "../geometry/view.js";
 import { drawHandles } from "./handles.js";
 import { signs } from "./labels.js";
 import { SIGNS, label } from "./signs.js";
+import { portPlace } from "./tubetool.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
@@ -44,7 +45,7 @@ export function createOverlay({ store, stage, layer }) {
     measure.replaceChildren(...drawMeasure(state, at));
     section.replaceChildren(...drawSection(state, at));
     course.replaceChildren(...drawCourse(state, document, at, stage.roots));
-    handles.replaceChildren(...(state.tool ? [] : drawHandles(state, document, stage.roots, stage.middleOf)));
+    handles.replaceChildren(...(state.tool ? [] : drawHandles(state, document, stage)));
     snap.replaceChildren(...drawSnap(state, at, shift));
     cursor.replaceChildren(
       ...(state.cursor && state.cursorShown
@@ -154,7 +155,7 @@ function drawCourse(state, document, at, roots) {
     const points = /** @type {Point[]} */ (
       places.map((p) =>
         typeof p === "string"
-          ? (roots.get(p) ?? [find(document, p)?.item.x_mm ?? 0, find(document, p)?.item.y_mm ?? 0])
+          ? (roots.get(p) ?? portPlace(state, p) ?? [find(document, p)?.item.x_mm ?? 0, find(document, p)?.item.y_mm ?? 0])
           : p,
       )
     );

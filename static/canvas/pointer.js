@@ -163,8 +163,11 @@ function modeFor(parts, target, hand) {
   const edge = edgeUnder(store.get(), hand);
   if (edge && !hand.adding) return dragEdge(parts, edge.id, edge.index, hand);
   const ids = itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots);
-  const drawn = under("g.item[data-id]")?.dataset.id;
-  if (!ids.length && drawn && find(document, drawn)) ids.push(drawn);
+  const { id: drawn, kind } = under("g.item[data-id]")?.dataset ?? {};
+  if (drawn && kind === "tube" && find(document, drawn)) ids.push(drawn);
+  // The tube that drops to a port selects it; dragged it stays, for the port stands elsewhere.
+  else if (!ids.length && drawn && kind === "drop") return hand.adding ? marquee(parts, hand) : pan(parts, hand, drawn);
+  else if (!ids.length && drawn && find(document, drawn)) ids.push(drawn);
   const mark = under("[data-finding]");
   if (mark) {
     const finding = (answer?.findings ?? []).filter((f) => f.at && !f.accepted)[Number(mark.dataset.finding)];

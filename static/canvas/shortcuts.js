@@ -54,6 +54,7 @@ export const SHORTCUTS = [
       ["P", "Port"],
       ["H", "Screw hole"],
       ["C", "Channel"],
+      ["T", "Tube"],
       ["J", "Branch"],
       ["K", "Round cutout"],
       ["R", "Pocket"],

@@ -16,7 +16,7 @@ import { find } from "../model/document.js";
 
 /**
  * A drawing as the server made it.
- * @typedef {{document: PlateDocument, elements: Map<string, SVGGElement[]>, roots: Map<string, Point>,
+ * @typedef {{document: PlateDocument, elements: Map<string, SVGGElement[]>, roots: Map<string, Point>, ends: import("../geometry/follow.js").Ends,
  *   originals: Map<Element, {d: string, width: string}>, touched: Set<Element>}} Drawing
  *   roots: where channels reach ports; originals: paths as they were before they followed; touched: groups that differ now
  */
@@ -58,7 +58,7 @@ export function createStage({ store, svg }) {
   function follow() {
     if (!drawing) return;
     const now = store.get().draft ?? store.get().document;
-    const changes = changesBetween(drawing.document, now, drawing.roots);
+    const changes = changesBetween(drawing.document, now, drawing.roots, drawing.ends);
     roots = changes.roots;
     show(drawing, changes, now);
     added.replaceChildren(...[...changes.added].map(([id, d]) => s("path.stand-in", { d, dataset: { id } })));
@@ -103,6 +103,10 @@ export function createStage({ store, svg }) {
         x + width / 2 + (is.x_mm ?? 0) - (was.x_mm ?? 0),
         y + height / 2 + (is.y_mm ?? 0) - (was.y_mm ?? 0),
       ];
+    },
+    /** The ends of the tubes as they are drawn, by the id that selects each. */
+    get ends() {
+      return drawing?.ends ?? new Map();
     },
     /** Where channels reach ports, as the drawing has it now. */
     get roots() {
@@ -173,7 +177,7 @@ function keepLayers(world, root, names) {
 /** The items of a plan by their ids, each with its id as a title. @param {SVGGElement} root @param {PlateDocument} document @returns {Drawing} */
 function drawingOf(root, document) {
   /** @type {Drawing} */
-  const made = { document, elements: new Map(), roots: new Map(), originals: new Map(), touched: new Set() };
+  const made = { document, elements: new Map(), roots: new Map(), ends: new Map(), originals: new Map(), touched: new Set() };
   for (const group of /** @type {NodeListOf<SVGGElement>} */ (root.querySelectorAll("g.item[data-id]"))) {
     const id = group.dataset.id ?? "";
     const same = made.elements.get(id);
@@ -184,6 +188,8 @@ function drawingOf(root, document) {
     }
     const [x, y] = (group.dataset.root ?? "").split(" ").map(Number);
     if (group.dataset.root) made.roots.set(id, [x, y]);
+    const ends = (group.dataset.ends ?? "").split(" ").map(Number);
+    if (ends.length === 6) made.ends.set(id, [[ends[0], ends[1], ends[2]], [ends[3], ends[4], ends[5]]]);
   }
   return made;
 }
@@ -192,26 +198,31 @@ function drawingOf(root, document) {
 function show(drawing, changes, now) {
   const before = drawing.touched;
   const touched = new Set();
-  /** @param {string} id @param {(group: SVGGElement) => void} act */
-  const each = (id, act) => {
+  /** A tube follows by its corners, whatever else of the same id does. @param {string} id @param {(group: SVGGElement) => void} act @param {boolean} [tube] */
+  const each = (id, act, tube = false) => {
     for (const group of drawing.elements.get(id) ?? []) {
+      if (act !== vanish && tube !== ("ends" in group.dataset)) continue;
       act(group);
       touched.add(group);
     }
   };
   for (const [id, [dx, dy]] of changes.moved)
     each(id, (group) => group.setAttribute("transform", `translate(${dx} ${dy})`));
+  for (const [id, data] of changes.tubes) each(id, (group) => reroute(drawing, group, data, ""), true);
   for (const [id, data] of changes.courses) {
     const width = String(find(now, id)?.item.width_mm);
     each(id, (group) => reroute(drawing, group, data, width));
   }
   for (const [id, data] of changes.shapes) each(id, (group) => reshape(group, data));
-  for (const id of changes.gone) each(id, (group) => group.classList.add("gone"));
+  for (const id of changes.gone) each(id, vanish);
   for (const group of before) if (!touched.has(group)) restore(drawing, group);
   drawing.touched = touched;
 }
 
-const LINES = ".bed, .centreline";
+const LINES = ".bed, .centreline, .tube-line";
+
+/** @param {SVGGElement} group */
+const vanish = (group) => group.classList.add("gone");
 
 /** @param {Drawing} drawing @param {SVGGElement} group @param {string} data @param {string} width */
 function reroute(drawing, group, data, width) {

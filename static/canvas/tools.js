@@ -6,7 +6,7 @@
  * @typedef {import("../types.js").Kind} Kind
  * @typedef {{name: string, title: string, help: string, letter?: string, use: Use, kind?: Kind, shape?: Shape, course?: boolean}} Tool
  *   use: which of the behaviours below it has; course: whether it takes several places
- * @typedef {"place"|"channel"|"polygon"|"branch"|"measure"|"section"|"reading"} Use
+ * @typedef {"place"|"channel"|"tube"|"polygon"|"branch"|"measure"|"section"|"reading"} Use
  * @typedef {keyof typeof OUTLINE} Shape
  * @typedef {{point: Point, keep: boolean, reach: number}} Place  snapped; keep: the tool stays; reach: mm that count as on it
  * @typedef {{at: (tool: Tool, place: Place) => void, finish?: (tool: Tool) => void}} Behaviour
@@ -17,6 +17,7 @@ import * as centrelines from "../model/centrelines.js";
 import { find } from "../model/document.js";
 import { add, micro } from "../model/edit.js";
 import { itemsAt } from "../geometry/hits.js";
+import { tubeTool } from "./tubetool.js";
 
 /** Outlines as they are added: usual sizes, to be changed by number. */
 const OUTLINE = {
@@ -73,6 +74,14 @@ export const TOOLS = {
     course: true,
     help: "Click where the channel begins, its corners, and where it ends: ports, branches or free places. Enter ends it.",
   },
+  tube: {
+    name: "tube",
+    title: "Tube",
+    use: "tube",
+    letter: "t",
+    course: true,
+    help: "Click the port where the tube begins, its corners in plan, and the port where it ends. Escape starts over.",
+  },
   measure: {
     name: "measure",
     title: "Distance",
@@ -99,7 +108,9 @@ export const TOOLS = {
 export const samePlace = (a, b) =>
   a === b || (Array.isArray(a) && Array.isArray(b) && Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-6);
 
-/** @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage}} Parts */
+/** @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
+ *   api: import("../types.js").Api}} Parts
+ */
 
 /** @param {Parts} parts */
 export function createTools(parts) {
@@ -108,6 +119,7 @@ export function createTools(parts) {
   const behaviours = {
     place: placeTool(parts),
     channel: channelTool(parts),
+    tube: tubeTool(parts),
     polygon: polygonTool(parts),
     branch: branchTool(parts),
     measure: measureTool(parts),

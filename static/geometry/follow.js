@@ -5,20 +5,23 @@
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Item} Item
  * @typedef {import("../types.js").Point} Point
- * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, shapes: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>}} Changes
+ * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, shapes: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>, tubes: Map<string, string>}} Changes
+ *   tubes: straight lines from corner to corner, until the server has bent them
+ * @typedef {Map<string, [import("../model/tubes.js").Place, import("../model/tubes.js").Place]>} Ends  of the tubes that are drawn, by the id that selects each
  */
 
-import { KINDS, WHOLES, centreOf, cornersOf, itemsOf, radiiOf, placeOf } from "../model/document.js";
+import { KINDS, WHOLES, centreOf, cornersOf, find, itemsOf, radiiOf, placeOf } from "../model/document.js";
 import { roughRadius } from "./hits.js";
+import { tubeCorners, tubePoints } from "../model/tubes.js";
 import { outlineData } from "./outline.js";
 import { pathData } from "./path.js";
 
 /**
  * @param {PlateDocument} drawn the document that the drawing shows @param {PlateDocument} now
  * @param {Map<string, Point>} drawnRoots where channels reach ports in the drawing, when that is not the port's place
- * @returns {Changes}
+ * @param {Ends} ends @returns {Changes}
  */
-export function changesBetween(drawn, now, drawnRoots = new Map()) {
+export function changesBetween(drawn, now, drawnRoots = new Map(), ends = new Map()) {
   /** @type {Changes} */
   const changes = {
     moved: new Map(),
@@ -27,6 +30,7 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
     gone: new Set(),
     added: new Map(),
     roots: new Map(drawnRoots),
+    tubes: new Map(),
   };
   if (drawn === now) return changes;
   const hardware =
@@ -62,8 +66,34 @@ export function changesBetween(drawn, now, drawnRoots = new Map()) {
     if (drawn[id] && now[id] && drawn[id].outline !== now[id].outline)
       changes.shapes.set(id, outlineData(now[id].outline));
   courses(drawn, now, drawnRoots, changes);
+  tubes(drawn, now, ends, changes);
   return changes;
 }
+
+/** Tubes whose corners or ends have moved. @param {PlateDocument} drawn @param {PlateDocument} now @param {Ends} ends @param {Changes} changes */
+function tubes(drawn, now, ends, changes) {
+  for (const [id, [start, end]] of ends) {
+    const [before, after] = [tubePoints(drawn, id), tubePoints(now, id)];
+    if (!after) {
+      // A port that serves nothing any more stays; a tube that is gone goes.
+      if (find(now, id)) changes.tubes.set(id, "");
+      else changes.gone.add(id);
+      continue;
+    }
+    const item = find(now, id)?.item;
+    const [first, last] = item?.serves ? [id, deviceOf(item.serves)] : [deviceOf(item?.start), deviceOf(item?.end)];
+    const [from, to] = [changes.moved.get(first), changes.moved.get(last)];
+    if (JSON.stringify(before) === JSON.stringify(after) && !from && !to) continue;
+    const corners = tubeCorners(now, id, [shifted(start, from), shifted(end, to)]);
+    changes.tubes.set(id, `M${corners.map(([x, y]) => `${x} ${y}`).join("L")}`);
+  }
+}
+
+/** @param {string|null|undefined} ref */
+const deviceOf = (ref) => (ref ?? "").split(".")[0];
+
+/** @param {import("../model/tubes.js").Place} place @param {Point|undefined} by @returns {import("../model/tubes.js").Place} */
+const shifted = ([x, y, z], by) => [x + (by?.[0] ?? 0), y + (by?.[1] ?? 0), z];
 
 /** Whether two outlines differ by no more than their place. @param {import("../types.js").Outline} a @param {import("../types.js").Outline} b */
 function sameShape(a, b) {

@@ -106,9 +106,20 @@ export function move(document, ids, dx, dy, { square = true } = {}) {
 export function itemMoved(item, kind, dx, dy) {
   if (kind === "channel" || kind === "tube")
     return { ...item, points: (item.points ?? []).map((p) => placeMoved(p, dx, dy)) };
+  if (kind === "port") return portMoved(item, dx, dy);
   // A device's outline is in its own axes: only its place moves.
   if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
   return placeMoved(item, dx, dy);
+}
+
+/** Corners of its tube that stand right over a port stay over it. @param {Item} port @param {number} dx @param {number} dy @returns {Item} */
+function portMoved(port, dx, dy) {
+  const moved = placeMoved(port, dx, dy);
+  const points = port.tube?.points ?? [];
+  const off = points.findIndex((p) => Math.hypot(p.x_mm - (port.x_mm ?? 0), p.y_mm - (port.y_mm ?? 0)) > 0.01);
+  const over = off < 0 ? points.length : off;
+  if (!over) return moved;
+  return put(moved, ["tube", "points"], points.map((p, i) => (i < over ? placeMoved(p, dx, dy) : p)));
 }
 
 /** @param {PlateDocument} before @param {PlateDocument} after @param {Set<string>} moved @param {number} dx @param {number} dy */

@@ -64,14 +64,17 @@ const nothing = () =>
 /** @param {import("../types.js").PlateDocument} document @param {string} id */
 function cornersIn(document, id) {
   const outline = outlineOf(document, id);
-  return outline?.shape === "polygon" ? outline.vertices.length : (find(document, id)?.item.points ?? []).length;
+  return outline?.shape === "polygon" ? outline.vertices.length : pointsIn(find(document, id)?.item);
 }
+
+/** @param {import("../types.js").Item|undefined} item */
+const pointsIn = (item) => (item?.points ?? item?.tube?.points ?? []).length;
 
 /** While one item is dragged its panel stays and only its numbers change. @param {State} state @param {HTMLElement} root @returns {boolean} whether that was enough */
 function renumbered({ draft, selection, unit }, root) {
   const [id] = selection;
   const item = draft && selection.length === 1 ? find(draft, id)?.item : null;
-  if (!item || root.dataset.of !== id || (item.points ?? []).length !== Number(root.dataset.corners)) return false;
+  if (!item || root.dataset.of !== id || pointsIn(item) !== Number(root.dataset.corners)) return false;
   for (const input of /** @type {NodeListOf<HTMLInputElement>} */ (root.querySelectorAll("input[data-keep]"))) {
     const key = input.dataset.keep ?? "";
     if (input.type !== "text" || !key.startsWith(`${id}-`)) continue;

@@ -18,6 +18,7 @@ import { outlineTools } from "./outlinetools.js";
 import { record } from "./record.js";
 import { savePart } from "./savepart.js";
 import { ties } from "./ties.js";
+import { tubeCourse } from "./tubecard.js";
 
 /**
  * @typedef {import("./itempanel.js").Parts} Parts
@@ -39,6 +40,7 @@ export function oneItem(parts, document, id) {
     fields(parts, document, kind, item, fieldsOf(kind, item)),
     kind === "device" ? deviceCard(parts, itemHost(parts, document, item)) : null,
     kind === "channel" ? channelCorners(parts, document, item) : null,
+    tubeCourse(parts, document, kind, item),
     ties(parts, document, id),
     followed(parts, item),
     kind === "device" ? null : [outlineCorners(parts, document, id), outlineTools(parts, document, id)],

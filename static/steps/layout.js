@@ -20,6 +20,7 @@ const TRAY = [
     ["port", "hole", "cutout-circle", "cutout-slot", "cutout-rectangle", "cutout-polygon", "pocket", "keep-out"],
   ],
   ["To the floor", ["obstacle", "opening"]],
+  ["Between ports", ["tube"]],
 ];
 
 /** Tools to choose from. @param {Pick<import("./parts.js").Context, "store"|"actions">} context @param {string[]} names */

@@ -141,6 +141,11 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/survey/readings", "", {"json": {**live, "text": "A B 402.5"}}),
         ("POST /api/tubes", "", {"json": live}),
         ("POST /api/tubes/propose", "", {"json": live}),
+        (
+            "POST /api/tubes/lay",
+            "",
+            {"json": {**live, "start": "RES.out", "end": "PUMP.in", "places": [[62.0, 180.0]]}},
+        ),
     ]
     # A GET takes nothing but its address.
     # A package of a state that is no revision has to be asked for as a draft.

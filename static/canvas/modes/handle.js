@@ -4,6 +4,7 @@ import { distance, turnAt } from "../../geometry/path.js";
 import { insertPoint, movePoint, placeOnCourse } from "../../model/centrelines.js";
 import { cornersOf, find, selectable } from "../../model/document.js";
 import { change, put } from "../../model/edit.js";
+import { insertTubePoint, moveTubePoint, tubeCorners } from "../../model/tubes.js";
 import { OUTLINE_PULLS, insertVertex } from "./outline.js";
 import { dragTurn } from "./turn.js";
 
@@ -18,7 +19,7 @@ import { dragTurn } from "./turn.js";
 const WIDEST_BEND = 500;
 
 /** What each handle does with the place that it is pulled to. @type {Record<string, (parts: Parts, held: Held, hand: Hand) => void>} */
-const PULLS = { corner: pullCorner, bend: pullBend, ...OUTLINE_PULLS };
+const PULLS = { corner: pullCorner, bend: pullBend, "tube-corner": pullTubeCorner, ...OUTLINE_PULLS };
 
 /** @param {Parts} parts @param {DOMStringMap} handle @param {Hand} from @returns {import("../pointer.js").Mode} */
 export function dragHandle(parts, handle, from) {
@@ -30,6 +31,7 @@ export function dragHandle(parts, handle, from) {
   if (handle.handle === "turn") return dragTurn(parts);
   if (handle.handle === "insert") return insertCorner(parts, held);
   if (handle.handle === "insert-vertex") return insertVertex(parts, held);
+  if (handle.handle === "insert-tube") return insertTubeCorner(parts, held);
   const pull = PULLS[handle.handle ?? ""];
   return {
     move: (hand) => selectable(document, id) && pull?.(parts, held, hand),
@@ -56,6 +58,33 @@ function insertCorner(parts, { document, id, from }) {
     tap: () => actions.commit(inserted, `Add a corner to ${id}`, { spot }),
     off: () => store.set({ snap: null }),
   };
+}
+
+/** The same for a tube: at the height that it has there. @param {Parts} parts @param {Held} held @returns {import("../pointer.js").Mode} */
+function insertTubeCorner(parts, { document, id, index, from }) {
+  const { store, actions, stage } = parts;
+  const ends = stage.ends.get(id);
+  if (!ends) return {};
+  const [a, b] = tubeCorners(document, id, ends).slice(index, index + 2);
+  const middle = /** @type {[number, number, number]} */ (a.map((v, i) => (v + b[i]) / 2));
+  const inserted = insertTubePoint(document, id, index, middle);
+  const spot = { id, index };
+  return {
+    on: () => store.set({ spot }),
+    move: (hand) => pullTubeCorner(parts, { document: inserted, id, index, from }, hand),
+    drop: () => actions.keepDraft(`Add a corner to the tube ${id}`),
+    tap: () => actions.commit(inserted, `Add a corner to the tube ${id}`, { spot }),
+    off: () => store.set({ snap: null }),
+  };
+}
+
+/** A tube's corner moves level; heights are dragged in the elevations. @param {Parts} parts @param {Held} held @param {Hand} hand */
+function pullTubeCorner({ store, actions, snapper, stage }, { document, id, index, from }, { floor, free }) {
+  const ends = stage.ends.get(id);
+  const before = ends ? tubeCorners(document, id, ends)[index] : null;
+  const snap = snapper.snapped(floor, { reach: from.reach, from: before && [before[0], before[1]], free });
+  store.set({ snap, spot: { id, index } });
+  actions.draft(moveTubePoint(document, id, index, snap.point));
 }
 
 /** @param {Parts} parts @param {Held} held @param {Hand} hand */

@@ -1,0 +1,126 @@
+"""Drawn on the plan by hand: the courses of tubes, dimension lines; by mouse and by keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import BrowserContext, expect
+
+from tests.browser.conftest import Bench, Server
+from tests.browser.test_outlines import drag
+
+pytestmark = pytest.mark.browser
+
+
+def plate(**more: Any) -> dict[str, Any]:
+    """A plate of 300 by 200 mm on a floor of 400 by 300, a port, and two devices beside and above it."""
+    outline = {"shape": "rectangle", "x_mm": 200, "y_mm": 150, "width_mm": 400, "depth_mm": 300}
+    body = {"shape": "rectangle", "x_mm": 0, "y_mm": 0, "width_mm": 40, "depth_mm": 40}
+    devices = [
+        {"id": "D1", "kind": "block", "x_mm": 320, "y_mm": 80, "z_mm": 80, "outline": body, "height_mm": 30,
+         "ports": [{"id": "in", "u_mm": -20, "w_mm": 20, "heading": "u-"},
+                   {"id": "out", "u_mm": 20, "w_mm": 20, "heading": "u+"}]},
+        {"id": "D2", "kind": "block", "x_mm": 320, "y_mm": 220, "z_mm": 80, "outline": body, "height_mm": 30,
+         "ports": [{"id": "in", "u_mm": 20, "w_mm": 20, "heading": "u+"}]},
+    ]  # fmt: skip
+    return {
+        "name": "Tubes by hand", "floor": {"outline": outline},
+        "plate": {
+            "outline": {**outline, "width_mm": 300, "depth_mm": 200}, "body_thickness_mm": 12, "lid_thickness_mm": 8
+        },
+        "devices": devices, "ports": [{"id": "P1", "x_mm": 100, "y_mm": 100}], **more,
+    }  # fmt: skip
+
+
+@pytest.fixture
+def hand(context: BrowserContext, server: Server) -> Iterator[Bench]:
+    opened = Bench(context.new_page(), server, server.post("/api/plates", {"document": plate()})["id"])
+    opened.open()
+    opened.step("Lay out")
+    yield opened
+    assert opened.faults == []
+
+
+def course(bench: Bench) -> list[tuple[float, float, float]]:
+    return [(p["x_mm"], p["y_mm"], p["z_mm"]) for p in bench.item("ports", "P1").get("tube", {}).get("points", [])]
+
+
+def cursor(bench: Bench) -> tuple[float, float]:
+    """Where the keyboard's cursor is, as the page says it to everybody after a press of an arrow."""
+    bench.page.keyboard.press("ArrowRight")
+    x, y = bench.page.locator("#place").inner_text().replace(" right", "").replace(" rear", "").split(",")
+    return float(x), float(y)
+
+
+def test_a_tube_is_laid_from_port_to_port_and_its_corners_are_dragged_in_plan(hand: Bench) -> None:
+    page, panel = hand.page, hand.page.locator("#item-panel")
+    page.get_by_role("button", name="Tube", exact=True).click()
+    hand.click(100, 100)
+    hand.click(150, 80)
+    hand.click(300, 80)
+    # Over the port a corner at the height of the device port, 80 + 20 mm: the tube leaves the plate plumb.
+    expect(panel.get_by_role("heading", name="Tube's course (2 corners)")).to_be_visible()
+    assert course(hand) == [(100, 100, 100), (150, 80, 100)]
+    assert hand.item("ports", "P1")["serves"] == "D1.in"
+    expect(page.locator('#world g.item[data-kind="drop"] .tube')).to_be_attached()
+    # A corner dragged keeps its height; the card has it; undo takes it back.
+    drag(hand, page.locator('#overlay [data-handle="tube-corner"]').nth(1), 0, 30)
+    (_, (x, y, z)) = course(hand)
+    assert x == 150
+    assert y < 75
+    assert z == 100
+    expect(panel.get_by_label("Tube corner 2 from the front")).to_have_value(f"{y:g}")
+    page.keyboard.press("Control+z")
+    assert course(hand)[1] == (150, 80, 100)
+    # A corner pulled out of a leg, moved by the arrow keys, and taken out by Delete.
+    drag(hand, page.locator('#overlay [data-handle="insert-tube"]').last, 0, 20)
+    added = course(hand)
+    assert len(added) == 3
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("Shift+ArrowRight")
+    assert course(hand)[2][0] == added[2][0] + 10
+    page.keyboard.press("Delete")
+    assert course(hand) == added[:2]
+    # By number on the card, and straight again.
+    height = panel.get_by_label("Tube corner 1 above the floor")
+    height.fill("110")
+    height.press("Enter")
+    assert course(hand)[0] == (100, 100, 110)
+    # The port moves: what stands right over it stays there.
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("ArrowLeft")
+    assert course(hand)[0] == (99, 100, 110)
+    # From the card by keyboard alone: the cursor goes to the device port; the new course is one corner over the port.
+    page.get_by_role("button", name="Draw its course").press("Enter")
+    page.keyboard.press("Alt+d")
+    at = cursor(hand)
+    for key, far in (("ArrowRight", 300 - at[0]), ("ArrowUp", 80 - at[1])):
+        way = key if far >= 0 else {"ArrowRight": "ArrowLeft", "ArrowUp": "ArrowDown"}[key]
+        for _ in range(int(abs(far) // 10)):
+            page.keyboard.press(f"Shift+{way}")
+        for _ in range(round(abs(far) % 10)):
+            page.keyboard.press(way)
+    page.keyboard.press("Enter")
+    expect(panel.get_by_role("heading", name="Tube's course (1 corner)")).to_be_visible()
+    assert course(hand) == [(99, 100, 100)]
+    # Two devices: out of D1 and round to D2, which opens to the same side.
+    page.get_by_role("button", name="Tube", exact=True).click()
+    for x, y in ((340, 80), (375, 80), (375, 220), (340, 220)):
+        hand.click(x, y)
+    expect(panel.get_by_role("heading", name="T1 Tube", exact=True)).to_be_visible()
+    (tube,) = hand.document()["loop"]["tubes"]
+    assert (tube["start"], tube["end"]) == ("D1.out", "D2.in")
+    assert [(p["x_mm"], p["y_mm"], p["z_mm"]) for p in tube["points"]] == [(375, 80, 100), (375, 220, 100)]
+    # What cannot be joined is said, and what was clicked stays.
+    page.get_by_role("button", name="Tube", exact=True).click()
+    hand.click(340, 220)
+    hand.click(300, 80)
+    expect(page.locator("#notice")).to_contain_text("D2.in is joined by T1 already")
+    # Selected on the plan, its menu puts a corner in; deleted with one key and back with undo.
+    page.keyboard.press("Escape")
+    page.keyboard.press("Escape")
+    hand.click(375, 150, button="right")
+    page.get_by_role("menuitem", name="Add a corner to the tube here").click()
+    assert len(hand.document()["loop"]["tubes"][0]["points"]) == 3

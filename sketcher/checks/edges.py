@@ -8,11 +8,12 @@ import numpy as np
 import shapely
 from shapely.ops import substring
 
+from sketcher.checks import moves
 from sketcher.checks.meetings import BEYOND
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
-from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle, move_away
-from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle
+from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
 from sketcher.geometry.ports import PortShape
 from sketcher.geometry.prisms import Barrel, Prism
 
@@ -90,6 +91,7 @@ def _finding(scene: Scene, i: int, family: str, value: float, limit: float) -> F
             at=(place.x, place.y),
             message=f"{prism.id} lies {'outside' if wholly else 'over the edge of'} the plate.",
             remedy="Move it inside, or make the plate larger there.",
+            **ways(*_inwards(scene, i, family, value)),
         )
     start, end = shapely.shortest_line(polygon, scene.edge).coords
     line: tuple[Point, Point] = ((start[0], start[1]), (end[0], end[1]))
@@ -108,8 +110,26 @@ def _finding(scene: Scene, i: int, family: str, value: float, limit: float) -> F
         if value > 0
         else f"The {WORDS[family]} {prism.id} touches the plate's edge.",
         remedy=f"Move it {mm(missing)} inwards, or make the plate larger there.",
-        fix=move_away(scene, (prism.id, family), ("", ""), line, missing),
+        **ways(*_inwards(scene, i, family, value)),
     )
+
+
+def _inwards(scene: Scene, i: int, family: str, value: float) -> Iterator[Fix | None]:
+    """An item moved away from the edge until its wall is left, or a channel made narrower."""
+    prism, core = scene.prisms[i], scene.cores[i]
+    missing = at_least(scene.limit(EDGES[family].name)) - value + moves.HAIR_MM
+    start, end = shapely.shortest_line(core, scene.edge).coords
+    if value <= 0 or shapely.intersects(core, scene.edge):  # by its middle: its edge is on the wrong side
+        middle_ = shapely.point_on_surface(core) if shapely.covers(scene.plate, core) else shapely.centroid(core)
+        start, end = shapely.shortest_line(middle_, scene.edge).coords
+        if not shapely.contains(scene.plate, middle_):
+            start, end = end, start
+    dx, dy = start[0] - end[0], start[1] - end[1]
+    size = (dx**2 + dy**2) ** 0.5
+    if size > 1e-9:
+        yield moves.moved(scene, prism.id, (dx / size * missing, dy / size * missing), (start[0], start[1]))
+    if prism.part == "channel" and value > 0:
+        yield moves.narrower(scene, prism.id, 2 * missing)
 
 
 def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
@@ -154,6 +174,7 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
         message=f"The wall between the edge port {port.item.id} and the edge beside it is {mm(value)}; "
         f"{mm(limit)} is the minimum.",
         remedy=f"Move the port {mm(limit - value)} along the edge, away from the corner.",
+        **ways(*moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)),
     )
 
 
@@ -163,8 +184,9 @@ def _beside(scene: Scene, port: PortShape, prism: Prism) -> tuple[float, tuple[P
     rest = _without(scene.edge, shapely.Point(port.at), around)
     if shapely.is_empty(rest):
         return None
-    start, end = shapely.shortest_line(prism.polygon, rest).coords
-    return float(shapely.distance(prism.polygon, rest)), ((start[0], start[1]), (end[0], end[1]))
+    cut = prism.polygon if prism.core is None else prism.core  # with the drill's point
+    start, end = shapely.shortest_line(cut, rest).coords
+    return float(shapely.distance(cut, rest)), ((start[0], start[1]), (end[0], end[1]))
 
 
 def _without(edge: shapely.Geometry, mouth: shapely.Point, around: float) -> shapely.Geometry:

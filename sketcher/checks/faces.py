@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 import shapely
 
+from sketcher.checks import moves
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
-from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
 from sketcher.geometry.levels import body_heights
 from sketcher.geometry.ports import PortShape
 
@@ -61,10 +63,31 @@ def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Fi
         if port.item.id not in worst or gap < worst[port.item.id][0]:
             worst[port.item.id] = (float(gap), str(ids[j]), port.at)
     for id_, (value, what, at) in worst.items():
-        yield _finding(id_, value, limit, at, what)
+        yield _finding(id_, value, limit, at, what, *_ways(scene, id_, what, value, limit))
 
 
-def _finding(id_: str, value: float, limit: float, at: Point, what: str) -> Finding:
+def _ways(scene: Scene, id_: str, what: str, value: float, limit: float) -> Iterator[Fix | None]:
+    """What is in the ring moved out of it, or the port away from it; from an edge inwards."""
+    port, missing = scene.shapes.ports[id_], limit - value + moves.HAIR_MM
+    ring = (shapely.Point(port.at), port.item.fitting_diameter_mm / 2)
+    cut = [k for k, prism in enumerate(scene.prisms) if prism.id == what]
+    if not cut:
+        start, end = shapely.shortest_line(scene.edge, ring[0]).coords
+        size = math.dist(start, end)
+        if size > 1e-9:
+            by = ((end[0] - start[0]) / size * missing, (end[1] - start[1]) / size * missing)
+            yield moves.moved(scene, id_, by)
+        return
+    core, radius = max(((scene.cores[k], float(scene.radii[k])) for k in cut), key=lambda row: row[1])
+    # A dry pocket is held farther from a fitting than its ring needs.
+    for wanted in (limit, max(limit, scene.limit("pocket-wet"))):
+        away = moves.apart(ring, (core, radius), wanted)
+        if away is not None:
+            yield moves.moved(scene, what, away)
+            yield moves.moved(scene, id_, (-away[0], -away[1]))
+
+
+def _finding(id_: str, value: float, limit: float, at: Point, what: str, *fixes: Fix | None) -> Finding:
     return Finding(
         rule="fitting-face",
         level="error",
@@ -77,6 +100,7 @@ def _finding(id_: str, value: float, limit: float, at: Point, what: str) -> Find
         if value < 0
         else f"The ring under the fitting of {id_} is {mm(value)} from {what}; {mm(limit)} is the minimum.",
         remedy=f"Move one of them {mm(limit - value)} away, or use a slimmer fitting.",
+        **ways(*fixes),
     )
 
 
@@ -98,8 +122,17 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
         flat = _flat_half(scene, port)
         if flat - half < value:
             value, what = flat - half, "the end of the straight edge"
+    for other in scene.shapes.ports.values():
+        # Where the other has a fitting of its own, the two fittings are held apart, which is more.
+        if other is port or other.heading is None or other.item.use != "plugged":
+            continue
+        apart = math.hypot(math.dist(port.at, other.at), port.rise - other.rise) - half - other.thread_diameter / 2
+        facing = other.heading[0] * hx + other.heading[1] * hy > 0.99
+        if facing and abs((other.at[0] - x) * hx + (other.at[1] - y) * hy) < 1.0 and apart < value:
+            value, what = apart, other.item.id
     if value < limit - TOUCH_MM:
-        yield _finding(port.item.id, value, limit, port.at, what)
+        along_it = moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)
+        yield _finding(port.item.id, value, limit, port.at, what, *along_it)
 
 
 def _flat_half(scene: Scene, port: PortShape) -> float:

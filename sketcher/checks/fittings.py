@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 import shapely
 
+from sketcher.checks import moves
+from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import bodies_of, chain, near_pairs, sound
-from sketcher.findings import PRACTICE, Finding, Point, Rule, mm, pair
+from sketcher.checks.space import bodies_of, chain, near_pairs
+from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, gap
 from sketcher.geometry.ports import PortShape
 
@@ -60,7 +63,20 @@ def between_fittings(scene: Scene) -> Iterator[Finding]:
             message=f"The fittings of {one.item.id} and {other.item.id} are {mm(value)} apart; "
             + (f"they need {mm(touch)}." if touches else f"a hand needs about {mm(room)}."),
             remedy=f"Move one of the ports {mm(limit - value)} away, or choose slimmer fittings.",
+            **ways(*_apart(scene, one, other, limit), *_apart(scene, one, other, max(touch, room))),
         )
+
+
+def _apart(scene: Scene, one: PortShape, other: PortShape, limit: float) -> Iterator[Fix | None]:
+    """Two ports of one face moved apart; edge ports along their edge."""
+    half, half_too = one.item.fitting_diameter_mm / 2, other.item.fitting_diameter_mm / 2
+    missing = limit + half + half_too - math.dist(one.at, other.at)
+    by = moves.apart((shapely.Point(one.at), half), (shapely.Point(other.at), half_too), limit)
+    for port, sign in ((other, 1.0), (one, -1.0)):
+        if port.heading is not None:
+            yield from moves.along_the_edge(scene, port.item.id, missing + moves.HAIR_MM)
+        elif by is not None:
+            yield moves.moved(scene, port.item.id, (sign * by[0], sign * by[1]))
 
 
 def _exact(bodies: list[tuple[PortShape, Body]], first: np.ndarray, second: np.ndarray) -> np.ndarray:
@@ -87,13 +103,16 @@ def beside_fittings(scene: Scene) -> Iterator[Finding]:
     fittings = [body for _, body in bodies.fittings]
     for fitting, other in near_pairs(fittings, hard, room + 0.1):
         port = ports[fitting.id]
-        served = scene.shapes.device_ports.get(port.item.serves or "")
-        if served is not None and other.id in chain(scene, served.device):
-            continue
         if port.heading is None and shapely.intersects(other.area, port.fitting):
-            continue  # over or under it
-        value, room_left = gap(fitting, other).value, gap(bodies.root_of(port), other).value
-        yield from _beside(scene, port, value, room_left, f"the {other.kind} {other.id}", (port.item.id, other.id))
+            if port.item.face == "top" or (other.kind == "obstacle" and other.high < bodies.plate.low):
+                continue  # over or under it
+        else:
+            served = scene.shapes.device_ports.get(port.item.serves or "")
+            if served is not None and other.id in chain(scene, served.device):
+                continue
+        between, root = gap(fitting, other), gap(bodies.root_of(port), other)
+        yield from _beside(scene, port, between.value, root.value, f"the {other.kind} {other.id}",
+                           (port.item.id, other.id), between.away)  # fmt: skip
     lying = [body for body in fittings if ports[body.id].heading is not None]
     for fitting in lying:
         yield from _before_the_plate(scene, ports[fitting.id], fitting)
@@ -132,7 +151,13 @@ def _before_the_plate(scene: Scene, port: PortShape, fitting: Body) -> Iterator[
 
 
 def _beside(
-    scene: Scene, port: PortShape, value: float, room_left: float, what: str, items: tuple[str, ...]
+    scene: Scene,
+    port: PortShape,
+    value: float,
+    room_left: float,
+    what: str,
+    items: tuple[str, ...],
+    away: tuple[float, float, float] = (0.0, 0.0, 0.0),
 ) -> Iterator[Finding]:
     """One finding at most: the fitting is blocked, or there is no room to turn it."""
     touch, room = scene.limit("fitting-blocked"), scene.limit("spanner-room")
@@ -153,4 +178,16 @@ def _beside(
         else f"The fitting of {port.item.id} has {mm(value)} to {what}; "
         + (f"{mm(touch)} is the minimum." if blocked else f"a hand needs about {mm(room)}."),
         remedy=f"Move the port {mm(limit - value)} away, or choose a slimmer or shorter fitting.",
+        **ways(
+            *_from(scene, port, away, limit - value + moves.HAIR_MM),
+            *_from(scene, port, away, max(touch, room) - min(value, room_left) + moves.HAIR_MM),
+        ),
     )
+
+
+def _from(scene: Scene, port: PortShape, away: tuple[float, float, float], far: float) -> Iterator[Fix | None]:
+    """A port moved away from what is beside it; an edge port along its edge."""
+    if port.heading is not None:
+        yield from moves.along_the_edge(scene, port.item.id, far)
+    elif math.hypot(away[0], away[1]) > 0.5:
+        yield moves.moved(scene, port.item.id, (-away[0] * far, -away[1] * far))

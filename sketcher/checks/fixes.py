@@ -14,8 +14,8 @@ from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding, Fix
 
 #: So many fixes are tried in any case; further ones as long as there is time, since each costs a run of the rules.
-ALWAYS_TRIED = 8
-MOST_SECONDS = 1.5
+ALWAYS_TRIED = 4
+MOST_SECONDS = 1.0
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
 
@@ -58,29 +58,36 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
         every: runs all rules, for what the quick ones let pass.
     """
     if not any(finding.fix and not finding.accepted for finding in findings):
-        return [replace(finding, fix=None) if finding.fix else finding for finding in findings]
+        return without_fixes(findings)
     name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
     before, known = keys(quick(document)), keys(findings)
     end, tried = time.monotonic() + MOST_SECONDS, 0
     told = []
     for finding in findings:
-        fix = finding.fix
-        if fix is None:
-            told.append(finding)
-            continue
-        holds = None if finding.accepted else _tried.seen((name, fix))
-        if holds is None and not finding.accepted and (tried < ALWAYS_TRIED or time.monotonic() < end):
-            tried += 1
-            asked = keys([finding])
-            holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
-            _tried.keep((name, fix), holds)
-        told.append(finding if holds else replace(finding, fix=None))
+        borne_out = None
+        for fix in () if finding.fix is None or finding.accepted else (finding.fix, *finding.other_fixes):
+            key = (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
+            holds = _tried.seen(key)
+            if holds is None and (tried < ALWAYS_TRIED or time.monotonic() < end):
+                tried += 1
+                asked = keys([finding])
+                holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
+                _tried.keep(key, holds)
+            if holds:
+                borne_out = fix
+                break
+        told.append(replace(finding, fix=borne_out, other_fixes=()) if finding.fix else finding)
     return told
+
+
+def without_fixes(findings: list[Finding]) -> list[Finding]:
+    """The findings without their fixes: what was not tried is not offered."""
+    return [replace(f, fix=None, other_fixes=()) if f.fix else f for f in findings]
 
 
 def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules) -> bool:
     try:
         after = keys(run(with_fix(document, fix)))
-    except DocumentError:
-        return False
+    except (DocumentError, IndexError):
+        return False  # a screw that is worked out has no values to set
     return not after & asked and after <= before | asked

@@ -6,9 +6,11 @@ that it is cut into, its drill's point included.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sketcher.checks.edge_threads import SHORTEST_MM, beside_its_bore
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Level, Point, Rule, mm
@@ -174,10 +176,12 @@ def threads(scene: Scene) -> Iterator[Finding]:
     deepest = deepest_at_ports(scene.document)
     for index, item in enumerate(scene.document.ports):
         port = scene.shapes.ports[item.id]
-        if port.thread is None:
-            continue
         if item.face == "edge":
             yield from _edge_port(scene, port)
+            if port.thread is not None:
+                yield from beside_its_bore(scene, port, index)
+        elif port.thread is None:
+            continue
         elif item.face == scene.document.plate.lid_face:
             yield from _lid_port(scene, port)
         elif item.id in deepest:
@@ -224,7 +228,25 @@ def _lid_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
             if value < 0
             else f"The thread of {port.item.id} leaves {mm(value)} of the lid; {mm(limit)} is the minimum.",
             remedy="Put the port on the body's side, the lid on the other side, or make the lid thicker.",
+            fix=_tapped(scene, port, port.item.thread_depth_mm - (limit - value)),
         )
+
+
+def _tapped(scene: Scene, port: PortShape, best: float) -> Fix | None:
+    best, index = math.floor(best * 100 + 1e-6) / 100, scene.document.ports.index(port.item)
+    if best < SHORTEST_MM or port.item.locked:
+        return None
+    return Fix(f"Tap {port.item.id} {mm(best)} deep", (Change(f"/ports/{index}/thread_depth_mm", best),))
+
+
+def _to_the_middle(scene: Scene, port: PortShape, middle: float, value: float, limit: float) -> Fix | None:
+    """An edge port's axis at the middle of the body, where there is most on either side of it."""
+    low, high = body_heights(scene.document)
+    index = scene.document.ports.index(port.item)
+    if (high - low - port.thread_diameter) / 2 < limit - 1e-9 or port.item.locked:
+        return None
+    change = Change(f"/ports/{index}/level_mm", round(middle, 3))
+    return Fix(f"Set {port.item.id} to the middle of the body", (change,))
 
 
 def _edge_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
@@ -233,7 +255,7 @@ def _edge_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
     half = port.thread_diameter / 2
     value = min(port.rise - half - low, high - port.rise - half)
     if value < limit - 1e-9:
-        need = port.thread_diameter + 2 * limit
+        need, cut = port.thread_diameter + 2 * limit, "bore" if port.thread is None else "thread"
         yield Finding(
             rule="edge-port-thickness",
             level="error",
@@ -242,9 +264,11 @@ def _edge_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
             limit=limit,
             unit="mm",
             at=port.at,
-            message=f"The edge port {port.item.id} leaves {mm(value)} of body beside its thread; "
+            message=f"The edge port {port.item.id} leaves {mm(value)} of body beside its {cut}; "
             f"{mm(limit)} is the minimum."
             if value >= 0
-            else f"The thread of the edge port {port.item.id} breaks out of the body by {mm(-value)}.",
-            remedy=f"A body of {mm(need)} or more carries {port.item.thread} in its edge, with the port at its middle.",
+            else f"The {cut} of the edge port {port.item.id} breaks out of the body by {mm(-value)}.",
+            remedy=f"A body of {mm(need)} or more carries {port.item.thread or 'this bore'} in its edge, with the port "
+            "at its middle.",
+            fix=_to_the_middle(scene, port, (low + high) / 2, value, limit),
         )

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Any
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.document.base import Item
+from sketcher.document.base import Item, Model
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.following import IN_STEP_MM, Stale, out_of_step
 
@@ -50,18 +51,25 @@ def in_step(scene: Scene) -> Iterator[Finding]:
             else f"{stale.id} cannot follow {stale.leader}: {stale.why}.",
             remedy="Cut it loose."
             if off is None
-            else f"{'Unlock it and bring' if item.locked else 'Bring'} it in step, or cut it loose.",
-            fix=_fix(stale),
+            else f"{'Unlock it and bring' if item.locked else 'Bring'} it into step, or cut it loose.",
+            fix=_fix(stale, item.locked),
         )
 
 
-def _fix(stale: Stale) -> Fix | None:
-    """The place of a screw hole is two values; a whole outline is set in the item's panel."""
-    numbers = {key: value for key, value in stale.values.items() if isinstance(value, float)}
-    if not numbers or len(numbers) < len(stale.values):
+def _fix(stale: Stale, locked: bool) -> Fix | None:
+    """The place of a screw hole, or a whole outline; what is locked stays where it is."""
+    if locked or not stale.values:
         return None
-    changes = tuple(Change(f"/{stale.key}/{stale.index}/{key}", value) for key, value in numbers.items())
-    return Fix(f"Bring {stale.id} in step", changes)
+    changes = tuple(Change(f"/{stale.key}/{stale.index}/{key}", _plain(value)) for key, value in stale.values.items())
+    return Fix(f"Bring {stale.id} into step", changes)
+
+
+def _plain(value: object) -> float | dict[str, Any]:
+    """An outline as the document's file has it."""
+    if isinstance(value, Model):
+        return value.model_dump(mode="json", exclude_defaults=False)
+    assert isinstance(value, float)
+    return value
 
 
 def _place(scene: Scene, stale: Stale) -> tuple[float, float] | None:

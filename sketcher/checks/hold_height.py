@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 import shapely
 
+from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import bodies_of, chain, sound
+from sketcher.checks.space import bodies_of, chain
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.shapes import AreaShape, PortShape
 
@@ -26,7 +27,7 @@ def above(scene: Scene) -> Iterator[Finding]:
     bodies: list[AreaShape] = [*shapes.boards.values(), *shapes.devices.values(), *shapes.obstacles.values()]
     low = [body for body in bodies if body.high > top + 1e-9 and body.low < top + need - 1e-9]
     for port in shapes.ports.values():
-        if port.item.face != "top":
+        if port.item.face != "top" or port.item.use == "plugged":
             continue
         served = None if port.item.serves is None else shapes.device_ports.get(port.item.serves)
         if served is not None and 0 <= served.z - top < need - 1e-9:
@@ -43,11 +44,17 @@ def above(scene: Scene) -> Iterator[Finding]:
                 remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
             )
         for body in low:
+            room = need
             if served is not None and body.id in chain(scene, served.device):
-                continue
+                # The device that the tube goes to may stand over the fitting, but not in it: a fitting is about as
+                # high as it is wide. What is entered from below is asked for its drop's length.
+                room = min(need, port.item.fitting_diameter_mm)
+                beside = body.id == served.device and served.z > max(body.low, top) + 1e-6
+                if not beside or body.low >= top + room - 1e-9:
+                    continue
             polygon = sound(body.polygon)
             if shapely.intersects(polygon, port.fitting):
-                yield _too_low(port, body, top, need)
+                yield _too_low(port, body, top, room)
         ceiling = document.floor.clear_height_mm
         if ceiling is not None and ceiling - top < need - 1e-9:
             yield Finding(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import shapely
 
+from sketcher.checks import moves
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene
-from sketcher.checks.walls import move_away
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.strength.gland import groove_cutter_mm
@@ -180,17 +181,23 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
 
 
 def _aside(scene: Scene, wall: MissingWall, lacking: float) -> Fix | None:
-    """A hole, cutout or pocket moved straight away from the coolant; the rules then prove whether that is enough."""
-    family, other = {"head": "hole"}.get(wall.kind, wall.kind), wall.items[-1]
-    if family not in ("hole", "cutout", "pocket") or wall.value_mm <= 0:
+    """What is in the groove's way moved straight away from the coolant; the rules then prove whether that is enough."""
+    other = wall.items[-1]
+    if wall.value_mm <= 0:
         return None
     place = shapely.Point(wall.at)
     shapes = [prism.polygon for prism in scene.prisms_of(other)]
+    if not shapes:
+        return None
     near = shapely.shortest_line(place, min(shapes, key=lambda shape: float(shapely.distance(shape, place))))
     x, y = shapely.get_coordinates(near)[-1]
-    line = ((float(x), float(y)), (2 * wall.at[0] - float(x), 2 * wall.at[1] - float(y)))
+    dx, dy = float(x) - wall.at[0], float(y) - wall.at[1]
+    size = math.hypot(dx, dy)
+    if size < 1e-6:
+        return None
     # A little more than is missing: the groove keeps a margin for the chords of its arcs.
-    return move_away(scene, (other, family), ("", ""), line, lacking + 2.5 * MARGIN_MM)
+    share = (lacking + 2.5 * MARGIN_MM) / size
+    return moves.moved(scene, other, (dx * share, dy * share), (float(x), float(y)))
 
 
 def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:

@@ -56,7 +56,7 @@ def channels(scene: Scene) -> Iterator[Finding]:
                 remedy=f"Make it {mm(least)} wide or more."
                 if narrow
                 else f"Make it wider, or {mm(limit)} deep at most.",
-                fix=None
+                fix=Fix(f"Make {id_} {mm(least)} wide", (Change(f"/channels/{index}/width_mm", least),))
                 if narrow
                 else Fix(f"Make {id_} {mm(limit)} deep", (Change(f"/channels/{index}/depth_mm", limit),)),
             )
@@ -85,7 +85,21 @@ def channels(scene: Scene) -> Iterator[Finding]:
                     at=bend.corner,
                     message=f"A bend of {id_} has the inside radius {mm(max(value, 0.0))} (minimum {mm(inside)}).",
                     remedy=f"Give it a bend radius of {mm(item.width_mm / 2 + inside)} or more.",
+                    fix=_wider_bends(scene, index, item.width_mm / 2 + inside),
                 )
+
+
+def _wider_bends(scene: Scene, index: int, radius: float) -> Fix:
+    """A larger radius for a channel's bends, those that have one of their own included."""
+    channel, best = scene.document.channels[index], math.ceil(radius * 100 - 1e-6) / 100
+    changes = [
+        Change(f"/channels/{index}/points/{k}/bend_radius_mm", best)
+        for k, point in enumerate(channel.points)
+        if point.bend_radius_mm is not None and point.bend_radius_mm < best
+    ]
+    if channel.bend_radius_mm < best:
+        changes.append(Change(f"/channels/{index}/bend_radius_mm", best))
+    return Fix(f"Bend {channel.id} with {mm(best)}", tuple(changes))
 
 
 @rules(
@@ -222,6 +236,7 @@ def stock(scene: Scene) -> Iterator[Finding]:
             unit="mm",
             message=f"The {what} is {mm(thickness)} thick; the shop's nearest sheet is {mm(near)}.",
             remedy=f"Make it {mm(near)}, or ask the shop to plane it down.",
+            fix=Fix(f"Make the {what} {mm(near)} thick", (Change(f"/plate/{what}_thickness_mm", near),)),
         )
     left, front, right, rear = shapely.bounds(scene.plate)
     sizes, sheet = sorted((right - left, rear - front)), sorted((shop.sheet_width_mm, shop.sheet_depth_mm))

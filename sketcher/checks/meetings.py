@@ -14,10 +14,11 @@ from itertools import combinations
 
 import shapely
 
+from sketcher.checks import moves
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
 from sketcher.checks.walls import SHORT, middle
-from sketcher.findings import PRACTICE, Finding, Point, Rule, mm, pair
+from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.along import STRAIGHT_ENOUGH_DEG, nearest_to_itself, nearest_to_other, turning_deg
 from sketcher.geometry.path import TOLERANCE_MM, Path, part
 from sketcher.geometry.prisms import Prism
@@ -55,7 +56,20 @@ def within_a_channel(scene: Scene) -> Iterator[Finding]:
             if value > 0
             else f"The channel {id_} runs into itself.",
             remedy=f"Move the legs {mm(need - near[0])} apart, or make the channel narrower.",
+            **ways(*_legs(scene, id_, line, need - near[0])),
         )
+
+
+def _legs(scene: Scene, id_: str, line: tuple[Point, Point], missing: float) -> list[Fix | None]:
+    """One of two legs moved away from the other, or the channel made narrower."""
+    (x0, y0), (x1, y1) = line
+    size = math.dist(*line)
+    by = ((x1 - x0) / size * (missing + 0.01), (y1 - y0) / size * (missing + 0.01)) if size > 1e-6 else (0.0, 0.0)
+    return [
+        moves.moved(scene, id_, by, line[1]),
+        moves.moved(scene, id_, (-by[0], -by[1]), line[0]),
+        moves.narrower(scene, id_, missing + 0.01),
+    ]
 
 
 @rules()  # the rules are registered with the walls between items
@@ -111,6 +125,7 @@ def _two(scene: Scene, one: ChannelShape, other: ChannelShape, end: str) -> Iter
         message=f"Beyond {end}, where they meet, the channels {items[0]} and {items[1]} "
         + (f"are {mm(value)} apart; {mm(limit)} is the minimum." if value > 0 else "run into each other."),
         remedy=f"Move one of them {mm(need - near[0])} away, or make one narrower.",
+        **ways(*(moves.narrower(scene, id_, 2 * (need - near[0]) + 0.01) for id_ in items)),
     )
 
 

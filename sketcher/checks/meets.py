@@ -11,7 +11,7 @@ from sketcher.checks.floors import FLOORS, floors
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.walls import SHEET, thin_walls
-from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm, ways
 from sketcher.geometry.levels import body_heights, channel_heights, tolerances_mm
 from sketcher.geometry.ports import BORE_OVERLAP_MM, PortShape, deepest_at_ports
 from sketcher.geometry.prisms import point_mm
@@ -128,22 +128,42 @@ def bores(scene: Scene) -> Iterator[Finding]:
                 remedy="Clear its bore depth, so that it ends in its channel, or have it milled flat."
                 if item.bore_depth_mm is not None
                 else "Have the bore's end milled flat, or make the channel deeper.",
+                **ways(*_less_far(scene, meeting, most - meeting.left)),
             )
+
+
+def _less_far(scene: Scene, meeting: Meeting, missing: float) -> Iterator[Fix | None]:
+    """A bore that goes too far: less deep where its depth is given, else milled flat."""
+    item = meeting.port.item
+    index = scene.document.ports.index(item)
+    if item.bore_depth_mm is not None and meeting.port.heading is None:
+        yield Fix(f"Let the bore of {item.id} end in its channel", (Change(f"/ports/{index}/bore_depth_mm", None),))
+    if item.drill_end == "point":
+        yield Fix(f"Have the bore of {item.id} milled flat", (Change(f"/ports/{index}/drill_end", "flat"),))
 
 
 def _too_short(scene: Scene, meeting: Meeting, least: float) -> Finding:
     item, missing = meeting.port.item, least - meeting.overlap
-    fix = None
+    fix: Fix | None = None
+    others: list[Fix] = []
     index = next(k for k, port in enumerate(scene.document.ports) if port.id == item.id)
     if meeting.port.heading is not None:
-        deeper = [
-            (k, round(c.depth_mm + missing + 0.005, 2))
-            for k, c in enumerate(scene.document.channels)
-            if item.id in (c.start, c.end) and c.depth_mm == meeting.depth
-        ]
+        mine = [k for k, c in enumerate(scene.document.channels)
+                if item.id in (c.start, c.end) and c.depth_mm == meeting.depth]  # fmt: skip
+        deeper = [(k, round(meeting.depth + missing + 0.005, 2)) for k in mine]
         remedy = f"Make its channel {mm(deeper[0][1])} deep, or set the port's axis {mm(missing)} nearer to the lid."
         changes = tuple(Change(f"/channels/{k}/depth_mm", depth) for k, depth in deeper)
         fix = Fix(f"Make the channel at {item.id} {mm(deeper[0][1])} deep", changes)
+        nearer = -1.0 if scene.document.plate.lid_face == "bottom" else 1.0
+        # Just far enough leaves a slit, through which too little flows: farther, when that is found.
+        for more in (0.0, 1.0, 2.0, 3.0):
+            level = round(meeting.port.rise + nearer * (missing + 0.005 + more), 2)
+            deep = round(meeting.depth + missing + 0.005 + more, 2)
+            others += [
+                Fix(f"Set {item.id} to {mm(level)} above the underside", (Change(f"/ports/{index}/level_mm", level),)),
+                Fix(f"Make the channel at {item.id} {mm(deep)} deep",
+                    tuple(Change(f"/channels/{k}/depth_mm", deep) for k in mine)),
+            ]  # fmt: skip
     elif item.bore_depth_mm is not None:
         # Deep enough for the thickest sheet too.
         best = round(item.bore_depth_mm + least - min(meeting.overlap, meeting.overlap_thickest) + 0.0005, 3)
@@ -163,7 +183,7 @@ def _too_short(scene: Scene, meeting: Meeting, least: float) -> Finding:
         if meeting.overlap < 0
         else f"The bore of {item.id} reaches {mm(meeting.overlap)} into its channel; {mm(least)} is the minimum.",
         remedy=remedy,
-        fix=fix,
+        **ways(fix, *others),
     )
 
 

@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
-from sketcher.checks.fixes import proven
+from sketcher.checks.echoes import without_echoes
+from sketcher.checks.fixes import proven, without_fixes
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
 from sketcher.findings import Finding, Question, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
@@ -66,9 +67,11 @@ def run(
     from sketcher.checks.by_rule import with_lid_screws  # it needs the limits of rules that are registered here
 
     with without_collection():
+        stored = document
         if shapes is None and not quick:
             document = with_lid_screws(document)
-        return look_over(Scene(shapes or build(document), limits_of(document), flow), quick=quick, fixes=fixes)
+        scene = Scene(shapes or build(document), limits_of(document), flow)
+        return look_over(scene, quick=quick, fixes=fixes, stored=stored)
 
 
 @contextmanager
@@ -84,19 +87,29 @@ def without_collection() -> Iterator[None]:
             gc.enable()
 
 
-def look_over(scene: Scene, *, quick: bool = False, fixes: bool = True) -> list[Finding]:
-    """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them."""
+def look_over(
+    scene: Scene, *, quick: bool = False, fixes: bool = True, stored: Document | None = None
+) -> list[Finding]:
+    """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them.
+
+    ``stored`` is the document as it is kept, where the scene's has lid screws by rule in it: fixes are put into that
+    one, and its screws follow.
+    """
     document = scene.document
     found = _looked(scene, [look for look in _LOOKS if not (quick and look in _SLOW)])
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
     if quick or not fixes:
-        return found
-    return proven(document, found, lambda changed: run(changed, quick=True), _unproven)
+        return without_fixes(found)  # nobody is offered what was not tried
+    kept = document if stored is None else stored
+    return proven(kept, found, lambda changed: run(changed, quick=True), _unproven)
 
 
 def _unproven(document: Document) -> list[Finding]:
-    """All rules over a changed document, their fixes untried."""
+    """All rules over a changed document, its screws by rule in their new places, their fixes untried."""
+    from sketcher.checks.by_rule import with_lid_screws
+
+    document = with_lid_screws(document)
     scene = Scene(build(document), limits_of(document))
     return grouped(_looked(scene, _LOOKS))
 
@@ -112,7 +125,7 @@ def _looked(scene: Scene, looks: Iterable[Look]) -> list[Finding]:
             if f"{type(error).__name__}: {error}" not in failed:
                 logging.getLogger(__name__).exception("%s.%s failed", look.__module__, look.__name__)
             failed.setdefault(f"{type(error).__name__}: {error}", []).append(look)
-    return [*found, *(finding for why, its in failed.items() for finding in _failures(why, its))]
+    return [*without_echoes(found), *(finding for why, its in failed.items() for finding in _failures(why, its))]
 
 
 def _failures(why: str, looks: Sequence[Look]) -> Iterator[Finding]:

@@ -11,9 +11,11 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
+from sketcher.checks import moves
+from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
 from sketcher.geometry.rounds import discs
 from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape
@@ -45,12 +47,13 @@ class Bodies:
 
     @cached_property
     def plate(self) -> Body:
-        """The plate without its cutouts."""
-        scene = self.scene
-        holes = [sound(area.polygon) for area in scene.shapes.cutouts.values()]
-        area = shapely.difference(scene.plate, shapely.union_all(holes)) if holes else scene.plate
-        z = scene.document.plate.z_mm
-        return Body("", "plate", area, z, z + scene.shapes.thickness)
+        """The plate without its cutouts, as one prism."""
+        return whole_plate(self.scene)
+
+    @cached_property
+    def solid(self) -> PlateSolid:
+        """The plate without its cutouts and pockets, to measure distances to."""
+        return PlateSolid(self.scene, self.plate)
 
     @cached_property
     def fittings(self) -> list[tuple[PortShape, Body]]:
@@ -122,11 +125,6 @@ def bodies_of(scene: Scene) -> Bodies:
     return _bodies[scene]
 
 
-def sound(polygon: Geometry) -> Geometry:
-    """A polygon that is valid."""
-    return polygon if shapely.is_valid(polygon) else shapely.make_valid(polygon)
-
-
 def head_outside(hole: HoleShape) -> tuple[float, float] | None:
     """Radius and height of a head that stands out of the plate; none when it is sunk or holds something else."""
     if hole.screw is None or hole.head is not None:
@@ -171,8 +169,8 @@ def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[
          "A device does not go where the case has a bracket.", PRACTICE),
     Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
          "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
-    Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, fittings and each other", 0.0, "mm",
-         "A screw that cannot be put in holds nothing.", PRACTICE),
+    Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, obstacles, fittings and each other", 0.0,
+         "mm", "A screw that cannot be put in holds nothing.", PRACTICE),
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
     """Boards, devices, obstacles, the plate and screw heads against each other."""
@@ -182,6 +180,7 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
         ("body-obstacle", bodies.hardware, bodies.obstacles),
         ("plate-body", [bodies.plate], bodies.hardware),
         ("head-blocked", bodies.hardware, bodies.heads),
+        ("head-blocked", bodies.obstacles, bodies.heads),
         ("head-blocked", [body for _, body in bodies.fittings], bodies.heads),
         ("head-blocked", bodies.heads, bodies.heads),
     )
@@ -193,11 +192,19 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
                 continue  # the room around a lid screw's head has a rule of its own
             if one.kind == "screw head" and _web_is_thin(scene, one.id, other.id):
                 continue  # the wall between their holes says it already
+            if one.kind == "obstacle" and _stands_under(bodies.plate, one, other):
+                continue  # what hangs below the plate has a rule of its own
             if other.id in chain(scene, one.id) or one.id in chain(scene, other.id):
                 continue
-            between = gap(one, other)
+            between = bodies.solid.gap(other) if one.kind == "plate" else gap(one, other)
             if between.value < limit - TOUCH_MM:
                 yield _in_the_way(scene, rule, one, other, between, limit)
+
+
+def _stands_under(plate: Body, obstacle: Body, head: Body) -> bool:
+    if obstacle.high >= plate.low or head.high > plate.low + 1e-9:
+        return False
+    return bool(shapely.intersects(obstacle.area, head.area))
 
 
 def _web_is_thin(scene: Scene, one: str, other: str) -> bool:
@@ -210,9 +217,12 @@ def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, l
     names = [f"the {body.kind} {body.id}".rstrip() for body in (one, other)]
     items = pair(one.id, other.id) if one.id else (other.id,)
     missing, (x, y, z) = limit - between.value, between.away
-    way = "up" if z > 0.9 else "down" if z < -0.9 else f"by {x * missing:+.2f}, {y * missing:+.2f} in plan"
+    dx, dy = round(x * missing, 2) + 0.0, round(y * missing, 2) + 0.0
+    way = "up" if z > 0.9 else "down" if z < -0.9 else f"by {dx:+.2f}, {dy:+.2f} in plan"
     text = f"{names[0]} and {names[1]} " + (
         f"overlap by {mm(-between.value)}."
+        if between.value < -0.005
+        else "overlap by less than 0.01 mm."
         if between.value < 0
         else f"are {mm(between.value)} apart; {mm(limit)} is the minimum."
     )
@@ -226,15 +236,29 @@ def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, l
         at=((between.line[0][0] + between.line[1][0]) / 2, (between.line[0][1] + between.line[1][1]) / 2),
         line=between.line,
         message=text[0].upper() + text[1:],
-        remedy=f"Move {other.id} {mm(missing)} {way}, or the other one the opposite way."
+        remedy=f"Move {other.id} aside, sink its head, or move {one.id} {mm(missing)} away."
+        if other.kind == "screw head" and abs(z) > 0.9
+        else f"Move {other.id} {mm(missing)} {way}, or the other one the opposite way."
         if one.id
         else f"Move {other.id} {mm(missing)} {way}, or give the plate a cutout for it.",
-        fix=_moved(scene, other.id, (x, y, z), missing),
+        **ways(*_clear(scene, other.id, (x, y, z), missing), *_clear(scene, one.id, (-x, -y, -z), missing)),
     )
 
 
+#: So much farther than just clear a thing is moved, mm, when its place is too unsure for just clear.
+_SURELY_MM = 2.0
+
+
+def _clear(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> list[Fix | None]:
+    """A thing moved just clear; or farther, where just clear leaves too little for how sure its place is."""
+    return [_moved(scene, id_, away, missing + more) for more in (0.0, _SURELY_MM)]
+
+
 def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> Fix | None:
-    """A free-standing board or device moved clear."""
+    """A free-standing board or device moved clear; a screw hole in plan."""
+    if id_ in scene.shapes.holes:
+        far = missing + moves.HAIR_MM
+        return moves.moved(scene, id_, (away[0] * far, away[1] * far)) if abs(away[2]) < 1e-6 else None
     for key in ("boards", "devices"):
         for index, item in enumerate(getattr(scene.document, key)):
             if item.id == id_ and item.held_by is None and not item.locked:
@@ -245,12 +269,12 @@ def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
                     for (name, value), part in zip(values, away, strict=True)
                     if abs(part) > 1e-6
                 )
-                return Fix(f"Move {id_} {mm(missing)} clear", changes)
+                return Fix(f"Move {id_} by {mm(far)}", changes)
     return None
 
 
 @rules(
-    Rule("outside-case", "fits", "Boards and devices stand inside the case's walls", 0.0, "mm",
+    Rule("outside-case", "fits", "Boards, devices and screw heads stand inside the case's walls", 0.0, "mm",
          "What reaches through a wall does not go in.", PRACTICE),
     Rule("above-ceiling", "fits", "Plate, screw heads, boards and devices stay below what closes the case", 0.0, "mm",
          "The case has to close.", PRACTICE),
@@ -261,7 +285,7 @@ def in_the_case(scene: Scene) -> Iterator[Finding]:
     """Boards, devices and the plate against the case's walls, its ceiling and its floor."""
     bodies, ceiling = bodies_of(scene), scene.document.floor.clear_height_mm
     floor = sound(scene.shapes.floor_polygon)
-    for body in bodies.hardware:
+    for body in (*bodies.hardware, *_not_within(bodies.heads, floor)):
         name, at = f"The {body.kind} {body.id}", _middle(body.area)
         beyond = _beyond(body.area, floor)
         if scene.limit("outside-case") - beyond > 0.02:
@@ -269,14 +293,17 @@ def in_the_case(scene: Scene) -> Iterator[Finding]:
                 "outside-case", "error", (body.id,), f"{name} reaches {mm(-beyond)} beyond the case's wall.",
                 f"Move it {mm(-beyond)} inwards, or measure the floor again.",
                 beyond, scene.limit("outside-case"), "mm", at,
+                **ways(*_clear(scene, body.id, _back(body.area, floor), -beyond)),
             )  # fmt: skip
+        if body.kind == "screw head":
+            continue  # what hangs below the plate has a rule of its own
         through = any(shapely.covers(sound(opening.polygon), body.area) for opening in scene.shapes.openings.values())
         if body.low < scene.limit("through-floor") - 1e-6 and not through:
             yield Finding(
                 "through-floor", "error", (body.id,), f"{name} reaches {mm(-body.low)} below the case floor.",
                 f"Raise it by {mm(scene.limit('through-floor') - body.low)}.",
                 body.low, scene.limit("through-floor"), "mm", at,
-                fix=_moved(scene, body.id, (0.0, 0.0, 1.0), scene.limit("through-floor") - body.low),
+                **ways(*_clear(scene, body.id, (0.0, 0.0, 1.0), scene.limit("through-floor") - body.low)),
             )  # fmt: skip
     if ceiling is None:
         return
@@ -290,8 +317,29 @@ def in_the_case(scene: Scene) -> Iterator[Finding]:
                 f"{name} stands {mm(-value)} higher than the case closes, at {mm(ceiling)}."
                 if value < 0 else f"{name} has {mm(value)} to what closes the case; {mm(limit)} is the minimum.",
                 f"Lower it by {mm(limit - value)}.", value, limit, "mm", _middle(body.area),
-                fix=_moved(scene, body.id, (0.0, 0.0, -1.0), limit - value),
+                **ways(*(_clear(scene, body.id, (0.0, 0.0, -1.0), limit - value)
+                         if body.id else [_lower(scene, limit - value)])),
             )  # fmt: skip
+
+
+def _lower(scene: Scene, by: float) -> Fix | None:
+    z = round(scene.document.plate.z_mm - by - 0.0005, 3)
+    return Fix(f"Lower the plate to {mm(z)}", (Change("/plate/z_mm", z),)) if z >= 0 else None
+
+
+def _back(area: Geometry, floor: Geometry) -> tuple[float, float, float]:
+    """The direction in which what reaches farthest beyond the floor comes back to it soonest."""
+    places = shapely.points(shapely.get_coordinates(shapely.difference(area, floor)))
+    k = int(np.argmax(shapely.distance(places, floor)))
+    farthest = shapely.Point(shapely.get_coordinates(places)[k])
+    (x0, y0), (x1, y1) = shapely.shortest_line(farthest, floor).coords
+    size = math.hypot(x1 - x0, y1 - y0) or 1.0
+    return ((x1 - x0) / size, (y1 - y0) / size, 0.0)
+
+
+def _not_within(heads: list[Body], floor: Geometry) -> list[Body]:
+    areas = np.array([head.area for head in heads], dtype=object)
+    return [head for head, inside in zip(heads, shapely.covers(floor, areas), strict=True) if not inside]
 
 
 def _middle(area: Geometry) -> Point:
@@ -322,17 +370,20 @@ def tubes(scene: Scene) -> Iterator[Finding]:
     need = loop.fitting_straight_mm
     top = bodies.plate.high
     others = [*hard, *bodies.drops]
+    # An upright tube stands within its own fitting, which is held clear of the other fittings and of screw heads.
+    slanted = any(drop.pieces for drop in bodies.drops)
+    others += [*(body for _, body in bodies.fittings), *bodies.heads] if slanted else []
     # A tube whose course is drawn does not run straight: it is measured in space, by the rules of tubes.
     drawn = {port.id for port in scene.document.ports if port.tube is not None and port.tube.points}
     for drop, other in near_pairs(bodies.drops, others, limit + 0.1):
         if drop.id in drawn or (other.kind == "tube" and other.id in drawn):
             continue
         port = scene.shapes.ports[drop.id]
-        if drop.id in own:
+        if drop.id in own or (other.kind in ("fitting", "screw head") and (other.id == drop.id or not drop.pieces)):
             continue
         assert port.item.serves is not None
         served = scene.shapes.device_ports[port.item.serves].device
-        if other.kind != "tube" and (
+        if other.kind in ("board", "device", "obstacle") and (
             other.id in chain(scene, served)
             or (other.low < top + need and shapely.intersects(other.area, port.fitting))
         ):
@@ -340,7 +391,8 @@ def tubes(scene: Scene) -> Iterator[Finding]:
         between = gap(drop, other)
         if between.value >= limit - TOUCH_MM:
             continue
-        what = f"the tube to {other.id}" if other.kind == "tube" else f"the {other.kind} {other.id}"
+        of = {"tube": "the tube to", "fitting": "the fitting of", "screw head": "the screw head of"}
+        what = f"{of.get(other.kind, f'the {other.kind}')} {other.id}"
         yield Finding(
             rule="tube-blocked",
             level="error",

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.checks.tube_room import SIDES, on_the_plate, to_the_case
 from sketcher.document.tubes import Course
 from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.reference import tubes as sizes
@@ -105,8 +106,9 @@ def _sentence(run: Run) -> str:
 
 
 @rules(
-    Rule("tube-clearance", "fits", "Tubes keep clear of boards, cards, devices, obstacles and each other", 3.0, "mm",
-         "What touches wears through, and hides where it leaks.", PRACTICE),
+    Rule("tube-clearance", "fits",
+         "Tubes keep clear of boards, cards, devices, obstacles, fittings, screw heads, the case and each other", 3.0,
+         "mm", "What touches wears through, and hides where it leaks.", PRACTICE),
     Rule("tube-reach", "fits", "A hand or a spanner gets at the fittings on devices", 8.0, "mm",
          "A fitting that cannot be turned cannot be tightened.", PRACTICE),
     slow=True,
@@ -118,12 +120,17 @@ def clearances(scene: Scene) -> Iterator[Finding]:
         return
     document = scene.document
     around: list[Body] = list(bodies(document, scene.shapes))
+    screwed = on_the_plate(scene)
     everyone = runs(document, scene.shapes)
     everyone = [next((d for d in described if d.id == run.id and d.kind == run.kind), run) for run in everyone]
     clear, room = scene.limit("tube-clearance"), scene.limit("tube-reach")
+    closest = min(clear, scene.limit("fittings-touch"))  # as two fittings are held apart
     told: set[frozenset[str]] = set()
     for run in described:
-        for gap in gaps(document, run, around, everyone, clear):
+        own = {end.ref for end in (run.start, run.end)}
+        others = [body for body in screwed if body.id not in own]
+        for gap in [*gaps(document, run, around, everyone, clear), *gaps(document, run, others, (), closest),
+                    *to_the_case(scene, run, clear)]:  # fmt: skip
             pair = frozenset((run.id, gap.other))
             if pair in told:
                 continue
@@ -131,8 +138,8 @@ def clearances(scene: Scene) -> Iterator[Finding]:
             touches = gap.mm <= 1e-6
             yield Finding(
                 "tube-clearance", "error" if touches else "warning", (run.id, *_named(gap.other)),
-                f"{_sentence(run)} runs into {gap.other}." if touches
-                else f"{_sentence(run)} passes {gap.other} at {mm(gap.mm)} (minimum {mm(clear)}).",
+                f"{_sentence(run)} runs into {_THE.get(gap.other, gap.other)}." if touches
+                else f"{_sentence(run)} passes {_THE.get(gap.other, gap.other)} at {mm(gap.mm)} (minimum {mm(clear)}).",
                 "Move its corners, or let a course be proposed.", max(gap.mm, 0.0) if touches else gap.mm, clear, "mm",
                 at=plan_of(gap.at),
             )  # fmt: skip
@@ -148,8 +155,12 @@ def clearances(scene: Scene) -> Iterator[Finding]:
                 )  # fmt: skip
 
 
+#: What has no id, as it stands in a sentence.
+_THE = {"plate": "the plate", **{side: f"the {side}" for side in SIDES}}
+
+
 def _named(other: str) -> tuple[str, ...]:
-    return () if other == "plate" else (other,)
+    return () if other in _THE else (other,)
 
 
 @rules(

@@ -10,9 +10,10 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from sketcher.checks import moves
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
-from sketcher.findings import ALIKE, PRACTICE, Cause, Change, Finding, Fix, Level, Point, Rule, mm, pair
+from sketcher.findings import ALIKE, PRACTICE, Cause, Finding, Fix, Level, Point, Rule, mm, pair, ways
 
 #: Every part belongs to one family; a wall's rule is named by the two families it stands between.
 FAMILY = {
@@ -77,7 +78,7 @@ def between_items(scene: Scene) -> Iterator[Finding]:
     """Walls between two items, the thinnest place of each pair."""
     near = scene.neighbours
     found = [
-        _finding(scene, int(near.first[k]), int(near.second[k]), value, float(near.plan[k]))
+        _finding(scene, int(near.first[k]), int(near.second[k]), (value, float(near.plan[k]), float(near.thin[k])))
         for k, value in _thinnest(scene, near.apart)
     ]
     yield from _by_culprit(found)
@@ -113,7 +114,9 @@ def _thinnest(scene: Scene, apart: np.ndarray) -> list[tuple[int, float]]:
     ]
 
 
-def _finding(scene: Scene, i: int, j: int, value: float, plan: float) -> Finding:
+def _finding(scene: Scene, i: int, j: int, walls: tuple[float, float, float]) -> Finding:
+    """``walls``: in space, in plan, and in space on the thinnest sheets, mm."""
+    value, plan, thin = walls
     a, b = scene.prisms[i], scene.prisms[j]
     if (a.id, b.id) != pair(a.id, b.id):
         i, j, a, b = j, i, b, a
@@ -145,8 +148,36 @@ def _finding(scene: Scene, i: int, j: int, value: float, plan: float) -> Finding
         if overlap
         else f"The wall between {names[0]} and {names[1]} is {mm(value)}; {mm(limit)} is the minimum.",
         remedy=remedy,
-        fix=None if plan <= 1e-6 else move_away(scene, (a.id, families[0]), (b.id, families[1]), line, sideways),
+        **ways(*_ways(scene, (i, j), limit - min(value, thin), (sideways + plan, limit), height)),
     )
+
+
+#: What is moved rather than the other: dry things before ports, ports before channels.
+_RATHER = {"hole": 0, "cutout": 1, "pocket": 1, "port": 2, "channel": 3}
+
+
+def _ways(
+    scene: Scene, pair_: tuple[int, int], missing: float, apart: tuple[float, float], height: float
+) -> Iterator[Fix | None]:
+    """Ways to make a wall thicker: one of the two moved in plan, made less deep when they lie over each other, or a
+    channel made narrower. ``apart``: what is wanted in plan, as drawn and whatever the sheet's thickness, mm."""
+    i, j = pair_
+    prisms = scene.prisms[i], scene.prisms[j]
+    cores = [(scene.cores[k], float(scene.radii[k])) for k in pair_]
+    spots = shortest(scene.cores[i], scene.cores[j])
+    depths = [moves.shallower(scene, prism.id, missing) for prism in prisms]
+    if height > 1e-6:
+        yield from depths
+    order = sorted((0, 1), key=lambda k: _RATHER[FAMILY[prisms[k].part]])
+    for wanted in dict.fromkeys(apart):
+        by = moves.apart(cores[0], cores[1], wanted)
+        for k in order if by is not None else ():
+            assert by is not None
+            way = by if k == 1 else (-by[0], -by[1])
+            yield moves.moved(scene, prisms[k].id, way, spots[k])
+    for k in order:
+        if prisms[k].part == "channel":
+            yield moves.narrower(scene, prisms[k].id, 2 * missing + 0.01)
 
 
 def thin_walls(scene: Scene) -> Iterator[tuple[tuple[str, str], float, float, Point]]:
@@ -172,27 +203,3 @@ def shortest(one: shapely.Geometry, other: shapely.Geometry) -> tuple[Point, Poi
 def middle(line: tuple[Point, Point]) -> Point:
     """The middle of a line."""
     return ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2)
-
-
-def move_away(
-    scene: Scene, one: tuple[str, str], other: tuple[str, str], line: tuple[Point, Point], missing: float
-) -> Fix | None:
-    """Moving a free-standing item straight away from the wall, when one of the two is such an item."""
-    for (id_, family), (near, far) in ((one, (line[1], line[0])), (other, (line[0], line[1]))):
-        key = {"hole": "holes", "cutout": "cutouts", "pocket": "pockets"}.get(family)
-        apart = math.dist(near, far)
-        if key is None or apart < 1e-6:
-            continue
-        index, item = next((k, it) for k, it in enumerate(getattr(scene.document, key)) if it.id == id_)
-        placed, path = (item, f"/{key}/{index}") if key == "holes" else (item.outline, f"/{key}/{index}/outline")
-        if item.locked or not hasattr(placed, "x_mm"):
-            continue
-        # A hair more than is missing, so that rounding does not leave the finding standing.
-        share = (missing + 0.01) / apart
-        dx, dy = share * (far[0] - near[0]), share * (far[1] - near[1])
-        changes = (
-            Change(f"{path}/x_mm", round(placed.x_mm + dx, 3)),
-            Change(f"{path}/y_mm", round(placed.y_mm + dy, 3)),
-        )
-        return Fix(f"Move {id_} {mm(missing)} away", changes)
-    return None

@@ -12,6 +12,7 @@ from sketcher.findings.finding import (
     counts,
     findings_json,
     mm,
+    ways,
 )
 from sketcher.findings.grouping import ALIKE, grouped, natural, one_by_one, ordered, pair
 from sketcher.findings.rule import PRACTICE, Question, Rule, all_rules, home_of, limits_of, register, rule_named
@@ -42,4 +43,5 @@ __all__ = [
     "pair",
     "register",
     "rule_named",
+    "ways",
 ]

@@ -16,7 +16,7 @@ class Change:
     """One value of the document to set: a JSON pointer and the new value."""
 
     pointer: str
-    value: float | str
+    value: float | str | dict[str, Any] | None
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,7 @@ class Finding:
         at: the place on the floor, mm.
         line: the two ends of the measured distance, mm, to be drawn in.
         fix: the remedy as values to set, when it is certain.
+        other_fixes: other ways to end it, for when the first turns out to do harm.
         accepted: the user's reason for letting it stand; empty while it is open.
         cause: what it has in common with others of its rule; with it they are shown as one.
         listed: what a grouped finding is about, one by one.
@@ -85,6 +86,7 @@ class Finding:
     accepted: str = ""
     cause: Cause | None = None
     listed: tuple[Listed, ...] = ()
+    other_fixes: tuple[Fix, ...] = ()
 
     @property
     def open_error(self) -> bool:
@@ -122,6 +124,12 @@ def _place(at: Point | None) -> list[float | None] | None:
 
 def _rounded(value: float | None) -> float | None:
     return None if value is None else round(float(value), 4) + 0.0
+
+
+def ways(*fixes: Fix | None) -> dict[str, Any]:
+    """The first of some fixes as ``fix``, the others as ``other_fixes``; for the keywords of a Finding."""
+    kept = list(dict.fromkeys(fix for fix in fixes if fix is not None))
+    return {"fix": kept[0] if kept else None, "other_fixes": tuple(kept[1:])}
 
 
 def counts(findings: Iterable[Finding]) -> dict[str, int]:

@@ -116,6 +116,7 @@ def _together(members: list[Finding]) -> Finding:
     return replace(
         worst,
         fix=_joint_fix(members),
+        other_fixes=(),
         items=tuple(sorted(items, key=natural)),
         message=cause.message.format(count=len(members)),
         remedy=cause.remedy.format(count=len(members)),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import shapely
@@ -130,13 +131,50 @@ def _line(one: Geometry, other: Geometry, plan: float) -> tuple[Point, Point]:
 
 
 def _overlap(one: Body, other: Body) -> Gap:
-    """How far ``other`` must move to come clear: up, down, or sideways, over the hulls of the two."""
+    """How far ``other`` must move to come clear: up, down, or sideways, over the hulls of the two.
+
+    Upright bodies with bays or holes may come clear sooner than their hulls: out of the wall that they stand in.
+    """
+    if not one.pieces and not other.pieces and not (_is_convex(one.area) and _is_convex(other.area)):
+        short = _shortest_out(one, other)
+        if short is not None:
+            return short
     first = np.vstack(one.convex())
     second = np.vstack(other.convex())
     sides = [np.array([[0.0, 0.0, 1.0], [0.0, 0.0, -1.0]]), _sides(one.area), _sides(other.area)]
     need, way = solids.depth(first, second, np.vstack(sides))
     line = _line(one.area, other.area, 0.0)
     return Gap(-max(need, 0.0), line, tuple(map(float, way)))  # type: ignore[arg-type]
+
+
+def _is_convex(area: Geometry) -> bool:
+    size = float(shapely.area(area))
+    return float(shapely.area(shapely.convex_hull(area))) - size <= 1e-9 * size
+
+
+def _shortest_out(one: Body, other: Body) -> Gap | None:
+    """The way out of what two upright bodies have in common in plan, tried; none when it is not far enough."""
+    common = shapely.intersection(one.area, other.area)
+    line = _line(one.area, other.area, 0.0)
+    if float(shapely.area(common)) < 1e-12:
+        return Gap(0.0, line)
+    up, down = one.high - other.low, other.high - one.low
+    corners = np.asarray(shapely.get_coordinates(shapely.minimum_rotated_rectangle(common)))
+    if len(corners) < 4:
+        return None
+    ways = []
+    for along in (corners[1] - corners[0], corners[2] - corners[1]):
+        far = float(np.hypot(*along))
+        for x, y in (along / max(far, 1e-12), -along / max(far, 1e-12)):
+            ways.append((far, (float(x), float(y), 0.0)))
+    for far, (x, y, z) in sorted(ways):
+        if far >= min(up, down):
+            break
+        step = np.array([x, y]) * (far + 1e-6)
+        aside = shapely.transform(other.area, partial(np.add, step))
+        if float(shapely.area(shapely.intersection(one.area, aside))) < 1e-9:
+            return Gap(-far, line, (x, y, z))
+    return None
 
 
 def _sides(area: Geometry) -> Vector:

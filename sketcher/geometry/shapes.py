@@ -280,7 +280,8 @@ def _device(device: Device, frame: placement.Frame) -> AreaShape:
 
 def _device_made(device: Device, frame: placement.Frame) -> AreaShape:
     assert device.outline is not None
-    plan = np.array(contour(device.outline).path.points(0.1))
+    # A little too large where it is round, never too small: what overlaps must not read as clear.
+    plan = np.array(around(contour(device.outline), TOLERANCE_MM).exterior.coords[:-1])
     return _shadow(device.id, "device", frame, plan, (0.0, device.height_mm))
 
 

@@ -51,6 +51,7 @@ class Look:
         self.screws = by_rule(document, quick=quick)
         #: With its lid screws by rule as holes.
         self.document = self.screws.document
+        self._stored = document
         self._stored_holes = len(document.holes)
         self._quick = quick
 
@@ -67,7 +68,7 @@ class Look:
     @cached_property
     def found(self) -> list[Finding]:
         """Every finding; while an item is dragged, without the rules that take long."""
-        found = look_over(self.scene, quick=self._quick)
+        found = look_over(self.scene, quick=self._quick, stored=self._stored)
         return found if self.screws.design is None else [self._storable(finding) for finding in found]
 
     def _storable(self, finding: Finding) -> Finding:

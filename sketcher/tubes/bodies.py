@@ -1,36 +1,44 @@
-"""What a tube keeps clear of in space: boards, cards, devices, obstacles as boxes; and how far it is from each."""
+"""What a tube keeps clear of in space: boards, cards, devices, obstacles, the plate; and how far it is from each.
+
+A board is a box; a device, an obstacle and the plate are prisms over their true outlines, turned as they stand.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Geometry
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import contour
 from sketcher.geometry.placement import board_size
-from sketcher.geometry.shapes import AreaShape
 from sketcher.tubes.line import Vector
 
 #: A slanted box is covered by boxes of about this size, so many along each of its axes at most.
 _TILE_MM, _MOST_TILES = 15.0, 10
 _GOLDEN = (5**0.5 - 1) / 2
+#: A prism over an outline that fills so much of the box around it is looked at as that box by the search for courses.
+_NEARLY_FULL = 0.97
+#: A line is cut into pieces no longer than this before a body with bays is looked at, mm.
+_PIECE_MM = 4.0
 
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """A box with axes of its own.
+    """A box with axes of its own, or a prism in it.
 
     Attributes:
         id: of the board, device or obstacle.
         kind: ``board``, ``parts`` (what stands on a board), ``device``, ``obstacle`` or ``plate``.
         origin, axes: of its frame; the axes' columns are u, v, w.
         low, high: its extent in its own axes, mm, (3,).
+        plan: the outline that it fills, in its own u and v; none for the whole box.
     """
 
     id: str
@@ -39,14 +47,27 @@ class Body:
     axes: Vector
     low: Vector
     high: Vector
+    plan: Geometry | None = None
+
+    @cached_property
+    def convex(self) -> bool:
+        """Whether it has no bays and no holes."""
+        if self.plan is None:
+            return True
+        size = float(shapely.area(self.plan))
+        return float(shapely.area(shapely.convex_hull(self.plan))) - size < 1e-9 * size
 
     def inside(self, points: Vector) -> Vector:
         """Points (n, 3) of the floor's axes in the body's own."""
         return np.asarray((points - self.origin) @ self.axes)
 
     def distance(self, points: Vector) -> NDArray[np.float64]:
-        """From each point (n, 3) to the box, mm; 0 inside."""
+        """From each point (n, 3) to it, mm; 0 inside."""
         own = self.inside(points)
+        if self.plan is not None:
+            plan = shapely.distance(shapely.points(own[:, :2]), self.plan)
+            height = np.maximum(np.maximum(self.low[2] - own[:, 2], own[:, 2] - self.high[2]), 0.0)
+            return np.asarray(np.hypot(plan, height))
         return np.asarray(np.linalg.norm(np.maximum(np.maximum(self.low - own, own - self.high), 0.0), axis=1))
 
     def bounds(self) -> tuple[Vector, Vector]:
@@ -56,19 +77,44 @@ class Body:
         return placed.min(axis=0), placed.max(axis=0)
 
     def tiles(self) -> Iterator[tuple[Vector, Vector]]:
-        """Boxes of the floor's axes that cover it, low and high corners: one when it stands square, else many small
-        ones, so that the corners of the box around it, which are empty, stay free."""
-        if (np.abs(np.abs(self.axes).max(axis=0) - 1.0) < 1e-9).all():
+        """Boxes of the floor's axes that cover it, low and high corners: one when it is a box that stands square, else
+        many small ones, so that what is empty of the box around it (its corners, its bays) stays free."""
+        full = self.plan is None or self.kind == "plate" or self._share() > _NEARLY_FULL
+        square = bool((np.abs(np.abs(self.axes).max(axis=0) - 1.0) < 1e-9).all())
+        if full and square:
             yield self.bounds()
             return
         size = self.high - self.low
-        # Along an axis that runs with one of the floor's nothing is won by cutting.
-        slanted = np.abs(self.axes).max(axis=0) < 1.0 - 1e-9
-        counts = [min(math.ceil(float(size[i]) / _TILE_MM), _MOST_TILES) if slanted[i] else 1 for i in range(3)]
+        # Along an axis that runs with one of the floor's nothing is won by cutting, but for the bays of an outline.
+        cut = np.abs(self.axes).max(axis=0) < 1.0 - 1e-9
+        cut[:2] |= not full
+        counts = [min(math.ceil(float(size[i]) / _TILE_MM), _MOST_TILES) if cut[i] else 1 for i in range(3)]
         step = size / np.maximum(counts, 1)
         for cell in np.ndindex(*(max(count, 1) for count in counts)):
             low = self.low + np.array(cell) * step
-            yield replace(self, low=low, high=low + step).bounds()
+            ends = (low, low + step) if full else self._filled(low, low + step)
+            if ends is not None:
+                yield replace(self, low=ends[0], high=ends[1], plan=None).bounds()
+
+    def _share(self) -> float:
+        assert self.plan is not None
+        return float(shapely.area(self.plan)) / max(float(np.prod((self.high - self.low)[:2])), 1e-9)
+
+    def _filled(self, low: Vector, high: Vector) -> tuple[Vector, Vector] | None:
+        """The part of a cell that the outline fills; none where it is empty."""
+        left, front, right, rear = shapely.bounds(shapely.clip_by_rect(self.plan, low[0], low[1], high[0], high[1]))
+        if not right > left or not rear > front:
+            return None
+        return np.array([left, front, low[2]]), np.array([right, rear, high[2]])
+
+
+def _prism(id_: str, kind: str, frame: tuple[Vector, Vector], plan: Geometry, levels: tuple[float, float]) -> Body:
+    """A prism over an outline in a frame's (origin, axes) u and v, between two levels of w."""
+    plan = plan if shapely.is_valid(plan) else shapely.make_valid(plan)
+    left, front, right, rear = shapely.bounds(plan)
+    low, high = np.array([left, front, levels[0]]), np.array([right, rear, levels[1]])
+    box = float(shapely.area(plan)) > (1 - 1e-9) * (right - left) * (rear - front)
+    return Body(id_, kind, *frame, low, high, None if box else plan)
 
 
 def bodies(document: Document, shapes: Shapes) -> Iterator[Body]:
@@ -82,41 +128,37 @@ def bodies(document: Document, shapes: Shapes) -> Iterator[Body]:
     for device in document.devices:
         if device.outline is None or device.kind == "fan":
             continue
-        plan = np.array(contour(device.outline).path.points(0.5))
-        frame = shapes.frames[device.id]
-        low, high = np.array([*plan.min(axis=0), 0.0]), np.array([*plan.max(axis=0), device.height_mm])
-        yield Body(device.id, "device", frame.origin, frame.axes, low, high)
+        area, frame = shapes.devices[device.id], shapes.frames[device.id]
+        assert area.plan is not None
+        yield _prism(device.id, "device", (frame.origin, frame.axes), shapely.Polygon(area.plan), area.levels)
+    flat = (np.zeros(3), np.eye(3))
     for id_, area in shapes.obstacles.items():
-        yield _around(id_, area)
-    left, front, right, rear = shapes.plate_polygon.bounds
+        yield _prism(id_, "obstacle", flat, area.polygon, (area.low, area.high))
     z = document.plate.z_mm
-    low, high = np.array([left, front, z]), np.array([right, rear, z + shapes.thickness])
-    yield Body("plate", "plate", np.zeros(3), np.eye(3), low, high)
+    gone = [area.polygon for area in shapes.cutouts.values()]
+    plate = shapely.difference(_valid(shapes.plate_polygon), shapely.union_all([_valid(area) for area in gone]))
+    if not shapely.is_empty(plate):
+        yield _prism("plate", "plate", flat, plate, (z, z + shapes.thickness))
 
 
-def _around(id_: str, area: AreaShape) -> Body:
-    """The smallest box around an obstacle's plan, turned as it lies: a turned bracket's own box is half as large as one
-    along the floor's axes."""
-    turned = shapely.minimum_rotated_rectangle(area.polygon)
-    left, front, right, rear = shapely.bounds(area.polygon)
-    if turned.geom_type != "Polygon" or shapely.area(turned) > 0.99 * (right - left) * (rear - front):
-        low, high = np.array([left, front, area.low]), np.array([right, rear, area.high])
-        return Body(id_, "obstacle", np.zeros(3), np.eye(3), low, high)
-    corners = np.asarray(shapely.get_coordinates(turned))[:4]
-    along, across = corners[1] - corners[0], corners[3] - corners[0]
-    size = np.array([np.linalg.norm(along), np.linalg.norm(across), 0.0])
-    axes = np.column_stack([[*(along / size[0]), 0.0], [*(across / size[1]), 0.0], [0.0, 0.0, 1.0]])
-    low, high = np.array([0.0, 0.0, area.low]), size + np.array([0.0, 0.0, area.high])
-    return Body(id_, "obstacle", np.array([*corners[0], 0.0]), axes, low, high)
+def _valid(area: Geometry) -> Geometry:
+    return area if shapely.is_valid(area) else shapely.make_valid(area)
 
 
 def to_body(line: Vector, body: Body) -> tuple[float, Vector]:
     """How far a line of points (m, 3) passes a body, mm, and where on the line.
 
     The distance to a convex body is convex along each straight piece: a golden-section search on all pieces at once
-    finds the least of each.
+    finds the least of each. For a body with bays or holes the line is cut into short pieces first, of which those are
+    looked at that may hold the least (a distance changes no faster than the place).
     """
     a, b = line[:-1], line[1:]
+    if not body.convex:
+        a, b = _short_pieces(a, b)
+        half = np.linalg.norm(b - a, axis=1) / 2
+        middles = body.distance((a + b) / 2)
+        near = middles - half <= middles.min()
+        a, b = a[near], b[near]
     low, high = np.zeros(len(a)), np.ones(len(a))
 
     def at(share: Vector) -> Vector:
@@ -131,6 +173,16 @@ def to_body(line: Vector, body: Body) -> tuple[float, Vector]:
     distances = body.distance(places)
     best = int(np.argmin(distances))
     return float(distances[best]), places[best]
+
+
+def _short_pieces(a: Vector, b: Vector) -> tuple[Vector, Vector]:
+    starts, ends = [], []
+    for start, end in zip(a, b, strict=True):
+        count = max(1, math.ceil(float(np.linalg.norm(end - start)) / _PIECE_MM))
+        cuts = start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start)
+        starts.append(cuts[:-1])
+        ends.append(cuts[1:])
+    return np.vstack(starts), np.vstack(ends)
 
 
 def between_lines(one: Vector, other: Vector) -> tuple[float, Vector]:

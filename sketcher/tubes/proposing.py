@@ -176,9 +176,9 @@ def _room(
         # Its own devices it may touch at the port: there only the tube's half width counts, less a hair.
         room = run.outer_mm / 2 if body.id in owners and body.kind != "board" else grow
         if body.id in owners and body.kind in ("device", "plate"):
-            low, high = _opened(*body.bounds(), run, room)
-            lows.append(low)
-            highs.append(high)
+            for low, high in (_opened(*tile, run, room) for tile in body.tiles()):
+                lows.append(low)
+                highs.append(high)
             continue
         for low, high in body.tiles():
             lows.append(low - room)

@@ -101,9 +101,10 @@ WRONG = [
                     "outline": rectangle(0, 0, 40, 40)}]),
     plate(floor={"outline": rectangle(200, 150, 400, 300),
                  "obstacles": [{"id": "O1", "outline": circle(100, 100, 8), "height_mm": 5}]}),
-    # Moving H1 out of K1's way would bring it too near to K2.
+    # Moving H1 out of K1's way would bring it too near to K2; the two stay where they are.
     plate(holes=[{"id": "H1", "x_mm": 120, "y_mm": 150}],
-          cutouts=[{"id": "K1", "outline": circle(105, 150, 20)}, {"id": "K2", "outline": circle(135.5, 150, 20)}]),
+          cutouts=[{"id": "K1", "outline": circle(105, 150, 20), "locked": True},
+                   {"id": "K2", "outline": circle(135.5, 150, 20), "locked": True}]),
 ]  # fmt: skip
 
 

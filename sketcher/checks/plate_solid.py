@@ -1,0 +1,93 @@
+"""The plate as a solid that boards, devices and obstacles keep out of: without its cutouts, and without its pockets.
+
+A pocket is a place to stand in: a riser's foot in the top face, a standoff under the bottom one. Where a body is near
+one, the plate is taken as slabs, each without the pockets that reach through it; everywhere else it is one prism.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+
+import shapely
+from shapely import Geometry
+
+from sketcher.checks.scene import Scene
+from sketcher.geometry.bodies import Body, Gap, gap
+
+
+def sound(polygon: Geometry) -> Geometry:
+    """A polygon that is valid."""
+    return polygon if shapely.is_valid(polygon) else shapely.make_valid(polygon)
+
+
+def whole_plate(scene: Scene) -> Body:
+    """The plate without its cutouts, as one prism; its pockets are not taken out."""
+    holes = [sound(area.polygon) for area in scene.shapes.cutouts.values()]
+    area = shapely.difference(scene.plate, shapely.union_all(holes)) if holes else scene.plate
+    z = scene.document.plate.z_mm
+    return Body("", "plate", area, z, z + scene.shapes.thickness)
+
+
+class PlateSolid:
+    """The plate to measure a body's distance to."""
+
+    def __init__(self, scene: Scene, whole: Body) -> None:
+        self.whole = whole
+        z = scene.document.plate.z_mm
+        self._pockets = [(sound(a.polygon), z + a.low, z + a.high) for a in scene.shapes.pockets.values()]
+        self._tree = shapely.STRtree([area for area, _, _ in self._pockets])
+
+    def gap(self, body: Body) -> Gap:
+        """What is between the plate and a body: mm, negative by how far the body must move to come clear."""
+        between = gap(self.whole, body)
+        near = self._near(body) if between.value <= 0 else []
+        if not near:
+            return between
+        slabs = [slab for slab in self._slabs(near) if not shapely.is_empty(slab.area)]
+        gaps = [(gap(slab, body), slab) for slab in slabs]
+        best = min((found for found, _ in gaps), key=lambda found: found.value)
+        if best.value >= 0:
+            return best
+        # Out of the pocket's floor is less far than out of the plate; what meets no slab in plan is not in the way.
+        over = [slab for slab in slabs if shapely.intersects(slab.area, body.area)]
+        up = max((slab.high - body.low for slab in over if slab.high > body.low), default=math.inf)
+        down = max((body.high - slab.low for slab in over if slab.low < body.high), default=math.inf)
+        ways = [(-between.value, between.away), (up, (0.0, 0.0, 1.0)), (down, (0.0, 0.0, -1.0))]
+        need, away = min(ways, key=lambda way: way[0])
+        return Gap(-need, best.line, away)
+
+    def clearance(self, obstacle: Body) -> tuple[Gap, bool]:
+        """What is between the plate and what stands on the floor, and whether that is over or under the plate.
+
+        Under it the way out is up or down: sideways the plate is in its way too.
+        """
+        found: tuple[Gap, bool] | None = None
+        for slab in self._slabs(self._near(obstacle)):
+            if shapely.is_empty(slab.area):
+                continue
+            between, over = gap(slab, obstacle), bool(shapely.intersects(slab.area, obstacle.area))
+            if over:
+                between = replace(between, value=max(slab.low - obstacle.high, obstacle.low - slab.high))
+            if found is None or between.value < found[0].value:
+                found = between, over
+        assert found is not None
+        return found
+
+    def _near(self, body: Body) -> list[tuple[Geometry, float, float]]:
+        """The pockets under or over a body."""
+        if not self._pockets:
+            return []
+        return [self._pockets[k] for k in self._tree.query(body.area, predicate="intersects").tolist()]
+
+    def _slabs(self, pockets: list[tuple[Geometry, float, float]]) -> list[Body]:
+        low, high = self.whole.low, self.whole.high
+        levels = {low, high} | {min(max(z, low), high) for _, a, b in pockets for z in (a, b)}
+        ends = sorted(levels)
+        found = []
+        for under, over in itertools.pairwise(ends):
+            gone = [area for area, a, b in pockets if a < over - 1e-9 and b > under + 1e-9]
+            area = shapely.difference(self.whole.area, shapely.union_all(gone)) if gone else self.whole.area
+            found.append(Body("", "plate", area, under, over))
+        return found

@@ -13,7 +13,7 @@ from sketcher.geometry.levels import from_joint_mm, joint_mm
 from sketcher.geometry.path import Point
 from sketcher.geometry.prisms import HALF_POINT_DEG
 from sketcher.strength.seal import SealDesign, design_seal
-from sketcher.strength.taps import DRILL_POINT_DEG, run_out_mm
+from sketcher.strength.taps import run_out_mm
 
 COLUMNS = (
     "id", "part", "what", "x_mm", "y_mm", "diameter_mm", "depth_mm", "thread", "thread_depth_mm", "from", "level_mm",
@@ -137,8 +137,6 @@ def _form(op: Operation, shapes: Shapes) -> str:
         port = shapes.ports[op.item]
         # A bore that meets its channel has no bottom of its own.
         return _end(port.item.drill_end) if port.point is not None or port.item.drill_end == "flat" else ""
-    if hole.item.use == "lid" and hole.item.kind == "tapped" and hole.item.drill_end == "point":
-        return f"point {DRILL_POINT_DEG:g}°"
     return _end(hole.item.drill_end)
 
 

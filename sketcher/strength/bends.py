@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 from shapely.geometry.polygon import orient
 
 #: Chords turn by 5.6° each, and where two arcs meet by twice that: less than this is no bend, and the cord takes it
@@ -37,6 +37,13 @@ def rings(polygon: Polygon) -> list[NDArray[np.float64]]:
     """Rings of a polygon as (n, 2) arrays without the closing point, its inside always on the left."""
     turned = orient(polygon, 1.0)
     return [np.asarray(ring.coords)[:-1] for ring in (turned.exterior, *turned.interiors)]
+
+
+def places_along(ring: LinearRing, distances: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points (n, 2) at distances (n,) along a ring, mm; shapely walks the ring from its start for each of them."""
+    corners = np.asarray(ring.coords)
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])
+    return np.column_stack([np.interp(distances, along, corners[:, axis]) for axis in (0, 1)])
 
 
 def local_radii(ring: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.strength.bends import places_along
 from sketcher.strength.plate_equations import Equations
 from sketcher.strength.plate_grid import PARTS, Array, Grid, Mask, products, unit_parts
 
@@ -276,5 +277,5 @@ def _along(ring: shapely.LinearRing) -> tuple[Array, Array]:
     """Places about every millimetre along a ring, and the length that each stands for."""
     count = max(8, math.ceil(ring.length / 1.0))
     step = ring.length / count
-    places = shapely.get_coordinates(shapely.line_interpolate_point(ring, (np.arange(count) + 0.5) * step))
+    places = places_along(ring, (np.arange(count) + 0.5) * step)
     return places, np.full(count, step)

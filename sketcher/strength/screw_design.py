@@ -24,8 +24,11 @@ LEAST_SQUEEZE = 0.10
 _CLOSEST = 1.6
 _TRIALS = 6
 _CLOSER = 0.75
+#: A trial that lowers the worst ratio by less than this is no way forward; after two of them nothing is hoped for.
+_BETTER = 0.98
+_STALLED = 2
 #: Threads that are tried when the document's own does not hold.
-_OTHERS = ("M5", "M4", "M3")
+_OTHERS = ("M5", "M6", "M4", "M3")
 #: Grooves that are tried when those of the document do not hold.
 _SHARED = {"apart": ("shared", "one"), "shared": ("one",)}
 #: So many designs that hold are compared: more would only cost time.
@@ -89,9 +92,9 @@ def design_screws(
     closest = _CLOSEST * (screw_table.screw(name).cap_head.diameter_mm + 1)
     holes = place_screws(document, shapes, walls=walls)
     trial = best = _judged(document, holes, least_squeeze)
-    best_holes, best_pitch, reach = holes, pitch, pitch
+    best_holes, best_pitch, reach, stalled = holes, pitch, pitch, 0
     for _ in range(_TRIALS):
-        if not trial.problems or pitch <= closest:
+        if not trial.problems or pitch <= closest or stalled == _STALLED:
             break
         pitch = max(_CLOSER * pitch, closest)
         seal = document.seal.model_copy(update={"screw_pitch_mm": pitch})
@@ -102,6 +105,7 @@ def design_screws(
             continue
         holes = [*holes, *near]
         trial = _judged(document, holes, least_squeeze)
+        stalled = 0 if trial.worst < _BETTER * best.worst or not trial.problems else stalled + 1
         if trial.worst < best.worst:
             best, best_holes, best_pitch = trial, holes, pitch
     return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name, document.seal.grooves)
@@ -125,8 +129,14 @@ def design_lid(
     pinned = keep and any(hole.use == "lid" for hole in document.holes)
     seals = [{"grooves": grooves} for grooves in _SHARED.get(document.seal.grooves, ())]
     if not pinned:
-        seals += [{"screw": name} for name in _OTHERS if name != document.seal.screw]
-        seals += [{"screw": name, **shared} for shared in seals[:1] for name in _OTHERS[:1] if "grooves" in shared]
+        own = screw_table.screw(document.seal.screw).major_mm
+        # A thinner screw finds room where a thicker one does not, but bears less: no help where one pulls too much.
+        thinner = not any(" pulls " in problem for problem in first.problems)
+        others = [
+            name for name in _OTHERS if (size := screw_table.screw(name).major_mm) > own or (thinner and size < own)
+        ]
+        seals += [{"screw": name} for name in others]
+        seals += [{"screw": name, **shared} for shared in seals[:1] for name in others[:1] if "grooves" in shared]
     found: list[ScrewDesign] = []
     for told in seals:
         other = document.model_copy(update={"seal": document.seal.model_copy(update=told)})

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.strength.bends import places_along
 from sketcher.strength.screw_rows import FINE_MM, Ground, across, lined_up
 
 Point = tuple[float, float]
@@ -98,7 +99,7 @@ def place_screws(
 def _around(ring: shapely.LinearRing, ground: Ground, room: ScrewRoom, placed: Sequence[Point]) -> list[Point]:
     count = max(8, math.ceil(ring.length / _STEP_MM))
     step = ring.length / count
-    places = shapely.get_coordinates(shapely.line_interpolate_point(ring, np.arange(count) * step))
+    places = places_along(ring, np.arange(count) * step)
     x, y = places[:, 0], places[:, 1]
     free = shapely.intersects_xy(ground.allowed, x, y) & ~shapely.intersects_xy(ground.forbidden, x, y)
     roomy = shapely.intersects_xy(ground.roomy, x, y)

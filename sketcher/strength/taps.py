@@ -1,15 +1,18 @@
 """Blind tapped holes for the lid's screws: full thread, run-out, the drill's point and the floor that is left.
 
 From the lid's inner face down into the body: full thread L, the tap's run-out e (DIN 76-1), the point h, floor.
-The drilled depth is L + e; the point lies beyond it, h = d / (2 tan(angle / 2)) for a drill of diameter d.
+The drilled depth is L + e; the point lies beyond it, h = d / (2 tan(angle / 2)) for a drill of diameter d. It is the
+geometry's own point (``geometry.prisms``), so that floors, solids, drawing and hole table say the same; a hole with a
+flat bottom has none.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from sketcher.document import Document
+from sketcher.document.plate import Hole
+from sketcher.geometry.prisms import HALF_POINT_DEG, point_mm
 from sketcher.reference import screws as screw_table
 from sketcher.reference.screws import Screw
 from sketcher.strength import threads
@@ -19,19 +22,24 @@ LEAST_FLOOR_MM = 2.0
 #: Full thread in plastic, in diameters of the screw: 2.5 at least (guidelines on screws in plastic parts); more than
 #: 3 carries no more.
 ENGAGED_DIAMETERS, MOST_DIAMETERS = 2.5, 3.0
-#: Point of a drill for acrylic, degrees: 90 for blind holes less than three diameters deep (a fabrication manual).
-DRILL_POINT_DEG = 90.0
+#: How each way of tapping is told beside its run-out.
+_TOLD = {"normal": "", "short": ", short tap", "thread-milled": ", thread milled"}
 
 
 @dataclass(frozen=True)
 class Tap:
-    """One blind tapped hole, lengths in mm from the lid's inner face: thread, run-out, drilled, point, floor left."""
+    """One blind tapped hole, lengths in mm from the lid's inner face: thread, run-out, drilled, point, floor left.
+
+    ``point_mm`` is 0 for a flat bottom; ``kind`` says how the thread is made.
+    """
 
     screw: Screw
     thread_mm: float
     run_out_mm: float
     point_mm: float
     floor_mm: float
+    drill_mm: float
+    kind: str = "normal"
 
     @property
     def drilled_mm(self) -> float:
@@ -40,10 +48,10 @@ class Tap:
 
     def text(self) -> str:
         """For a drawing or a table: thread, drill, floor."""
+        end = f"{2 * HALF_POINT_DEG:g} degree point {self.point_mm:.1f}" if self.point_mm else "flat bottom"
         return (
-            f"{self.screw.name} {self.thread_mm:.1f} deep, drill {self.screw.tap_drill_mm:g} x {self.drilled_mm:.1f} "
-            f"(run-out {self.run_out_mm:g}), {DRILL_POINT_DEG:g} degree point {self.point_mm:.1f}, "
-            f"floor {self.floor_mm:.1f} mm"
+            f"{self.screw.name} {self.thread_mm:.1f} deep, drill {self.drill_mm:g} x {self.drilled_mm:.1f} "
+            f"(run-out {self.run_out_mm:g}{_TOLD[self.kind]}), {end}, floor {self.floor_mm:.1f} mm"
         )
 
 
@@ -57,35 +65,36 @@ def run_out_mm(screw: Screw, kind: str) -> float:
     return screw.run_out_short_mm if kind == "short" else screw.run_out_mm
 
 
-def point_mm(diameter_mm: float, angle_deg: float = DRILL_POINT_DEG) -> float:
-    """Height of a drill's point, mm."""
-    return diameter_mm / 2 / math.tan(math.radians(angle_deg / 2))
-
-
 def design_tap(screw: Screw, body_mm: float, kind: str) -> Tap:
     """The tapped hole in a body: the wanted thread, or as much as leaves the floor; the thread may come out below 0."""
-    beyond, point = run_out_mm(screw, kind), point_mm(screw.tap_drill_mm)
+    drill = screw.tap_drill_mm
+    beyond, point = run_out_mm(screw, kind), point_mm(drill)
     room = body_mm - LEAST_FLOOR_MM - point - beyond
     thread = min(MOST_DIAMETERS * screw.major_mm, room)
-    return Tap(screw, thread, beyond, point, body_mm - point - beyond - thread)
+    return Tap(screw, thread, beyond, point, body_mm - point - beyond - thread, drill, kind)
 
 
-def tap_of(document: Document, depth_mm: float, screw: Screw) -> Tap:
-    """The tapped hole of a lid screw drilled ``depth_mm`` from the lid's outer face."""
+def tap_of(document: Document, depth_mm: float, screw: Screw, hole: Hole | None = None) -> Tap:
+    """A lid screw's tapped hole, ``depth_mm`` from the lid's outer face; ``hole`` says its drill and its end."""
     plate = document.plate
+    drill = screw.tap_drill_mm if hole is None or hole.diameter_mm is None else hole.diameter_mm
+    flat = hole is not None and (hole.drill_end == "flat" or hole.slot_length_mm is not None)
     drilled = min(depth_mm - plate.lid_thickness_mm, plate.body_thickness_mm)
-    beyond, point = run_out_mm(screw, document.seal.run_out), point_mm(screw.tap_drill_mm)
-    return Tap(screw, drilled - beyond, beyond, point, plate.body_thickness_mm - drilled - point)
+    beyond, point = run_out_mm(screw, document.seal.run_out), 0.0 if flat else point_mm(drill)
+    floor = plate.body_thickness_mm - drilled - point
+    return Tap(screw, drilled - beyond, beyond, point, floor, drill, document.seal.run_out)
 
 
 def taps(document: Document) -> dict[str, Tap]:
     """Every blind tapped lid screw's hole by id; those of an unknown screw, or through holes, are left out."""
+    whole = document.plate.body_thickness_mm + document.plate.lid_thickness_mm
     return {
-        hole.id: tap_of(document, hole.depth_mm, screw_table.screw(hole.screw))
+        hole.id: tap_of(document, hole.depth_mm, screw_table.screw(hole.screw), hole)
         for hole in document.holes
         if hole.use == "lid"
         and hole.kind == "tapped"
         and hole.depth_mm is not None
+        and hole.depth_mm < whole
         and hole.screw in screw_table.names()
     }
 

@@ -99,12 +99,12 @@ SLIPS = [
         {"L1", "L2"},
         1.2 / 4,
     ),
-    # 24 mm from the lid's face: 18 of the body's 20, and a point of 3.3 / 2 at 90 degrees.
+    # 24 mm from the lid's face: 18 of the body's 20, and a point of 3.3 / 2 / tan 59 degrees.
     (
         "screw-floor",
         plate(channels=[C1], holes=[lid_screw("L1", 90, 164.1, 24.0), lid_screw("L2", 210, 135.9)]),
         {"L1"},
-        2 - 3.3 / 2,
+        2 - 3.3 / 2 / math.tan(math.radians(59)),
     ),
     (
         "screw-torque",

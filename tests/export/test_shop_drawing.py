@@ -103,7 +103,7 @@ def test_every_hole_has_its_row_from_the_datum(tmp_path: Path) -> None:
         ["P3", "body", "edge port", "300", "130", "11.8", "16", "G1/4", "10", "edge", "16", "10", "point 118°"],
         ["H1", "body", "hole", "10", "10", "4.5", "through", "either"],
         ["H2", "body", "counterbore", "290", "10", "7", "4", "above"],
-        ["S1", "body", "tapped hole", "50", "80", "3.3", "8.7", "M4", "4.9", "below", "8.7", "point 90°"],
+        ["S1", "body", "tapped hole", "50", "80", "3.3", "8.7", "M4", "4.9", "below", "8.7", "point 118°"],
     ):
         assert holds(found, row), row
 

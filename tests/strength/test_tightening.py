@@ -4,13 +4,19 @@ import math
 
 import pytest
 
+from sketcher.checks.floors import floors
+from sketcher.checks.scene import Scene
 from sketcher.document import from_plain
+from sketcher.export.hole_table import holes
+from sketcher.findings import limits_of
 from sketcher.geometry import build
+from sketcher.geometry.prisms import Cone
 from sketcher.reference import screws
 from sketcher.strength.lid import lid_report
+from sketcher.strength.notes import sentences
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.screw_design import design_screws
-from sketcher.strength.taps import design_tap, point_mm, run_out_mm, tap_of
+from sketcher.strength.taps import design_tap, point_mm, run_out_mm, tap_of, taps
 from sketcher.strength.tightening import torque_of
 from tests.checks.plates import channel, plate
 
@@ -18,9 +24,9 @@ C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
 
 
 def test_the_drills_point() -> None:
-    """Plane geometry: half the diameter at 90 degrees; 0.30 d at 118 degrees, a common value of handbooks."""
-    assert point_mm(3.3, 90) == pytest.approx(1.65)
-    assert point_mm(10, 118) == pytest.approx(3.0, abs=0.05)
+    """0.30 d at 118 degrees, a common value of handbooks; 3.3 / 2 / tan 59 is 0.9914 (plane geometry)."""
+    assert point_mm(10) == pytest.approx(3.0, abs=0.05)
+    assert point_mm(3.3) == pytest.approx(0.9914, abs=1e-3)
 
 
 @pytest.mark.parametrize(("name", "normal", "short"), [("M3", 2.8, 1.8), ("M4", 3.8, 2.4), ("M5", 4.2, 2.7)])
@@ -37,10 +43,10 @@ def test_a_tap_adds_up_to_the_body() -> None:
             tap = design_tap(screws.screw("M4"), body, kind)
             assert tap.thread_mm + tap.run_out_mm + tap.point_mm + tap.floor_mm == pytest.approx(body)
             assert tap.floor_mm >= 2.0 - 1e-9
-    # 20 mm of body: three diameters of M4, 12 mm; then 3.8, 1.65, and 2.55 of floor.
+    # 20 mm of body: three diameters of M4, 12 mm; then 3.8, 0.99, and 3.21 of floor.
     tap = design_tap(screws.screw("M4"), 20.0, "normal")
     assert (tap.thread_mm, tap.drilled_mm) == (12.0, pytest.approx(15.8))
-    assert tap.floor_mm == pytest.approx(2.55)
+    assert tap.floor_mm == pytest.approx(3.21, abs=0.005)
 
 
 def _screwed(**parts):
@@ -80,8 +86,41 @@ def test_a_tap_is_read_back_from_the_drilled_depth() -> None:
     document = plate(channels=[C1])
     tap = tap_of(document, 6.0 + 15.8, screws.screw("M4"))
     assert tap.thread_mm == pytest.approx(12.0)
-    assert tap.floor_mm == pytest.approx(2.55)
-    assert "run-out 3.8" in tap.text()
+    assert tap.floor_mm == pytest.approx(3.21, abs=0.005)
+    assert "run-out 3.8)" in tap.text()
+    assert "118 degree point 1.0" in tap.text()
+
+
+def test_the_drills_point_is_the_same_in_rules_table_floors_and_sheets() -> None:
+    """One hole by hand: 21.8 from the lid's face is 15.8 in the body of 20; a 3.3 drill's point is 0.99, so 3.21 are
+    left. With a flat bottom 4.2 are left, and nothing is said of a point; a drill of 3.4 has a point of 1.02."""
+    hole = {"id": "L1", "x_mm": 90, "y_mm": 164.1, "kind": "tapped", "use": "lid", "depth_mm": 21.8}
+    for changes, floor, ends in (
+        ({}, 3.209, "point 118°"),
+        ({"drill_end": "flat"}, 4.2, "flat bottom"),
+        ({"diameter_mm": 3.4}, 3.178, "point 118°"),
+    ):
+        document = plate(channels=[C1], holes=[{**hole, "face": "bottom", **changes}])
+        shapes = build(document)
+        tap = taps(document)["L1"]
+        assert tap.floor_mm == pytest.approx(floor, abs=1e-3)
+        (left,) = [row for row in floors(Scene(shapes, limits_of(document))) if row.family == "hole"]
+        assert left.value == pytest.approx(floor, abs=1e-3)
+        body = next(row for row in holes(document, shapes) if row.part == "body" and row.id == "L1")
+        assert body.form == ends
+        assert body.thread_depth == pytest.approx(12.0)
+        cones = [prism for prism in shapes.holes["L1"].further if isinstance(prism.solid, Cone)]
+        assert [prism.high - prism.low for prism in cones] == pytest.approx(
+            [4.2 - floor] if floor < 4.2 else [], abs=1e-3
+        )
+        assert any(ends.replace("point 118°", "118 degree point") in said for said in sentences(document, shapes))
+
+
+def test_a_milled_thread_is_said_where_it_is_assumed() -> None:
+    document = plate(channels=[C1], seal={"run_out": "thread-milled"})
+    tap = tap_of(document, 6.0 + 12.7, screws.screw("M4"))
+    assert tap.thread_mm == pytest.approx(12.0)
+    assert "thread milled" in tap.text()
 
 
 def test_the_test_pressure_says_its_reason() -> None:

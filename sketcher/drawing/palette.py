@@ -45,6 +45,9 @@ path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-width: .35;
 .head {{ stroke-dasharray: 1.5 1; }}
 .hardware, .foot {{ stroke: {QUIET}; stroke-dasharray: 5 2; }}
 .device-port, .drop {{ stroke: {QUIET}; }}
+.room {{ opacity: .08; }}
+.room-band {{ stroke: {INK}; stroke-linecap: round; stroke-linejoin: round; }}
+.room-disc {{ fill: {INK}; stroke: none; }}
 .groove {{ stroke: {INK}; opacity: .25; }}
 .groove-line {{ stroke: {INK}; stroke-dasharray: 1 1; }}
 .ellipse {{ stroke: {uncertain}; stroke-dasharray: 2 1; }}

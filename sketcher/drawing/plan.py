@@ -19,6 +19,7 @@ from sketcher.document.plate import Port
 from sketcher.drawing import marks
 from sketcher.drawing.marks import number_of
 from sketcher.drawing.palette import style_sheet
+from sketcher.drawing.room import rooms
 from sketcher.drawing.tube_courses import tube_groups
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point, from_vertices
@@ -33,6 +34,7 @@ LAYERS = (
     "pockets",
     "cutouts",
     "keep-outs",
+    "room",
     "channels",
     "seal",
     "holes",
@@ -58,6 +60,7 @@ class Further:
         seal: the seal, as ``SealDesign.as_json`` gives it.
         survey: the survey's answer; its ``points`` carry the spreads.
         ellipse_scale: how many times larger than true the survey's ellipses are drawn.
+        room: whether the room that groove and screws need around the coolant is drawn: for work, not for print.
     """
 
     findings: Sequence[Mapping[str, Any]] = ()
@@ -65,6 +68,7 @@ class Further:
     seal: Mapping[str, Any] | None = None
     survey: Mapping[str, Any] | None = None
     ellipse_scale: float = 1.0
+    room: bool = False
 
 
 NOTHING = Further()
@@ -112,6 +116,7 @@ def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:
         "pockets": (_area(shapes, area, "pocket") for area in shapes.pockets.values()),
         "cutouts": (_area(shapes, area, "cutout") for area in shapes.cutouts.values()),
         "keep-outs": (_area(shapes, area, "keep-out") for area in shapes.keep_outs.values()),
+        "room": rooms(shapes) if further.room else (),
         "channels": _channels(shapes),
         "seal": _seal(further.seal),
         "holes": (_hole(hole) for hole in shapes.holes.values()),

@@ -207,6 +207,7 @@ def _drawing(look: Look, found: dict[str, Any], ellipse_scale: float) -> dict[st
         seal=found.get("seal"),
         survey=found.get("survey"),
         ellipse_scale=ellipse_scale,
+        room=True,
     )
     made = plan(look.shapes, drawn)
     return {"svg": made.svg(alone=False), "box": list(made.box)}

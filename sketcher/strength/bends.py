@@ -8,6 +8,7 @@ straight edge.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,7 @@ def rings(polygon: Polygon) -> list[NDArray[np.float64]]:
     return [np.asarray(ring.coords)[:-1] for ring in (turned.exterior, *turned.interiors)]
 
 
-def places_along(ring: LinearRing, distances: NDArray[np.float64]) -> NDArray[np.float64]:
+def places_along(ring: LinearRing, distances: NDArray[np.floating[Any]]) -> NDArray[np.float64]:
     """Points (n, 2) at distances (n,) along a ring, mm; shapely walks the ring from its start for each of them."""
     corners = np.asarray(ring.coords)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(corners, axis=0).T))])

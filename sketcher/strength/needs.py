@@ -12,7 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from sketcher.document import Document
 from sketcher.reference import screws as screw_table
 from sketcher.strength.bends import rings
-from sketcher.strength.seal import DRIVER_ROOM_MM, SealDesign
+from sketcher.strength.groove import Room
+from sketcher.strength.seal import DRIVER_ROOM_MM, SealDesign, gland_of, room_of
 
 #: What is shown leaves the true line by no more than this, mm.
 SHOWN_MM = 0.1
@@ -41,15 +42,30 @@ def room_needed(document: Document, seal: SealDesign) -> SealRoom:
     nothing = shapely.GeometryCollection()
     if seal.room is None or seal.plan.sealed.is_empty:
         return SealRoom(nothing, nothing)
-    half, wall = seal.room.width_mm / 2, seal.room.wall_mm
-    groove = seal.plan.sealed.buffer(half + wall, quad_segs=_QUARTER)
+    centreline = seal.room.offset_mm
+    groove_mm, screws_mm = (far - centreline if far else 0.0 for far in _beyond(document, seal.room))
+    groove = seal.plan.sealed.buffer(groove_mm, quad_segs=_QUARTER)
+    return SealRoom(groove, seal.plan.sealed.buffer(screws_mm, quad_segs=_QUARTER) if screws_mm else nothing)
+
+
+def room_beyond(document: Document) -> tuple[float, float] | None:
+    """How far groove and screws reach beyond the coolant, mm: the groove with its outer wall, and the screws' heads.
+
+    It needs no shapes, so that it can be drawn while a channel is. The second is 0 for a bonded lid or an unknown
+    screw; None where the seal cannot be.
+    """
+    gland, problem = gland_of(document)
+    return None if problem else _beyond(document, room_of(document, gland))
+
+
+def _beyond(document: Document, room: Room) -> tuple[float, float]:
+    groove = room.offset_mm + room.width_mm / 2 + document.seal.wall_mm
     name = document.seal.screw
-    if seal.kind == "bonded" or name not in screw_table.names():
-        return SealRoom(groove, nothing)
+    if document.seal.kind == "bonded" or name not in screw_table.names():
+        return groove, 0.0
     screw = screw_table.screw(name)
-    axis = half + document.seal.wall_mm + screw.clearance_mm / 2
-    head = (screw.cap_head.diameter_mm + DRIVER_ROOM_MM) / 2
-    return SealRoom(groove, seal.plan.sealed.buffer(axis + head, quad_segs=_QUARTER))
+    axis = room.offset_mm + room.width_mm / 2 + document.seal.wall_mm + screw.clearance_mm / 2
+    return groove, axis + (screw.cap_head.diameter_mm + DRIVER_ROOM_MM) / 2
 
 
 def _rings(area: BaseGeometry) -> list[list[list[float]]]:

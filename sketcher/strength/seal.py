@@ -181,11 +181,11 @@ def design_seal(document: Document, shapes: Shapes) -> SealDesign:
     """The seal for a document; never raises for what a document can hold, ``problem`` says what is impossible."""
     seal = document.seal
     gland, problem = gland_of(document)
-    low, high = _heights(document, gland)
+    low, high = groove_heights(document, gland)
     axes = tuple((hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid")
     if problem:
         return SealDesign(seal.kind, None, None, _EMPTY, low, high, None, axes, problem)
-    room = _room(document, gland)
+    room = room_of(document, gland)
     wet = wet_at_lid(document, shapes, low, high)
     screw = _screw(document)
     head = None if screw is None or seal.kind == "bonded" else _screw_room(document, screw, {}).head_mm
@@ -218,12 +218,14 @@ def _gland(document: Document) -> Gland:
     return gland
 
 
-def _heights(document: Document, gland: Gland | None) -> tuple[float, float]:
+def groove_heights(document: Document, gland: Gland | None) -> tuple[float, float]:
+    """Low and high end of the groove above the plate's underside, mm; the joint's plane without one."""
     plane, depth = interface_mm(document), gland.depth_mm if gland else 0.0
     return (plane, plane + depth) if document.plate.lid_face == "bottom" else (plane - depth, plane)
 
 
-def _room(document: Document, gland: Gland | None) -> Room:
+def room_of(document: Document, gland: Gland | None) -> Room:
+    """What groove, gasket or bond need in plan."""
     wall = document.seal.wall_mm
     if gland is not None:
         join = {"apart": 0.0, "shared": _screw_between_mm(document, gland.width_mm), "one": math.inf}
@@ -254,19 +256,27 @@ def wet_at_lid(document: Document, shapes: Shapes, low: float, high: float) -> d
     face that end so near above the groove (between ``low`` and ``high``, mm) that too thin a floor would be left: they
     are drawn in by what the height between already gives.
     """
-    plane, wall = interface_mm(document), document.seal.wall_mm
     found: dict[str, BaseGeometry] = {}
+    for prism, drawn_in in wet_prisms(document, shapes, low, high):
+        shape = _valid(prism)
+        if drawn_in > 0:
+            shape = shape.buffer(-drawn_in)
+        found[prism.id] = found[prism.id].union(shape) if prism.id in found else shape
+    return found
+
+
+def wet_prisms(document: Document, shapes: Shapes, low: float, high: float) -> Iterator[tuple[Prism, float]]:
+    """The prisms that ``wet_at_lid`` goes around, each with how far it is drawn in, mm."""
+    plane, wall = interface_mm(document), document.seal.wall_mm
     for prism in shapes.prisms:
         if not prism.wet:
             continue
-        shape = _valid(prism)
-        if not _opens(prism, plane):
-            gap = max(prism.low - high, low - prism.high, 0.0)
-            if gap >= wall or _crosses(shapes, prism):
-                continue
-            shape = shape.buffer(math.sqrt(wall**2 - gap**2) - wall)
-        found[prism.id] = found[prism.id].union(shape) if prism.id in found else shape
-    return found
+        if _opens(prism, plane):
+            yield prism, 0.0
+            continue
+        gap = max(prism.low - high, low - prism.high, 0.0)
+        if gap < wall and not _crosses(shapes, prism):
+            yield prism, wall - math.sqrt(wall**2 - gap**2)
 
 
 def _opens(prism: Prism, plane: float) -> bool:

@@ -1,6 +1,7 @@
 /** What lies over the drawing at the screen's own size: handles, measures, the snap's sign, findings, rulers' guides. */
 
 import { s } from "../dom.js";
+import { likeLast } from "../model/centrelines.js";
 import { find } from "../model/document.js";
 import { circlePath } from "../geometry/follow.js";
 import { distance } from "../geometry/path.js";
@@ -44,7 +45,7 @@ export function createOverlay({ store, stage, layer }) {
     findings.replaceChildren(...drawFindings(state, at, shift, stage.roots));
     measure.replaceChildren(...drawMeasure(state, at));
     section.replaceChildren(...drawSection(state, at));
-    course.replaceChildren(...drawCourse(state, document, at, stage.roots));
+    course.replaceChildren(...drawCourse(state, document, at, stage));
     handles.replaceChildren(...(state.tool ? [] : drawHandles(state, document, stage)));
     snap.replaceChildren(...drawSnap(state, at, shift));
     cursor.replaceChildren(
@@ -147,8 +148,8 @@ function drawSection(state, at) {
   ];
 }
 
-/** The course that is being drawn: a channel's or a polygon's corners so far, and on to the pointer. @param {State} state @param {import("../types.js").PlateDocument} document @param {(p: Point) => Point} at @param {Map<string, Point>} roots */
-function drawCourse(state, document, at, roots) {
+/** The course that is being drawn: a channel's or a polygon's corners so far, and on to the pointer. @param {State} state @param {import("../types.js").PlateDocument} document @param {(p: Point) => Point} at @param {import("../types.js").Stage} stage */
+function drawCourse(state, document, at, { roots, room }) {
   const places = /** @type {(string|Point)[]} */ (state.course ?? []);
   const made = [];
   if (places.length) {
@@ -161,7 +162,15 @@ function drawCourse(state, document, at, roots) {
     );
     const ahead = state.snap?.point ?? state.cursor;
     const all = ahead ? [...points, ahead] : points;
-    made.push(s("path.course", { d: `M${all.map((p) => at(p).join(" ")).join("L")}` }));
+    const d = `M${all.map((p) => at(p).join(" ")).join("L")}`;
+    // A channel is drawn with the room that groove and screws will need around it.
+    if (state.tool?.use === "channel" && state.layers.seal !== "hidden")
+      made.push(
+        ...room.map((beyond) =>
+          s("path.room", { d, "stroke-width": (likeLast(document).width_mm + 2 * beyond) * state.view.scale }),
+        ),
+      );
+    made.push(s("path.course", { d }));
     made.push(...points.map((p) => s("circle.course-corner", { cx: at(p)[0], cy: at(p)[1], r: 5 })));
     if (ahead) {
       const from = points[points.length - 1];

@@ -17,8 +17,9 @@ import { find } from "../model/document.js";
 /**
  * A drawing as the server made it.
  * @typedef {{document: PlateDocument, elements: Map<string, SVGGElement[]>, roots: Map<string, Point>, ends: import("../geometry/follow.js").Ends,
- *   originals: Map<Element, {d: string, width: string}>, touched: Set<Element>}} Drawing
- *   roots: where channels reach ports; originals: paths as they were before they followed; touched: groups that differ now
+ *   originals: Map<Element, {d: string, width: string}>, touched: Set<Element>, bands: Map<string, SVGGElement[]>}} Drawing
+ *   roots: where channels reach ports; originals: paths as they were before they followed; touched: groups that differ
+ *   now; bands: the room that the seal needs around each item
  */
 
 /** Parts of the drawing that are not in every answer: without a new one the old one stays. */
@@ -61,13 +62,18 @@ export function createStage({ store, svg }) {
     const changes = changesBetween(drawing.document, now, drawing.roots, drawing.ends);
     roots = changes.roots;
     show(drawing, changes, now);
-    added.replaceChildren(...[...changes.added].map(([id, d]) => s("path.stand-in", { d, dataset: { id } })));
+    added.replaceChildren(
+      ...[...changes.added].flatMap(([id, d]) => [
+        ...roomAround(world, d, find(now, id)),
+        s("path.stand-in", { d, dataset: { id } }),
+      ]),
+    );
   }
 
   function dim() {
     const { layers: states } = store.get();
     for (const layer of world.querySelectorAll("g.layer"))
-      setState(layer, states[/** @type {SVGElement} */ (layer).dataset.layer ?? ""]);
+      setState(layer, states[layerOf(/** @type {SVGElement} */ (layer).dataset.layer ?? "")]);
     setState(photo, states.photo);
   }
 
@@ -107,6 +113,10 @@ export function createStage({ store, svg }) {
     /** The ends of the tubes as they are drawn, by the id that selects each. */
     get ends() {
       return drawing?.ends ?? new Map();
+    },
+    /** How far the room of the seal reaches beyond the coolant, mm: screws, groove. @returns {number[]} */
+    get room() {
+      return beyonds(world);
     },
     /** Where channels reach ports, as the drawing has it now. */
     get roots() {
@@ -177,7 +187,19 @@ function keepLayers(world, root, names) {
 /** The items of a plan by their ids, each with its id as a title. @param {SVGGElement} root @param {PlateDocument} document @returns {Drawing} */
 function drawingOf(root, document) {
   /** @type {Drawing} */
-  const made = { document, elements: new Map(), roots: new Map(), ends: new Map(), originals: new Map(), touched: new Set() };
+  const made = {
+    document,
+    elements: new Map(),
+    roots: new Map(),
+    ends: new Map(),
+    originals: new Map(),
+    touched: new Set(),
+    bands: new Map(),
+  };
+  for (const band of /** @type {NodeListOf<SVGGElement>} */ (root.querySelectorAll("g.room-of"))) {
+    const id = band.dataset.around ?? "";
+    made.bands.set(id, [...(made.bands.get(id) ?? []), band]);
+  }
   for (const group of /** @type {NodeListOf<SVGGElement>} */ (root.querySelectorAll("g.item[data-id]"))) {
     const id = group.dataset.id ?? "";
     const same = made.elements.get(id);
@@ -200,7 +222,7 @@ function show(drawing, changes, now) {
   const touched = new Set();
   /** A tube follows by its corners, whatever else of the same id does. @param {string} id @param {(group: SVGGElement) => void} act @param {boolean} [tube] */
   const each = (id, act, tube = false) => {
-    for (const group of drawing.elements.get(id) ?? []) {
+    for (const group of [...(drawing.elements.get(id) ?? []), ...(drawing.bands.get(id) ?? [])]) {
       if (act !== vanish && tube !== ("ends" in group.dataset)) continue;
       act(group);
       touched.add(group);
@@ -219,7 +241,23 @@ function show(drawing, changes, now) {
   drawing.touched = touched;
 }
 
-const LINES = ".bed, .centreline, .tube-line";
+const LINES = ".bed, .centreline, .tube-line, .room-band";
+
+/** The room of the seal is shown with the seal. @param {string} name */
+const layerOf = (name) => (name === "room" ? "seal" : name);
+
+/** @param {SVGElement} world @returns {number[]} */
+const beyonds = (world) =>
+  [.../** @type {NodeListOf<SVGElement>} */ (world.querySelectorAll("g.room[data-beyond]"))].map((room) => Number(room.dataset.beyond));
+
+/** The room that a new channel needs, until the server draws it. @param {SVGElement} world @param {string} d @param {ReturnType<typeof find>} found */
+function roomAround(world, d, found) {
+  if (found?.kind !== "channel") return [];
+  const width = found.item.width_mm ?? 0;
+  return beyonds(world).map((beyond) =>
+    s("g.room", {}, s("path.room-band", { d, "stroke-width": width + 2 * beyond })),
+  );
+}
 
 /** @param {SVGGElement} group */
 const vanish = (group) => group.classList.add("gone");
@@ -231,7 +269,8 @@ function reroute(drawing, group, data, width) {
     if (!drawing.originals.has(path))
       drawing.originals.set(path, { d: path.getAttribute("d") ?? "", width: path.getAttribute("stroke-width") ?? "" });
     path.setAttribute("d", data);
-    if (path.classList.contains("bed")) path.setAttribute("stroke-width", width);
+    const beyond = Number(path.closest(".room")?.getAttribute("data-beyond") ?? 0);
+    if (path.matches(".bed, .room-band")) path.setAttribute("stroke-width", String(Number(width) + 2 * beyond));
   }
 }
 

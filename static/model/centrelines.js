@@ -112,7 +112,6 @@ const tidyTrig = (value) =>
  */
 export function draw(document, places) {
   if (places.length < 2) return null;
-  const last = itemsOf(document, "channel").at(-1);
   const [first, end] = [places[0], places[places.length - 1]];
   /** @type {Item} */
   const values = {};
@@ -127,10 +126,18 @@ export function draw(document, places) {
   if (values.start && values.start === values.end && values.points.length < 2) return null;
   return add(document, "channel", {
     ...values,
+    ...likeLast(document),
+  });
+}
+
+/** What a new channel is like: as the last one. @param {PlateDocument} document */
+export function likeLast(document) {
+  const last = itemsOf(document, "channel").at(-1);
+  return {
     width_mm: last?.width_mm ?? 10,
     depth_mm: last?.depth_mm ?? 8,
     bend_radius_mm: last?.bend_radius_mm ?? 10,
-  });
+  };
 }
 
 /**

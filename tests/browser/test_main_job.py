@@ -29,6 +29,7 @@ def test_a_port_is_dragged_until_a_wall_is_too_thin_and_back_again(bench: Bench)
 
 
 def test_what_is_dragged_follows_before_the_server_answers(bench: Bench) -> None:
+    width = bench.item("channels", "C3")["width_mm"]
     bench.page.route("**/api/look", lambda route: None)  # the server keeps silent
     port = bench.item("ports", "P5")
     bench.page.keyboard.down("Alt")  # free of snapping
@@ -39,6 +40,10 @@ def test_what_is_dragged_follows_before_the_server_answers(bench: Bench) -> None
     course = bench.page.locator('#world g.item[data-id="C3"] .centreline').get_attribute("d")
     assert course is not None
     assert course.startswith("M304 230")
+    # The room that the groove needs goes along: 6.8 mm to either side, a wall of 2, a groove of 2.8 and a wall again.
+    room = bench.page.locator('#world .room-groove .room-of[data-around="C3"] .room-band')
+    expect(room).to_have_attribute("d", course)
+    expect(room).to_have_attribute("stroke-width", f"{width + 13.6:g}")
     bench.page.unroute("**/api/look")
     bench.page.mouse.up()
     bench.page.keyboard.up("Alt")
@@ -109,6 +114,7 @@ def test_a_channel_is_drawn_its_corner_dragged_and_taken_out(bench: Bench) -> No
     bench.page.locator('[data-tool="channel"]').click()
     bench.click(294, 230)  # P5
     bench.click(294, 260)
+    expect(bench.page.locator(".over-course .room")).to_have_count(2)  # for the groove, and for the screws beyond it
     bench.click(230, 260)
     bench.click(230, 305)  # P3
     channel = bench.item("channels", "C8")

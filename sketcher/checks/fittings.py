@@ -104,7 +104,7 @@ def beside_fittings(scene: Scene) -> Iterator[Finding]:
     for fitting, other in near_pairs(fittings, hard, room + 0.1):
         port = ports[fitting.id]
         if port.heading is None and shapely.intersects(other.area, port.fitting):
-            if port.item.face == "top" or (other.kind == "obstacle" and other.high < bodies.plate.low):
+            if port.item.face == "top" or (other.kind == "obstacle" and other.high < bodies.plate_heights[0]):
                 continue  # over or under it
         else:
             served = scene.shapes.device_ports.get(port.item.serves or "")
@@ -144,8 +144,7 @@ def _before_the_plate(scene: Scene, port: PortShape, fitting: Body) -> Iterator[
     rest = shapely.intersection(scene.plate, before)
     if shapely.is_empty(rest):
         return
-    plate = bodies_of(scene).plate
-    piece = Body("", "plate", rest, plate.low, plate.high)
+    piece = Body("", "plate", rest, *bodies_of(scene).plate_heights)
     room_left = gap(bodies_of(scene).root_of(port), piece).value
     yield from _beside(scene, port, gap(fitting, piece).value, room_left, "the plate's own edge", (port.item.id,))
 

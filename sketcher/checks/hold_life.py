@@ -8,26 +8,36 @@ import shapely
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.geometry.shapes import ChannelShape
 from sketcher.reference import materials, seals
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import KNOWN_MATERIAL
-from sketcher.strength.life import Way, air_pockets, dissimilar, regions
+from sketcher.strength.life import AirPocket, Way, air_pockets, dissimilar, regions
 
 #: Ways a case is laid down: what is up then, in plan.
 _LYING = {"on its left side": (1.0, 0.0), "on its right side": (-1.0, 0.0)}
 #: An outlet that air leaves by: any port that is not closed for good.
 _CLOSED = ("plugged", "sensor")
+#: The channels and the ports of one region of coolant.
+Region = tuple[frozenset[str], frozenset[str]]
+
+
+_known_ways: Remembered[Way | None] = Remembered()
+_pockets: Remembered[list[AirPocket]] = Remembered()
 
 
 def _ways(scene: Scene) -> list[Way]:
-    found = []
-    for name, channel in scene.shapes.channels.items():
-        path = channel.path
-        points = (*(segment.start for segment in path.segments), path.end) if path.segments else ()
-        if len(points) > 1:
-            found.append(Way(name, channel.item.start, channel.item.end, tuple(points)))
-    return found
+    channels = list(scene.shapes.channels.values())
+    found = _known_ways.all([((channel,), None) for channel in channels], lambda new: [_way(channels[k]) for k in new])
+    return [way for way in found if way is not None]
+
+
+def _way(channel: ChannelShape) -> Way | None:
+    segments = channel.path.segments
+    points = (*(segment.start for segment in segments), channel.path.end) if segments else ()
+    return Way(channel.item.id, channel.item.start, channel.item.end, points) if len(points) > 1 else None
 
 
 @rules(
@@ -66,7 +76,8 @@ def water_and_air(scene: Scene) -> Iterator[Finding]:
             remedy="Give a port at the lowest place the use 'drain', with a valve or a plug on it.",
         )
     ceilings = scene.limit("air-standing")
-    for channels, ports in regions(ways, shapes.ports):
+    wet = regions(ways, shapes.ports)
+    for channels, ports in wet:
         open_ports = [shapes.ports[name] for name in ports if shapes.ports[name].item.use not in _CLOSED]
         highest = max((_opening_top(scene, port.item.id) for port in open_ports), default=None)
         ceiling = max(shapes.channels[name].high for name in channels)
@@ -88,7 +99,7 @@ def water_and_air(scene: Scene) -> Iterator[Finding]:
                 f"{', '.join(sorted(channels))}: all its ports open lower.",
                 remedy="Put one of its ports, or a bleed, on the top face.",
             )
-    yield from _lying(scene, ways)
+    yield from _lying(scene, ways, wet)
 
 
 def _opening_top(scene: Scene, port_id: str) -> float:
@@ -101,11 +112,22 @@ def _opening_top(scene: Scene, port_id: str) -> float:
     return port.bore_prism.high if scene.document.plate.lid_face == "top" else port.bore_prism.low
 
 
-def _lying(scene: Scene, ways: list[Way]) -> Iterator[Finding]:
+def _lying(scene: Scene, ways: list[Way], wet: list[Region]) -> Iterator[Finding]:
     limit = scene.limit("air-lying")
     outlets = {name: port.root for name, port in scene.shapes.ports.items() if port.item.use not in _CLOSED}
+    by_name = {way.id: way for way in ways}
+    # Air stays within its region of coolant: of all regions only those that changed are looked at again.
+    apart = [
+        (tuple(by_name[name] for name in sorted(channels)),
+         tuple((name, outlets[name]) for name in sorted(ports) if name in outlets))
+        for channels, ports in wet
+    ]  # fmt: skip
     for side, up in _LYING.items():
-        pockets = air_pockets(ways, outlets, up, least_mm=limit)
+        known = _pockets.all(
+            [(ours, (open_, up, limit)) for ours, open_ in apart],
+            lambda new, up=up: [air_pockets(apart[k][0], dict(apart[k][1]), up, least_mm=limit) for k in new],  # type: ignore[misc]
+        )
+        pockets = sorted((pocket for its in known for pocket in its), key=lambda pocket: -pocket.height_mm)
         if not pockets:
             continue
         items = sorted({item for pocket in pockets for item in pocket.items})

@@ -9,6 +9,7 @@ import shapely
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document.outlines import Outline
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.path import Path, Point
 from sketcher.reference import screws, threads
@@ -111,6 +112,8 @@ def corners(scene: Scene) -> Iterator[Finding]:
     shop, plate = scene.document.shop, scene.document.plate
     thickest = max(plate.body_thickness_mm, plate.lid_thickness_mm)
     pockets = {pocket.id: pocket.depth_mm for pocket in scene.document.pockets}
+    places = {item.id: (key, index, item.outline) for key in ("cutouts", "pockets")
+              for index, item in enumerate(getattr(scene.document, key))}  # fmt: skip
     for id_, area in (*scene.shapes.cutouts.items(), *scene.shapes.pockets.items()):
         assert area.contour is not None
         depth = pockets.get(id_, thickest)  # body and lid are cut apart
@@ -130,23 +133,16 @@ def corners(scene: Scene) -> Iterator[Finding]:
             at=place,
             message=f"A corner of {id_} has a radius of {mm(radius)}; the cutter for {mm(depth)} leaves {mm(least)}.",
             remedy=f"Give it a corner radius of {mm(least)}, or allow for the rounding when something square goes in.",
-            fix=_rounder(scene, id_, least),
+            fix=_rounder(id_, *places[id_], least),
         )
 
 
-def _rounder(scene: Scene, id_: str, radius: float) -> Fix | None:
+def _rounder(id_: str, key: str, index: int, outline: Outline, radius: float) -> Fix | None:
     """The corner radius of a rectangle that has room for it."""
-    for key in ("cutouts", "pockets"):
-        for index, item in enumerate(getattr(scene.document, key)):
-            outline = item.outline
-            if (
-                item.id == id_
-                and outline.shape == "rectangle"
-                and 2 * radius <= min(outline.width_mm, outline.depth_mm)
-            ):
-                change = Change(f"/{key}/{index}/outline/corner_radius_mm", round(radius, 3))
-                return Fix(f"Round the corners of {id_} with {mm(radius)}", (change,))
-    return None
+    if outline.shape != "rectangle" or 2 * radius > min(outline.width_mm, outline.depth_mm):
+        return None
+    change = Change(f"/{key}/{index}/outline/corner_radius_mm", round(radius, 3))
+    return Fix(f"Round the corners of {id_} with {mm(radius)}", (change,))
 
 
 def _tightest_inside(path: Path) -> tuple[float, Point] | None:

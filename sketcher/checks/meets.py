@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from weakref import WeakKeyDictionary
 
 from sketcher.checks.floors import FLOORS, floors
 from sketcher.checks.running import rules
@@ -29,14 +28,13 @@ class Meeting:
     left_thinnest: float
 
 
-_meetings: WeakKeyDictionary[Scene, list[Meeting]] = WeakKeyDictionary()
-
-
 def meetings(scene: Scene) -> list[Meeting]:
     """Every port that a channel reaches, with its deepest channel; worked out once."""
-    if scene not in _meetings:
-        _meetings[scene] = list(_all_meetings(scene))
-    return _meetings[scene]
+    return scene.once(_listed_meetings)
+
+
+def _listed_meetings(scene: Scene) -> list[Meeting]:
+    return list(_all_meetings(scene))
 
 
 def _all_meetings(scene: Scene) -> Iterator[Meeting]:

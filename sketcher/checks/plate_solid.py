@@ -13,8 +13,8 @@ from dataclasses import replace
 import shapely
 from shapely import Geometry
 
-from sketcher.checks.scene import Scene
 from sketcher.geometry.bodies import Body, Gap, gap
+from sketcher.geometry.shapes import Shapes
 
 
 def sound(polygon: Geometry) -> Geometry:
@@ -22,21 +22,21 @@ def sound(polygon: Geometry) -> Geometry:
     return polygon if shapely.is_valid(polygon) else shapely.make_valid(polygon)
 
 
-def whole_plate(scene: Scene) -> Body:
-    """The plate without its cutouts, as one prism; its pockets are not taken out."""
-    holes = [sound(area.polygon) for area in scene.shapes.cutouts.values()]
-    area = shapely.difference(scene.plate, shapely.union_all(holes)) if holes else scene.plate
-    z = scene.document.plate.z_mm
-    return Body("", "plate", area, z, z + scene.shapes.thickness)
+def whole_plate(shapes: Shapes, plate: Geometry) -> Body:
+    """The plate without its cutouts, as one prism; its pockets are not taken out. ``plate`` is its area, made valid."""
+    holes = [sound(area.polygon) for area in shapes.cutouts.values()]
+    area = shapely.difference(plate, shapely.union_all(holes)) if holes else plate
+    z = shapes.document.plate.z_mm
+    return Body("", "plate", area, z, z + shapes.thickness)
 
 
 class PlateSolid:
     """The plate to measure a body's distance to."""
 
-    def __init__(self, scene: Scene, whole: Body) -> None:
+    def __init__(self, shapes: Shapes, whole: Body) -> None:
         self.whole = whole
-        z = scene.document.plate.z_mm
-        self._pockets = [(sound(a.polygon), z + a.low, z + a.high) for a in scene.shapes.pockets.values()]
+        z = shapes.document.plate.z_mm
+        self._pockets = [(sound(a.polygon), z + a.low, z + a.high) for a in shapes.pockets.values()]
         self._tree = shapely.STRtree([area for area, _, _ in self._pockets])
 
     def gap(self, body: Body) -> Gap:

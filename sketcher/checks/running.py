@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import difflib
-import gc
 import logging
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import replace
 
 from sketcher.checks.echoes import without_echoes
 from sketcher.checks.fixes import proven, without_fixes
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
+from sketcher.document.collector import without_collection
 from sketcher.findings import Finding, Question, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
 from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
@@ -72,19 +71,6 @@ def run(
             document = with_lid_screws(document)
         scene = Scene(shapes or build(document), limits_of(document), flow)
         return look_over(scene, quick=quick, fixes=fixes, stored=stored)
-
-
-@contextmanager
-def without_collection() -> Iterator[None]:
-    """Keeps the collector of cycles away meanwhile: there are none, and on a large plate it would walk a hundred
-    thousand living shapes again and again."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def look_over(

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import cast
+from typing import Any, TypeVar, cast
 
 import numpy as np
 import shapely
@@ -24,6 +25,8 @@ from sketcher.geometry.shapes import LINE_TOLERANCE_MM, ChannelShape
 NEAR_MM = 8.0
 #: Nearer than this in plan is touching, mm.
 TOUCH_MM = 1e-6
+
+Kept = TypeVar("Kept")
 
 
 @dataclass(frozen=True)
@@ -62,6 +65,16 @@ class Scene:
         self._flow = flow
         self.document: Document = shapes.document
         self.limits = limits
+        self._kept: dict[Callable[..., Any], Any] = {}
+
+    def once(self, make: Callable[[Scene], Kept]) -> Kept:
+        """What a module of rules works out of the whole scene, once for all of them.
+
+        It goes when the scene goes; so that this is at once, it holds no scene itself.
+        """
+        if make not in self._kept:
+            self._kept[make] = make(self)
+        return cast(Kept, self._kept[make])
 
     def limit(self, rule: str) -> float:
         """The limit in force for a rule: the document's own, or the default."""

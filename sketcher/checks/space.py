@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import cached_property
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
@@ -18,55 +17,59 @@ from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
 from sketcher.geometry.rounds import discs
-from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape
+from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape, Shapes
 
 
 class Bodies:
-    """What is hard in a scene, made once."""
+    """What is hard in a scene, made once. ``plate`` is its plate's area, made valid."""
 
-    def __init__(self, scene: Scene) -> None:
-        self.scene = scene
+    def __init__(self, shapes: Shapes, plate: Geometry) -> None:
+        self._shapes, self._document, self._plate = shapes, shapes.document, plate
 
     @cached_property
     def hardware(self) -> list[Body]:
         """Boards, and devices with an outline."""
-        shapes = self.scene.shapes
-        return [self._framed(area) for area in (*shapes.boards.values(), *shapes.devices.values())]
+        return [self._framed(area) for area in (*self._shapes.boards.values(), *self._shapes.devices.values())]
 
     def _framed(self, area: AreaShape) -> Body:
         assert area.plan is not None
-        return from_frame(area.id, area.kind, self.scene.shapes.frames[area.id], area.plan, area.levels, area.polygon)
+        return from_frame(area.id, area.kind, self._shapes.frames[area.id], area.plan, area.levels, area.polygon)
 
     @cached_property
     def obstacles(self) -> list[Body]:
         """What stands on the floor."""
         return [
             Body(area.id, "obstacle", sound(area.polygon), area.low, area.high)
-            for area in self.scene.shapes.obstacles.values()
+            for area in self._shapes.obstacles.values()
         ]
 
     @cached_property
     def plate(self) -> Body:
         """The plate without its cutouts, as one prism."""
-        return whole_plate(self.scene)
+        return whole_plate(self._shapes, self._plate)
 
     @cached_property
     def solid(self) -> PlateSolid:
         """The plate without its cutouts and pockets, to measure distances to."""
-        return PlateSolid(self.scene, self.plate)
+        return PlateSolid(self._shapes, self.plate)
+
+    @property
+    def plate_heights(self) -> tuple[float, float]:
+        """Underside and top of the plate, mm above the floor."""
+        z = self._document.plate.z_mm
+        return z, z + self._shapes.thickness
 
     @cached_property
     def fittings(self) -> list[tuple[PortShape, Body]]:
         """The fitting of every port that has one: upright over its face, or lying before its edge."""
-        return [(port, self._fitting(port)) for port in self.scene.shapes.ports.values() if port.item.use != "plugged"]
+        return [(port, self._fitting(port)) for port in self._shapes.ports.values() if port.item.use != "plugged"]
 
     def root_of(self, port: PortShape) -> Body:
         """The half of a lying fitting that is next to the plate: where a spanner goes. The whole of an upright one."""
         return self._fitting(port, 0.5)
 
     def _fitting(self, port: PortShape, share: float = 1.0) -> Body:
-        scene = self.scene
-        z, need = scene.document.plate.z_mm, scene.document.loop.fitting_straight_mm
+        (z, top), need = self.plate_heights, self._document.loop.fitting_straight_mm
         if port.heading is not None:
             start = np.array([*port.at, z + port.rise])
             # It is about as long as it is wide; only then comes the tube.
@@ -74,18 +77,17 @@ class Bodies:
             shadow = port.fitting if share == 1.0 else _strip(port, port.item.fitting_diameter_mm / 2)
             return lying_cylinder(port.item.id, "fitting", start, end, port.item.fitting_diameter_mm / 2, shadow)
         if port.item.face == "top":
-            top = z + scene.shapes.thickness
             return Body(port.item.id, "fitting", port.fitting, top, top + need)
         return Body(port.item.id, "fitting", port.fitting, z - need, z)
 
     @cached_property
     def drops(self) -> list[Body]:
         """The tubes from ports on the top face to the devices above them, upright or slanted."""
-        scene, found = self.scene, []
-        top = scene.document.plate.z_mm + scene.shapes.thickness
-        radius = scene.document.loop.tube_outer_diameter_mm / 2
-        for port in scene.shapes.ports.values():
-            served = scene.shapes.device_ports.get(port.item.serves or "")
+        found = []
+        _, top = self.plate_heights
+        radius = self._document.loop.tube_outer_diameter_mm / 2
+        for port in self._shapes.ports.values():
+            served = self._shapes.device_ports.get(port.item.serves or "")
             if served is None or port.item.face != "top" or served.z <= top + 1e-6:
                 continue
             start, end = np.array([*port.at, top]), np.array([served.x, served.y, served.z])
@@ -99,12 +101,12 @@ class Bodies:
     @cached_property
     def heads(self) -> list[Body]:
         """Screw heads that stand out of the plate."""
-        scene, found = self.scene, []
-        z, thickness = scene.document.plate.z_mm, scene.shapes.thickness
-        sizes = [(hole, size) for hole in scene.shapes.holes.values() if (size := head_outside(hole)) is not None]
+        found = []
+        under, top = self.plate_heights
+        sizes = [(hole, size) for hole in self._shapes.holes.values() if (size := head_outside(hole)) is not None]
         areas = discs([(hole.item.x_mm, hole.item.y_mm) for hole, _ in sizes], [size[0] for _, size in sizes])
         for (hole, (_, height)), area in zip(sizes, areas, strict=True):
-            low = z + thickness if hole.item.face == "top" else z - height
+            low = top if hole.item.face == "top" else under - height
             found.append(Body(hole.item.id, "screw head", area, low, low + height))
         return found
 
@@ -115,14 +117,13 @@ def _strip(port: PortShape, half: float) -> Geometry:
     return shapely.LineString([(x, y), (x - hx * half, y - hy * half)]).buffer(half, cap_style="flat")
 
 
-_bodies: WeakKeyDictionary[Scene, Bodies] = WeakKeyDictionary()
-
-
 def bodies_of(scene: Scene) -> Bodies:
     """The scene's hard bodies."""
-    if scene not in _bodies:
-        _bodies[scene] = Bodies(scene)
-    return _bodies[scene]
+    return scene.once(_bodies)
+
+
+def _bodies(scene: Scene) -> Bodies:
+    return Bodies(scene.shapes, scene.plate)
 
 
 def head_outside(hole: HoleShape) -> tuple[float, float] | None:
@@ -178,7 +179,8 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
     groups = (
         ("bodies-overlap", bodies.hardware, bodies.hardware),
         ("body-obstacle", bodies.hardware, bodies.obstacles),
-        ("plate-body", [bodies.plate], bodies.hardware),
+        # The plate less its cutouts is costly, and nothing asks for it where there is no hardware.
+        ("plate-body", [bodies.plate] if bodies.hardware else [], bodies.hardware),
         ("head-blocked", bodies.hardware, bodies.heads),
         ("head-blocked", bodies.obstacles, bodies.heads),
         ("head-blocked", [body for _, body in bodies.fittings], bodies.heads),
@@ -192,7 +194,7 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
                 continue  # the room around a lid screw's head has a rule of its own
             if one.kind == "screw head" and _web_is_thin(scene, one.id, other.id):
                 continue  # the wall between their holes says it already
-            if one.kind == "obstacle" and _stands_under(bodies.plate, one, other):
+            if one.kind == "obstacle" and _stands_under(bodies.plate_heights[0], one, other):
                 continue  # what hangs below the plate has a rule of its own
             if other.id in chain(scene, one.id) or one.id in chain(scene, other.id):
                 continue
@@ -201,8 +203,8 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
                 yield _in_the_way(scene, rule, one, other, between, limit)
 
 
-def _stands_under(plate: Body, obstacle: Body, head: Body) -> bool:
-    if obstacle.high >= plate.low or head.high > plate.low + 1e-9:
+def _stands_under(underside: float, obstacle: Body, head: Body) -> bool:
+    if obstacle.high >= underside or head.high > underside + 1e-9:
         return False
     return bool(shapely.intersects(obstacle.area, head.area))
 
@@ -368,7 +370,7 @@ def tubes(scene: Scene) -> Iterator[Finding]:
     own = {port.id for port in scene.document.ports if port.tube is not None}
     hard = [*bodies.hardware, *bodies.obstacles]
     need = loop.fitting_straight_mm
-    top = bodies.plate.high
+    _, top = bodies.plate_heights
     others = [*hard, *bodies.drops]
     # An upright tube stands within its own fitting, which is held clear of the other fittings and of screw heads.
     slanted = any(drop.pieces for drop in bodies.drops)

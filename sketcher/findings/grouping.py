@@ -75,9 +75,31 @@ def _without_names(finding: Finding) -> tuple[str, str]:
     """Message and remedy with the finding's own items left out."""
     message, remedy = finding.message, finding.remedy
     for place, item in enumerate(finding.items):
-        name = re.compile(rf"(?<!\w){re.escape(item)}(?!\w)")
-        message, remedy = (name.sub(f"\0{place}\0", text) for text in (message, remedy))
+        message, remedy = (_without(text, item, f"\0{place}\0") for text in (message, remedy))
     return message, remedy
+
+
+def _without(text: str, name: str, mark: str) -> str:
+    """A text with a name replaced where it stands as a word of its own.
+
+    By hand: a pattern for each name would be compiled again and again on a plate of thousands.
+    """
+    at = text.find(name) if name else -1
+    if at < 0:
+        return text
+    found, done = "", 0
+    while at >= 0:
+        end = at + len(name)
+        if _wordy(text[at - 1 : at]) or _wordy(text[end : end + 1]):
+            at = text.find(name, at + 1)
+            continue
+        found, done = found + text[done:at] + mark, end
+        at = text.find(name, end)
+    return found + text[done:]
+
+
+def _wordy(sign: str) -> bool:
+    return sign.isalnum() or sign == "_"
 
 
 def _alike(members: list[Finding]) -> Cause:

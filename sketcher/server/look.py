@@ -16,9 +16,10 @@ from flask import Blueprint
 from sketcher.checks import Finding, check_json
 from sketcher.checks.by_rule import by_rule
 from sketcher.checks.hold_seal import design_of, report_of
-from sketcher.checks.running import look_over, without_collection
+from sketcher.checks.running import look_over
 from sketcher.checks.scene import Scene
 from sketcher.document import Document, DocumentError
+from sketcher.document.collector import without_collection
 from sketcher.document.remembered import Remembered
 from sketcher.drawing.elevations import Side, elevation
 from sketcher.drawing.plan import Further, plan

@@ -8,6 +8,7 @@ section 11.1); the result says when it is outside.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -104,14 +105,13 @@ def largest_span(area: Polygon | MultiPolygon, *, beyond_mm: float = 0.0) -> Spa
         area: the pressed area in plan, holes included.
         beyond_mm: how far outside the area the support lies (the screws); added on every side.
     """
-    worst: Span | None = None
-    for part in shapely.get_parts(area):
-        if part.is_empty:
-            continue
-        span = _span_of(part.wkb).widened(beyond_mm)
-        if worst is None or _beta_b2(span) > _beta_b2(worst):
-            worst = span
-    return worst
+    parts = (part for part in shapely.get_parts(area) if not part.is_empty)
+    return worst_span(_span_of(part.wkb).widened(beyond_mm) for part in parts)
+
+
+def worst_span(spans: Iterable[Span | None]) -> Span | None:
+    """The span that bends most under the same pressure; none for none."""
+    return max((span for span in spans if span is not None), key=_beta_b2, default=None)
 
 
 @lru_cache(maxsize=4096)

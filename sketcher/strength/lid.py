@@ -16,7 +16,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
-from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry import Point, Polygon
 from shapely.ops import unary_union
 
 from sketcher.document import Document
@@ -27,10 +27,11 @@ from sketcher.reference import screws as screw_table
 from sketcher.strength import notch, threads
 from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
 from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed_thickness_mm, pressed_plate
+from sketcher.strength.floor_spans import FloorSpan, floor_spans
 from sketcher.strength.gland import FORCE_SCATTER, Gland, line_load_n_mm
 from sketcher.strength.lid_bending import LidAnswer, bend_lid, stress_mpa
 from sketcher.strength.plate import Push
-from sketcher.strength.recesses import floor_left_mm, lid_left_mm
+from sketcher.strength.recesses import lid_left_mm
 from sketcher.strength.seal import SealDesign, design_seal
 from sketcher.strength.taps import screw_thread_mm
 
@@ -210,7 +211,7 @@ def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = Non
     seal = seal or design_seal(document, shapes)
     loads, known = loads_of(document)
     parts = _pressed_parts(seal)
-    floors = _floor_spans(document, shapes)
+    floors = floor_spans(document, shapes)
     beyond = 0.0 if seal.room is None or seal.kind == "bonded" else _to_screws(document, seal)
     lid_mm = lid_left_mm(document, shapes, seal.plan.sealed.buffer(beyond))
     answers = _answers(document, shapes, seal, loads, lid_mm)
@@ -224,7 +225,7 @@ def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = Non
 
 def floor_report(document: Document, shapes: Shapes) -> tuple[Bent, ...]:
     """The weakest floor under each load; it needs no design of the seal."""
-    floors = _floor_spans(document, shapes)
+    floors = floor_spans(document, shapes)
     return tuple(row for load in loads_of(document)[0] for row in _floors(document, floors, load))
 
 
@@ -324,21 +325,7 @@ def _to_screws(document: Document, seal: SealDesign) -> float:
     return seal.room.width_mm / 2 + seal.room.wall_mm + hole / 2
 
 
-def _floor_spans(document: Document, shapes: Shapes) -> list[tuple[float, tuple[str, ...], Span]]:
-    """What is left under the channels of each depth, mm, these channels, and what their coolant spans together."""
-    by_depth: dict[float, list[str]] = {}
-    for name, channel in shapes.channels.items():
-        by_depth.setdefault(channel.item.depth_mm, []).append(name)
-    found = []
-    for depth, names in by_depth.items():
-        water = unary_union([shapes.channels[name].polygon for name in names])
-        span = largest_span(water) if isinstance(water, Polygon | MultiPolygon) else None
-        if span is not None and depth < document.plate.body_thickness_mm:  # else another rule says: nothing is left
-            found.append((floor_left_mm(document, shapes, depth, water), tuple(names), span))
-    return found
-
-
-def _floors(document: Document, spans: list[tuple[float, tuple[str, ...], Span]], load: Load) -> list[Bent]:
+def _floors(document: Document, spans: list[FloorSpan], load: Load) -> list[Bent]:
     """The weakest floor: the body left under a channel, as a plate with fixed edges as wide as the water."""
     full = document.plate.body_thickness_mm
     found = []

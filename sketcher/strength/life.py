@@ -140,11 +140,12 @@ def _together(node: object, next_to: Mapping[object, Sequence[object]]) -> set[o
 def _one_each(pockets: Sequence[AirPocket]) -> list[AirPocket]:
     """Level tops (a straight level channel) give one pocket, not one for each of its points."""
     kept: list[AirPocket] = []
+    heights: dict[str, list[float]] = {}
     for pocket in pockets:
-        if not any(
-            set(pocket.items) & set(other.items) and abs(pocket.height_mm - other.height_mm) < 0.01 for other in kept
-        ):
+        if not any(abs(pocket.height_mm - other) < 0.01 for item in pocket.items for other in heights.get(item, ())):
             kept.append(pocket)
+            for item in pocket.items:
+                heights.setdefault(item, []).append(pocket.height_mm)
     return kept
 
 

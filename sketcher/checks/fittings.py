@@ -117,10 +117,14 @@ def beside_fittings(scene: Scene) -> Iterator[Finding]:
     for fitting in lying:
         yield from _before_the_plate(scene, ports[fitting.id], fitting)
     walls = sound(scene.shapes.floor_polygon)
-    for fitting in fittings:
-        value = _inside(fitting, walls)
-        room_left = _inside(bodies.root_of(ports[fitting.id]), walls) if value < room else value
-        yield from _beside(scene, ports[fitting.id], value, room_left, "the case's wall", (fitting.id,))
+    areas = np.array([fitting.area for fitting in fittings], dtype=object)
+    clear = shapely.covers(walls, areas) & (shapely.distance(shapely.boundary(walls), areas) >= room)
+    for k in np.flatnonzero(~clear).tolist():
+        fitting = fittings[k]
+        room_left = _inside(bodies.root_of(ports[fitting.id]), walls)
+        yield from _beside(
+            scene, ports[fitting.id], _inside(fitting, walls), room_left, "the case's wall", (fitting.id,)
+        )
 
 
 def _inside(fitting: Body, walls: shapely.Geometry) -> float:

@@ -148,7 +148,8 @@ def _shallower(scene: Scene, left: Left, missing: float) -> Fix | None:
     }.get(left.family, ("", ""))
     if not key:
         return None
-    index, item = next((k, it) for k, it in enumerate(getattr(document, key)) if it.id == left.id)
+    _, index = scene.numbers[left.id]
+    item = getattr(document, key)[index]
     if key == "ports" and item.bore_depth_mm is not None:
         name = "bore_depth_mm"
     best = round(getattr(item, name) - missing - 0.0005, 3)
@@ -233,7 +234,7 @@ def _lid_port(scene: Scene, port: PortShape) -> Iterator[Finding]:
 
 
 def _tapped(scene: Scene, port: PortShape, best: float) -> Fix | None:
-    best, index = math.floor(best * 100 + 1e-6) / 100, scene.document.ports.index(port.item)
+    best, index = math.floor(best * 100 + 1e-6) / 100, scene.numbers[port.item.id][1]
     if best < SHORTEST_MM or port.item.locked:
         return None
     return Fix(f"Tap {port.item.id} {mm(best)} deep", (Change(f"/ports/{index}/thread_depth_mm", best),))
@@ -242,7 +243,7 @@ def _tapped(scene: Scene, port: PortShape, best: float) -> Fix | None:
 def _to_the_middle(scene: Scene, port: PortShape, middle: float, value: float, limit: float) -> Fix | None:
     """An edge port's axis at the middle of the body, where there is most on either side of it."""
     low, high = body_heights(scene.document)
-    index = scene.document.ports.index(port.item)
+    index = scene.numbers[port.item.id][1]
     if (high - low - port.thread_diameter) / 2 < limit - 1e-9 or port.item.locked:
         return None
     change = Change(f"/ports/{index}/level_mm", round(middle, 3))

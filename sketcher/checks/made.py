@@ -7,11 +7,15 @@ from collections.abc import Iterator
 
 import shapely
 
+from sketcher.checks.each import Found, each
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document.outlines import Outline
+from sketcher.document.plate import Shop
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.geometry.path import Path, Point
+from sketcher.geometry.shapes import AreaShape
 from sketcher.reference import screws, threads
 from sketcher.reference.boards import names as board_names
 
@@ -103,6 +107,9 @@ def _wider_bends(scene: Scene, index: int, radius: float) -> Fix:
     return Fix(f"Bend {channel.id} with {mm(best)}", tuple(changes))
 
 
+_corners: Found = Remembered()
+
+
 @rules(
     Rule("cutter-corner", "made", "Inside corners are no tighter than the cutter", None, "mm",
          "A round cutter leaves a round corner: what is drawn sharper comes out with the cutter's radius.", PRACTICE),
@@ -110,31 +117,38 @@ def _wider_bends(scene: Scene, index: int, radius: float) -> Fix:
 def corners(scene: Scene) -> Iterator[Finding]:
     """Inside corners of cutouts and pockets against the smallest cutter that reaches their depth."""
     shop, plate = scene.document.shop, scene.document.plate
-    thickest = max(plate.body_thickness_mm, plate.lid_thickness_mm)
+    thickest = max(plate.body_thickness_mm, plate.lid_thickness_mm)  # body and lid are cut apart
     pockets = {pocket.id: pocket.depth_mm for pocket in scene.document.pockets}
-    places = {item.id: (key, index, item.outline) for key in ("cutouts", "pockets")
-              for index, item in enumerate(getattr(scene.document, key))}  # fmt: skip
-    for id_, area in (*scene.shapes.cutouts.items(), *scene.shapes.pockets.items()):
-        assert area.contour is not None
-        depth = pockets.get(id_, thickest)  # body and lid are cut apart
-        reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= depth - 1e-9]
-        least = min(reaching or [max(shop.cutter_diameters_mm)]) / 2
-        tightest = _tightest_inside(area.contour.path)
-        if tightest is None or tightest[0] >= least - 1e-6:
-            continue
-        radius, place = tightest
-        yield Finding(
-            rule="cutter-corner",
-            level="note",
-            items=(id_,),
-            value=radius,
-            limit=least,
-            unit="mm",
-            at=place,
-            message=f"A corner of {id_} has a radius of {mm(radius)}; the cutter for {mm(depth)} leaves {mm(least)}.",
-            remedy=f"Give it a corner radius of {mm(least)}, or allow for the rounding when something square goes in.",
-            fix=_rounder(id_, *places[id_], least),
-        )
+    areas = [*scene.shapes.cutouts.values(), *scene.shapes.pockets.values()]
+    rows = [((area, shop), (pockets.get(area.id, thickest), *scene.numbers[area.id])) for area in areas]
+
+    def look(n: int) -> Iterator[Finding]:
+        depth, key, index = rows[n][1]
+        return _corner(areas[n], shop, depth, key, getattr(scene.document, key)[index].outline, index)
+
+    yield from each(_corners, rows, look)
+
+
+def _corner(area: AreaShape, shop: Shop, depth: float, key: str, outline: Outline, index: int) -> Iterator[Finding]:
+    assert area.contour is not None
+    reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= depth - 1e-9]
+    least = min(reaching or [max(shop.cutter_diameters_mm)]) / 2
+    tightest = _tightest_inside(area.contour.path)
+    if tightest is None or tightest[0] >= least - 1e-6:
+        return
+    radius, place = tightest
+    yield Finding(
+        rule="cutter-corner",
+        level="note",
+        items=(area.id,),
+        value=radius,
+        limit=least,
+        unit="mm",
+        at=place,
+        message=f"A corner of {area.id} has a radius of {mm(radius)}; the cutter for {mm(depth)} leaves {mm(least)}.",
+        remedy=f"Give it a corner radius of {mm(least)}, or allow for the rounding when something square goes in.",
+        fix=_rounder(area.id, key, index, outline, least),
+    )
 
 
 def _rounder(id_: str, key: str, index: int, outline: Outline, radius: float) -> Fix | None:

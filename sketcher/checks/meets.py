@@ -133,7 +133,7 @@ def bores(scene: Scene) -> Iterator[Finding]:
 def _less_far(scene: Scene, meeting: Meeting, missing: float) -> Iterator[Fix | None]:
     """A bore that goes too far: less deep where its depth is given, else milled flat."""
     item = meeting.port.item
-    index = scene.document.ports.index(item)
+    _, index = scene.numbers[item.id]
     if item.bore_depth_mm is not None and meeting.port.heading is None:
         yield Fix(f"Let the bore of {item.id} end in its channel", (Change(f"/ports/{index}/bore_depth_mm", None),))
     if item.drill_end == "point":
@@ -144,7 +144,7 @@ def _too_short(scene: Scene, meeting: Meeting, least: float) -> Finding:
     item, missing = meeting.port.item, least - meeting.overlap
     fix: Fix | None = None
     others: list[Fix] = []
-    index = next(k for k, port in enumerate(scene.document.ports) if port.id == item.id)
+    _, index = scene.numbers[item.id]
     if meeting.port.heading is not None:
         mine = [k for k, c in enumerate(scene.document.channels)
                 if item.id in (c.start, c.end) and c.depth_mm == meeting.depth]  # fmt: skip

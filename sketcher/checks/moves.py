@@ -31,11 +31,11 @@ Vector = NDArray[np.float64]
 
 def where(scene: Scene, id_: str) -> tuple[str, int] | None:
     """The list that an item stands in, and its number there; none for what cannot be moved."""
-    for key in _KEYS:
-        for index, item in enumerate(getattr(scene.document, key)):
-            if item.id == id_:
-                return None if item.locked or getattr(item, "follows", None) is not None else (key, index)
-    return None
+    key, index = scene.numbers.get(id_, ("", 0))
+    if key not in _KEYS:
+        return None
+    item = getattr(scene.document, key)[index]
+    return None if item.locked or getattr(item, "follows", None) is not None else (key, index)
 
 
 def moved(scene: Scene, id_: str, by: Point, near: Point | None = None) -> Fix | None:
@@ -149,30 +149,30 @@ def _normals(corners: Vector) -> Iterator[Vector]:
 
 def narrower(scene: Scene, id_: str, by: float) -> Fix | None:
     """A channel so many mm narrower, when a cutter of the shop still goes in."""
-    shop = scene.document.shop
-    for index, channel in enumerate(scene.document.channels):
-        if channel.id == id_ and not channel.locked:
-            width = math.floor((channel.width_mm - by) * 100 + 1e-6) / 100
-            reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= channel.depth_mm - 1e-9]
-            least = min(reaching, default=math.inf)
-            if width < max(least, channel.width_mm / 2):
-                return None
-            return Fix(f"Make {id_} {mm(width)} wide", (Change(f"/channels/{index}/width_mm", width),))
-    return None
+    shop, (key, index) = scene.document.shop, scene.numbers.get(id_, ("", 0))
+    channel = scene.document.channels[index] if key == "channels" else None
+    if channel is None or channel.locked:
+        return None
+    width = math.floor((channel.width_mm - by) * 100 + 1e-6) / 100
+    reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= channel.depth_mm - 1e-9]
+    least = min(reaching, default=math.inf)
+    if width < max(least, channel.width_mm / 2):
+        return None
+    return Fix(f"Make {id_} {mm(width)} wide", (Change(f"/channels/{index}/width_mm", width),))
 
 
 def shallower(scene: Scene, id_: str, by: float) -> Fix | None:
     """A channel, pocket or blind hole so many mm less deep."""
-    for key, name in (("channels", "depth_mm"), ("pockets", "depth_mm"), ("holes", "depth_mm")):
-        for index, item in enumerate(getattr(scene.document, key)):
-            depth = getattr(item, name) if item.id == id_ else None
-            if depth is None or item.locked:
-                continue
-            best = math.floor((depth - by - 0.005) * 100 + 1e-6) / 100
-            if best < max(1.0, depth / 2):
-                return None
-            return Fix(f"Make {id_} {mm(best)} deep", (Change(f"/{key}/{index}/{name}", best),))
-    return None
+    key, index = scene.numbers.get(id_, ("", 0))
+    if key not in ("channels", "pockets", "holes"):
+        return None
+    item = getattr(scene.document, key)[index]
+    if item.depth_mm is None or item.locked:
+        return None
+    best = math.floor((item.depth_mm - by - 0.005) * 100 + 1e-6) / 100
+    if best < max(1.0, item.depth_mm / 2):
+        return None
+    return Fix(f"Make {id_} {mm(best)} deep", (Change(f"/{key}/{index}/depth_mm", best),))
 
 
 def along_the_edge(scene: Scene, id_: str, by: float) -> list[Fix]:

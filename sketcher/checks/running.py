@@ -82,6 +82,7 @@ def look_over(
     one, and its screws follow.
     """
     document = scene.document
+    scene.fixes = fixes and not quick
     found = _looked(scene, [look for look in _LOOKS if not (quick and look in _SLOW)])
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))

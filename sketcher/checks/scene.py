@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Geometry
 
+from sketcher.checks.near import FACES, Near, Rows, near
 from sketcher.document import Document
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.flow import FlowResult, solve_loop
@@ -34,8 +35,8 @@ class Neighbours:
     """Pairs of prisms, by index into ``scene.prisms``, and how far apart they are (mm): in plan, in space, and in space
     on the thinnest sheets that the tolerances allow."""
 
-    first: NDArray[np.intp]
-    second: NDArray[np.intp]
+    first: Rows
+    second: Rows
     plan: NDArray[np.float64]
     apart: NDArray[np.float64]
     thin: NDArray[np.float64]
@@ -65,6 +66,8 @@ class Scene:
         self._flow = flow
         self.document: Document = shapes.document
         self.limits = limits
+        #: Whether anybody asks for fixes; rules may leave out what is costly to work out.
+        self.fixes = True
         self._kept: dict[Callable[..., Any], Any] = {}
 
     def once(self, make: Callable[[Scene], Kept]) -> Kept:
@@ -87,6 +90,12 @@ class Scene:
             return self._flow
         key = parts_of(self.document, _NOT_OF_FLOW)
         return _flows.of(*key, lambda: solve_loop(self.document, self.shapes))
+
+    @cached_property
+    def numbers(self) -> dict[str, tuple[str, int]]:
+        """The list of the document that every item is in, and its number there: for the places that fixes set."""
+        keys = ("ports", "channels", "branches", "holes", "cutouts", "pockets", "keep_outs", "boards", "devices")
+        return {item.id: (key, n) for key in keys for n, item in enumerate(getattr(self.document, key))}
 
     def place(self, id_: str) -> Point | None:
         """Where an item is on the floor, mm; none for what has no place."""
@@ -179,46 +188,46 @@ class Scene:
         return self._by_id.get(id_, [])
 
     @cached_property
+    def _near(self) -> Near:
+        """The prisms as columns, and the pairs of them that are near."""
+        point = max((prism.solid.point for prism in self.prisms if isinstance(prism.solid, Barrel)), default=0.0)
+        return near(self.prisms, max(NEAR_MM, self._widest + 0.1 + point))
+
+    @property
     def polygons(self) -> NDArray[np.object_]:
         """The prisms' polygons, made valid: a contour that crosses itself must not stop the other rules."""
-        found = np.array([prism.polygon for prism in self.prisms], dtype=object)
-        return _valid(found)
+        return self._near.columns.polygons
 
-    @cached_property
+    @property
     def cores(self) -> NDArray[np.object_]:
         """What each prism grows from by its radius: a point, a line, or its polygon."""
-        cores = [prism.core for prism in self.prisms]
-        found = np.array(cores, dtype=object)
-        plain = np.array([core is None for core in cores], dtype=bool)
-        found[plain] = self.polygons[plain]
-        return found
+        return self._near.columns.cores
 
-    @cached_property
+    @property
     def radii(self) -> NDArray[np.float64]:
         """How far each prism reaches beyond its core, mm."""
-        return np.array([prism.radius for prism in self.prisms], dtype=float)
+        return self._near.columns.radii
 
-    @cached_property
+    @property
     def turned(self) -> NDArray[np.bool_]:
         """Which prisms are only the box around a barrel or a cone."""
-        return np.array([prism.solid is not None for prism in self.prisms], dtype=bool)
+        return self._near.columns.turned
 
     @cached_property
     def parts(self) -> NDArray[np.str_]:
         """Each prism's part, for looking up which rule a pair belongs to."""
         return np.array([prism.part for prism in self.prisms], dtype=object)
 
-    @cached_property
+    @property
     def heights(self) -> NDArray[np.float64]:
         """Low and high of each prism: (n, 2)."""
-        return np.array([(prism.low, prism.high) for prism in self.prisms]).reshape(-1, 2)
+        return self._near.columns.heights
 
     @cached_property
     def thin_heights(self) -> NDArray[np.float64]:
         """The same on the thinnest sheets that the tolerances allow: what is cut from an outer face moves inwards."""
-        shift = self.thin_shift
-        moved = [(shift[prism.low_from], shift[prism.high_from]) for prism in self.prisms]
-        return np.asarray(self.heights + np.array(moved).reshape(-1, 2), dtype=float)
+        shift = np.array([self.thin_shift[face] for face in FACES])
+        return np.asarray(self.heights + shift[self._near.columns.faces], dtype=float)
 
     @cached_property
     def thin_shift(self) -> dict[str, float]:
@@ -231,8 +240,8 @@ class Scene:
     def plate(self) -> Geometry:
         """The plate's area, made valid."""
         # A copy: it is prepared for quick questions, and what requests share is left as it is.
-        (valid,) = _valid(np.array([shapely.force_2d(self.shapes.plate_polygon)], dtype=object))
-        return cast(Geometry, valid)
+        plate = shapely.force_2d(self.shapes.plate_polygon)
+        return cast(Geometry, plate if shapely.is_valid(plate) else shapely.make_valid(plate))
 
     @cached_property
     def edge(self) -> Geometry:
@@ -242,50 +251,47 @@ class Scene:
     @cached_property
     def neighbours(self) -> Neighbours:
         """Every pair of prisms of different items that is near, but for those that are meant to meet."""
-        none = np.array([], dtype=np.intp)
-        if not len(self.polygons):
-            return Neighbours(none, none, *(np.array([]) for _ in range(3)))
-        tree = shapely.STRtree(self.polygons)
-        point = max((prism.solid.point for prism in self.prisms if isinstance(prism.solid, Barrel)), default=0.0)
-        near = max(NEAR_MM, self._widest + 0.1 + point)
-        first, second = tree.query(self.polygons, predicate="dwithin", distance=near)
-        ids = np.array([prism.id for prism in self.prisms], dtype=object)
-        once = (first < second) & (ids[first] != ids[second])
-        first, second = first[once], second[once]
-        apart = np.array([not self.joined(ids[i], ids[j]) for i, j in zip(first, second, strict=True)], dtype=bool)
-        first, second = first[apart], second[apart]
-        plan = shapely.distance(self.cores[first], self.cores[second]) - self.radii[first] - self.radii[second]
-        plan -= self._left_out(first, second, plan)
+        near = self._near
+        alone = ~self._meant(near.first, near.second)
+        first, second, plan = near.first[alone], near.second[alone], near.apart[alone]
+        plan = plan - self._left_out(first, second, plan)
         plan = np.where(plan > TOUCH_MM, plan, 0.0)
         return Neighbours(
             first, second, plan, self._apart(first, second, plan), self._apart(first, second, plan, thin=True)
         )
 
-    @cached_property
-    def _straights(self) -> NDArray[np.object_]:
-        """The straight runs of every bent channel's centreline; none for what has no arcs."""
-        found = np.full(len(self.prisms), None, dtype=object)
-        for i, prism in enumerate(self.prisms):
-            channel = self.shapes.channels.get(prism.id) if prism.part == "channel" else None
-            if channel is not None and channel.bends:
-                runs = [(run.start, run.end) for run in channel.path.segments if run.straight]
-                found[i] = shapely.MultiLineString(runs)
-        return found
+    def _meant(self, first: Rows, second: Rows) -> NDArray[np.bool_]:
+        """Which pairs of prisms are of items that are meant to meet, as ``joined`` says."""
+        number: dict[str | None, int] = {}
+        rows = np.array([number.setdefault(prism.id, len(number)) for prism in self.prisms], dtype=np.intp)
+        for channel in self.document.channels:
+            for name in (channel.start, channel.end):
+                number.setdefault(name, len(number))
+        # No end is a number of its own at each place, so that two channels without one do not meet.
+        start, end = np.full(len(number), -1), np.full(len(number), -2)
+        for channel in self.document.channels:
+            k = number.get(channel.id)
+            if k is not None:
+                start[k] = -1 if channel.start is None else number[channel.start]
+                end[k] = -2 if channel.end is None else number[channel.end]
+        one, other = rows[first], rows[second]
+        s1, e1, s2, e2 = start[one], end[one], start[other], end[other]
+        ends = (s1 == other) | (e1 == other) | (s2 == one) | (e2 == one)
+        return np.asarray(ends | ((s1 == s2) & (s1 >= 0)) | ((e1 == e2) & (e1 >= 0)) | (s1 == e2) | (e1 == s2))
 
-    def _left_out(
-        self, first: NDArray[np.intp], second: NDArray[np.intp], plan: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
+    def _left_out(self, first: Rows, second: Rows, plan: NDArray[np.float64]) -> NDArray[np.float64]:
         """What the chords of a bent channel may leave out of the wall, mm; nothing where a straight is nearest."""
         found = np.zeros(len(plan))
-        bent = np.array([line is not None for line in self._straights], dtype=bool)
+        channels = self.shapes.channels
+        bent = np.array([prism.part == "channel" and bool(channels[prism.id].bends) for prism in self.prisms], bool)
         most = self._widest + LINE_TOLERANCE_MM
-        for near, far in ((first, second), (second, first)):
-            straights = self._straights[near]
-            rows = np.flatnonzero((plan > 0) & (plan < most) & bent[near])
+        for here, there in ((first, second), (second, first)):
+            rows = np.flatnonzero((plan > 0) & (plan < most) & bent[here])
             if len(rows):
-                lines = shapely.shortest_line(self.cores[near[rows]], self.cores[far[rows]])
+                straights = np.array([_straights(channels[self.prisms[k].id]) for k in here[rows].tolist()], object)
+                lines = shapely.shortest_line(self.cores[here[rows]], self.cores[there[rows]])
                 ends = shapely.get_point(lines, 0)
-                found[rows] += np.where(shapely.distance(ends, straights[rows]) > 1e-9, LINE_TOLERANCE_MM, 0.0)
+                found[rows] += np.where(shapely.distance(ends, straights) > 1e-9, LINE_TOLERANCE_MM, 0.0)
         return found
 
     @cached_property
@@ -293,9 +299,7 @@ class Scene:
         """The widest wall that any rule asks for, mm."""
         return max((self.limits[rule] for rule in self.limits if rule.startswith("wall-")), default=0.0)
 
-    def _apart(
-        self, first: NDArray[np.intp], second: NDArray[np.intp], plan: NDArray[np.float64], thin: bool = False
-    ) -> NDArray[np.float64]:
+    def _apart(self, first: Rows, second: Rows, plan: NDArray[np.float64], thin: bool = False) -> NDArray[np.float64]:
         """Distances in space, of barrels and cones as they truly are; or on the thinnest sheets."""
         heights = self.thin_heights if thin else self.heights
         low = np.maximum(heights[first, 0], heights[second, 0])
@@ -314,9 +318,13 @@ def _at(prism: Prism, heights: NDArray[np.float64]) -> Prism:
     return replace(prism, low=float(heights[0]), high=float(heights[1]))
 
 
-def _valid(polygons: NDArray[np.object_]) -> NDArray[np.object_]:
-    bad = ~shapely.is_valid(polygons)
-    if bad.any():
-        polygons = polygons.copy()
-        polygons[bad] = shapely.make_valid(polygons[bad])
-    return polygons
+_known_straights: Remembered[Geometry] = Remembered()
+
+
+def _straights(channel: ChannelShape) -> Geometry:
+    """The straight runs of a bent channel's centreline."""
+
+    def make() -> Geometry:
+        return shapely.MultiLineString([(run.start, run.end) for run in channel.path.segments if run.straight])
+
+    return _known_straights.of((channel,), None, make)

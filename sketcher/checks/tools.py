@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import shapely
 
+from sketcher.checks.each import Found, each
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.checks.walls import middle, shortest
+from sketcher.document.plate import Shop
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm, pair
 from sketcher.geometry.outlines import contour
 from sketcher.geometry.rounds import within
@@ -25,6 +29,9 @@ def _thickest(scene: Scene) -> float:
     return max(plate.body_thickness_mm, plate.lid_thickness_mm)
 
 
+_recesses: Found = Remembered()
+
+
 @rules(
     Rule("cutter-recess", "made", "A cutter of the shop goes into every cutout, pocket and slot, and reaches down",
          None, "mm", "What no cutter goes into cannot be milled. What goes right through is milled from both sides.",
@@ -32,44 +39,57 @@ def _thickest(scene: Scene) -> float:
 )  # fmt: skip
 def recesses(scene: Scene) -> Iterator[Finding]:
     """Cutouts, pockets and slots against the shop's cutters."""
-    shop, through = scene.document.shop, _thickest(scene) / 2
-    rows: list[tuple[str, shapely.Geometry, float, str]] = [
-        *((item.id, within(contour(item.outline)), through, "cutout") for item in scene.document.cutouts),
-        *((item.id, within(contour(item.outline)), item.depth_mm, "pocket") for item in scene.document.pockets),
-        *((hole.item.id, hole.prism.polygon, _deep(scene, hole) / (1 if hole.blind else 2), "slot")
-          for hole in scene.shapes.holes.values() if hole.item.slot_length_mm is not None
-          and hole.item.slot_length_mm > hole.diameter),
-    ]  # fmt: skip
-    for id_, area, depth, what in rows:
-        reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= depth - 1e-9]
-        least = min(reaching, default=None)
-        area = area if shapely.is_valid(area) else shapely.make_valid(area)
-        place = shapely.point_on_surface(area)
-        if least is None:
-            most = max(shop.cutter_diameters_mm) * shop.deepest_by_diameter
-            yield Finding(
-                "cutter-recess", "error", (id_,), f"The {what} {id_} is {mm(depth)} deep from one side; the shop's "
-                f"cutters reach {mm(most)}.", "Make it less deep, or find a shop with longer cutters.",
-                depth, most, "mm", (place.x, place.y),
-            )  # fmt: skip
-            continue
-        if not shapely.is_empty(shapely.buffer(area, -(least / 2 - SLACK_MM))):
-            if what == "slot" or (neck := narrowest(area, least)) is None:
-                continue
-            room, at = neck
-            yield Finding(
-                "cutter-recess", "error", (id_,), f"The {what} {id_} narrows to {mm(room)}; the thinnest cutter that "
-                f"reaches {mm(depth)} down has {mm(least)} and does not pass.", f"Make it {mm(least)} wide or more "
-                "there, or make two of it.", room, least, "mm", at,
-            )  # fmt: skip
-            continue
-        circles = shapely.maximum_inscribed_circle(np.array([area], dtype=object), 0.005)
-        room = 2 * float(shapely.length(circles).max())
+    document, shop, through = scene.document, scene.document.shop, _thickest(scene) / 2
+    slots = [
+        hole
+        for hole in scene.shapes.holes.values()
+        if hole.item.slot_length_mm is not None and hole.item.slot_length_mm > hole.diameter
+    ]
+    rows: list[tuple[tuple[Any, ...], tuple[float, str]]] = [
+        *(((item, shop), (through, "cutout")) for item in document.cutouts),
+        *(((item, shop), (item.depth_mm, "pocket")) for item in document.pockets),
+        *(((hole, shop), (_deep(scene, hole) / (1 if hole.blind else 2), "slot")) for hole in slots),
+    ]
+
+    def look(n: int) -> Iterator[Finding]:
+        (thing, _), (depth, what) = rows[n]
+        if what == "slot":
+            return _recess(thing.item.id, thing.prism.polygon, depth, what, shop)
+        return _recess(thing.id, within(contour(thing.outline)), depth, what, shop)
+
+    yield from each(_recesses, rows, look)
+
+
+def _recess(id_: str, area: shapely.Geometry, depth: float, what: str, shop: Shop) -> Iterator[Finding]:
+    reaching = [d for d in shop.cutter_diameters_mm if d * shop.deepest_by_diameter >= depth - 1e-9]
+    least = min(reaching, default=None)
+    area = area if shapely.is_valid(area) else shapely.make_valid(area)
+    place = shapely.point_on_surface(area)
+    if least is None:
+        most = max(shop.cutter_diameters_mm) * shop.deepest_by_diameter
         yield Finding(
-            "cutter-recess", "error", (id_,), f"The {what} {id_} has room for a cutter of {mm(room)}; the thinnest "
-            f"that reaches {mm(depth)} down has {mm(least)}.", f"Make it {mm(least)} wide or more.",
-            room, least, "mm", (place.x, place.y),
+            "cutter-recess", "error", (id_,), f"The {what} {id_} is {mm(depth)} deep from one side; the shop's "
+            f"cutters reach {mm(most)}.", "Make it less deep, or find a shop with longer cutters.",
+            depth, most, "mm", (place.x, place.y),
         )  # fmt: skip
+        return
+    if not shapely.is_empty(shapely.buffer(area, -(least / 2 - SLACK_MM))):
+        if what == "slot" or (neck := narrowest(area, least)) is None:
+            return
+        room, at = neck
+        yield Finding(
+            "cutter-recess", "error", (id_,), f"The {what} {id_} narrows to {mm(room)}; the thinnest cutter that "
+            f"reaches {mm(depth)} down has {mm(least)} and does not pass.", f"Make it {mm(least)} wide or more "
+            "there, or make two of it.", room, least, "mm", at,
+        )  # fmt: skip
+        return
+    circles = shapely.maximum_inscribed_circle(np.array([area], dtype=object), 0.005)
+    room = 2 * float(shapely.length(circles).max())
+    yield Finding(
+        "cutter-recess", "error", (id_,), f"The {what} {id_} has room for a cutter of {mm(room)}; the thinnest "
+        f"that reaches {mm(depth)} down has {mm(least)}.", f"Make it {mm(least)} wide or more.",
+        room, least, "mm", (place.x, place.y),
+    )  # fmt: skip
 
 
 def narrowest(area: shapely.Geometry, cutter: float) -> tuple[float, Point] | None:

@@ -13,6 +13,7 @@ import shapely
 from sketcher.checks import moves
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
+from sketcher.document.remembered import Remembered
 from sketcher.findings import ALIKE, PRACTICE, Cause, Finding, Fix, Level, Point, Rule, mm, pair, ways
 
 #: Every part belongs to one family; a wall's rule is named by the two families it stands between.
@@ -55,6 +56,7 @@ _PAIRS = (
     _wall("hole-hole", 3.0, WEAK),
 )
 ORDER = ("channel", "port", "cutout", "pocket", "hole")
+_CODES = {part: ORDER.index(family) for part, family in FAMILY.items()}
 SHEET = Rule(
     "sheet-thickness", "holds", "Walls, floors and bores hold for every thickness that the sheet may have", None, "mm",
     "A sheet is rarely as thick as its name: cast 20 mm sheet is 17.6 to 22.4 mm.",
@@ -76,12 +78,25 @@ def level_of(families: set[str], value: float) -> Level:
 @rules(*_PAIRS)
 def between_items(scene: Scene) -> Iterator[Finding]:
     """Walls between two items, the thinnest place of each pair."""
-    near = scene.neighbours
-    found = [
-        _finding(scene, int(near.first[k]), int(near.second[k]), (value, float(near.plan[k]), float(near.thin[k])))
+    near, prisms = scene.neighbours, scene.prisms
+    pairs = [
+        (int(near.first[k]), int(near.second[k]), (value, float(near.plan[k]), float(near.thin[k])))
         for k, value in _thinnest(scene, near.apart)
     ]
+    if scene.fixes:
+        found = [_finding(scene, i, j, walls) for i, j, walls in pairs]
+    else:
+        rows = [((prisms[i], prisms[j]), (walls, _limit(scene, i, j))) for i, j, walls in pairs]
+        found = _plain.all(rows, lambda new: [_finding(scene, *pairs[n]) for n in new])
     yield from _by_culprit(found)
+
+
+#: Findings without fixes, by the two things and the walls between them.
+_plain: Remembered[Finding] = Remembered()
+
+
+def _limit(scene: Scene, i: int, j: int) -> float:
+    return scene.limit(pair_name(FAMILY[scene.prisms[i].part], FAMILY[scene.prisms[j].part]))
 
 
 def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
@@ -99,7 +114,7 @@ def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
 def _thinnest(scene: Scene, apart: np.ndarray) -> list[tuple[int, float]]:
     """The pairs of items whose wall is too thin: for each the nearest pair of prisms, and the wall."""
     near, prisms = scene.neighbours, scene.prisms
-    codes = np.array([ORDER.index(FAMILY[part]) for part in scene.parts], dtype=np.intp)
+    codes = np.array([_CODES[prism.part] for prism in prisms], dtype=np.intp)
     table = np.array([[at_least(scene.limit(pair_name(a, b))) for b in ORDER] for a in ORDER])
     thinnest: dict[tuple[str, str], int] = {}
     for k in np.flatnonzero(apart < table[codes[near.first], codes[near.second]] - 1e-6).tolist():
@@ -148,7 +163,11 @@ def _finding(scene: Scene, i: int, j: int, walls: tuple[float, float, float]) ->
         if overlap
         else f"The wall between {names[0]} and {names[1]} is {mm(value)}; {mm(limit)} is the minimum.",
         remedy=remedy,
-        **ways(*_ways(scene, (i, j), limit - min(value, thin), (sideways + plan, limit), height)),
+        **(
+            ways(*_ways(scene, (i, j), limit - min(value, thin), (sideways + plan, limit), height))
+            if scene.fixes
+            else {}
+        ),
     )
 
 

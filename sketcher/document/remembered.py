@@ -13,7 +13,7 @@ from typing import Any, Generic, TypeVar
 
 Value = TypeVar("Value")
 
-_ALL: list[Remembered[Any]] = []
+_ALL: list[Remembered[Any] | Recent[Any]] = []
 
 
 class Remembered(Generic[Value]):
@@ -82,6 +82,28 @@ class Remembered(Generic[Value]):
         self._young, self._old = {}, {}
 
 
+class Recent(Generic[Value]):
+    """The last few results that are told apart by more than their parts' identity; the newest first."""
+
+    def __init__(self, most: int) -> None:
+        """Keep ``most`` of them."""
+        self._most = most
+        self._kept: tuple[Value, ...] = ()
+        _ALL.append(self)
+
+    def all(self) -> tuple[Value, ...]:
+        """What is kept, the newest first."""
+        return self._kept
+
+    def add(self, value: Value) -> None:
+        """Keep one more; the oldest falls out."""
+        self._kept = (value, *self._kept[: self._most - 1])
+
+    def forget(self) -> None:
+        """Keep nothing."""
+        self._kept = ()
+
+
 def forget_all() -> None:
     """Empty every memory: for tests that compare with an answer from nothing."""
     for memory in _ALL:
@@ -146,4 +168,4 @@ class KnownParts:
             _parts.of((), (key, content), lambda made=made: made)  # type: ignore[misc]
 
 
-__all__ = ["KnownParts", "Remembered", "forget_all", "parts_of"]
+__all__ = ["KnownParts", "Recent", "Remembered", "forget_all", "parts_of"]

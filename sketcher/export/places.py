@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -21,25 +21,28 @@ Box = tuple[float, float, float, float]
 
 
 class Places:
-    """What is still free on a piece. Larger things are placed first; the same piece gives the same places."""
+    """What is still free on a piece. Larger things are placed first; the same piece gives the same places.
 
-    def __init__(self, free: BaseGeometry) -> None:
-        self._free = free
+    The holes stay apart in a tree: a piece less its thousands of holes would ask each of them about every box.
+    """
+
+    def __init__(self, within: BaseGeometry, holes: Sequence[BaseGeometry], clear: float) -> None:
+        """``within`` is the piece, ``holes`` what is cut out of it; boxes keep ``clear`` mm from both."""
+        self._free = within.buffer(-clear)
         shapely.prepare(self._free)
+        self._holes, self._clear = shapely.STRtree(holes), clear
         self._taken: list[Box] = []
         #: What is taken, by the squares of a raster that it reaches with its margin: what is near is found at once.
         self._near: dict[tuple[int, int], list[Box]] = defaultdict(list)
 
-    def anywhere(self, width: float, height: float, spare: BaseGeometry | None = None) -> Point | None:
+    def anywhere(self, width: float, height: float, spare: shapely.STRtree | None = None) -> Point | None:
         """The front left corner of the first free box of this size, row by row from the front; none when there is none.
 
         Args:
-            spare: kept clear too when that is possible.
+            spare: a tree of what is kept clear too when that is possible.
         """
         left, front, right, rear = self._free.bounds if not self._free.is_empty else (0.0, 0.0, 0.0, 0.0)
         xs, ys = np.arange(left, right - width, STEP_MM), np.arange(front, rear - height, STEP_MM)
-        if spare is not None:
-            shapely.prepare(spare)
         second: np.ndarray | None = None
         rows = max(1, _AT_ONCE // max(1, len(xs)))
         for start in range(0, len(ys), rows):
@@ -48,11 +51,9 @@ class Places:
             corners = corners[self._fit(corners, width, height)]
             if not len(corners):
                 continue
-            crosses = (
-                np.zeros(len(corners), dtype=bool)
-                if spare is None
-                else shapely.intersects(spare, _boxes(corners, width, height))
-            )
+            crosses = np.zeros(len(corners), dtype=bool)
+            if spare is not None:
+                crosses[spare.query(_boxes(corners, width, height), predicate="intersects")[0]] = True
             if not crosses.all():
                 return self._take(corners[int(np.argmin(crosses))], width, height)
             second = corners[0] if second is None else second
@@ -61,8 +62,7 @@ class Places:
     def first(self, corners: Iterable[Point], width: float, height: float) -> Point | None:
         """The first of these front left corners whose box is free; none when none is."""
         places = np.array(list(corners)).reshape(-1, 2)
-        fits = np.asarray(shapely.contains(self._free, _boxes(places, width, height)), dtype=bool)
-        for corner in places[fits]:
+        for corner in places[self._on_the_piece(places, width, height)]:
             if self._apart(float(corner[0]), float(corner[1]), width, height):
                 return self._take(corner, width, height)
         return None
@@ -76,8 +76,17 @@ class Places:
             for left, front, right, rear in self._near.get(square, ())
         )
 
+    def _on_the_piece(self, corners: np.ndarray, width: float, height: float) -> np.ndarray:
+        """Which boxes lie on what stays of the piece."""
+        boxes = _boxes(corners, width, height)
+        fits = np.asarray(shapely.contains(self._free, boxes), dtype=bool)
+        inside = np.flatnonzero(fits)
+        cut, _ = self._holes.query(boxes[inside], predicate="dwithin", distance=self._clear - 1e-6)
+        fits[inside[cut]] = False
+        return fits
+
     def _fit(self, corners: np.ndarray, width: float, height: float) -> np.ndarray:
-        fits = np.asarray(shapely.contains(self._free, _boxes(corners, width, height)), dtype=bool)
+        fits = self._on_the_piece(corners, width, height)
         if self._taken:
             left, front, right, rear = np.array(self._taken).T
             x, y = corners[:, :1], corners[:, 1:]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sketcher.document import Document
+from sketcher.document.collector import without_collection
 from sketcher.export import final, floor_cut, gasket, setup_sheets, test_piece, tubes
 from sketcher.export import paper as paper_template
 from sketcher.export.nest import nest
@@ -47,7 +48,8 @@ def make_sheet(document: Document, shapes: Shapes, sheet: str, label: str = "", 
         raise ExportError(f"the sheet {sheet!r} is a solid and nothing flat; end the name in {endings(asked.formats)}")
     if not 1 <= copies <= MOST_COPIES:
         raise ExportError(f"{copies} pieces cannot be laid on one sheet; ask for 1 to {MOST_COPIES}")
-    made = asked.make(document, shapes, label)
+    with without_collection():
+        made = asked.make(document, shapes, label)
     if copies == 1:
         return made
     if not asked.copies:

@@ -179,8 +179,7 @@ def _marks(draft: Draft, document: Document, shapes: Shapes, cuts: Cuts, label: 
             draft.line(mark, port.at, port.root, item=id_)
             draft.cross(mark, port.root, ARM_MM, id_)
     holes = [polygon_of(hole.contour) for hole in cuts.inner]
-    piece = polygon_of(cuts.outer).difference(shapely.union_all(holes)).buffer(-CLEAR_MM)
-    places = Places(piece)
+    places = Places(polygon_of(cuts.outer), holes, CLEAR_MM)
     _frame(draft, document, shapes, places, label)
     _labels(draft, document, shapes, places)
 
@@ -188,7 +187,7 @@ def _marks(draft: Draft, document: Document, shapes: Shapes, cuts: Cuts, label: 
 def _frame(draft: Draft, document: Document, shapes: Shapes, places: Places, label: str) -> None:
     """Check line, arrow to the rear, and which plate and revision this is: on the piece where it finds room."""
     mark, high = MARK.name, LABEL_MM
-    channels = shapely.union_all([channel.polygon for channel in shapes.channels.values()])
+    channels = shapely.STRtree([channel.polygon for channel in shapes.channels.values()])
     left, front, _, _ = shapes.plate_polygon.bounds
     beside = front - 8.0
 

@@ -22,7 +22,12 @@ _within: Remembered[Polygon] = Remembered()
 
 def polygon_of(outline: Contour, tolerance: float = TOLERANCE_MM) -> Polygon:
     """A contour as a polygon within ``tolerance`` mm; a contour that crosses itself gives an invalid one."""
-    return _polygons.of((outline,), tolerance, lambda: Polygon(outline.path.points(tolerance)))
+    return _polygons.of((outline,), tolerance, lambda: _filled(outline.path.points(tolerance)))
+
+
+def _filled(points: list[Point]) -> Polygon:
+    # Of an array at once; of a list shapely makes it point by point.
+    return Polygon(np.array(points))
 
 
 def quad_segs(radius: float, tolerance: float = TOLERANCE_MM) -> int:
@@ -55,12 +60,12 @@ def buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list[
 
 def around(outline: Contour, tolerance: float = WALL_TOLERANCE_MM) -> Polygon:
     """A contour as a polygon that holds all of its area, and at most ``tolerance`` mm more: for what is cut away."""
-    return _around.of((outline,), tolerance, lambda: Polygon(_points(outline.path, tolerance, outside=True)))
+    return _around.of((outline,), tolerance, lambda: _filled(_points(outline.path, tolerance, outside=True)))
 
 
 def within(outline: Contour, tolerance: float = WALL_TOLERANCE_MM) -> Polygon:
     """A contour as a polygon that holds none but its area, and at most ``tolerance`` mm less: for what stays."""
-    return _within.of((outline,), tolerance, lambda: Polygon(_points(outline.path, tolerance, outside=False)))
+    return _within.of((outline,), tolerance, lambda: _filled(_points(outline.path, tolerance, outside=False)))
 
 
 def _points(path: Path, tolerance: float, outside: bool) -> list[Point]:

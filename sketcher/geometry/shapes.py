@@ -16,6 +16,7 @@ import shapely
 from shapely import Geometry, Polygon
 
 from sketcher.document import Document
+from sketcher.document.collector import without_collection
 from sketcher.document.hardware import Board, Device
 from sketcher.document.plate import Channel
 from sketcher.document.remembered import Remembered
@@ -127,6 +128,11 @@ class Shapes:
 
 def build(document: Document) -> Shapes:
     """Every shape of the document."""
+    with without_collection():
+        return _build(document)
+
+
+def _build(document: Document) -> Shapes:
     plate = document.plate
     thickness = plate.body_thickness_mm + plate.lid_thickness_mm
     outline = contour(plate.outline)

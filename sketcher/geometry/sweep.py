@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 
+import numpy as np
 from shapely import Polygon
 
 from sketcher.geometry.offset import OffsetError, sides
@@ -21,7 +22,7 @@ def swept(path: Path, width: float) -> tuple[Region, ...]:
     """
     with contextlib.suppress(OffsetError):
         outline = sides(path, width)
-        if Polygon(outline.points(_CHECK_MM)).is_valid:
+        if Polygon(np.array(outline.points(_CHECK_MM))).is_valid:
             return (Region(outline),)
     half = width / 2
     pieces: list[tuple[Path, ...]] = []

@@ -1,6 +1,10 @@
 """Findings people can work through: one for one cause, ids in their natural order, fixes that are proven."""
 
+import re
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from sketcher.checks import check_json, run
 from sketcher.checks.fixes import keys, with_fix
@@ -8,6 +12,7 @@ from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import from_plain, to_plain
 from sketcher.document.begin import begin
 from sketcher.findings import limits_of, natural
+from sketcher.findings.grouping import _without
 from sketcher.geometry import build
 from sketcher.strength.screw_design import design_screws
 from tests.checks.plates import channel, circle, plate, rectangle
@@ -41,6 +46,12 @@ def test_ids_stand_in_their_natural_order() -> None:
     ports = [{"id": f"P{k}", "x_mm": 70 + 20 * k, "y_mm": 150} for k in (10, 2)]
     order = [f.items for f in run(plate(ports=ports), quick=True) if f.rule == "port-unreached"]
     assert order == [("P2",), ("P10",)]
+
+
+@given(st.text("aP1_ -é.", max_size=14), st.sampled_from(["P1", "a", "1", "é", "P1.a", "aa", "-"]))
+def test_a_name_is_left_out_where_it_is_a_word_of_its_own(text: str, name: str) -> None:
+    """As the standard library's regular expressions tell words apart."""
+    assert _without(text, name, "#") == re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", "#", text)
 
 
 def test_three_findings_that_say_the_same_of_different_things_are_one() -> None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from typing import Any
 
+from sketcher.checks.hold_moves import screw_ways
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.findings import PRACTICE, Cause, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Finding, Point, Rule, mm, ways
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import Clamped
+from sketcher.strength.seal import screw_lack
 from sketcher.strength.taps import taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
 
@@ -76,13 +79,14 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                     items=row.items,
                     at=place,
                     message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
-                    remedy="Place lid screws around it.",
+                    **_room_for_one(scene, row, place, document.seal.screw_pitch_mm, "Place lid screws around it."),
                     cause=Cause(
                         "unheld", "No lid screw holds {count} of the grooves.", "Place lid screws around them."
                     ),
                 )
             for gap in row.clamping.gaps:
                 if gap.apart_mm > pitch + 0.01:
+                    reach = min(gap.apart_mm, pitch) / 2
                     yield Finding(
                         rule="screw-pitch",
                         level="warning",
@@ -93,7 +97,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                         at=gap.at,
                         message=f"{gap.screws[0]} and {gap.screws[-1]} are {mm(gap.apart_mm)} apart; "
                         f"the maximum is {mm(pitch)}.",
-                        remedy="Place a lid screw between them.",
+                        **_room_for_one(scene, row, gap.at, reach, "Place a lid screw between them."),
                         cause=Cause(
                             "pitch",
                             f"{{count}} gaps between lid screws are wider than {mm(pitch)}.",
@@ -110,6 +114,16 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
                 yield pull
                 told.add(pull.items)
         yield from _lifts(rows, least)
+
+
+def _room_for_one(scene: Scene, row: Clamped, near: Point, reach_mm: float, remedy: str) -> dict[str, Any]:
+    """The remedy where a screw is missing: to place one, or, where nothing lets it stand, what to move."""
+    walls = screw_walls(scene.limits)
+    lack = screw_lack(scene.document, scene.shapes, design_of(scene), near, reach_mm, walls)
+    if lack is None:
+        return {"remedy": remedy}
+    words, fixes = screw_ways(scene, lack, row.items)
+    return {"remedy": words, **ways(*fixes)}
 
 
 def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:

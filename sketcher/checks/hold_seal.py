@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
-import shapely
-
-from sketcher.checks import moves
+from sketcher.checks.hold_moves import groove_ways
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene
 from sketcher.document.remembered import Remembered, parts_of
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, ways
 from sketcher.strength.gland import groove_cutter_mm
-from sketcher.strength.groove import MARGIN_MM, MissingWall
+from sketcher.strength.groove import MissingWall
 from sketcher.strength.lid import LidReport, lid_report
 from sketcher.strength.seal import SealDesign, design_seal, gland_of
 
@@ -159,7 +156,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
             message=f"{mm(wall.value_mm)} between {water} and {near}; the {what} with its walls needs "
             f"{mm(wall.limit_mm)}.",
             remedy=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
-            fix=_aside(scene, wall, lacking),
+            **ways(*groove_ways(scene, wall)),
         )
     if wall.why == "under":
         return _under(scene, wall, what)
@@ -177,27 +174,8 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
         else f"The {what} around {', '.join(wall.items)} bends with a radius of {mm(wall.value_mm)}; the minimum for "
         f"the cord is {mm(wall.limit_mm)}.",
         remedy="Move them apart, ease the channel's corner, or take a thinner cord.",
+        **ways(*(groove_ways(scene, wall) if wall.why == "bend" else ())),
     )
-
-
-def _aside(scene: Scene, wall: MissingWall, lacking: float) -> Fix | None:
-    """What is in the groove's way moved straight away from the coolant; the rules then prove whether that is enough."""
-    other = wall.items[-1]
-    if wall.value_mm <= 0:
-        return None
-    place = shapely.Point(wall.at)
-    shapes = [prism.polygon for prism in scene.prisms_of(other)]
-    if not shapes:
-        return None
-    near = shapely.shortest_line(place, min(shapes, key=lambda shape: float(shapely.distance(shape, place))))
-    x, y = shapely.get_coordinates(near)[-1]
-    dx, dy = float(x) - wall.at[0], float(y) - wall.at[1]
-    size = math.hypot(dx, dy)
-    if size < 1e-6:
-        return None
-    # A little more than is missing: the groove keeps a margin for the chords of its arcs.
-    share = (lacking + 2.5 * MARGIN_MM) / size
-    return moves.moved(scene, other, (dx * share, dy * share), (float(x), float(y)))
 
 
 def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:

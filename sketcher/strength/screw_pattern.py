@@ -51,6 +51,11 @@ class ScrewRoom:
                 f"the pitch is {self.pitch_mm:g} mm, but heads of {self.head_mm:g} mm must pass each other"
             )
 
+    @property
+    def least_edge_mm(self) -> float:
+        """From a screw's axis to the plate's edge, at least."""
+        return max(self.edge_mm + self.hole_mm / 2, self.axis_edge_mm)
+
     def from_centreline_mm(self, groove_width_mm: float) -> float:
         """From the groove's centreline to the screw's axis, at least."""
         return groove_width_mm / 2 + self.wall_mm + self.hole_mm / 2
@@ -58,10 +63,70 @@ class ScrewRoom:
 
 @dataclass(frozen=True)
 class Blocked:
-    """Something that keeps screws away: its outline and the least distance from a screw's axis, mm."""
+    """Something that keeps screws away: its outline and the least distance from a screw's axis, mm; and its id."""
 
     shape: BaseGeometry
     distance_mm: float
+    id: str = ""
+
+
+@dataclass(frozen=True)
+class Lack:
+    """Why no screw stands near a place: ``item`` (an id, or "" for the plate's edge) is ``lacking_mm`` too near to
+    ``at``, the best place there is; ``away`` is the direction from the axis to it, of length 1."""
+
+    item: str
+    lacking_mm: float
+    at: Point
+    away: Point
+
+
+def lack_near(
+    sealed: MultiPolygon,
+    plate: Polygon,
+    groove_width_mm: float,
+    room: ScrewRoom,
+    blocked: Sequence[Blocked],
+    near: Point,
+    reach_mm: float,
+    kept: Sequence[Point] = (),
+) -> Lack | None:
+    """What keeps a screw from standing within ``reach_mm`` of a place, clear of the screws in ``kept``; None where
+    there is room for one, or no line."""
+    line = _line(sealed, groove_width_mm, room).boundary.intersection(shapely.Point(near).buffer(reach_mm))
+    places = shapely.get_coordinates(shapely.segmentize(line, _STEP_MM))
+    if kept and len(places):
+        apart = np.hypot(*(places[:, None, :] - np.asarray(kept)[None]).transpose(2, 0, 1)).min(axis=1)
+        places = places[apart >= room.head_mm + 1.0]
+    if not len(places):
+        return None
+    axes = np.atleast_1d(np.asarray(shapely.points(places)))
+    edge = plate.exterior
+    signed = np.where(shapely.contains(plate, axes), 1.0, -1.0) * shapely.distance(edge, axes)
+    rows = [room.least_edge_mm - signed]
+    rows += [item.distance_mm - shapely.distance(item.shape, axes) for item in blocked]
+    lacking = np.vstack(rows)
+    best = int(np.argmin(lacking.max(axis=0)))
+    worst = int(np.argmax(lacking[:, best]))
+    if lacking[worst, best] <= 1e-6:
+        return None
+    axis = axes[best]
+    shape = edge if worst == 0 else blocked[worst - 1].shape
+    # An axis inside a thing has no nearest side to it: from the thing's middle then.
+    inside = bool(shapely.intersects(shape, axis))
+    x, y = shapely.get_coordinates(shape.centroid if inside else shapely.shortest_line(axis, shape))[-1]
+    dx, dy = float(x - places[best, 0]), float(y - places[best, 1])
+    if worst == 0 and signed[best] < 0:
+        dx, dy = -dx, -dy
+    size = math.hypot(dx, dy) or 1.0
+    at = (float(places[best, 0]), float(places[best, 1]))
+    item = "" if worst == 0 else blocked[worst - 1].id
+    return Lack(item, float(lacking[worst, best]), at, (dx / size, dy / size))
+
+
+def _line(sealed: MultiPolygon, groove_width_mm: float, room: ScrewRoom) -> BaseGeometry:
+    """The line that axes stand on: its boundary."""
+    return sealed.buffer(room.from_centreline_mm(groove_width_mm) + 0.05, quad_segs=16)
 
 
 def place_screws(
@@ -81,8 +146,8 @@ def place_screws(
     if sealed.is_empty:
         return []
     away = room.from_centreline_mm(groove_width_mm)
-    line = sealed.buffer(away + 0.05, quad_segs=16)
-    least = max(room.edge_mm + room.hole_mm / 2, room.axis_edge_mm)
+    line = _line(sealed, groove_width_mm, room)
+    least = room.least_edge_mm
     forbidden = shapely.union_all([item.shape.buffer(item.distance_mm) for item in blocked])
     ground = Ground(plate.buffer(-least), plate.buffer(-max(least, room.roomy_edge_mm)), forbidden, sealed, away)
     for area in (ground.allowed, ground.roomy, ground.forbidden):

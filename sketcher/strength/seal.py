@@ -22,7 +22,7 @@ from sketcher.strength.bends import rings
 from sketcher.strength.gland import Gland, SealError, design_gland, groove_cutter_mm
 from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, plan_grooves
 from sketcher.strength.groove_path import Joint, fit_path, place_joint
-from sketcher.strength.screw_pattern import Blocked, ScrewRoom
+from sketcher.strength.screw_pattern import Blocked, Lack, ScrewRoom, lack_near
 from sketcher.strength.screw_pattern import place_screws as pattern
 from sketcher.strength.taps import LEAST_FLOOR_MM, design_tap
 
@@ -383,6 +383,23 @@ def place_screws(
     return [ProposedHole(x, y, screw.name, document.plate.lid_face, depth) for x, y in places]
 
 
+def screw_lack(
+    document: Document, shapes: Shapes, seal: SealDesign, near: Point, reach_mm: float, walls: Mapping[str, float]
+) -> Lack | None:
+    """What keeps a lid screw from standing within ``reach_mm`` of a place; arguments else as for ``place_screws``."""
+    screw = _screw(document)
+    if screw is None or seal.room is None or seal.problem or seal.kind == "bonded":
+        return None
+    walls = {**WALLS_MM, **walls}
+    room = _screw_room(document, screw, walls)
+    own = {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"}
+    blocked = list(_blocked(document, shapes, room, walls, set(own), lid_screw_depth_mm(document, screw)))
+    plate = shapes.plate_polygon.buffer(0)
+    if plate.geom_type != "Polygon":
+        return None
+    return lack_near(seal.plan.sealed, plate, seal.room.width_mm, room, blocked, near, reach_mm, list(own.values()))
+
+
 def _without(shapes: Shapes, document: Document, gone: set[str]) -> Shapes:
     return replace(
         shapes,
@@ -409,10 +426,10 @@ def _blocked(
         gap = max(prism.low - reach[1], reach[0] - prism.high, 0.0)
         if gap >= wall:
             continue
-        yield Blocked(_valid(prism), math.sqrt(wall**2 - gap**2) + room.hole_mm / 2 + 0.05)
+        yield Blocked(_valid(prism), math.sqrt(wall**2 - gap**2) + room.hole_mm / 2 + 0.05, prism.id)
     for port in shapes.ports.values():
         if port.item.face == plate.lid_face:
-            yield Blocked(port.fitting, room.head_mm / 2)
+            yield Blocked(port.fitting, room.head_mm / 2, port.item.id)
     for area in shapes.keep_outs.values():
         if "hole" in next(item.refuses for item in document.keep_outs if item.id == area.id):
-            yield Blocked(area.polygon if area.polygon.is_valid else area.polygon.buffer(0), room.hole_mm / 2)
+            yield Blocked(area.polygon if area.polygon.is_valid else area.polygon.buffer(0), room.hole_mm / 2, area.id)

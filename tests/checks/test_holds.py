@@ -5,7 +5,7 @@ import math
 import pytest
 
 from sketcher import findings
-from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_screws, hold_seal, run
+from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_screw_edge, hold_screws, hold_seal, run
 from sketcher.checks.fixes import with_fix
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.geometry import build
@@ -74,6 +74,8 @@ SLIPS = [
         {"L1", "L2"},
         120.0,
     ),
+    # The plate's rear edge lies at y = 250: an M4 whose axis is 5 mm from it, 1.25 diameters.
+    ("screw-edge", plate(channels=[C1], holes=[lid_screw("L1", 150, 245)]), {"L1"}, 1.25),
     # A bottom port's fitting of 20 beside a head of 7: 16 - 10 - 3.5.
     (
         "screw-head",
@@ -292,7 +294,9 @@ ELSEWHERE = {"seal-bend", "seal-joint"}
 
 
 def test_every_rule_here_has_a_slip() -> None:
-    modules = {module.__name__ for module in (hold_seal, hold_screws, hold_lid, hold_height, hold_life)}
+    modules = {
+        module.__name__ for module in (hold_seal, hold_screws, hold_screw_edge, hold_lid, hold_height, hold_life)
+    }
     rules = {rule.name for rule in all_rules() if findings.home_of(rule.name) in modules}
     assert rules - {slip[0] for slip in SLIPS} == ELSEWHERE
 
@@ -310,7 +314,9 @@ def test_a_sound_plate_says_nothing_of_these() -> None:
             holes=[hole("H1", 60, 60)],
         )
     )
-    modules = {module.__name__ for module in (hold_seal, hold_screws, hold_lid, hold_height, hold_life)}
+    modules = {
+        module.__name__ for module in (hold_seal, hold_screws, hold_screw_edge, hold_lid, hold_height, hold_life)
+    }
     assert [f.message for f in run(document) if findings.home_of(f.rule) in modules] == []
 
 

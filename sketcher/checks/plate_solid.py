@@ -30,6 +30,10 @@ def whole_plate(shapes: Shapes, plate: Geometry) -> Body:
     return Body("", "plate", area, z, z + shapes.thickness)
 
 
+#: Pockets farther from an obstacle than this in plan change nothing that is asked of it, mm.
+_AROUND_MM = 30.0
+
+
 class PlateSolid:
     """The plate to measure a body's distance to."""
 
@@ -42,7 +46,7 @@ class PlateSolid:
     def gap(self, body: Body) -> Gap:
         """What is between the plate and a body: mm, negative by how far the body must move to come clear."""
         between = gap(self.whole, body)
-        near = self._near(body) if between.value <= 0 else []
+        near = self._near(body, max(between.value, 0.0))
         if not near:
             return between
         slabs = [slab for slab in self._slabs(near) if not shapely.is_empty(slab.area)]
@@ -64,7 +68,7 @@ class PlateSolid:
         Under it the way out is up or down: sideways the plate is in its way too.
         """
         found: tuple[Gap, bool] | None = None
-        for slab in self._slabs(self._near(obstacle)):
+        for slab in self._slabs(self._near(obstacle, _AROUND_MM)):
             if shapely.is_empty(slab.area):
                 continue
             between, over = gap(slab, obstacle), bool(shapely.intersects(slab.area, obstacle.area))
@@ -75,11 +79,12 @@ class PlateSolid:
         assert found is not None
         return found
 
-    def _near(self, body: Body) -> list[tuple[Geometry, float, float]]:
-        """The pockets under or over a body."""
+    def _near(self, body: Body, within: float) -> list[tuple[Geometry, float, float]]:
+        """The pockets that a body is over or under, or as near to in plan as it is to the plate."""
         if not self._pockets:
             return []
-        return [self._pockets[k] for k in self._tree.query(body.area, predicate="intersects").tolist()]
+        found = self._tree.query(body.area, predicate="dwithin", distance=within + 1e-6)
+        return [self._pockets[k] for k in found.tolist()]
 
     def _slabs(self, pockets: list[tuple[Geometry, float, float]]) -> list[Body]:
         low, high = self.whole.low, self.whole.high

@@ -16,7 +16,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
-from sketcher.geometry.rounds import discs
+from sketcher.geometry.rounds import discs_around
 from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape, Shapes
 
 
@@ -64,6 +64,13 @@ class Bodies:
         """The fitting of every port that has one: upright over its face, or lying before its edge."""
         return [(port, self._fitting(port)) for port in self._shapes.ports.values() if port.item.use != "plugged"]
 
+    @cached_property
+    def _rounds(self) -> dict[str, Geometry]:
+        """The fittings of the faces from above, never too small."""
+        ports = [port for port in self._shapes.ports.values() if port.heading is None]
+        areas = discs_around([port.at for port in ports], [port.item.fitting_diameter_mm / 2 for port in ports])
+        return {port.item.id: area for port, area in zip(ports, areas, strict=True)}
+
     def root_of(self, port: PortShape) -> Body:
         """The half of a lying fitting that is next to the plate: where a spanner goes. The whole of an upright one."""
         return self._fitting(port, 0.5)
@@ -76,9 +83,10 @@ class Bodies:
             end = start - np.array([*port.heading, 0.0]) * port.item.fitting_diameter_mm * share
             shadow = port.fitting if share == 1.0 else _strip(port, port.item.fitting_diameter_mm / 2)
             return lying_cylinder(port.item.id, "fitting", start, end, port.item.fitting_diameter_mm / 2, shadow)
+        disc = self._rounds[port.item.id]
         if port.item.face == "top":
-            return Body(port.item.id, "fitting", port.fitting, top, top + need)
-        return Body(port.item.id, "fitting", port.fitting, z - need, z)
+            return Body(port.item.id, "fitting", disc, top, top + need)
+        return Body(port.item.id, "fitting", disc, z - need, z)
 
     @cached_property
     def drops(self) -> list[Body]:
@@ -92,7 +100,7 @@ class Bodies:
                 continue
             start, end = np.array([*port.at, top]), np.array([served.x, served.y, served.z])
             if np.hypot(*(end - start)[:2]) < 1e-6:
-                found.append(Body(port.item.id, "tube", discs([port.at], [radius])[0], top, served.z))
+                found.append(Body(port.item.id, "tube", discs_around([port.at], [radius])[0], top, served.z))
             else:
                 line = shapely.LineString([port.at, (served.x, served.y)])
                 found.append(lying_cylinder(port.item.id, "tube", start, end, radius, line.buffer(radius)))
@@ -104,7 +112,7 @@ class Bodies:
         found = []
         under, top = self.plate_heights
         sizes = [(hole, size) for hole in self._shapes.holes.values() if (size := head_outside(hole)) is not None]
-        areas = discs([(hole.item.x_mm, hole.item.y_mm) for hole, _ in sizes], [size[0] for _, size in sizes])
+        areas = discs_around([(hole.item.x_mm, hole.item.y_mm) for hole, _ in sizes], [size[0] for _, size in sizes])
         for (hole, (_, height)), area in zip(sizes, areas, strict=True):
             low = top if hole.item.face == "top" else under - height
             found.append(Body(hole.item.id, "screw head", area, low, low + height))

@@ -43,6 +43,11 @@ def discs(centres: Sequence[Point], radii: Sequence[float]) -> list[Polygon]:
     return buffered(list(points), radii)
 
 
+def discs_around(centres: Sequence[Point], radii: Sequence[float]) -> list[Polygon]:
+    """Discs as polygons that hold all of them, and at most the tolerance more: for what is hard."""
+    return discs(centres, [radius / math.cos(math.pi / (4 * quad_segs(radius))) for radius in radii])
+
+
 def buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list[Polygon]:
     """Points and lines grown by their radii (mm), within the tolerance, all at once for each radius."""
     found: list[Polygon | None] = [None] * len(cores)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 import shapely
@@ -44,8 +45,20 @@ def discs(centres: Sequence[Point], radii: Sequence[float]) -> list[Polygon]:
 
 
 def discs_around(centres: Sequence[Point], radii: Sequence[float]) -> list[Polygon]:
-    """Discs as polygons that hold all of them, and at most the tolerance more: for what is hard."""
-    return discs(centres, [radius / math.cos(math.pi / (4 * quad_segs(radius))) for radius in radii])
+    """Discs as polygons that hold all of them, and at most a fifth of the tolerance more: for what is hard."""
+    found: list[Polygon] = []
+    for centre, radius in zip(centres, radii, strict=True):
+        steps = quad_segs(radius, TOLERANCE_MM / 5)
+        outer = radius / math.cos(math.pi / (4 * steps))
+        found.append(_outer_discs.of((), (centre, outer, steps), partial(_disc, centre, outer, steps)))
+    return found
+
+
+_outer_discs: Remembered[Polygon] = Remembered()
+
+
+def _disc(centre: Point, radius: float, steps: int) -> Polygon:
+    return shapely.Point(centre).buffer(radius, quad_segs=steps)
 
 
 def buffered(cores: Sequence[shapely.Geometry], radii: Sequence[float]) -> list[Polygon]:

@@ -55,6 +55,18 @@ class DecidesAnswer(Part):
     settles: bool
 
 
+class UnitDoubtAnswer(Part):
+    """Readings that may be in another unit than was typed: how large the floor would be then, and why it is asked."""
+
+    readings: list[str]
+    typed: str
+    unit: str
+    width_mm: float
+    depth_mm: float
+    because: str
+    words: str
+
+
 class AdviceAnswer(Part):
     """A reading worth taking, and what it would tighten."""
 
@@ -80,5 +92,6 @@ class SurveyAnswer(Part):
     datum: Datum
     rivals: list[RivalAnswer]
     decides: DecidesAnswer | None
+    units: list[UnitDoubtAnswer]
     advice: list[AdviceAnswer]
     messages: list[str]

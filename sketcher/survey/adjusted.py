@@ -24,6 +24,7 @@ from sketcher.survey.ellipse import sigma_along
 from sketcher.survey.readings_network import Array, Network, Observation, build
 from sketcher.survey.room import Room
 from sketcher.survey.slips import UNITS_MM, Proposal
+from sketcher.survey.whole_units import Known, UnitDoubt, by_size, known_lengths, unit_doubts
 
 #: Adjusted coordinates in a document are rounded to this many decimals of a mm: far below any tool's spread.
 DECIMALS = 4
@@ -45,7 +46,8 @@ class SurveyResult:
 
     ``proposals`` holds, for each excluded reading's id, what it should have been, the likeliest first;
     ``rival_slips`` for a rival's id the slip that would explain it; ``shape_doubts`` what is odd about the floor's size
-    or shape; ``advice`` the next readings worth taking; ``messages`` the same in words, the most urgent first.
+    or shape; ``unit_doubts`` the units that all readings, or some, may have been in; ``advice`` the next readings worth
+    taking; ``messages`` the same in words, the most urgent first.
     """
 
     adjustment: Adjustment
@@ -59,6 +61,7 @@ class SurveyResult:
     along_x: str | None
     shape_doubts: tuple[str, ...] = ()
     decides: Decision | None = None
+    unit_doubts: tuple[UnitDoubt, ...] = ()
 
     @property
     def messages(self) -> tuple[str, ...]:
@@ -80,11 +83,12 @@ def adjust(document: Document) -> SurveyResult:
     Raises:
         DocumentError: a reading that says nothing, or readings that no adjustment can use; names the place.
     """
-    return _adjusted(document.survey)
+    known = known_lengths(document) if document.survey.readings else Known()
+    return _adjusted(document.survey, known)
 
 
 @lru_cache(maxsize=8)
-def _adjusted(survey: Survey) -> SurveyResult:
+def _adjusted(survey: Survey, known: Known) -> SurveyResult:
     """The adjustment of a survey, kept: while something on the plate is dragged the survey is the same."""
     origin, along_x, fixed = _datum(survey)
     network = _network(survey, fixed)
@@ -95,13 +99,16 @@ def _adjusted(survey: Survey) -> SurveyResult:
     }
     spread = _usual_spread(survey)
     outline = next((o for o in survey.outlines if o.what == "floor" and o.centre is None), None)
-    adjusted = adjustment.adjust(network, Room(guesses, tuple(outline.corners) if outline else ()), advice_sigma=spread)
+    corners = tuple(outline.corners) if outline else ()
+    adjusted = adjustment.adjust(network, Room(guesses, corners), advice_sigma=spread)
     left = candidates.by_hand(
         adjusted.used, candidates.readings_left(adjusted.used, adjusted.state, spread), adjusted.state
     )
     scalars = {kind: _scalars(adjusted, kind) for kind in ("diameter", "height")}
     widths = {name: diameter.value_mm for name, diameter in scalars["diameter"].items()}
     slips = remedies.rival_slips(survey, adjusted, widths)
+    units = unit_doubts(survey, adjusted, corners, known)
+    odd = (*plausible.doubts(adjusted, corners, by_size(units)), *(one.words for one in units if one.said))
     return SurveyResult(
         adjustment=adjusted,
         readings=tuple(survey.readings),
@@ -113,7 +120,8 @@ def _adjusted(survey: Survey) -> SurveyResult:
         advice=tuple(candidates.tightening(adjusted.used, adjusted.precision, adjusted.state, left, adjusted.loose)),
         origin=origin,
         along_x=along_x,
-        shape_doubts=plausible.doubts(adjusted, tuple(outline.corners) if outline else ()),
+        shape_doubts=odd,
+        unit_doubts=units,
     )
 
 

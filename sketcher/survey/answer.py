@@ -49,6 +49,18 @@ def as_json(result: SurveyResult) -> dict[str, Any]:
             for rival in found.if_wrong
         ],
         "decides": _decides(result.decides),
+        "units": [
+            {
+                "readings": list(doubt.readings),
+                "typed": doubt.typed,
+                "unit": doubt.unit,
+                "width_mm": number(doubt.width_mm),
+                "depth_mm": number(doubt.depth_mm),
+                "because": doubt.because,
+                "words": doubt.words,
+            }
+            for doubt in result.unit_doubts
+        ],
         "advice": [
             {
                 **wish(advice.reading),

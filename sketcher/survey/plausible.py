@@ -6,7 +6,7 @@ Sizes are common practice, no source: the smallest case floors are some 100 mm a
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -18,28 +18,30 @@ SMALLEST, LARGEST = 70.0, 1500.0
 SHARP_DEG = 20.0
 
 
-def doubts(adjusted: Adjustment, corners: Sequence[str] = ()) -> tuple[str, ...]:
-    """What is odd about the floor's size and shape, in words that ask; none when it could be one."""
-    names = [name for name in (corners or [point.id for point in adjusted.points]) if name not in adjusted.loose]
-    known = {point.id: point for point in adjusted.points}
-    ring = np.array([[known[name].x, known[name].y] for name in names if name in known])
-    if len(ring) < 3:
+def size_of(adjusted: Adjustment, corners: Sequence[str] = ()) -> tuple[float, float] | None:
+    """Width and depth of the floor's corners, or of all points where none are named, mm; None with fewer than three."""
+    ring = _ring(adjusted, corners)
+    return None if len(ring) < 3 else (float(np.ptp(ring[:, 0])), float(np.ptp(ring[:, 1])))
+
+
+def doubts(
+    adjusted: Adjustment, corners: Sequence[str] = (), units: Mapping[str, float] | None = None
+) -> tuple[str, ...]:
+    """What is odd about the floor's size and shape, in words that ask; none when it could be one.
+
+    Args:
+        adjusted: the survey.
+        corners: of the floor's outline, where it was named.
+        units: other units that the readings may have been in, by name, each with how much larger it makes the floor;
+            None when the size is asked about elsewhere.
+    """
+    ring, size = _ring(adjusted, corners), size_of(adjusted, corners)
+    if size is None:
         return ()
     said = []
-    width, depth = (float(size) for size in np.ptp(ring, axis=0))
-    across = max(width, depth)
     what = "floor" if corners else "survey"
-    if across < SMALLEST:
-        said.append(
-            f"The {what} comes out {width:.0f} × {depth:.0f} mm, small for a case: were the readings in inches or "
-            f"centimetres? In inches it would be {25.4 * width:.0f} × {25.4 * depth:.0f} mm, in centimetres "
-            f"{10 * width:.0f} × {10 * depth:.0f} mm."
-        )
-    elif across > LARGEST:
-        said.append(
-            f"The {what} comes out {width:.0f} × {depth:.0f} mm, large for a case: was a decimal point lost, or "
-            "millimetres taken for centimetres?"
-        )
+    if units is not None and (words := _odd_size(size, units)):
+        said.append(f"The {what} comes out {size[0]:.0f} × {size[1]:.0f} mm, {words}")
     if corners and len(ring) == len(corners):
         sharp = [name for name, angle in zip(corners, _angles(ring), strict=True) if angle < SHARP_DEG]
         if sharp:
@@ -48,6 +50,24 @@ def doubts(adjusted: Adjustment, corners: Sequence[str] = ()) -> tuple[str, ...]
                 "look for a reading between its corners that is far too short, or for corners named out of order."
             )
     return tuple(said)
+
+
+def _odd_size(size: tuple[float, float], units: Mapping[str, float]) -> str:
+    across = max(size)
+    if SMALLEST <= across <= LARGEST:
+        return ""
+    if units:
+        then = ", ".join(f"in {name} {by * size[0]:.0f} × {by * size[1]:.0f} mm" for name, by in units.items())
+        asked = f"were the readings in {' or '.join(units)}? It would be {then}."
+    else:
+        asked = "was a decimal point lost?"
+    return f"{'small' if across < SMALLEST else 'large'} for a case: {asked}"
+
+
+def _ring(adjusted: Adjustment, corners: Sequence[str]) -> np.ndarray:
+    names = [name for name in (corners or [point.id for point in adjusted.points]) if name not in adjusted.loose]
+    known = {point.id: point for point in adjusted.points}
+    return np.array([[known[name].x, known[name].y] for name in names if name in known]).reshape(-1, 2)
 
 
 def _angles(ring: np.ndarray) -> list[float]:

@@ -14,7 +14,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 UNITS_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
-_NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
+UNIT_NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
 #: A slip is believed when it leaves no more than this many spreads.
 BELIEVED = 3.0
 #: No more proposals than this are shown for one reading.
@@ -133,7 +133,7 @@ def _slips(typed: Typed) -> Iterator[tuple[float, str, str]]:
         yield swapped, unit, "two digits swapped"
     for other in UNITS_MM:
         if other != unit:
-            yield value, other, f"{_NAMES[other]} typed as {_NAMES[unit]}"
+            yield value, other, f"{UNIT_NAMES[other]} typed as {UNIT_NAMES[unit]}"
     yield _tidy(value / 10.0), unit, "the decimal point was lost"
     yield _tidy(value * 10.0), unit, "the decimal point is one place too far left"
     yield _tidy(value / 100.0), unit, "the decimal point was lost"

@@ -108,7 +108,9 @@ def test_a_point_with_two_places_is_asked_about_when_something_is_drawn_through_
     assert not found(told, "survey-mirrored")
 
 
-@pytest.mark.parametrize(("scale", "says"), [(1 / 25.4, "small for a case"), (10.0, "large for a case")])
+@pytest.mark.parametrize(
+    ("scale", "says"), [(1 / 25.4, "and the floor is drawn 400 × 300 mm"), (10.0, "large for a case")]
+)
 def test_a_floor_in_the_wrong_unit_is_asked_about(scale, says) -> None:
     rows = [(one, other, round(value * scale, 2)) for one, other, value in SIDES]
     (finding,) = found(drawn_through("ABCD", rows), "survey-shape")

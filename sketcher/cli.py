@@ -93,6 +93,11 @@ def _parser() -> argparse.ArgumentParser:
         looking.add_argument("--json", action="store_true", help="answer in JSON")
         if name == "survey":
             looking.add_argument("--add", type=Path, metavar="CSV", help="a table of readings to add first")
+            looking.add_argument(
+                "--unit",
+                choices=("mm", "cm", "in"),
+                help="of values in it that name none; without --add every reading of FILE is taken in it",
+            )
             looking.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the document with them here")
 
     exporting = verb("export", "write a sheet as a file", shop.export)
@@ -247,25 +252,34 @@ def _survey(options: argparse.Namespace) -> int:
 
 
 def _with_readings(document: Document, options: argparse.Namespace) -> Document:
-    """The document with the readings of ``--add``, written to ``-o`` when that is given."""
+    """The document with the readings of ``--add``, or all of its own in ``--unit``, written to ``-o`` if given."""
     from sketcher.document import with_changes
     from sketcher.importing.readings_table import ReadingsError, add, read_table
+    from sketcher.survey.whole_units import in_unit
 
     if options.add is None:
-        if options.output is not None:
-            raise Stop(f"{options.output}: there is nothing to write without --add; name a table of readings")
-        return document
+        if options.unit is not None:
+            document = with_changes(document, survey=in_unit(document.survey, options.unit))
+        elif options.output is not None:
+            raise Stop(f"{options.output}: there is nothing to write without --add or --unit; name a table of readings")
+        return _written(document, options)
     try:
         with told_of(options.add, "name a table of readings"):
-            table = read_table(options.add.read_bytes().decode("utf-8-sig"), document.survey)
+            text = options.add.read_bytes().decode("utf-8-sig")
+        table = read_table(text, document.survey, unit=options.unit or "mm")
         document = with_changes(document, survey=add(document.survey, table))
     except UnicodeDecodeError as error:
         raise Stop(f"{options.add}: the file is no UTF-8 text (byte {error.start}); save it as UTF-8 CSV") from None
     except (ReadingsError, DocumentError) as error:
         raise Stop(f"{options.add}: {error}") from None
+    return _written(document, options)
+
+
+def _written(document: Document, options: argparse.Namespace) -> Document:
+    """The document, written to ``-o`` when that is given."""
     if options.output is not None:
         with told_of(options.output):
-            write(_followed(document), options.output, [options.file, options.add])
+            write(_followed(document), options.output, [file for file in (options.file, options.add) if file])
     return document
 
 

@@ -321,8 +321,19 @@ export interface SurveyAnswer {
   datum: { origin: string | null; along_x: string | null };
   loose: { points?: string[]; readings: ReadingWish[] }[];
   mirrored: { decided_by: string; reading: ReadingWish | null }[];
+  units?: UnitDoubt[];
   advice: ReadingWish[];
   messages: string[];
+}
+/** Readings that may be in another unit than was typed, and how large the floor would be then. */
+export interface UnitDoubt {
+  readings: string[];
+  typed: "mm" | "cm" | "in";
+  unit: "mm" | "cm" | "in";
+  width_mm: number;
+  depth_mm: number;
+  because: string;
+  words: string;
 }
 
 export interface SectionAnswer {

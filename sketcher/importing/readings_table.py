@@ -52,13 +52,15 @@ class ReadTable:
     new_points: tuple[str, ...]
 
 
-def read_table(text: str, survey: Survey, tool: str | None = None) -> ReadTable:
+def read_table(text: str, survey: Survey, tool: str | None = None, unit: str = "mm") -> ReadTable:
     """Readings from a table, with new ids where it gives none.
 
     Args:
         text: the table.
         survey: what they are to be added to.
         tool: id of the tool they were read with where the table does not say; None is the survey's most used.
+
+        unit: of values that name none.
 
     Raises:
         ReadingsError: names every line that cannot be read, and what to do about it.
@@ -86,7 +88,7 @@ def read_table(text: str, survey: Survey, tool: str | None = None) -> ReadTable:
     for number, cells in rows[1:] if titles else rows:
         try:
             fields = _named(cells, titles) if titles else _unnamed(cells)
-            reading = _reading(fields, tools, usual, taken)
+            reading = _reading(fields, tools, usual, unit, taken)
         except ValueError as error:
             faults.append((number, str(error)))
             continue
@@ -196,7 +198,7 @@ def _length(text: str) -> tuple[float, str | None]:
     return value, UNITS[unit.lower()] if unit else None
 
 
-def _reading(fields: dict[str, str], tools: dict[str, str], usual: str, taken: set[str]) -> Reading:
+def _reading(fields: dict[str, str], tools: dict[str, str], usual: str, usual_unit: str, taken: set[str]) -> Reading:
     if "value" not in fields:
         raise ValueError("the value is missing")
     value, unit = _length(fields["value"])
@@ -230,7 +232,7 @@ def _reading(fields: dict[str, str], tools: dict[str, str], usual: str, taken: s
         raise ValueError(f"the id {id_} is in use; leave the column out, or give another")
     try:
         return Reading.model_validate(
-            {"id": id_, "kind": kind, "points": points, "wall": wall, "value": value, "unit": unit or "mm",
+            {"id": id_, "kind": kind, "points": points, "wall": wall, "value": value, "unit": unit or usual_unit,
              "tool": tools[tool.lower()], "note": fields.get("note", "")}
         )  # fmt: skip
     except ValidationError as error:

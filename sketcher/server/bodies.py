@@ -71,10 +71,11 @@ class OneDocument(Body):
 
 
 class ReadingsTable(OneDocument):
-    """A table of readings, and the tool they were taken with where it does not say."""
+    """A table of readings, and the tool and unit they were taken in where it does not say."""
 
     text: Annotated[str, Field(max_length=200_000)]
     tool: Text | None = None
+    unit: Literal["mm", "cm", "in"] = "mm"
 
 
 class Look(OneDocument):

@@ -85,7 +85,7 @@ def follow(body: OneDocument) -> FollowedAnswer:
 def add(body: ReadingsTable) -> AddedReadings:
     """The document with the readings of a pasted table or a CSV file added to its survey."""
     try:
-        table = readings_table.read_table(body.text, body.document.survey, body.tool)
+        table = readings_table.read_table(body.text, body.document.survey, body.tool, body.unit)
     except readings_table.ReadingsError as error:
         # The place is a line of the text that was sent.
         lines = [{"pointer": f"/text/{line}", "message": f"line {line}: {words}"} for line, words in error.faults]

@@ -92,6 +92,16 @@ def known_lengths(document: Document) -> Known:
     return Known((width, depth), boards)
 
 
+def in_unit(survey: Survey, unit: Unit, readings: Iterable[str] | None = None) -> Survey:
+    """The survey with some readings, by id, or all taken in another unit; what was typed stays."""
+    chosen = None if readings is None else set(readings)
+    changed = [
+        reading.model_copy(update={"unit": unit}) if chosen is None or reading.id in chosen else reading
+        for reading in survey.readings
+    ]
+    return survey.model_copy(update={"readings": tuple(changed)})
+
+
 def unit_doubts(
     survey: Survey,
     adjusted: Adjustment,

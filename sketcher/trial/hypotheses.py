@@ -5,12 +5,13 @@ ports are off besides: one by one, or a piece of ports that belong together, shi
 by least squares, and its evidence is worked out for flat priors (Laplace's approximation, exact for a linear model;
 MacKay, *Information Theory, Inference, and Learning Algorithms*, chapter 28; from memory):
 
-    -2 ln E = X2/f + d ln f + 2 sum(ln R) - p ln(2 pi) + ln det F - 2 ln(prior)
+    -2 ln E = S + 2 sum(ln R) - p ln(2 pi) + ln det F - 2 ln(prior),   S = -2 ln sum(w exp(-(X2/f + d ln f)/2))
 
-with X2 the weighted sum of squares, d the surplus readings, p parameters, R the range of each, F their information
-matrix and f the factor by which the readings' variance is smaller than stated. A parameter more must pay for itself; so
-two ports off alike, half of a device's ports, and the whole shifted at once are told apart without an order in which
-ports are left out.
+with X2 the weighted sum of squares, d the surplus readings, p parameters, R the range of each and F their information
+matrix. f is the factor by which the readings' variance is smaller than stated: the stated spread is believed with the
+weight ``STATED``, smaller ones share the rest. (Taking the best f for each explanation instead would let a few readings
+that agree by chance make right ports stand out.) A parameter more must pay for itself; so two ports off alike, half of
+a device's ports, and the whole shifted at once are told apart without an order in which ports are left out.
 """
 
 from __future__ import annotations
@@ -38,8 +39,8 @@ MOST_TURN = math.radians(35.0)
 LEAST_RANGE = 20.0
 #: Nobody reads better than this by hand, mm: how small the readings' own scatter is believed to be.
 FINEST_MM = 0.1
-#: Surplus readings that it takes before their own scatter says anything.
-LEAST_DEGREES = 4
+#: How far the stated spread is believed, and the number of smaller ones that are tried [common practice, no source].
+STATED, SMALLER = 0.8, 12
 #: Explanations that are carried on with one block more, and the largest number of blocks.
 BEAM, MOST_BLOCKS = 20, 8
 #: Explanations of one size that are kept: the others have no chance that counts.
@@ -303,7 +304,11 @@ class _Judge:
         rest = values - basis @ (basis.T @ values)
         free = columns - basis @ (basis.T @ columns)
         self.count, self.chi2, self.rank = len(values), float(rest @ rest), basis.shape[1]
-        self.fixed, self.lowest = fixed, lowest
+        self.fixed = fixed
+        # Factors of the variance, evenly in their logarithms, with what each is believed.
+        self.log_f = np.linspace(math.log(lowest), 0.0, SMALLER + 1) if lowest < 1.0 else np.zeros(1)
+        self.believed = np.full(len(self.log_f), (1.0 - STATED) / max(len(self.log_f) - 1, 1))
+        self.believed[-1] = STATED if len(self.log_f) > 1 else 1.0
         used = np.abs(columns).sum(axis=0) > 0
         size = np.sqrt(np.einsum("ij,ij->j", free, free))
         # A column that the whole explains already is no block of its own: it makes its explanation singular.
@@ -324,8 +329,8 @@ class _Judge:
     def of(self, combos: NDArray[np.int_], whole: Whole, turn: float) -> list[_Tried]:
         """The explanations with these blocks (explanations, blocks); those that nothing can tell are left out."""
         if combos.shape[1] == 0:
-            score, degrees = self._score(np.array([self.chi2]), np.array([self.count - self.rank]))
-            return [_Tried(whole, turn, (), float(score[0]) + self.fixed, self.chi2, int(degrees[0]))]
+            score = self._score(np.array([self.chi2]), np.array([self.count - self.rank]))
+            return [_Tried(whole, turn, (), float(score[0]) + self.fixed, self.chi2, self.count - self.rank)]
         index = (3 * combos[:, :, None] + np.arange(3)).reshape(len(combos), -1)
         gram = self.gram[index[:, :, None], index[:, None, :]]
         right = self.right[index]
@@ -339,8 +344,13 @@ class _Judge:
             return []
         gain = np.einsum("ij,ij->i", right, np.linalg.solve(gram, right[:, :, None])[:, :, 0])
         chi2 = np.maximum(self.chi2 - gain, 0.0)
-        score, _ = self._score(chi2, degrees)
-        score = score + self.fixed + logdet + self.logsize[index].sum(axis=1) + self.cost[index].sum(axis=1)
+        score = (
+            self._score(chi2, degrees)
+            + self.fixed
+            + logdet
+            + self.logsize[index].sum(axis=1)
+            + self.cost[index].sum(axis=1)
+        )
         score = score + self.odds[combos].sum(axis=1)
         if len(score) > MOST_KEPT:
             best = np.argpartition(score, MOST_KEPT)[:MOST_KEPT]
@@ -350,9 +360,11 @@ class _Judge:
             for combo, s, x, d in zip(combos.tolist(), score.tolist(), chi2.tolist(), degrees.tolist(), strict=True)
         ]
 
-    def _score(self, chi2: Array, degrees: NDArray[np.int_]) -> tuple[Array, NDArray[np.int_]]:
-        factor = np.where(degrees >= LEAST_DEGREES, np.clip(chi2 / np.maximum(degrees, 1), self.lowest, 1.0), 1.0)
-        return chi2 / factor + degrees * np.log(factor), degrees
+    def _score(self, chi2: Array, degrees: NDArray[np.int_]) -> Array:
+        each = -(chi2[:, None] * np.exp(-self.log_f) + degrees[:, None] * self.log_f) / 2
+        top = each.max(axis=1)
+        score: Array = -2 * (top + np.log((self.believed * np.exp(each - top[:, None])).sum(axis=1)))
+        return score
 
 
 def _solved(table: Table, blocks: Sequence[Block], tried: _Tried) -> tuple[Array, Array]:

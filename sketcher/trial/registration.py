@@ -7,7 +7,7 @@ differ in spread, so the same sum of squares is minimised by Gauss-Newton, which
 complete and alike.
 
 Which ports are off is weighed over all explanations (``hypotheses``). A port is named only when all explanations that
-have it off make up 80 % of the chances, and when it stands out: leaving it and what moves with it in place would raise
+have it off make up 75 % of the chances, and when it stands out: leaving it and what moves with it in place would raise
 the sum of squares by more than happens to one right test piece in a hundred (chi-square with the stated spread, or an F
 test against the scatter that the other readings show; Bonferroni over all that was tried).
 """
@@ -23,7 +23,6 @@ from numpy.typing import NDArray
 
 from sketcher.reference.quantiles import chi_square, f_ratio
 from sketcher.trial.hypotheses import (
-    LEAST_DEGREES,
     WHOLES,
     Block,
     Explanation,
@@ -41,12 +40,14 @@ LEVEL = 0.01
 #: Chance that a piece that sits right is said to sit off as a whole.
 WHOLE_LEVEL = 0.002
 #: A port is off when the explanations that have it off make up this together, and right when they make up less than
-#: ``HARDLY``; between the two it cannot be told.
-SURE, HARDLY = 0.8, 0.4
+#: ``HARDLY``; between the two it cannot be told. The same holds for the whole.
+SURE, HARDLY = 0.75, 0.5
 #: Where the whole is off and more of the ports than this are off besides, the majority is no proof any more.
 MOST_OFF = 0.4
 #: A smaller own error than this is not worth a name when only the others' scatter makes it stand out, mm.
 LEAST_OWN = 0.5
+#: Surplus readings that it takes before their own scatter says anything.
+LEAST_DEGREES = 4
 MOST_STEPS = 50
 
 
@@ -100,7 +101,21 @@ class Registration:
 
     @property
     def moves_as_a_whole(self) -> bool:
-        """Whether shift or turn stand out of the readings' spread (``WHOLE_LEVEL``)."""
+        """Whether shift or turn stand out of the readings' spread (``WHOLE_LEVEL``), and no explanation with a whole
+        that sits right is nearly as likely."""
+        return self._whole_stands_out and self._chance_of_whole >= SURE
+
+    @property
+    def whole_in_doubt(self) -> bool:
+        """Whether shift or turn stand out, but the whole may well sit right and ports be off instead."""
+        return self._whole_stands_out and self._chance_of_whole < SURE
+
+    @property
+    def _chance_of_whole(self) -> float:
+        return sum(one.chance for one in self.explanations if one.whole != "right")
+
+    @property
+    def _whole_stands_out(self) -> bool:
         count = 3 if self.turn_known else 2
         movement = np.array([*self.shift, math.radians(self.turn_deg)])[:count]
         covariance = self.covariance[:count, :count]

@@ -17,6 +17,7 @@ from sketcher.trial.registration import HARDLY, Registration
 #: Explanations that differ by less than this at every port are told apart by the piece's own place, mm.
 LEAST_MM = 1.0
 MOST_SHOWN = 6
+ITS_PLACE = "Check where the piece itself lies: measure from two of its mounting holes or edges to the floor's walls."
 _WHOLE = {
     "right": "the piece sits right",
     "shifted": "the piece sits shifted as a whole",
@@ -38,18 +39,17 @@ class NextReading:
 
 
 def next_reading(found: Registration) -> NextReading | None:
-    """What to read where it cannot be told which ports are off; none where it can."""
-    if not found.rivals or not found.explanations:
+    """What to read where it cannot be told which ports are off, or whether the whole is; none where it can."""
+    if not (found.rivals or found.whole_in_doubt) or not found.explanations:
         return None
     first = found.explanations[0]
-    other = next((one for one in found.explanations if one.off != first.off), None)
+    other = next((one for one in found.explanations if _differ(one, first, ports=bool(found.rivals))), None)
     if other is None:
-        return None
+        return NextReading(None, ITS_PLACE)
     apart = np.abs(first.predicted - other.predicted)
     k, axis = (int(v) for v in np.unravel_index(int(np.argmax(apart)), apart.shape))
     if float(apart[k, axis]) < LEAST_MM:
-        return NextReading(None, "Check where the piece itself lies: measure from two of its mounting holes or edges "
-                           "to the floor's walls.")  # fmt: skip
+        return NextReading(None, ITS_PLACE)
     port, read = found.readings[k].port, bool(found.table is not None and found.table.read[k].any())
     way = ("left or right", "front or rear")[axis]
     one, two = (_side(float(e.predicted[k, axis]), axis) for e in (first, other))
@@ -57,6 +57,10 @@ def next_reading(found: Registration) -> NextReading | None:
         port,
         f"Read {port}{' again' if read else ''}, {way}: {one} if {said(found, first)}, {two} if {said(found, other)}.",
     )
+
+
+def _differ(one: Explanation, other: Explanation, *, ports: bool) -> bool:
+    return one.off != other.off if ports else (one.whole == "right") != (other.whole == "right")
 
 
 def outside(document: Document, read: Collection[str], belongs: Sequence[Together]) -> NextReading | None:

@@ -38,7 +38,9 @@ def _whole(trial: Trial) -> Iterator[str]:
             yield (f"{why}, it cannot be told whether the test piece sits off as a whole: "
                    "each reading is taken as its port's own.")  # fmt: skip
         return
-    if not trial.whole_stands_out:
+    if reg.whole_in_doubt:
+        yield f"Cannot tell whether the piece as a whole should sit {way(*reg.shift)}, or sits right."
+    elif not trial.whole_stands_out:
         yield "The piece as a whole sits right, within the spread of the readings."
     else:
         turned = f", turned {abs(reg.turn_deg):.2f}° {_sense(reg.turn_deg)}" if _turn_stands_out(reg) else ""
@@ -107,7 +109,7 @@ def trial_json(trial: Trial) -> dict[str, Any]:
         "doubted": [m.port for m in trial.moves if m.doubtful],
         "whole": {
             "stands_out": trial.whole_stands_out,
-            "told": told,
+            "told": told and not (reg is not None and reg.whole_in_doubt),
             "turn_known": reg.turn_known if reg else False,
             "centre_mm": [_number(value) for value in reg.centre] if reg else None,
             "shift_at_centre_mm": [_number(value) for value in reg.shift] if reg and told else [0.0, 0.0],

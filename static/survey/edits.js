@@ -170,6 +170,14 @@ export function changeReading(document, id, values) {
   );
 }
 
+/** Some readings taken in another unit; what was typed stays. @param {PlateDocument} document @param {string[]} ids @param {Reading["unit"]} unit */
+export const setUnit = (document, ids, unit) =>
+  setPart(
+    document,
+    "readings",
+    surveyOf(document).readings.map((r) => (ids.includes(r.id) ? { ...r, unit } : r)),
+  );
+
 /** @param {PlateDocument} document @param {string} id */
 export const removeReading = (document, id) =>
   setPart(

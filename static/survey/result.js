@@ -2,7 +2,7 @@
 
 import { h } from "../dom.js";
 import { button } from "../panels/form.js";
-import { surveyOf } from "./edits.js";
+import { setUnit, surveyOf } from "./edits.js";
 import { focusSoon, freshEntry } from "./entry.js";
 
 /** Scales at which the ellipses can be drawn. */
@@ -35,6 +35,7 @@ export function result(context) {
         {},
         said.map((words) => h("li", {}, words)),
       ),
+    ...(found.units ?? []).map((doubt) => otherUnit(context, doubt)),
     ...wishes(context, found),
     ellipses(context),
   ];
@@ -46,15 +47,36 @@ function state(found) {
   const rivals = found.rivals?.length ?? 0;
   const settled =
     !suspects &&
+    !found.units?.length &&
     found.agrees !== false &&
     !found.loose.length &&
     !found.mirrored.some((m) => m.decided_by === "nothing");
   const words = () => {
+    if (found.units?.length) return "Check the unit of the readings first.";
     if (rivals) return `One of ${rivals} readings is wrong, and the readings so far cannot tell which.`;
     if (suspects) return `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`;
     return settled ? "The readings agree, and every point is determined." : "Not every point is determined yet.";
   };
-  return h("p", { class: suspects ? "survey-state suspect" : "survey-state" }, words());
+  return h("p", { class: suspects || found.units?.length ? "survey-state suspect" : "survey-state" }, words());
+}
+
+const UNIT_NAMES = { mm: "millimetres", cm: "centimetres", in: "inches" };
+
+/** Readings that may be in another unit, and a button that takes them in it. @param {import("../steps/parts.js").Context} context @param {import("../types.js").UnitDoubt} doubt */
+function otherUnit({ store, actions }, { readings, unit, width_mm: width, depth_mm: depth }) {
+  const { document } = store.get();
+  const all = readings.length === surveyOf(document).readings.filter((r) => !r.set_aside).length;
+  const which = all ? `all ${readings.length} readings` : `${readings.length} readings (${readings.join(", ")})`;
+  return h(
+    "div.survey-wish",
+    {},
+    h("p", {}, `With ${which} in ${UNIT_NAMES[unit]} it is ${width.toFixed(0)} × ${depth.toFixed(0)} mm.`),
+    button(
+      `Take ${all ? "all" : "these"} in ${UNIT_NAMES[unit]}`,
+      () => actions.commit(setUnit(document, readings, unit), `Take ${readings.length} readings in ${UNIT_NAMES[unit]}`),
+      { class: "do", "data-keep": `unit-${unit}-${readings[0]}` },
+    ),
+  );
 }
 
 /** Readings that would help, each with a button that begins it. @param {import("../steps/parts.js").Context} context @param {import("../types.js").SurveyAnswer} found @returns {import("../types.js").Child[]} */

@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { Said, doing, taskButton, taskState } from "../steps/doing.js";
 import { fold } from "../steps/parts.js";
-import { toolChoices } from "./entry.js";
+import { UNITS, toolChoices } from "./entry.js";
 import { chosen } from "./typed.js";
 
 const KEY = "readings-table";
@@ -13,7 +13,11 @@ const KEY = "readings-table";
 export function pasted(context) {
   const { store, local, again } = context;
   const { document } = store.get();
-  local.pasted ??= { text: "", tool: document.survey?.tools?.[0]?.id ?? DEFAULTS.Reading.tool };
+  local.pasted ??= {
+    text: "",
+    tool: document.survey?.tools?.[0]?.id ?? DEFAULTS.Reading.tool,
+    unit: store.get().unit,
+  };
   const now = local.pasted;
   return fold(
     "Readings as a table",
@@ -63,6 +67,20 @@ export function pasted(context) {
       }),
     ),
     h(
+      "label",
+      {},
+      h("span", {}, "Unit, where the table names none "),
+      chosen({
+        keep: "readings-unit",
+        label: "Unit of the table",
+        value: now.unit,
+        options: UNITS,
+        change: (unit) => {
+          now.unit = unit;
+        },
+      }),
+    ),
+    h(
       "div.actions-row",
       {},
       taskButton(context, KEY, "Add these readings", () => addAll(context)),
@@ -74,7 +92,7 @@ export function pasted(context) {
 
 /** @param {import("../steps/parts.js").Context} context */
 async function addAll({ api, store, actions, local }) {
-  const { text, tool } = local.pasted;
+  const { text, tool, unit } = local.pasted;
   local.pastedWords = "";
   if (!text.trim()) throw new Said("Paste a table first, or open a file.");
   const asked = store.get().document;
@@ -82,7 +100,7 @@ async function addAll({ api, store, actions, local }) {
     document,
     readings,
     new_points: points,
-  } = await api.post("/api/survey/readings", { document: asked, text, tool });
+  } = await api.post("/api/survey/readings", { document: asked, text, tool, unit });
   if (store.get().document !== asked) throw new Said("The plate was changed meanwhile. Add the readings again.");
   local.pasted.text = "";
   const added = `${readings.length} ${readings.length === 1 ? "reading" : "readings"}`;

@@ -2,6 +2,7 @@ import { close, equal, ok, test, throws } from "./harness.js";
 import { lineOf, lookOf } from "/static/canvas/readinglines.js";
 import { createTools } from "/static/canvas/tools.js";
 import { createStore } from "/static/store.js";
+import { setUnit } from "/static/survey/edits.js";
 import { pairsIn, unreadPairs } from "/static/survey/sequence.js";
 import { pixelOf } from "/static/survey/warp.js";
 import { plate } from "./plate.js";
@@ -100,4 +101,20 @@ test("the lens bends a place outwards or inwards by Brown and Conrady's polynomi
   close(pixelOf(turned, [0, 0])(100, 0)[0], 940, 1e-9);
   const tilted = { ...lens, from_floor: [lens.from_floor[0], lens.from_floor[1], [0.01, 0, 1]] };
   ok(pixelOf(tilted, [0, 0])(-200, 0) === null);
+});
+
+test("readings are taken in another unit without a change of what was typed", () => {
+  const readings = [
+    { id: "M1", points: ["A", "B"], value: 19 },
+    { id: "M2", points: ["B", "C"], value: 16, unit: "mm" },
+    { id: "M3", kind: "diameter", points: ["E"], value: 6 },
+  ];
+  const document = { ...plate(), survey: { points: [], readings } };
+  const units = setUnit(document, ["M1", "M2"], "in").survey.readings.map((r) => [r.value, r.unit]);
+  equal(units, [
+    [19, "in"],
+    [16, "in"],
+    [6, undefined],
+  ]);
+  equal(document.survey.readings, readings);
 });

@@ -10,7 +10,8 @@ import math
 
 import pytest
 
-from sketcher.document import with_changes
+from sketcher.cli import main
+from sketcher.document import dumps, read, with_changes
 from sketcher.document.floor import Survey
 from sketcher.document.outlines import Rectangle
 from sketcher.reference import boards as published
@@ -139,3 +140,16 @@ def test_one_slip_alone_raises_no_doubt_about_units(k, change):
     rows = readings()
     rows[k]["value"] = round(change(rows[k]["value"]), 2)
     assert adjust(survey(rows)).unit_doubts == ()
+
+
+def test_the_command_takes_all_in_another_unit_and_tables_too(tmp_path, capsys):
+    file, table, new = tmp_path / "plate.json", tmp_path / "more.csv", tmp_path / "new.json"
+    file.write_text(dumps(survey(readings(true_unit="in"))), encoding="utf-8")
+    assert main(["survey", str(file), "--unit", "in", "-o", str(new)]) == 0
+    assert "were all readings" not in capsys.readouterr().out
+    assert {r.unit for r in read(new).survey.readings} == {"in"}
+    table.write_text("E,B,13.94\nE,C,18.36 cm\n", encoding="utf-8")
+    assert main(["survey", str(new), "--add", str(table), "--unit", "in", "-o", str(tmp_path / "more.json")]) == 0
+    added = read(tmp_path / "more.json").survey.readings[-2:]
+    assert [(r.value, r.unit) for r in added] == [(13.94, "in"), (18.36, "cm")]
+    assert {r.unit for r in read(file).survey.readings} == {"mm"}

@@ -8,7 +8,7 @@ that belong together (a group, a device) move as one rigid piece and keep their 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -22,7 +22,16 @@ from sketcher.trial.landings import landings_after, with_landings
 from sketcher.trial.moves import following, move_ports, move_whole
 from sketcher.trial.pieces import Together, together
 from sketcher.trial.registration import PortReading, Registration, movement, register, rigid
-from sketcher.trial.slips import Slip, in_inches, laid_in_wrong, size_of_print, swapped
+from sketcher.trial.slips import (
+    Slip,
+    in_inches,
+    laid_in_wrong,
+    laid_in_wrong_in_inches,
+    looks_like_inches,
+    mixed_up,
+    size_of_print,
+    swapped,
+)
 from sketcher.trial.telling import NextReading, explanations_json, next_reading, outside
 from sketcher.trial.wording import DOUBTED_MM, LEAST_MOVE_MM, messages, trial_json
 
@@ -72,6 +81,7 @@ class Trial:
     whole_told: bool = True
     reading: NextReading | None = None
     explanations: tuple[dict[str, Any], ...] = field(default=(), repr=False)
+    notes: tuple[str, ...] = ()
 
     @property
     def laid_in_wrong(self) -> bool:
@@ -136,7 +146,18 @@ def _trial(document: Document, rows: tuple[FitReading, ...], found: Registration
     kept = tuple(move for move in moves if math.hypot(move.dx_mm, move.dy_mm) >= LEAST_MOVE_MM)
     follow = following(document, {move.port: (move.dx_mm, move.dy_mm) for move in kept})
     shown = explanations_json(found) if found is not None else ()
-    return Trial(rows, found, kept, follow, tuple(answers), tuple(slips), told, tell, tuple(shown))
+    notes = tuple(_notes(document, rows, kept))
+    return Trial(rows, found, kept, follow, tuple(answers), tuple(slips), told, tell, tuple(shown), notes)
+
+
+def _notes(document: Document, rows: Sequence[FitReading], moves: Sequence[Move]) -> Iterator[str]:
+    """What the user should know before the moves are accepted."""
+    if looks_like_inches([value for row in rows for value in (row.dx_mm, row.dy_mm) if value is not None]):
+        yield ("Every reading is less than 2 and a sixteenth: were they read in inches? Here they are taken as mm; "
+               "in a file, name the columns dx_in and dy_in.")  # fmt: skip
+    locked = [port.id for port in document.ports if port.locked and any(move.port == port.id for move in moves)]
+    if locked:
+        yield f"{_list(locked)} {_are(locked)} locked and {'stays' if len(locked) == 1 else 'stay'} until unlocked."
 
 
 def apply(document: Document, trial: Trial, *, accept: Iterable[str] | None = None, whole: bool = False) -> Document:
@@ -219,12 +240,18 @@ def _slips(found: Registration, belongs: Sequence[Together]) -> list[Slip]:
                      "lay it in right and read it again.")]  # fmt: skip
     size = size_of_print(found.explanations)
     if size is not None:
-        return [Slip("size", f"The piece is {100 * size:.2f} % of its true size: measure its 100 mm check line, make "
-                     "it at 100 % and read it again.")]  # fmt: skip
+        ways = laid_in_wrong_in_inches(table, pieces, found.explanations)
+        other = f", or it lies {' or '.join(ways)} and was read in inches" if ways else ""
+        return [Slip("size", f"The piece is {100 * size:.2f} % of its true size{other}: measure its 100 mm check line, "
+                     "make it at 100 %, lay it in right and read it again in mm.")]  # fmt: skip
+    ways = laid_in_wrong_in_inches(table, pieces, found.explanations) if found.rivals else []
+    if ways:
+        return [Slip("laid-in", f"The piece lies {' or '.join(ways)} and was read in inches, so no port can be judged: "
+                     "lay it in right and read it again in mm.")]  # fmt: skip
     whole = table.measured - _own(found, whole=True)
     whole = np.where(np.isfinite(whole), whole, 0.0)
     off = [number[port] for port in found.suspects]
-    slips = swapped(names, table, whole, off)
+    slips = mixed_up(names, table, whole if off else np.zeros_like(whole)) or swapped(names, table, whole, off)
     taken = {port for slip in slips for port in slip.ports}
     for k in off:
         if names[k] in taken:

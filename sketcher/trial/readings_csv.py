@@ -1,4 +1,4 @@
-"""Fit readings from a CSV file: ``port,dx_mm,dy_mm,note``.
+"""Fit readings from a CSV file: ``port,dx_mm,dy_mm,note``; ``dx_in,dy_in`` for readings in inches.
 
 One line for each port that was looked at. ``0,0`` says that the port is right; an empty field says that it was
 not read. Other columns may stand beside these; ``spread_mm`` is understood. The separator may be a comma, a
@@ -19,7 +19,7 @@ from sketcher.document.plate import FitReading
 
 COLUMNS = ("port", "dx_mm", "dy_mm", "note")
 LARGEST_BYTES = 1_000_000
-USUAL_SPREAD_MM = 0.5
+USUAL_SPREAD_MM, INCH_MM = 0.5, 25.4
 
 
 class ReadingsError(ValueError):
@@ -87,7 +87,7 @@ def _separator(text: str) -> str:
 def _columns(cells: list[str], line: int) -> dict[str, int]:
     names = [cell.strip().lower() for cell in cells]
     for name in COLUMNS[:3]:
-        if name not in names:
+        if name not in names and name.replace("_mm", "_in") not in names:
             strangers = [other for other in names if other not in (*COLUMNS, "spread_mm")]
             near = difflib.get_close_matches(name, strangers, n=1, cutoff=0.5)
             hint = f"; rename the column {near[0]!r}" if near else ""
@@ -95,7 +95,7 @@ def _columns(cells: list[str], line: int) -> dict[str, int]:
                 f"line {line}: the column {name!r} is missing; the first line is {','.join(COLUMNS)}{hint}"
             )
     for name in (*COLUMNS, "spread_mm"):
-        if names.count(name) > 1:
+        if names.count(name) + (names.count(name.replace("_mm", "_in")) if name.endswith("_mm") else 0) > 1:
             raise ReadingsError(f"line {line}: the column {name!r} stands twice; remove one")
     return {name: k for k, name in enumerate(names) if name}
 
@@ -115,7 +115,12 @@ def _reading(
         return cells[index].strip() if index is not None and index < len(cells) else ""
 
     port = _port(cell("port"), line, known)
-    numbers = {name: _number(cell(name), name, line, decimal_comma=decimal_comma) for name in ("dx_mm", "dy_mm")}
+    numbers = {}
+    for name in ("dx_mm", "dy_mm"):
+        inches = name.replace("_mm", "_in")
+        used, unit = (inches, INCH_MM) if inches in columns else (name, 1.0)
+        value = _number(cell(used), used, line, unit, decimal_comma=decimal_comma)
+        numbers[name] = value if value is None else round(value * unit, 4)
     if numbers["dx_mm"] is None and numbers["dy_mm"] is None and not cell("note"):
         raise ReadingsError(f"line {line}: nothing is said of {port!r}; write 0,0 if it is right, or a note")
     spread = _number(cell("spread_mm"), "spread_mm", line, decimal_comma=decimal_comma)
@@ -140,7 +145,7 @@ def _port(name: str, line: int, known: list[str]) -> str:
     raise ReadingsError(f"line {line}: no port is called {name!r}; {hint}")
 
 
-def _number(text: str, name: str, line: int, *, decimal_comma: bool) -> float | None:
+def _number(text: str, name: str, line: int, unit_mm: float = 1.0, *, decimal_comma: bool) -> float | None:
     if not text:
         return None
     plain = text.replace("\u2212", "-")
@@ -149,9 +154,9 @@ def _number(text: str, name: str, line: int, *, decimal_comma: bool) -> float | 
     try:
         value = float(plain)
     except ValueError:
-        raise ReadingsError(f"line {line}: {name} is no number: {text!r}; write millimetres such as -1.5") from None
+        raise ReadingsError(f"line {line}: {name} is no number: {text!r}; write a number such as -1.5") from None
     if not math.isfinite(value) or "_" in plain:
-        raise ReadingsError(f"line {line}: {name} is no number: {text!r}; write millimetres such as -1.5")
-    if abs(value) > FARTHEST_MM:
-        raise ReadingsError(f"line {line}: {name} is {value:g} mm; no port moves that far, check the unit")
+        raise ReadingsError(f"line {line}: {name} is no number: {text!r}; write a number such as -1.5")
+    if abs(value * unit_mm) > FARTHEST_MM:
+        raise ReadingsError(f"line {line}: {name} is {value * unit_mm:g} mm; no port moves that far, check the unit")
     return value

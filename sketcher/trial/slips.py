@@ -56,6 +56,14 @@ class Slip:
     ports: tuple[str, ...] = ()
 
 
+#: In inches nobody reads finer than a hundredth: what rounding adds to the spread, mm.
+#: A sixteenth is written with two or three decimals; a trial that is off by so much in inches is seen at once.
+ROUNDED_SIXTEENTH, LARGEST_SIXTEENTHS = 0.0051, 2.0
+ROUNDED_INCH_MM = 0.01 * INCH_MM / math.sqrt(12)
+#: A second explanation of the whole piece is named beside the best when it is no less likely than this (-2 ln).
+NEARLY = 30.0
+
+
 def laid_in_wrong(table: Table, pieces: Sequence[RigidPiece], found: Sequence[Explanation]) -> list[str]:
     """How the piece lies, in the words of ``LAID_IN``: several when the readings fit more than one, none when it is
     right."""
@@ -64,16 +72,39 @@ def laid_in_wrong(table: Table, pieces: Sequence[RigidPiece], found: Sequence[Ex
     usual = _roughness(table.measured)
     scores: dict[str, float] = {}
     for words, matrix in LAID_IN.items():
-        for change in (np.eye(2) - matrix, np.linalg.inv(matrix) - np.eye(2)):
-            undone = table.measured - table.arm @ change.T
-            if _roughness(undone) > 0.5 * usual:
-                continue
-            judged = explain(replace(table, measured=undone), pieces, ("right", "shifted", "turned"))
-            scores[words] = min(scores.get(words, math.inf), judged[0].score + RARE)
+        score = _undone(table, pieces, matrix, usual)
+        if score is not None:
+            scores[words] = score + RARE
     best = min(scores.values(), default=math.inf)
     if best + BETTER > found[0].score:
         return []
     return [words for words, score in scores.items() if score < best + BETTER]
+
+
+def laid_in_wrong_in_inches(table: Table, pieces: Sequence[RigidPiece], found: Sequence[Explanation]) -> list[str]:
+    """How the piece may lie when all was read in inches besides; none when the readings are likelier without."""
+    if not (np.nanmax(np.abs(table.measured), initial=0.0) > LEAST_MM / INCH_MM and int(table.read.sum()) >= 4):
+        return []
+    inches = replace(table, measured=table.measured * INCH_MM, sigma=np.hypot(table.sigma, ROUNDED_INCH_MM))
+    usual, said = _roughness(inches.measured), []
+    for words, matrix in LAID_IN.items():
+        if "inches" not in words:
+            score = _undone(inches, pieces, matrix, usual)
+            if score is not None and score + 2 * RARE < found[0].score + NEARLY:
+                said.append(words)
+    return said
+
+
+def _undone(table: Table, pieces: Sequence[RigidPiece], matrix: Array, usual: float) -> float | None:
+    """Score of the readings once a way of lying is taken out of them, along the case's axes or the piece's own; None
+    where it takes little out."""
+    best = None
+    for change in (np.eye(2) - matrix, np.linalg.inv(matrix) - np.eye(2)):
+        undone = table.measured - table.arm @ change.T
+        if _roughness(undone) <= 0.5 * usual:
+            judged = explain(replace(table, measured=undone), pieces, ("right", "shifted", "turned"))
+            best = min(math.inf if best is None else best, judged[0].score)
+    return best
 
 
 def _roughness(measured: Array) -> float:
@@ -100,15 +131,61 @@ def swapped(names: Sequence[str], table: Table, whole: Array, off: Sequence[int]
     for a, b in combinations(off, 2):
         way = table.arm[b] - table.arm[a]
         wide = 4 * float(np.hypot(table.sigma[a], table.sigma[b]))
-        if math.hypot(*way) > max(wide, 2 * SWAP_MM) and _near(
-            (table.measured[a] - whole[a] - way, table.measured[b] - whole[b] + way), SWAP_MM
-        ):
+        far = math.hypot(*way) > max(wide, 2 * SWAP_MM)
+        own = [table.measured[k] - whole[k] for k in (a, b)]
+        if far and _near((own[0] - way, own[1] + way), SWAP_MM):
             words = f"{names[a]} and {names[b]} look swapped: each was held against the other's tube or label."
+            slips.append(Slip("swapped", words, (names[a], names[b])))
+        elif far and _near((own[0] * INCH_MM - way, own[1] * INCH_MM + way), max(SWAP_MM / 5, wide)):
+            words = (f"{names[a]} and {names[b]} look swapped and read in inches: each was held against the other's "
+                     "tube or label.")  # fmt: skip
             slips.append(Slip("swapped", words, (names[a], names[b])))
         elif _near((table.measured[a] - whole[b], table.measured[b] - whole[a]), 0.75 * wide):
             words = f"The readings of {names[a]} and {names[b]} look swapped: exchanged, both fit the rest."
             slips.append(Slip("swapped", words, (names[a], names[b])))
     return slips
+
+
+def mixed_up(names: Sequence[str], table: Table, whole: Array) -> list[Slip]:
+    """Three or more ports that were each held against the next one's tube.
+
+    Args:
+        names: the ports.
+        table: what was read.
+        whole: what each port should read when it is right, (ports, 2), mm.
+    """
+    own = table.measured - whole
+    held: dict[int, int] = {}
+    for k in np.flatnonzero(np.isfinite(own).all(axis=1)):
+        if math.hypot(*own[k]) > 2 * SWAP_MM:
+            apart = np.hypot(*(table.arm[k] + own[k] - table.arm).T)
+            nearest = int(np.argmin(apart))
+            if nearest != k and apart[nearest] <= SWAP_MM:
+                held[int(k)] = nearest
+    slips, done = [], set[int]()
+    for start in held:
+        ring = [start]
+        while ring[-1] in held and held[ring[-1]] not in ring:
+            ring.append(held[ring[-1]])
+        if len(ring) < 3 or held.get(ring[-1]) != start or done & set(ring):
+            continue
+        done |= set(ring)
+        ports = tuple(names[k] for k in ring)
+        pairs = ", ".join(f"{names[k]} against {names[held[k]]}'s" for k in ring)
+        slips.append(Slip("swapped", f"The labels of {', '.join(ports[:-1])} and {ports[-1]} look mixed up, each held "
+                          f"against another's tube: {pairs}.", ports))  # fmt: skip
+    return slips
+
+
+def looks_like_inches(readings: Sequence[float]) -> bool:
+    """Whether every reading is small and a sixteenth, as a rule in inches shows it, few of them tenths: worth a
+    question. Of four readings in mm with two decimals that is so by accident in one trial of a thousand."""
+    values = np.abs(np.array([value for value in readings if value]))
+    if len(values) < 4 or float(values.max()) >= LARGEST_SIXTEENTHS:
+        return False
+    sixteenths = np.abs(values * 16 - np.round(values * 16)) / 16 <= ROUNDED_SIXTEENTH
+    tenths = np.abs(values * 10 - np.round(values * 10)) < 1e-6
+    return bool(sixteenths.all()) and float(tenths.mean()) < 0.5
 
 
 def _near(misses: Sequence[Array], within: float) -> bool:

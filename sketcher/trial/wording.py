@@ -25,6 +25,7 @@ def messages(trial: Trial) -> Iterator[str]:
         yield from _whole(trial)
         yield from _ports(trial)
         yield from _pieces(trial)
+        yield from trial.notes
     if trial.reading is not None and not trial.laid_in_wrong:
         yield trial.reading.words
     yield from (f"{reading.port}: {reading.note}" for reading in trial.readings if reading.note)
@@ -68,7 +69,11 @@ def _ports(trial: Trial) -> Iterator[str]:
         return
     if not trial.moves and not reg.rivals and not trial.slips:
         yield "No port is off on its own."
-    for group in reg.rivals:
+    told = {port for slip in trial.slips for port in slip.ports}
+    for ports in reg.rivals:
+        group = [port for port in ports if port not in told]
+        if not group:
+            continue
         yield (
             f"Cannot tell which of {', '.join(group)} {'is' if len(group) == 1 else 'are'} off on their own."
             if len(group) > 1

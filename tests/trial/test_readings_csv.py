@@ -54,7 +54,7 @@ def test_a_spread_of_ones_own():
         ("port,dx_mm,dy_mm,note\nP1,1,inf,\n", "line 2: dy_mm is no number"),
         ("port,dx_mm,dy_mm,note\nP1,1_0,1,\n", "dx_mm is no number"),
         ("port,dx_mm,dy_mm,note\nP1,99999,1,\n", "no port moves that far"),
-        ("port,dx_mm,dy_mm,note\nP1,1.5 mm,1,\n", "write millimetres such as -1.5"),
+        ("port,dx_mm,dy_mm,note\nP1,1.5 mm,1,\n", "write a number such as -1.5"),
         ("port,dx_mm,dy_mm,note\nP1,1,1,\nP2,0,0,\nP1,2,2,\n", "line 4: the port 'P1' stands in line 2 already"),
         ("port,dx_mm,dy_mm,note\n,1,1,\n", "the port's name is missing"),
         ("port,dx_mm,dy_mm,note\nP1,,,\n", "nothing is said of 'P1'"),
@@ -87,3 +87,13 @@ def test_files(tmp_path):
 def test_any_text_is_read_or_refused(text):
     with contextlib.suppress(ReadingsError):
         assert read_text(text, PORTS)
+
+
+def test_readings_in_inches_are_turned_into_millimetres():
+    """25.4 mm to the inch, exactly (yard and pound agreement of 1959, from memory)."""
+    rows = read_text("port,dx_in,dy_in\nP1,0.5,-0.125\n", ["P1", "P2"])
+    assert (rows[0].dx_mm, rows[0].dy_mm) == (12.7, -3.175)
+    with pytest.raises(ReadingsError, match="'dx_mm' stands twice"):
+        read_text("port,dx_mm,dx_in,dy_mm\nP1,1,1,1\n", ["P1"])
+    with pytest.raises(ReadingsError, match="no port moves that far"):
+        read_text("port,dx_in,dy_in\nP1,400,0\n", ["P1"])

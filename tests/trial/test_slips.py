@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sketcher.document import read
+from sketcher.document import read, with_changes
 from sketcher.document.plate import FitReading
 from sketcher.trial.analysis import apply, judge
 
@@ -134,3 +134,72 @@ def test_a_far_move_is_doubted_aloud():
     assert any("hard to believe" in words for words in found.messages)
     near = judge(BENCH, readings(lambda p: p, own={"P6": (30, 0), "P7": (30, 0)}))
     assert near.as_json()["doubted"] == []
+
+
+def inches(rows):
+    return [
+        row.model_copy(update={"dx_mm": round(row.dx_mm / 25.4, 2), "dy_mm": round(row.dy_mm / 25.4, 2)})
+        for row in rows
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("matrix", "words"), [(turn(180), "turned by half"), (turn(90), "a quarter to the left")])
+def test_laid_in_wrong_and_read_in_inches_is_named_beside_the_size_that_reads_alike(matrix, words):
+    """Two arms' lengths, or a quarter's, in inches read like a piece of another size: 1 + 2/25.4 = 107.87 %."""
+    found = judge(BENCH, inches(readings(about_the_middle(matrix), spread=0.1)))
+    (slip,) = found.slips
+    assert words in slip.words
+    assert "read in inches" in slip.words
+    assert found.moves == ()
+
+
+def test_labels_mixed_up_in_a_ring_are_named_and_move_nothing():
+    for ring in (("P2", "P5", "P8"), ("P1", "P6", "P4", "P10"), tuple(PLACES)):
+        own = {a: PLACES[b] - PLACES[a] for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)}
+        found = judge(BENCH, readings(lambda p: p, own=own))
+        (slip,) = found.slips
+        assert slip.kind == "swapped"
+        assert set(slip.ports) == set(ring)
+        assert f"{ring[0]} against {ring[1]}'s" in slip.words
+        assert not set(ring) & {move.port for move in found.moves}
+        assert not any("Cannot tell" in words for words in found.messages)
+
+
+def test_two_labels_swapped_and_read_in_inches():
+    way = PLACES["P6"] - PLACES["P2"]
+    rows = {row.port: row for row in readings(lambda p: p)}
+    for row in inches(readings(lambda p: p, own={"P2": way, "P6": -way})):
+        if row.port in ("P2", "P6"):
+            rows[row.port] = row
+    (slip,) = judge(BENCH, list(rows.values())).slips
+    assert "P2 and P6 look swapped and read in inches" in slip.words
+
+
+def test_sixteenths_are_asked_about_and_tenths_are_not():
+    sixteenths = [
+        FitReading(port=p, dx_mm=dx, dy_mm=0.06)
+        for p, dx in zip(PLACES, (0.12, 0.13, 0.19, 0.12, 0.06, 0.0), strict=False)
+    ]
+    assert any("were they read in inches" in words for words in judge(BENCH, sixteenths).messages)
+    tenths = [
+        FitReading(port=p, dx_mm=dx, dy_mm=0.5) for p, dx in zip(PLACES, (0.5, 1.0, 0.5, 0.3, 0.2, 0.0), strict=False)
+    ]
+    assert not any("inches" in words for words in judge(BENCH, tenths).messages)
+
+
+def test_a_locked_port_is_said_to_stay():
+    locked = with_changes(BENCH, ports=[p.model_copy(update={"locked": p.id == "P4"}) for p in BENCH.ports])
+    found = judge(locked, readings(lambda p: p, own={"P4": (6, 0)}))
+    assert "P4 is locked and stays until unlocked." in found.messages
+    assert {p.id: p for p in apply(locked, found).ports}["P4"].x_mm == PLACES["P4"][0]
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_few_readings_claim_no_more_than_they_can(count):
+    """With one or two ports nothing can be said of the whole, with three on one line a turn can; none is an error."""
+    line = sorted(PLACES, key=lambda p: PLACES[p][1])[:count]
+    found = judge(BENCH, [FitReading(port=p, dx_mm=3.0, dy_mm=0.0, spread_mm=0.3) for p in line])
+    assert found.as_json()["whole"]["told"] == (count == 3)
+    if count < 3:
+        assert "cannot be told whether the test piece sits off as a whole" in found.messages[0]
+        assert found.reading is not None

@@ -10,6 +10,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
+from ezdxf.math import rational_bspline_from_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -374,3 +375,69 @@ def test_what_is_no_drawing_is_refused() -> None:
             read_back(document, shapes, data, kind)  # type: ignore[arg-type]
     with pytest.raises(ExportError, match="larger than"):
         read_back(document, shapes, b"0" * 20_000_001, "dxf")
+
+
+def _in_pieces(drawing: Drawing) -> None:
+    """Polylines as loose lines and arcs, circles as arcs of a third, as a program without closed contours writes."""
+    space = drawing.modelspace()
+    for line in list(space.query("LWPOLYLINE")):
+        line.explode()
+    for whole in list(space.query("CIRCLE")):
+        for k in range(3):
+            space.add_arc(whole.dxf.center, whole.dxf.radius, 120 * k + 7, 120 * k + 127, dxfattribs=_layer(whole))
+        space.delete_entity(whole)
+
+
+def _as_splines(drawing: Drawing) -> None:
+    """Every arc and circle as the rational spline that is the same curve."""
+    _in_pieces(drawing)
+    space = drawing.modelspace()
+    for arc in list(space.query("ARC")):
+        tool = arc.construction_tool()
+        spline = space.add_spline(dxfattribs=_layer(arc))
+        spline.apply_construction_tool(rational_bspline_from_arc(
+            center=tool.center, radius=tool.radius, start_angle=tool.start_angle, end_angle=tool.end_angle))  # fmt: skip
+        space.delete_entity(arc)
+
+
+def _as_ellipses(drawing: Drawing) -> None:
+    space = drawing.modelspace()
+    for whole in list(space.query("CIRCLE")):
+        space.add_ellipse(whole.dxf.center, (whole.dxf.radius, 0), ratio=1.0, dxfattribs=_layer(whole))
+        space.delete_entity(whole)
+
+
+def _in_a_block(drawing: Drawing) -> None:
+    """All in one block, inserted at half size and doubled again by a second block round it."""
+    space = drawing.modelspace()
+    inner, outer = drawing.blocks.new("INNER"), drawing.blocks.new("OUTER")
+    for entity in list(space):
+        inner.add_entity(entity.copy())
+        space.delete_entity(entity)
+    outer.add_blockref("INNER", (5, 7), dxfattribs={"xscale": 0.5, "yscale": 0.5})
+    space.add_blockref("OUTER", (-10, -14), dxfattribs={"xscale": 2.0, "yscale": 2.0})
+
+
+def _layer(entity) -> dict[str, str]:
+    return {"layer": entity.dxf.layer}
+
+
+def _small_letters(drawing: Drawing) -> None:
+    for entity in drawing.modelspace():
+        entity.dxf.layer = entity.dxf.layer.lower()
+
+
+WRITTEN = [_in_pieces, _as_splines, _as_ellipses, _in_a_block, _small_letters]
+
+
+@pytest.mark.parametrize("write", WRITTEN, ids=lambda one: one.__name__.strip("_"))
+def test_however_another_program_writes_it_the_same_is_the_same(write: Callable[[Drawing], None]) -> None:
+    """The same curves by other entities; and one bore moved by half a millimetre is all that is named."""
+    assert {row.what for row in returned(write).rows} == {"same"}
+
+    def moved(drawing: Drawing) -> None:
+        bore(drawing).translate(0.5, 0, 0)
+        write(drawing)
+
+    rows = [row for row in returned(moved).rows if row.what != "same"]
+    assert [(row.item, row.what) for row in rows] == [("P2", "moved")]

@@ -394,9 +394,11 @@ def _as_splines(drawing: Drawing) -> None:
     space = drawing.modelspace()
     for arc in list(space.query("ARC")):
         tool = arc.construction_tool()
-        spline = space.add_spline(dxfattribs=_layer(arc))
-        spline.apply_construction_tool(rational_bspline_from_arc(
-            center=tool.center, radius=tool.radius, start_angle=tool.start_angle, end_angle=tool.end_angle))  # fmt: skip
+        span = (tool.end_angle - tool.start_angle) % 360
+        curve = rational_bspline_from_arc(
+            center=tool.center, radius=tool.radius, start_angle=tool.start_angle, end_angle=tool.start_angle + span
+        )
+        space.add_spline(dxfattribs=_layer(arc)).apply_construction_tool(curve)
         space.delete_entity(arc)
 
 

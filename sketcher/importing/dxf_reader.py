@@ -11,13 +11,13 @@ import io
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any
 
+import shapely
 from ezdxf import recover
 from ezdxf.document import Drawing as DxfDocument
 from ezdxf.lldxf.tagger import binary_tags_loader
-from ezdxf.path import make_path
 
 from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece, too_many
 from sketcher.importing.progress import Progress, unheard
@@ -25,8 +25,8 @@ from sketcher.importing.units import Drawing, UnitUnknown, scale_of
 
 #: $INSUNITS to our names; any other unit is asked about.
 HEADER_UNITS = {1: "in", 4: "mm", 5: "cm", 6: "m"}
-#: Curves become lines that stray no farther than this, in mm.
-CHORD_MM = 0.02
+#: Curves become lines that stray no farther than this, in mm: less than makes a difference in a returned drawing.
+CHORD_MM = 0.006
 DEEPEST_BLOCKS = 8
 #: Entities that are looked at, those of a block counted for each of its inserts.
 MOST_ENTITIES = 60_000
@@ -168,11 +168,17 @@ def _pieces_of(entity: Any, scale: float) -> Iterator[Piece]:
         else:
             yield Piece(one, other, sense * math.tan(angle / 4))
     else:
-        flat = make_path(entity).flattening(CHORD_MM / scale)
-        for count, (one, other) in enumerate(pairwise((p.x * scale, p.y * scale) for p in flat)):
-            if count > MOST_PIECES:
-                raise too_many()
-            yield Piece(one, other)
+        # The curve's own points: a path made of it would be cubics near a rational spline.
+        curve = entity.construction_tool() if kind == "SPLINE" else entity
+        points = curve.flattening(CHORD_MM / 3 / scale, 4)
+        flat = [(p.x * scale, p.y * scale) for p in islice(points, MOST_PIECES + 2)]
+        if len(flat) > MOST_PIECES + 1:
+            raise too_many()
+        # A spline is cut much finer than it needs: pieces shorter than a gap that is closed could not be told from one.
+        for one, other in pairwise(
+            shapely.LineString(flat).simplify(CHORD_MM * 2 / 3).coords if len(flat) > 2 else flat
+        ):
+            yield Piece((one[0], one[1]), (other[0], other[1]))
 
 
 def _turned(centre: tuple[float, float], point: tuple[float, float], angle: float) -> tuple[float, float]:

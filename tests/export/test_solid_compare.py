@@ -139,6 +139,45 @@ def test_a_thinner_body_is_one_row(returned: dict[str, bytes]) -> None:
     assert [(row.what, row.item, row.text) for row in found.rows] == [("changed", "", "2.000 mm lower")]
 
 
+@pytest.fixture(scope="module")
+def assembly(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """Body and lid in one file, the lid laid elsewhere by gmsh: beside, upside down, and with a hole of its own."""
+    folder = tmp_path_factory.mktemp("assembly")
+    made = body_plate()
+    (folder / "final.step").write_bytes(export_sheet(made, build(made), "final", "step"))
+    small = "lid = min(v, key=lambda e: o.getMass(*e)); "
+    cases = {
+        "beside": small + "o.translate([lid], 350, 10, 6)",
+        "upside down": small + "o.rotate([lid], 0, 0, 0, 1, 0, 0, math.pi); o.translate([lid], 400, 300, 0)",
+        "drilled": small + "o.translate([lid], 350, 10, 6); body = [e for e in v if e != lid]; "
+        "w, _ = o.cut([lid], [(3, o.addCylinder(470, 90, -50, 0, 0, 100, 1.5))]); v = body + w",
+    }
+    program = [sys.executable, "-c", PROGRAM, str(folder / "final.step"), str(folder), "\n".join(cases.values())]
+    subprocess.run(program, check=True, capture_output=True)
+    return {name: (folder / f"{n}.step").read_bytes() for n, name in enumerate(cases)}
+
+
+def test_an_assembly_whose_lid_lies_elsewhere(assembly: dict[str, bytes]) -> None:
+    """The amounts are those given to gmsh; half a turn about x against scipy's."""
+    beside = compared(assembly["beside"])
+    assert beside.sheet == "final"
+    assert beside.rows == ()
+    (part,) = beside.as_json()["parts"]
+    assert part["part"] == "LID"
+    assert part["shift_mm"] == pytest.approx([350, 10, 6], abs=1e-3)
+    assert any("The lid sits 350.000 mm right and 10.000 mm rear" in words for words in beside.messages)
+    over = compared(assembly["upside down"])
+    assert over.rows == ()
+    (part,) = over.found[1:]
+    assert part[1].turn == pytest.approx(Rotation.from_euler("x", 180, degrees=True).as_matrix(), abs=1e-6)
+    drilled = compared(assembly["drilled"])
+    (row,) = drilled.rows
+    assert (row.what, row.part) == ("added", "LID")
+    assert "3.000 mm" in row.text
+    # Brought back: 470 and 90 on the lid that lies 350 and 10 away.
+    assert row.at[:2] == pytest.approx((120, 80), abs=1e-3)
+
+
 def test_what_is_no_plate_of_ours(returned: dict[str, bytes]) -> None:
     other = compared(returned["other plate"])
     assert {row.what for row in other.rows} == {"missing"}

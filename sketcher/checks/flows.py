@@ -77,7 +77,7 @@ def connections(scene: Scene) -> Iterator[Finding]:
         )
 
 
-@rules(slow=True)  # its rules are registered where the flow is solved
+@rules(slow=True, at_hand=lambda scene: scene.flow_at_hand)  # its rules are registered where the flow is solved
 def loop(scene: Scene) -> Iterator[Finding]:
     """What the solved loop has to say, with the places of its items. A plate without devices has no loop yet."""
     if not scene.document.devices:

@@ -21,14 +21,20 @@ QUESTIONS: tuple[Question, ...] = ("fits", "flows", "holds", "made")
 _UNCHECKED = {f"unchecked-{question}" for question in QUESTIONS}
 
 _LOOKS: list[Look] = []
-_SLOW: set[Look] = set()
+#: The looks that design or solve something first, with what says that it is at hand already.
+_SLOW: dict[Look, Callable[[Scene], bool]] = {}
 _DESCRIBED: dict[Look, tuple[Rule, ...]] = {}
 
 
-def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
+def _never(scene: Scene) -> bool:
+    return False
+
+
+def rules(*described: Rule, slow: bool = False, at_hand: Callable[[Scene], bool] = _never) -> Callable[[Look], Look]:
     """Registers the rules that one function looks after.
 
-    A ``slow`` one designs something first (the seal); a drag over a large plate can leave it until the hand is off.
+    A ``slow`` one designs something first (the seal); a drag over a large plate can leave it until the hand is off,
+    unless what it needs is ``at_hand`` (the flow, which a drag shows too).
 
     Raises:
         ValueError: a name is taken.
@@ -40,7 +46,7 @@ def rules(*described: Rule, slow: bool = False) -> Callable[[Look], Look]:
         _DESCRIBED[look] = described
         _LOOKS.append(look)
         if slow:
-            _SLOW.add(look)
+            _SLOW[look] = at_hand
         return look
 
     return entered
@@ -60,7 +66,8 @@ def run(
         document: the plate.
         shapes: its shapes, when they are built already.
         flow: the loop's flow, when it is solved already.
-        quick: leave the slow rules out (seal, screws, lid, survey, flow), for a drag over a large plate.
+        quick: leave the slow rules out (seal, screws, lid, survey, tubes' courses, and the flow where it is not solved
+            yet), for a drag over a large plate.
         fixes: try the fixes out, which runs the rules again for each; a search that shows none leaves it.
     """
     from sketcher.checks.by_rule import with_lid_screws  # it needs the limits of rules that are registered here
@@ -83,7 +90,7 @@ def look_over(
     """
     document = scene.document
     scene.fixes = fixes and not quick
-    found = _looked(scene, [look for look in _LOOKS if not (quick and look in _SLOW)])
+    found = _looked(scene, [look for look in _LOOKS if not quick or look not in _SLOW or _SLOW[look](scene)])
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
     if quick or not fixes:

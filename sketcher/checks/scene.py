@@ -91,6 +91,13 @@ class Scene:
         key = parts_of(self.document, _NOT_OF_FLOW)
         return _flows.of(*key, lambda: solve_loop(self.document, self.shapes))
 
+    @property
+    def flow_at_hand(self) -> bool:
+        """Whether the loop is solved already, for this scene or for an earlier one with the same loop."""
+        if self._flow is not None or "flow" in self.__dict__:
+            return True
+        return _flows.knows(*parts_of(self.document, _NOT_OF_FLOW))
+
     @cached_property
     def numbers(self) -> dict[str, tuple[str, int]]:
         """The list of the document that every item is in, and its number there: for the places that fixes set."""

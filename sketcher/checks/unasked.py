@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
 from sketcher.document import Document
@@ -17,12 +17,36 @@ def is_empty(document: Document) -> bool:
     return not any(getattr(document, key) for key in _CUT)
 
 
-def not_looked_at(document: Document) -> dict[Question, list[str]]:
-    """For each question what it did not look at, as sentences."""
+def not_looked_at(document: Document, left: Collection[str] = ()) -> dict[Question, list[str]]:
+    """For each question what it did not look at, as sentences.
+
+    Args:
+        document: the plate.
+        left: what a quick look left until the hand is off: ``seal``, ``flow``, ``survey``, ``tubes``.
+    """
     found: dict[Question, list[str]] = {"fits": [], "flows": [], "holds": [], "made": []}
-    for question, sentence in _sentences(document):
+    for question, sentence in (*_sentences(document), *_left(document, left)):
         found[question].append(sentence)
     return found
+
+
+#: What a quick look leaves.
+LEFT = ("seal", "flow", "survey", "tubes")
+
+
+def _left(document: Document, left: Collection[str]) -> Iterator[tuple[Question, str]]:
+    """What is looked at only when the hand is off, where the document has any of it."""
+    later = "looked at when the drag ends."
+    if "survey" in left:
+        yield "fits", f"How sure each place is, and what the readings say of each other: {later}"
+    if "tubes" in left and (document.loop.tubes or any(port.serves is not None for port in document.ports)):
+        yield "fits", f"The tubes' courses: {later}"
+    if "flow" in left and document.devices:
+        yield "flows", f"Flow, pressure and temperatures: {later}"
+    if left and document.devices:
+        yield "flows", f"Air that stays in the loop: {later}"
+    if "seal" in left and document.channels:
+        yield "holds", f"The seal's groove, its screws and the lid: {later}"
 
 
 def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
@@ -48,9 +72,9 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "made", "Cutters and drills: nothing is cut yet."
 
 
-def check_json(document: Document, findings: Sequence[Finding]) -> dict[str, Any]:
-    """The answer of ``check --json``: findings, counts, and what each question did not look at."""
-    unseen = not_looked_at(document)
+def check_json(document: Document, findings: Sequence[Finding], left: Collection[str] = ()) -> dict[str, Any]:
+    """The answer of ``check --json``: findings, counts, and what each question did not look at (``left`` included)."""
+    unseen = not_looked_at(document, left)
     rows = []
     for question in QUESTIONS:
         own = [f for f in findings if (rule := rule_named(f.rule)) is not None and rule.question == question]

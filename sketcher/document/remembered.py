@@ -42,6 +42,11 @@ class Remembered(Generic[Value]):
             self._keep(key, found)
         return found[1]
 
+    def knows(self, parts: tuple[Any, ...], values: Hashable) -> bool:
+        """Whether the result for these parts and values is remembered."""
+        key = (*map(id, parts), values)
+        return key in self._young or key in self._old
+
     def all(
         self, wanted: Sequence[tuple[tuple[Any, ...], Hashable]], make: Callable[[list[int]], Iterable[Value]]
     ) -> list[Value]:

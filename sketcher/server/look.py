@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
@@ -18,6 +19,7 @@ from sketcher.checks.by_rule import by_rule
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import look_over
 from sketcher.checks.scene import Scene
+from sketcher.checks.unasked import LEFT
 from sketcher.document import Document, DocumentError
 from sketcher.document.collector import without_collection
 from sketcher.document.remembered import Remembered
@@ -86,7 +88,9 @@ class Look:
     @cached_property
     def findings(self) -> dict[str, Any]:
         """The findings and their counts; of very many only the worst, and how many more there are."""
-        return bounded(check_json(self.document, self.found))
+        found = self.found
+        left = [what for what in LEFT if what != "flow" or not self.scene.flow_at_hand] if self._quick else []
+        return bounded(check_json(self.document, found, left))
 
     @cached_property
     def flow(self) -> dict[str, Any]:
@@ -185,6 +189,10 @@ def answer(
             missing[part] = f"the program failed at this ({type(error).__name__}); the plate itself is safe"
 
     with without_collection():
+        if quick and "flow" in want and "findings" in want:
+            # It is worked out for this answer anyway: what it finds belongs among the findings.
+            with suppress(Exception):
+                _ = look.scene.flow
         for part, work in PARTS.items():
             if part in want:
                 attempt(part, lambda work=work: work(look))  # type: ignore[misc]

@@ -152,7 +152,7 @@ def test_two_ports_on_one_spot_are_one_slip() -> None:
 
 
 def test_screws_by_rule_follow_the_fix_before_it_is_offered() -> None:
-    """With screws by rule a channel's wall is mended by narrowing it; the screws are placed anew for the trial."""
+    """With screws by rule a wall is put right; the screws are placed again for the trial."""
     plain = to_plain(begin(300, 200, 20))
     plain["ports"] = [port("P1", 60, 60), port("P2", 240, 60)]
     plain["channels"] = [channel("C1", start="P1", end="P2", width_mm=10)]

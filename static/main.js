@@ -206,7 +206,12 @@ const journey = createJourney({
   store,
   step: (name) => actions.step(name),
   async open(id) {
-    await ask("The plate in the address", async () => opened(await api.open(id)));
+    await ask("The plate in the address", async () => {
+      const plate = await api.open(id);
+      // What was asked about another plate is no longer the question.
+      document.querySelector("dialog")?.close();
+      opened(plate);
+    });
   },
 });
 
@@ -258,7 +263,17 @@ function fit() {
   }
 }
 
-const begin = () => startDialog({ api, opened, unit: store.get().unit });
+const begin = () =>
+  startDialog({
+    api,
+    opened,
+    unit: store.get().unit,
+    // The way of the job begins at its first step.
+    begun(plate) {
+      opened(plate);
+      actions.step("measure");
+    },
+  });
 
 wireButtons({
   undo: actions.undo,
@@ -319,7 +334,7 @@ async function start() {
   );
   const asked = plateIn(window.location.hash);
   try {
-    const id = asked ?? (await api.plates()).plates.find((plate) => !plate.deleted && !plate.fault)?.id;
+    const id = asked || (await api.plates()).plates.find((plate) => !plate.deleted && !plate.fault)?.id;
     if (id) opened(await api.open(id));
     else begin();
   } catch (error) {

@@ -26,7 +26,7 @@ _PLAIN = "radiator for three fans of 120"
 def starters() -> tuple[OwnPart, ...]:
     """Every starter, radiators first."""
     radiators = tuple(_radiator(size, count) for size in _RADIATOR_FANS for count in _COUNTS)
-    return (*radiators, _pump(), _block("board", 84.0, 84.0, 20.0, 25.0), _block("card", 220.0, 110.0, 12.0, 25.0))
+    return (*radiators, _pump(), _block("board", 84.0, 84.0, 20.0, 28.0), _block("card", 220.0, 110.0, 12.0, 28.0))
 
 
 def _radiator(size_mm: float, count: int) -> DevicePart:
@@ -70,7 +70,7 @@ def _pump() -> DevicePart:
         kind="device",
         name="Pump with reservoir",
         assumed=(
-            "All assumed: 70 × 70 mm, 150 mm high, ports 24 mm apart at its foot, 250 ml. "
+            "All assumed: 70 × 70 mm, 150 mm high, ports 28 mm apart at its foot, 250 ml. "
             "Its curve is invented: type the maximum head and the maximum flow of your own."
         ),
         device=Device(
@@ -78,7 +78,7 @@ def _pump() -> DevicePart:
             kind="pump",
             outline=Rectangle(x_mm=0, y_mm=0, width_mm=70, depth_mm=70),
             height_mm=150,
-            ports=_pair(0, 12, along="u", heading="v-", at=-35, height=20),
+            ports=_pair(0, 14, along="u", heading="v-", at=-35, height=20),
             curve=_curve(entry.points, 1.0),
             volume_ml=250,
             metal="none",

@@ -11,6 +11,7 @@
 
 import { find } from "./document.js";
 import { add, put, setValue } from "./edit.js";
+import { boardFor, onBoard } from "./onboard.js";
 
 /** What belongs to a place in one plate, and not to the part. */
 const PLACE = ["id", "x_mm", "y_mm", "z_mm", "turn_deg", "roll_deg", "posture", "held_by", "slot", "locked"];
@@ -42,7 +43,8 @@ export function partOf(document, id, kind, name) {
 }
 
 /**
- * A part put into a plate: a device or a board about a place, a tube or a fitting to what is selected.
+ * A part put into a plate: a device onto the board that is selected, or about a place; a board about a
+ * place; a tube or a fitting to what is selected.
  * @param {PlateDocument} document @param {Part} part @param {Point} at mm @param {string[]} selection
  * @returns {{document: PlateDocument, ids: string[]}|{problem: string}}
  */
@@ -51,7 +53,9 @@ export function withPart(document, part, [x, y], selection) {
   if (kind === "device" || kind === "board") {
     const own = without(part[kind], PLACE);
     const note = own.note || part.assumed || undefined;
-    const values = { name, ...own, x_mm: x, y_mm: y, z_mm: 60, ...(note ? { note } : {}) };
+    const board = kind === "device" ? boardFor(document, selection) : null;
+    const place = board ? onBoard(board) : { x_mm: x, y_mm: y, z_mm: 60 };
+    const values = { name, ...own, ...place, ...(note ? { note } : {}) };
     const made = add(document, kind, /** @type {any} */ (values));
     return { document: made.document, ids: [made.id] };
   }

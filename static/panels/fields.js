@@ -189,7 +189,21 @@ export function fieldsOf(kind, item) {
     if (key === "turn_deg" && kind === "hole") return Boolean(item.slot_length_mm);
     return MATTERS[key]?.(item) ?? true;
   });
-  return [...(kind === "device" ? [] : outlineFields(item.outline)), ...shown];
+  const named = item.held_by ? shown.map(inHolder) : shown;
+  return [...(kind === "device" ? [] : outlineFields(item.outline)), ...named];
+}
+
+/** What a place is called in the measure of what holds the item. @type {Record<string, [string, string]>} */
+const IN_HOLDER = {
+  x_mm: ["Along the holder, u", "On a board: along its rear edge, from the connector side. In a slot: along the slot."],
+  y_mm: ["Across the holder, v", "On a board: from its rear edge. In a slot: off the holder."],
+  z_mm: ["Off the holder, w", "On a board: its underside, off the component side."],
+};
+
+/** @param {Field} spec @returns {Field} */
+function inHolder(spec) {
+  const words = IN_HOLDER[String(spec.path[0])];
+  return words ? { ...spec, label: words[0], help: words[1] } : spec;
 }
 
 /** Name and note, which every item has. @type {Field[]} */

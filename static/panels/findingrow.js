@@ -58,7 +58,9 @@ function gauge(f) {
   const mark = h("span.gauge-limit", {});
   filled.style.width = part(value);
   mark.style.left = part(limit);
-  const words = `${format(value, "mm", 2)} ${f.unit}, limit ${format(limit, "mm", 2)} ${f.unit}`;
+  const figure = (/** @type {number} */ v) => `${format(v, "mm", 2).replace("-", "−")} ${f.unit}`.trim();
+  const needs = value === limit ? `limit ${figure(limit)}` : `needs ${value < limit ? "≥" : "≤"} ${figure(limit)}`;
+  const words = `${needs}, has ${figure(value)}`;
   return h("p.figures", {}, h("span.gauge", { "aria-hidden": "true" }, filled, mark), h("span", {}, words));
 }
 

@@ -23,12 +23,18 @@ export function createItemPanel(given) {
   /** @type {Parts} */
   const parts = { ...given, memory: { moreOpen: false, between: null, cards: {} }, again: draw };
 
+  /** What the panel was last about: something else is read from its top. */
+  let shownOf = "";
+
   function draw() {
     const state = store.get();
     const document = state.draft ?? state.document;
     if (!document) return;
     const selected = state.selection.filter((id) => find(document, id));
     delete root.dataset.of;
+    const of = state.selection.join(" ");
+    if (of !== shownOf) root.scrollTop = 0;
+    shownOf = of;
     const [whole] = state.selection;
     if (state.selection.length === 1 && isWhole(document, whole)) refill(root, wholeItem(parts, document, whole));
     else if (!selected.length) refill(root, nothing());

@@ -4,6 +4,7 @@ import { h } from "../dom.js";
 import { called, find, kindInfo } from "../model/document.js";
 import { choicesFor } from "../model/choices.js";
 import { partKinds } from "../model/library.js";
+import { boardFor, laidFlat, liesFlat } from "../model/onboard.js";
 import { withPorts } from "../model/deviceports.js";
 import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
 import { alongActions, followed } from "./along.js";
@@ -133,8 +134,24 @@ function belongings({ actions }, document, item) {
   const group = (document.groups ?? []).find((g) => (g.members ?? []).includes(item.id));
   return [
     group ? h("p.quiet", {}, "Moves with ", link(group.id, called(group)), ".") : null,
-    item.held_by ? h("p.quiet", {}, "Stands in ", link(item.held_by, item.held_by), " and moves with it.") : null,
+    item.held_by ? h("p.quiet", {}, "Held by ", link(item.held_by, item.held_by), "; moves with it.") : null,
+    flatButton(actions, document, item),
   ];
+}
+
+/** A device that was held as it stood can be laid onto its board. @param {Parts["actions"]} actions @param {PlateDocument} document @param {Item} item */
+function flatButton(actions, document, item) {
+  const board = item.held_by ? boardFor(document, [item.held_by]) : null;
+  if (!board || find(document, item.id)?.kind !== "device" || liesFlat(item)) return null;
+  return h(
+    "div.actions-row",
+    {},
+    button(
+      `Lay it flat on ${board.id}`,
+      () => actions.edit(`Lay ${item.id} on ${board.id}`, (d) => change(d, item.id, (now) => laidFlat(now, board))),
+      { "data-keep": "lay-flat" },
+    ),
+  );
 }
 
 /** @param {Parts} parts @param {PlateDocument} document @param {Kind} kind @param {Item} item @param {Field[]} specs */

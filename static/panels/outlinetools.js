@@ -40,7 +40,7 @@ export function outlineTools(parts, document, id) {
         : button(
             "Edit by corners",
             () =>
-              parts.actions.edit(`Corners of ${id}`, (d) => withOutline(d, id, asPolygon), { spot: { id, index: 0 } }),
+              parts.actions.edit(`Corners of ${named(id)}`, (d) => withOutline(d, id, asPolygon), { spot: { id, index: 0 } }),
             { "data-keep": "by-corners" },
           ),
       h(
@@ -58,6 +58,12 @@ export function outlineTools(parts, document, id) {
     ),
   );
 }
+
+/** What an outline belongs to, in a sentence. @param {string} id */
+const named = (id) => (id === "plate" || id === "floor" ? `the ${id}` : id);
+
+/** The same at the start of one. @param {string} id */
+const capital = (id) => named(id).replace(/^the/, "The");
 
 /** What an outline can go by. @param {PlateDocument} document @param {string} id @returns {[string, string][]} */
 function others(document, id) {
@@ -95,8 +101,8 @@ function fromShape({ store, actions, api, ask }, document, id) {
         document: now, target: id, do: way.value, other: other.value, distance_mm: by, edge,
       });
       if (store.get().document !== now) return;
-      actions.commit(withOutline(now, id, () => tidied(made.outline)), `Outline of ${id} by ${other.value}`, { spot: null });
-      actions.say([`${id} has its new outline.`, ...made.messages].join(" "));
+      actions.commit(withOutline(now, id, () => tidied(made.outline)), `Outline of ${named(id)} by ${named(other.value)}`, { spot: null });
+      actions.say([`${capital(id)} has its new outline.`, ...made.messages].join(" "));
     });
   };
   return [h("label", {}, "Shape ", other), h("label", {}, "Do ", way), h("label", {}, `By, ${unit} `, length), button("Make the outline", go)];
@@ -138,8 +144,8 @@ function fromDrawing({ store, actions, ask }, id) {
         return;
       }
       if (store.get().document !== document) return;
-      actions.commit(drawnIn(document, id, content, inner.checked), `Outline of ${id} from ${chosen.name}`, { spot: null });
-      actions.say([`${id} has the drawing's outline, with its middle where the old one had it.`, ...content.messages].join(" "));
+      actions.commit(drawnIn(document, id, content, inner.checked), `Outline of ${named(id)} from ${chosen.name}`, { spot: null });
+      actions.say([`${capital(id)} has the drawing's outline, with its middle where the old one had it.`, ...content.messages].join(" "));
     });
   return [
     h("label", {}, "File ", file),

@@ -50,13 +50,15 @@ function problemLine() {
   };
 }
 
-/** The first minute: three numbers, or the demo. @param {{api: Api, opened: Opened, unit: import("../types.js").Unit}} parts */
-export function startDialog({ api, opened, unit }) {
+/** The first minute: three numbers, or the demo. @param {{api: Api, opened: Opened, begun: Opened, unit: import("../types.js").Unit}} parts begun: a plate of one's own, from nothing */
+export function startDialog({ api, opened, begun, unit }) {
   const problem = problemLine();
   /** @param {Parameters<Api["create"]>[0]} what */
   async function make(what) {
     try {
-      opened(await api.create(what));
+      const plate = await api.create(what);
+      if ("start" in what) begun(plate);
+      else opened(plate);
       box.close();
     } catch (error) {
       problem.say(sentence(error));
@@ -74,6 +76,7 @@ export function startDialog({ api, opened, unit }) {
     ],
     { class: "wide" },
   );
+  box.querySelector("input")?.focus();
 }
 
 /** @param {import("../types.js").Unit} unit @param {ReturnType<typeof problemLine>} problem @param {(start: Record<string, number|string>) => void} make */
@@ -135,7 +138,7 @@ const demos = (open) =>
     h(
       "div.actions-row",
       {},
-      button("Open the demo", () => open("riser-bench"), { class: "do" }),
+      button("Open the demo", () => open("riser-bench")),
       button("A small board", () => open("small-board")),
       button("One that is wrong on purpose", () => open("wrong-on-purpose")),
     ),

@@ -91,14 +91,14 @@ export function heldPart(host, model, key, at) {
       if ((REQUIRED[inner] ?? []).length && (value === undefined || value === null)) return null;
       return perhaps(host, label, path, value, () => record(host, inner, path), {});
     case "outline":
-      return section(label, outline(host, path, /** @type {Outline|undefined} */ (value)));
+      return section(label, outline(host, path, /** @type {Outline|undefined} */ (value), model === "Device"));
     case "maybe-outline":
       return perhaps(
         host,
         label,
         path,
         value,
-        () => outline(host, path, /** @type {Outline|undefined} */ (value)),
+        () => outline(host, path, /** @type {Outline|undefined} */ (value), model === "Device"),
         { shape: "rectangle", x_mm: 0, y_mm: 0, width_mm: 60, depth_mm: 60 },
       );
     case "many":
@@ -211,8 +211,11 @@ const SHAPES = [
 /** @type {Record<string, Model>} */
 const SHAPE_MODELS = { rectangle: "Rectangle", circle: "Circle", slot: "Slot", polygon: "Polygon" };
 
-/** An outline: its shape, which can be changed, and the numbers of that shape. @param {Host} host @param {Path} path @param {Outline|undefined} value */
-export function outline(host, path, value) {
+/** What the numbers of an outline are called in a device's own axes. @type {Record<string, string>} */
+const OWN_AXES = { x_mm: "Centre along u", y_mm: "Centre along v", width_mm: "Size along u", depth_mm: "Size along v" };
+
+/** An outline: its shape, which can be changed, and the numbers of that shape. @param {Host} host @param {Path} path @param {Outline|undefined} value @param {boolean} [ownAxes] it lies in a device's axes, not in the floor's */
+export function outline(host, path, value, ownAxes = false) {
   if (!value) return null;
   const model = SHAPE_MODELS[value.shape];
   return [
@@ -227,7 +230,7 @@ export function outline(host, path, value) {
       }),
       Object.keys(FIELDS[model])
         .filter((key) => key !== "shape")
-        .map((key) => recordField(host, model, key, path)),
+        .map((key) => recordField(host, model, key, path, ownAxes && OWN_AXES[key] ? { label: OWN_AXES[key] } : {})),
     ),
     value.shape === "polygon"
       ? table(host, "Vertex", [...path, "vertices"], { title: "Corners of the outline", rows: /** @type {any[]} */ (value.vertices) })

@@ -5,6 +5,7 @@ import { FIELDS } from "../format.js";
 import { withPart } from "../model/library.js";
 import { READY_SETS, addReady } from "../model/readysets.js";
 import { add } from "../model/edit.js";
+import { boardFor, onBoard } from "../model/onboard.js";
 import { button } from "../panels/form.js";
 import { kept } from "../panels/savepart.js";
 import { libraryDialog } from "../panels/librarydialog.js";
@@ -51,7 +52,9 @@ export function hardware(context) {
   /** @param {"device"|"board"} kind @param {object} values */
   const added = (kind, values) => {
     const [x_mm, y_mm] = middle(store);
-    const made = add(store.get().document, kind, /** @type {any} */ ({ x_mm, y_mm, ...values }));
+    const { document, selection } = store.get();
+    const board = kind === "device" ? boardFor(document, selection) : null;
+    const made = add(document, kind, /** @type {any} */ ({ x_mm, y_mm, ...values, ...(board ? onBoard(board) : {}) }));
     actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
   };
   const ready = (/** @type {string} */ set) => {
@@ -63,18 +66,22 @@ export function hardware(context) {
   const parts = [...(local.parts?.parts ?? []), ...(local.parts?.starters ?? [])];
   const chosen = (/** @type {string} */ i) => parts[Number(i)];
   return [
-    h("p.quiet", {}, "What stands above the plate. Select one to change its place, height, ports and figures."),
-    chooser("ready-set", "Ready set", READY_SETS.map(({ id, title }) => [id, title]), ready, (id) =>
+    h(
+      "p.quiet",
+      {},
+      "What stands above the plate. Select one to change its place, height, ports and figures. With a board or a card selected, a device is put onto it.",
+    ),
+    chooser(local, "ready-set", "Ready set", READY_SETS.map(({ id, title }) => [id, title]), ready, (id) =>
       READY_SETS.find((set) => set.id === id)?.words ?? "",
     ),
     parts.length
-      ? chooser("part", "Part", parts.map((part, i) => [String(i), part.name]), (i) => {
+      ? chooser(local, "part", "Part", parts.map((part, i) => [String(i), part.name]), (i) => {
           const why = usePart(context, chosen(i));
           if (why) actions.say(why);
         }, (i) => chosen(i)?.assumed ?? "")
       : null,
-    chooser("device-kind", "Device", FIELDS.Device.kind.options, (kind) => added("device", newDevice(kind))),
-    chooser("board-role", "Board", FIELDS.Board.role.options, (role) => added("board", { role, ...BOARDS[role] })),
+    chooser(local, "device-kind", "Device", FIELDS.Device.kind.options, (kind) => added("device", newDevice(kind))),
+    chooser(local, "board-role", "Board", FIELDS.Board.role.options, (role) => added("board", { role, ...BOARDS[role] })),
     h(
       "div.actions-row",
       {},
@@ -127,11 +134,14 @@ function openLibrary(context) {
 }
 
 /**
- * A choice with a button, and a line about what is chosen.
- * @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act @param {(value: string) => string} [about]
+ * A choice with a button, and a line about what is chosen. The choice outlives a redraw: an answer that comes between
+ * choosing and adding must not change what is added.
+ * @param {Record<string, any>} local the step's memory @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act @param {(value: string) => string} [about]
  */
-function chooser(id, label, options, act, about) {
+function chooser(local, id, label, options, act, about) {
+  local.chosen ??= {};
   const line = h("p.quiet.chooser-about", { id: `${id}-about` });
+  const held = options.some(([value]) => value === local.chosen[id]) ? local.chosen[id] : options[0]?.[0];
   const choice = h(
     "select",
     {
@@ -139,19 +149,20 @@ function chooser(id, label, options, act, about) {
       "data-keep": id,
       "aria-describedby": about ? line.id : null,
       onchange: () => {
+        local.chosen[id] = choice.value;
         line.textContent = about?.(choice.value) ?? "";
       },
     },
-    options.map(([value, words]) => h("option", { value }, words)),
+    options.map(([value, words]) => h("option", { value, selected: value === held }, words)),
   );
-  line.textContent = about?.(options[0]?.[0] ?? "") ?? "";
+  line.textContent = about?.(held ?? "") ?? "";
   return [
     h(
-      "div.inline",
+      "div.chooser",
       {},
       h("label", { for: id }, label),
       choice,
-      button("Add", () => act(choice.value), { "data-keep": `${id}-add` }),
+      button("Add", () => act(choice.value), { "data-keep": `${id}-add`, "aria-label": `Add the ${label.toLowerCase()}` }),
     ),
     about ? line : null,
   ];

@@ -33,7 +33,7 @@ export const firstSteps = (actions, steps, here) =>
           "li",
           { class: step === here ? "here" : null },
           h("button.link", { type: "button", "data-keep": `first-${step}`, onclick: () => actions.step(step) }, title),
-          ` ${FIRST[step]}`,
+          step === here ? ` ${FIRST[step]}` : null,
         ),
       ),
     ),

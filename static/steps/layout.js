@@ -119,12 +119,12 @@ function drops({ store, actions }) {
             h("span.quiet", {}, ` ${format(s.point[0], unit, 1)}, ${format(s.point[1], unit, 1)}`),
           ),
           button(
-            "Add a port under it",
+            "Add port",
             () => {
               const made = add(store.get().document, "port", { x_mm: s.point[0], y_mm: s.point[1], serves: s.label });
               actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
             },
-            { "data-keep": `drop-${s.label}` },
+            { "data-keep": `drop-${s.label}`, "aria-label": `Add a port under ${s.label}` },
           ),
         ),
       ),

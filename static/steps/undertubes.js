@@ -2,30 +2,25 @@
 
 import { h } from "../dom.js";
 import { itemsOf } from "../model/document.js";
-import { button } from "../panels/form.js";
+import { Said, taskButton, taskState } from "./doing.js";
 import { part } from "./parts.js";
 
 /** @typedef {import("../types.js").PortsAnswer} PortsAnswer */
 
 /** @param {import("./parts.js").Context} context */
 export function underTubes(context) {
-  const { store, actions, api, ask, local, again } = context;
+  const { store, actions, api, local } = context;
   const { document, plate } = store.get();
   if (!itemsOf(document, "device").some((device) => (device.ports ?? []).length)) return null;
   if (local.tubesPlate !== plate?.id) Object.assign(local, { tubesPlate: plate?.id, tubesSaid: [] });
-  const run = () =>
-    ask("Ports under all tubes", async () => {
-      const asked = store.get().document;
-      const done = /** @type {PortsAnswer} */ (await api.post("/api/ports", { document: asked }));
-      if (store.get().document !== asked) {
-        actions.say("The plate has changed meanwhile; nothing was moved.");
-        return;
-      }
-      local.tubesSaid = words(done);
-      if (done.moves.length) actions.commit(done.document, "Ports under all tubes");
-      actions.say(summary(done));
-      again();
-    });
+  const run = async () => {
+    const asked = store.get().document;
+    const done = /** @type {PortsAnswer} */ (await api.post("/api/ports", { document: asked }));
+    if (store.get().document !== asked) throw new Said("The plate has changed meanwhile; nothing was moved. Try again.");
+    local.tubesSaid = words(done);
+    if (done.moves.length) actions.commit(done.document, "Ports under all tubes");
+    actions.say(summary(done));
+  };
   return part(
     "Ports under all tubes",
     h(
@@ -33,7 +28,8 @@ export function underTubes(context) {
       {},
       "Each port that is not locked goes right under its tube, or as near as the rules allow; ports that are missing are added.",
     ),
-    h("div.actions-row", {}, button("Ports under all tubes", run, { "data-keep": "under-tubes" })),
+    h("div.actions-row", {}, taskButton(context, "under-tubes", "Place the ports", run)),
+    taskState(context, "under-tubes", "Looking for a place for each port…"),
     local.tubesSaid.length > 0 &&
       h(
         "ul.plain",

@@ -96,7 +96,12 @@ export function entry(context) {
   const points = choicesOf(document);
   brought(context, now, new Set(points.map(([id]) => id)));
   const shape = kindOf(now);
-  const take = () => takeEntry(context, now);
+  const take = () => {
+    takeEntry(context, now);
+    // What is typed before the form is drawn again belongs to the next reading.
+    const value = row.querySelector('[data-keep="entry-value"]');
+    if (value instanceof HTMLInputElement && !now.value) value.value = "";
+  };
   const choose = (/** @type {"points"|"wall"} */ key, /** @type {number} */ at, /** @type {string} */ label) =>
     pointField(now, points, key, at, label);
   const row = h(

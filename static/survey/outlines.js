@@ -1,11 +1,10 @@
 /** What is drawn through the points: the floor, obstacles, openings; and the tools that the readings were taken with. */
 
-import { h } from "../dom.js";
+import { focusOn, h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { button } from "../panels/form.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
 import {
-  addOutline,
   addTool,
   changeOutline,
   changeTool,
@@ -14,14 +13,8 @@ import {
   removeOutline,
   surveyOf,
 } from "./edits.js";
-import { chosen, typed } from "./typed.js";
-
-/** @type {[string, string][]} */
-const WHAT = [
-  ["floor", "Floor"],
-  ["obstacle", "Obstacle"],
-  ["opening", "Opening"],
-];
+import { WHAT, freshOutline, lackOf, withDiameter } from "./freshoutline.js";
+import { typed } from "./typed.js";
 
 /** @param {import("../steps/parts.js").Context} context */
 export function outlines(context) {
@@ -37,19 +30,26 @@ export function outlines(context) {
         {},
         survey.outlines.map((o) => one(context, o)),
       ),
-    fresh(context),
+    freshOutline(context),
     survey.outlines.length > 0 &&
       h(
         "div.actions-row",
         {},
         button(
           "Draw the floor from these readings",
-          () =>
-            ask("The floor", async () => {
+          () => {
+            const lack = survey.outlines.map((o) => lackOf(document, o)).find(Boolean);
+            if (lack) {
+              actions.say(lack.words);
+              focusOn(`[data-keep="${lack.keep}"]`);
+              return;
+            }
+            void ask("The floor", async () => {
               const answer = await api.post("/api/survey/apply", { document: store.get().document });
               actions.commit(answer.document, "Draw the floor from the readings");
               actions.say("The floor is drawn from the readings. Undo brings the old one back.");
-            }),
+            });
+          },
           { class: "do", "data-keep": "draw-floor" },
         ),
       ),
@@ -66,7 +66,7 @@ export function outlines(context) {
 /** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").Surveyed} outline */
 function one(context, outline) {
   const { store, actions } = context;
-  const { document, unit } = store.get();
+  const { document } = store.get();
   const title = WHAT.find(([key]) => key === (outline.what ?? DEFAULTS.Surveyed.what))?.[1] ?? "";
   return h(
     "li",
@@ -90,112 +90,53 @@ function one(context, outline) {
       "aria-label": `Remove outline ${outline.id}`,
       "data-keep": `outline-out-${outline.id}`,
     }),
-    (outline.what ?? DEFAULTS.Surveyed.what) === "obstacle" &&
-      h(
-        "label.outline-height",
-        {},
-        h("span", {}, `Height, ${unit}`),
-        typed(context, {
-          keep: `height-${outline.id}`,
-          label: `Height of ${outline.id}`,
-          value: outline.height_mm ? format(outline.height_mm, unit) : "",
-          placeholder: "as read",
-          take: (text) => {
-            const height = text ? parseQuantity(text, "length", unit) : undefined;
-            if (height !== undefined && height <= 0) throw new QuantityError("It must be more than 0.");
-            actions.commit(
-              changeOutline(document, outline.id, { height_mm: height }),
-              `Change the height of ${outline.id}`,
-            );
-          },
-        }),
-      ),
+    outline.centre ? diameterField(context, outline) : null,
+    (outline.what ?? DEFAULTS.Surveyed.what) === "obstacle" ? heightField(context, outline) : null,
   );
 }
 
-/** A new outline. @param {import("../steps/parts.js").Context} context */
-function fresh(context) {
-  const { store, local, again } = context;
-  const survey = surveyOf(store.get().document);
-  const hasFloor = survey.outlines.some((o) => o.what === "floor");
-  local.outline ??= { what: null, round: false, corners: null, centre: "", fault: "" };
-  const now = local.outline;
-  const what = now.what ?? (hasFloor ? "obstacle" : "floor");
-  const corners = now.corners ?? (what === "floor" ? survey.points.map((p) => p.id).join(" ") : "");
+/** @typedef {import("../format_types.js").Surveyed} Surveyed */
+
+/** How high an obstacle stands; what a reading gives need not be typed. @param {import("../steps/parts.js").Context} context @param {Surveyed} outline */
+function heightField(context, outline) {
+  const { document, unit } = context.store.get();
   return h(
-    "fieldset.survey-outline",
+    "label.outline-size",
     {},
-    h("legend", {}, "New outline"),
-    chosen({
-      keep: "outline-what",
-      label: "What is outlined",
-      value: what,
-      options: WHAT,
-      change: (value) => {
-        now.what = value;
-        again();
+    h("span", {}, `Height, ${unit}`),
+    typed(context, {
+      keep: `height-${outline.id}`,
+      label: `Height of ${outline.id}`,
+      value: outline.height_mm ? format(outline.height_mm, unit) : "",
+      placeholder: lackOf(document, outline)?.key === "height" ? "needed" : "as read",
+      take: (text) => {
+        const height = text ? parseQuantity(text, "length", unit) : undefined;
+        if (height !== undefined && height <= 0) throw new QuantityError("It must be more than 0.");
+        context.actions.commit(
+          changeOutline(document, outline.id, { height_mm: height }),
+          `Change the height of ${outline.id}`,
+        );
       },
     }),
-    chosen({
-      keep: "outline-shape",
-      label: "Shape of the outline",
-      value: now.round ? "round" : "corners",
-      options: [
-        ["corners", "through corners"],
-        ["round", "round, about"],
-      ],
-      change: (value) => {
-        now.round = value === "round";
-        again();
-      },
-    }),
-    now.round ? centreField(now, survey.points) : cornersField(now, corners),
-    button("Add outline", () => addFresh(context, what, corners, hasFloor), { "data-keep": "add-outline" }),
-    h("p.problem", { role: "alert" }, now.fault),
   );
 }
 
-/** @param {any} now the form @param {readonly {id: string}[]} points */
-const centreField = (now, points) =>
-  chosen({
-    keep: "outline-centre",
-    label: "Middle of the round outline",
-    value: now.centre,
-    empty: "–",
-    options: points.map((p) => [p.id, p.id]),
-    change: (value) => {
-      now.centre = value;
-    },
-  });
-
-/** @param {any} now the form @param {string} corners */
-const cornersField = (now, corners) =>
-  h("input", {
-    type: "text",
-    "aria-label": "Corners in order",
-    "data-keep": "outline-corners",
-    autocomplete: "off",
-    spellcheck: "false",
-    value: corners,
-    oninput: (event) => {
-      now.corners = event.currentTarget.value;
-    },
-  });
-
-/** Takes the form as an outline, or says what is wrong with it. @param {import("../steps/parts.js").Context} context @param {"floor"|"obstacle"|"opening"} what @param {string} corners as they stood when the form was drawn @param {boolean} hasFloor */
-function addFresh({ store, actions, local, again }, what, corners, hasFloor) {
-  const { document } = store.get();
-  const now = local.outline;
-  const ids = idsIn(now.corners ?? corners);
-  now.fault = now.round ? (now.centre ? "" : "Choose the point in its middle.") : cornersFault(document, ids);
-  if (what === "floor" && hasFloor) now.fault = "There is a floor outline already; change its corners.";
-  if (now.fault) {
-    again();
-    return;
-  }
-  const made = addOutline(document, { what, ...(now.round ? { centre: now.centre } : { corners: ids }) });
-  local.outline = null;
-  actions.commit(made.document, `Outline ${made.id}`);
+/** The diameter of what is round, as long as no reading gives it. @param {import("../steps/parts.js").Context} context @param {Surveyed} outline */
+function diameterField(context, outline) {
+  const { document, unit } = context.store.get();
+  if (lackOf(document, outline)?.key !== "diameter") return null;
+  return h(
+    "label.outline-size",
+    {},
+    h("span", {}, `Diameter, ${unit}`),
+    typed(context, {
+      keep: `diameter-${outline.id}`,
+      label: `Diameter of ${outline.id}`,
+      value: "",
+      placeholder: "needed",
+      take: (text) => context.actions.commit(withDiameter(context, outline.centre ?? "", text), `Read the diameter of ${outline.id}`),
+    }),
+  );
 }
 
 /** What the jaws or the hook of a tool add. @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").Tool} tool */

@@ -104,12 +104,17 @@ function running(context, now) {
     Object.assign(now, { at: now.at + 1, value: "", fault: "" });
     focusSoon(now.at < now.pairs.length ? "sequence-value" : "sequence-all");
   };
-  const take = () => {
+  /** @param {HTMLInputElement} input */
+  const take = (input) => {
+    // A caliper types the next value before this one is drawn: the pair is asked for now, and the field emptied at once.
+    const pair = now.pairs[now.at];
+    if (!pair) return;
     const { tool, unit } = freshEntry(context);
     const fault = faultOf(() => {
       const read = readingValue(now.value, unit);
-      const made = addReading(store.get().document, { kind: "distance", points: [from, to], ...read, tool });
+      const made = addReading(store.get().document, { kind: "distance", points: [...pair], ...read, tool });
       on();
+      input.value = "";
       actions.commit(made.document, `Read ${made.id}`);
     });
     if (!fault) return;
@@ -132,7 +137,7 @@ function running(context, now) {
       onkeydown: (event) => {
         if (event.key !== "Enter") return;
         event.preventDefault();
-        take();
+        take(event.currentTarget);
       },
     }),
     button(

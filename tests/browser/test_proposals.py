@@ -176,11 +176,11 @@ def test_ports_come_under_their_tubes_and_orders_are_suggested(bench: Bench) -> 
     bench.settled()
     assert bench.item("ports", "P2")["x_mm"] == 197
     bench.step("Lay out")
-    page.get_by_role("button", name="Ports under all tubes").click()
+    page.get_by_role("button", name="Place the ports").click()
     expect(page.locator("#notice")).to_contain_text("1 port moved or added")
     after = bench.item("ports", "P2")
     assert (after["x_mm"], after["y_mm"]) == (before["x_mm"], before["y_mm"])
-    page.get_by_role("button", name="Ports under all tubes").click()
+    page.get_by_role("button", name="Place the ports").click()
     expect(page.locator("#notice")).to_contain_text("Every port stands under its tube already")
 
     bench.step("Run channels")

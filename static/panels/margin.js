@@ -12,10 +12,16 @@ const ROOMY = 1500;
 
 /** @typedef {import("../types.js").State} State */
 
-/** Whether it is open: as the user wants it, or by itself while something is selected. @param {Pick<State, "margin"|"selection"|"finding">} state @param {number} width of the window, px */
-export function isOpen({ margin, selection, finding }, width) {
+/** Tools that one takes again and again: what they have just made does not open this part over the next place. */
+const IN_A_ROW = ["channel", "branch"];
+
+/**
+ * Whether it is open: as the user wants it, or by itself while something is selected.
+ * @param {Pick<State, "margin"|"selection"|"finding">} state @param {number} width of the window, px @param {readonly string[]|null} [made] a selection that a tool has just made
+ */
+export function isOpen({ margin, selection, finding }, width, made = null) {
   if (margin !== "auto") return margin === "open";
-  return width >= ROOMY || selection.length > 0 || Boolean(finding);
+  return width >= ROOMY || (selection.length > 0 && selection !== made) || Boolean(finding);
 }
 
 /** @param {{store: import("../types.js").Store, showTab: (name: string) => void}} parts */
@@ -23,10 +29,12 @@ export function createMargin({ store, showTab }) {
   const root = byId("margin");
   const rail = byId("rail");
   let drawn = "";
+  /** @type {readonly string[]|null} */
+  let made = null;
 
   function draw() {
     const state = store.get();
-    const open = isOpen(state, window.innerWidth);
+    const open = isOpen(state, window.innerWidth, made);
     document.documentElement.dataset.margin = open ? "open" : "shut";
     const found = (state.answer?.findings ?? []).filter((f) => !f.accepted);
     const count = (/** @type {string} */ level) => found.filter((f) => f.level === level).length;
@@ -83,6 +91,11 @@ export function createMargin({ store, showTab }) {
   // Who comes to it by keyboard finds it open.
   root.addEventListener("focusin", (event) => {
     if (event.target === root && store.get().margin !== "open") store.set({ margin: "open" });
+  });
+  store.subscribe((now, before) => {
+    if (now.selection === before.selection) return;
+    const wasOpen = document.documentElement.dataset.margin === "open";
+    made = IN_A_ROW.includes(before.tool?.use ?? "") && !wasOpen ? now.selection : null;
   });
   store.watch(["margin", "selection", "finding", "answer", "old"], draw);
   window.addEventListener("resize", draw);

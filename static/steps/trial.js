@@ -1,7 +1,7 @@
 /** Fit: what the test piece showed in the case, what that means, and the moves that would correct it. */
 
 import { put } from "../model/edit.js";
-import { withReading } from "../model/trial.js";
+import { restFits, withReading } from "../model/trial.js";
 import { h } from "../dom.js";
 import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
@@ -22,7 +22,7 @@ export function way(dx, dy) {
 
 /** @param {import("./parts.js").Context} context */
 export function trial(context) {
-  const { store, local } = context;
+  const { store, actions, local } = context;
   const { document } = store.get();
   if (local.judgedFor && local.judgedFor !== document)
     Object.assign(local, { judged: null, applied: null, judgedFor: null });
@@ -43,6 +43,11 @@ export function trial(context) {
         disabled: !(document.fit_readings ?? []).length,
         "data-keep": "judge",
       }),
+      restFits(document) !== document &&
+        button("The other ports fit", () => actions.edit("The other ports fit", restFits), {
+          title: "0 to the right and 0 to the rear for every port that serves a tube and has no reading yet",
+          "data-keep": "rest-fits",
+        }),
     ),
     h("div", { role: "status" }, local.problem && h("p.problem", {}, local.problem), local.judged && meaning(context)),
   );

@@ -30,7 +30,7 @@ def test_hardware_of_ones_own_is_made_kept_and_taken_elsewhere(empty: Bench) -> 
     page = empty.page
     empty.step("Lay out")
     page.locator("summary", has_text="Boards, cards and devices").click()
-    page.get_by_label("Ready set").select_option("card-flat")
+    page.get_by_label("Ready set", exact=True).select_option("card-flat")
     page.locator('[data-keep="ready-set-add"]').click()
     boards = empty.document()["boards"]
     assert [(board["role"], board.get("held_by")) for board in boards] == [("riser", None), ("card", boards[0]["id"])]

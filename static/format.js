@@ -535,5 +535,5 @@ export const SURVEY_LETTERS = {"point": "A", "reading": "M", "tool": "Y", "outli
 export const TABLES = {"threads": ["G1/8", "G1/4", "G3/8"], "screws": ["M2", "M2.5", "M3", "M4", "M5", "M6", "M8"], "patterns": ["ATX", "microATX", "Mini-ITX", "SSI CEB", "SSI EEB"], "tube_sizes": ["acrylic 10/8", "acrylic 12/8", "acrylic 12/10", "acrylic 13/10", "acrylic 14/10", "acrylic 16/12", "petg 10/8", "petg 12/8", "petg 12/10", "petg 13/10", "petg 14/10", "petg 16/12", "glass 10/7.8", "glass 12/9", "glass 14/10", "glass 16/12", "copper 10/8", "copper 12/10", "copper 15/13", "copper 12.7/11.1", "copper 9.5/8.1", "soft 11/8", "soft 13/10", "soft 16/10", "soft 16/13"]};
 /** Clearance holes of the medium series, mm, by screw. @type {Record<string, number>} */
 export const CLEARANCE_MM = {"M2": 2.4, "M2.5": 2.9, "M3": 3.4, "M4": 4.5, "M5": 5.5, "M6": 6.6, "M8": 9};
-/** Published boards: along the rear edge and away from it, mm. @type {Record<string, [number, number]>} */
+/** Published boards: along and off the rear edge, mm. @type {Record<string, [number, number]>} */
 export const BOARD_MM = {"ATX": [304.8, 243.84], "microATX": [243.84, 243.84], "Mini-ITX": [170.18, 170.18], "SSI CEB": [304.8, 266.7], "SSI EEB": [304.8, 330.2]};

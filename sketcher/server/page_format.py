@@ -80,7 +80,7 @@ def _data(parts: dict[str, Any]) -> str:
             f"export const TABLES = {_line(named)};",
             "/** Clearance holes of the medium series, mm, by screw. @type {Record<string, number>} */",
             f"export const CLEARANCE_MM = {_line({name: screws.screw(name).clearance_mm for name in screws.names()})};",
-            "/** Published boards: along the rear edge and away from it, mm. @type {Record<string, [number, number]>} */",
+            "/** Published boards: along and off the rear edge, mm. @type {Record<string, [number, number]>} */",
             f"export const BOARD_MM = {_line(_board_sizes())};",
             "",
         ]

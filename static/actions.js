@@ -1,6 +1,7 @@
 /** What the page can do: one place that changes the state. */
 
 import { movePoint, removePoint } from "./model/centrelines.js";
+import { along, dimensionOf } from "./model/dimensions.js";
 import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model/document.js";
 import { takenAlong } from "./model/deleted.js";
 import * as edit from "./model/edit.js";
@@ -46,7 +47,7 @@ export function createActions(parts) {
     step: (step) => store.set({ step, tool: null }),
     /** Takes a tool, or puts it away. @param {State["tool"]} tool */
     tool(tool) {
-      store.set({ tool, course: [], measure: [], spot: tool ? null : store.get().spot });
+      store.set({ tool, course: [], measure: [], measureEnds: [], spot: tool ? null : store.get().spot });
       if (tool) whisper(`${tool.title}. ${tool.help}`);
     },
     undo: () => sync.undo(),
@@ -152,6 +153,13 @@ function changing({ store, say }, commit) {
           withOutline(document, whole, (outline) => edit.outlineMoved(outline, dx, dy)),
           `Move the ${whole}`,
         );
+        return;
+      }
+      const lone = selection.length === 1 ? dimensionOf(document, whole) : null;
+      const drawn = store.get().answer?.drawing?.dimensions?.[whole];
+      if (lone && !lone.locked && drawn?.first && drawn.second) {
+        const off = (lone.offset_mm ?? 10) + along(lone, drawn.first, drawn.second, dx, dy);
+        commit(edit.setValue(document, whole, ["offset_mm"], edit.micro(off)), `Move the dimension line ${whole}`);
         return;
       }
       const ids = withFollowers(document, withGroups(document, selection));

@@ -22,12 +22,13 @@ export const KINDS = [
   {"kind": "board", "part": "Board", "path": ["boards"], "letter": "B", "title": "Board", "plural": "Boards and cards"},
   {"kind": "device", "part": "Device", "path": ["devices"], "letter": "D", "title": "Device", "plural": "Devices"},
   {"kind": "tube", "part": "Tube", "path": ["loop", "tubes"], "letter": "T", "title": "Tube", "plural": "Tubes"},
+  {"kind": "dimension", "part": "Dimension", "path": ["dimensions"], "letter": "N", "title": "Dimension line", "plural": "Dimension lines"},
   {"kind": "group", "part": "Group", "path": ["groups"], "letter": "G", "title": "Group", "plural": "Groups"},
 ];
 
 /** What the format has for a key that a document leaves out, by model. */
 export const DEFAULTS = {
-  Document: {"version": 1, "name": "", "note": "", "boards": [], "devices": [], "ports": [], "branches": [], "channels": [], "cutouts": [], "pockets": [], "holes": [], "keep_outs": [], "groups": [], "fit_readings": [], "landings": [], "ties": [], "accepted": [], "retired_ids": []},
+  Document: {"version": 1, "name": "", "note": "", "boards": [], "devices": [], "ports": [], "branches": [], "channels": [], "cutouts": [], "pockets": [], "holes": [], "keep_outs": [], "groups": [], "dimensions": [], "fit_readings": [], "landings": [], "ties": [], "accepted": [], "retired_ids": []},
   Acceptance: {},
   Board: {"name": "", "note": "", "locked": false, "x_mm": 0, "y_mm": 0, "z_mm": 0, "turn_deg": 0, "roll_deg": 0, "posture": "lying", "role": "mainboard", "thickness_mm": 1.6, "parts_height_mm": 40, "holes": [], "slots": 0, "slot_pitch_mm": 20.32},
   BoardHole: {"diameter_mm": 3.96},
@@ -42,6 +43,8 @@ export const DEFAULTS = {
   Cutout: {"name": "", "note": "", "locked": false},
   Device: {"name": "", "note": "", "locked": false, "x_mm": 0, "y_mm": 0, "z_mm": 0, "turn_deg": 0, "roll_deg": 0, "posture": "lying", "height_mm": 0, "ports": [], "curve": [], "speed_percent": 100, "check_valve": false, "heat_w": 0, "conductance": [], "volume_ml": 0, "metal": "none", "fans": 0, "source": "", "invented": false},
   DevicePort: {"u_mm": 0, "v_mm": 0, "w_mm": 0, "flow": "either"},
+  Dimension: {"name": "", "note": "", "locked": false, "direction": "aligned", "offset_mm": 10},
+  DimensionEnd: {"part": "centre", "index": 0, "x_mm": 0, "y_mm": 0},
   Drawing: {"owner": "", "creator": "", "approver": "", "number": "", "quantity": 1, "finish": "as milled", "colour": "clear", "paper": "A3", "projection": "first-angle"},
   FitReading: {"spread_mm": 0.5, "note": ""},
   Fitting: {"kind": "straight"},
@@ -213,6 +216,21 @@ export const FIELDS = {
     w_mm: {"label": "Along w", "type": "length", "help": "Along the part's own w: up when it lies flat, to the front when it is on edge."},
     flow: {"label": "Flows", "type": "choice", "options": [["in", "In"], ["out", "Out"], ["either", "Either way"]], "help": "Whether coolant goes in here, out, or either way."},
     heading: {"label": "Tube leaves to", "type": "choice", "options": [["u+", "+u"], ["u-", "−u"], ["v+", "+v"], ["v-", "−v"], ["w+", "+w"], ["w-", "−w"]], "optional": true, "help": "Which way its tube leaves it; off the nearest side of its device when not given."},
+  },
+  Dimension: {
+    id: {"label": "Id", "type": "text", "help": "Short and unique: letters, digits, - and _, beginning with a letter."},
+    name: {"label": "Name", "type": "text", "most": 120, "help": "What people call it; it is printed beside its id."},
+    note: {"label": "Note", "type": "text", "most": 4000, "help": "Anything worth keeping about it."},
+    locked: {"label": "Locked", "type": "yes", "help": "A locked item stays where it is in the page."},
+    direction: {"label": "Direction", "type": "choice", "options": [["aligned", "Aligned"], ["horizontal", "Horizontal"], ["vertical", "Vertical"]], "help": "Along the shortest way between the two, or along x or y alone."},
+    offset_mm: {"label": "Stands off by", "type": "length", "help": "How far the line stands off the first end: to the rear (horizontal), to the right (vertical), or to the left of the way to the second."},
+  },
+  DimensionEnd: {
+    item: {"label": "Item or device port", "type": "text", "most": 49, "optional": true, "help": "An item's id, `plate`, `floor` or a device's port (`GPU.in`); none: the point at x and y."},
+    part: {"label": "Part of the item", "type": "choice", "options": [["centre", "Centre"], ["edge", "Edge"], ["corner", "Corner"]], "help": "Of the item."},
+    index: {"label": "Number of the edge or corner, from 0", "type": "number", "least": 0, "most": 1999, "whole": true, "help": "Which edge or corner. Of a rectangle or slot, before it is turned, edges 0 to 3 are front, right, rear, left and corner 0 is front left; of a board or device, those of the box around it in plan; of a polygon they are counted as its corners. What is round has one edge."},
+    x_mm: {"label": "From the left", "type": "length", "help": "Of a fixed point, from the left."},
+    y_mm: {"label": "From the front", "type": "length", "help": "Of a fixed point, from the front."},
   },
   Drawing: {
     owner: {"label": "Owner of the drawing", "type": "text", "most": 60, "help": "Legal owner of the drawing: a person or a firm."},

@@ -23,6 +23,7 @@ export const PARTS = {
     holes: {"model": "Hole", "held": "many", "label": "Holes", "help": ""},
     keep_outs: {"model": "KeepOut", "held": "many", "label": "Keep outs", "help": ""},
     groups: {"model": "Group", "held": "many", "label": "Groups", "help": ""},
+    dimensions: {"model": "Dimension", "held": "many", "label": "Dimensions", "help": ""},
     seal: {"model": "Seal", "held": "one", "label": "Seal", "help": ""},
     shop: {"model": "Shop", "held": "one", "label": "Shop", "help": ""},
     drawing: {"model": "Drawing", "held": "one", "label": "Drawing", "help": ""},
@@ -55,6 +56,10 @@ export const PARTS = {
     ports: {"model": "DevicePort", "held": "many", "label": "Ports", "help": ""},
     curve: {"model": "CurvePoint", "held": "many", "label": "Flow and pressure", "help": "Pressure against flow; for a pump at full speed."},
     conductance: {"model": "ConductancePoint", "held": "many", "label": "Heat given off", "help": ""},
+  },
+  Dimension: {
+    first: {"model": "DimensionEnd", "held": "one", "label": "Measured from", "help": ""},
+    second: {"model": "DimensionEnd", "held": "one", "label": "Measured to", "help": ""},
   },
   Floor: {
     outline: {"model": "Outline", "held": "outline", "label": "Outline", "help": ""},
@@ -130,6 +135,7 @@ export const REQUIRED = {
   Cutout: ["id", "outline"],
   Device: ["id", "kind"],
   DevicePort: ["id"],
+  Dimension: ["id"],
   FitReading: ["port"],
   Floor: ["outline"],
   Follow: ["item"],

@@ -22,6 +22,7 @@ export interface PlateDocument {
   holes?: Hole[];
   keep_outs?: KeepOut[];
   groups?: Group[];
+  dimensions?: Dimension[];
   seal?: Seal;
   shop?: Shop;
   drawing?: Drawing;
@@ -185,6 +186,25 @@ export interface DevicePort {
   w_mm?: number;
   flow?: "in" | "out" | "either";
   heading?: "u+" | "u-" | "v+" | "v-" | "w+" | "w-" | null;
+}
+
+export interface Dimension {
+  id: string;
+  name?: string;
+  note?: string;
+  locked?: boolean;
+  first?: DimensionEnd;
+  second?: DimensionEnd;
+  direction?: "aligned" | "horizontal" | "vertical";
+  offset_mm?: number;
+}
+
+export interface DimensionEnd {
+  item?: string | null;
+  part?: "centre" | "edge" | "corner";
+  index?: number;
+  x_mm?: number;
+  y_mm?: number;
 }
 
 export interface Drawing {
@@ -581,6 +601,7 @@ export interface Kinds {
   "board": Board;
   "device": Device;
   "tube": Tube;
+  "dimension": Dimension;
   "group": Group;
 }
 
@@ -659,12 +680,16 @@ export interface Item {
   end_fitting?: Fitting;
   stock_mm?: number[];
   length_mm?: null | number;
+  first?: DimensionEnd;
+  second?: DimensionEnd;
+  direction?: "aligned" | "horizontal" | "vertical";
+  offset_mm?: number;
   members?: string[];
 }
 
 export interface KindInfo {
   kind: Kind;
-  part: "Port" | "Branch" | "Channel" | "Cutout" | "Pocket" | "Hole" | "KeepOut" | "Obstacle" | "Opening" | "Board" | "Device" | "Tube" | "Group";
+  part: "Port" | "Branch" | "Channel" | "Cutout" | "Pocket" | "Hole" | "KeepOut" | "Obstacle" | "Opening" | "Board" | "Device" | "Tube" | "Dimension" | "Group";
   path: string[];
   letter: string;
   title: string;

@@ -8,6 +8,7 @@ import { createJoins } from "./canvas/joins.js";
 import { createLandings } from "./canvas/landings.js";
 import { createLabels } from "./canvas/labels.js";
 import { createLayers } from "./canvas/layers.js";
+import { createMeasureBar } from "./canvas/measurebar.js";
 import { createMenu } from "./canvas/menu.js";
 import { createOverlay } from "./canvas/overlay.js";
 import { createPointer } from "./canvas/pointer.js";
@@ -174,6 +175,7 @@ createRulers({
   place: byId("place"),
 });
 createSection({ store, api, root: byId("section") });
+createMeasureBar({ store, actions, api, root: byId("measure-bar") });
 createMargin({ store, showTab });
 createElevations({ store, actions, api, root: byId("elevations"), button: byId("elevations-button") });
 createStepBar({ store, actions, root: byId("steps") });

@@ -41,6 +41,7 @@ export const fresh = () => ({
   tool: null,
   course: [],
   measure: [],
+  measureEnds: [],
   marquee: null,
   turning: null,
   sectionLine: null,

@@ -104,6 +104,8 @@ export interface State {
   tool: Tool | null;
   course: (string | Point)[];
   measure: Point[];
+  /** What the measured places refer to. */
+  measureEnds: import("./format_types.js").DimensionEnd[];
   marquee: [Point, Point] | null;
   sectionLine: Point[] | null;
   section: SectionAnswer | null;
@@ -152,9 +154,17 @@ export type Actions = ReturnType<typeof createActions>;
 export type Stage = ReturnType<typeof createStage>;
 export type Api = typeof api;
 
+/** A dimension line as it is drawn: its value, and the places that it measures between; or why it is not drawn. */
+export interface DrawnDimension {
+  value_mm: number | null;
+  why: string;
+  first: Point | null;
+  second: Point | null;
+}
+
 /** What the server says of a document: parts that were not asked for stay as they were. */
 export interface Answer {
-  drawing?: { svg: string; box: Box } | null;
+  drawing?: { svg: string; box: Box; dimensions?: Record<string, DrawnDimension> } | null;
   findings?: Finding[] | null;
   counts?: Record<Level, number> | null;
   /** Whether nothing is cut into the plate yet. */

@@ -1,6 +1,7 @@
 """Rules: each a function from shapes to findings, in one registry."""
 
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
+    dimensions,
     edges,
     faces,
     fastened,

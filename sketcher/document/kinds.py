@@ -36,6 +36,7 @@ KINDS: tuple[Kind, ...] = (
     Kind("hole", ("holes",), "H", "Hole", "Holes"),
     Kind("keep-out", ("keep_outs",), "Z", "Keep-out", "Keep-outs"),
     Kind("group", ("groups",), "G", "Group", "Groups"),
+    Kind("dimension", ("dimensions",), "N", "Dimension line", "Dimension lines"),
     Kind("obstacle", ("floor", "obstacles"), "O", "Obstacle", "Obstacles"),
     Kind("opening", ("floor", "openings"), "W", "Opening in the floor", "Openings in the floor"),
     Kind("tube", ("loop", "tubes"), "T", "Tube", "Tubes"),

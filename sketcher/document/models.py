@@ -9,6 +9,7 @@ from pydantic import Field, ValidationError, model_validator
 
 from sketcher.document.base import FrozenDict, Id, Item, Length, Millimetres, Model, Name, Note
 from sketcher.document.consistency import problems
+from sketcher.document.dimensions import Dimension
 from sketcher.document.drawing import Drawing
 from sketcher.document.floor import Floor, Photo, Survey
 from sketcher.document.hardware import Board, Device, Loop
@@ -68,6 +69,7 @@ class Document(Model):
     holes: tuple[Hole, ...] = ()
     keep_outs: tuple[KeepOut, ...] = ()
     groups: tuple[Group, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
     seal: Seal = Seal()
     shop: Shop = Shop()
     drawing: Drawing = Drawing()

@@ -24,8 +24,8 @@ def style_sheet() -> str:
     return f"""
 text {{ font: 5px "Liberation Sans", Arial, sans-serif; fill: {INK}; stroke: none; }}
 .middle {{ text-anchor: middle; dominant-baseline: central; }}
-path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-width: .35;
-  stroke-linejoin: round; }}
+path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-linejoin: round; }}
+path:not([stroke-width]), circle, line, ellipse {{ stroke-width: .35; }}
 .floor-outline {{ fill: #f4f3ee; stroke: {QUIET}; stroke-width: .6; }}
 .plate-outline {{ fill: #ffffff; stroke: {INK}; stroke-width: .7; }}
 .opening {{ stroke: {QUIET}; stroke-dasharray: 4 2; }}
@@ -44,6 +44,10 @@ path, circle, line, ellipse {{ fill: none; stroke: {INK}; stroke-width: .35;
 .joint {{ stroke: {wet}; stroke-dasharray: 1.5 1; }}
 .head {{ stroke-dasharray: 1.5 1; }}
 .hardware, .foot {{ stroke: {QUIET}; stroke-dasharray: 5 2; }}
+.extension, .dimension-line {{ stroke-width: .18; }}
+.dimension-arrow {{ fill: {INK}; stroke: none; }} .dimension-hit {{ display: none; }}
+.value {{ stroke: #ffffff; stroke-width: 1.2; paint-order: stroke; }}
+.tube-line {{ stroke: {wet}; stroke-dasharray: 6 1.5 1 1.5; stroke-width: .25; }}
 .device-port, .drop {{ stroke: {QUIET}; }}
 .room {{ opacity: .08; }}
 .room-band {{ stroke: {INK}; stroke-linecap: round; stroke-linejoin: round; }}

@@ -17,11 +17,13 @@ from svgwrite.container import Group
 
 from sketcher.document.plate import Port
 from sketcher.drawing import marks
+from sketcher.drawing.dimension_lines import dimension_groups
 from sketcher.drawing.marks import number_of
 from sketcher.drawing.palette import style_sheet
 from sketcher.drawing.room import rooms
 from sketcher.drawing.tube_courses import tube_groups
 from sketcher.geometry import Shapes
+from sketcher.geometry.dimensions import Measured, dimensions
 from sketcher.geometry.path import Point, from_vertices
 from sketcher.geometry.shapes import AreaShape, ChannelShape, HoleShape, PortShape
 from sketcher.tubes.runs import runs
@@ -42,6 +44,7 @@ LAYERS = (
     "hardware",
     "tubes",
     "flow",
+    "dimensions",
     "findings",
 )
 #: Room around everything drawn, mm.
@@ -124,6 +127,7 @@ def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:
         "hardware": _hardware(shapes),
         "tubes": tube_groups(runs(shapes.document, shapes)),
         "flow": _flow(shapes, further.flow),
+        "dimensions": dimension_groups(dimensions(shapes)),
         "findings": (_finding(finding) for finding in further.findings if finding.get("at") is not None),
     }
     for name in LAYERS:
@@ -149,6 +153,10 @@ def _box(shapes: Shapes, survey: Mapping[str, Any] | None) -> tuple[float, float
     boxes = [shapes.floor_polygon.bounds, shapes.plate_polygon.bounds]
     boxes += [area.polygon.bounds for group in (shapes.boards, shapes.devices) for area in group.values()]
     boxes += [port.fitting.bounds for port in shapes.ports.values()]
+    for one in dimensions(shapes):
+        if isinstance(one, Measured):
+            xs, ys = zip(one.start, one.end, *one.line, strict=True)
+            boxes.append((min(xs), min(ys), max(xs), max(ys)))
     for point in (survey or {}).get("points") or ():
         x, y = number_of(point, "x_mm"), number_of(point, "y_mm")
         if x is not None and y is not None:

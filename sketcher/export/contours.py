@@ -49,7 +49,7 @@ def ours_of(sheet: Sheet) -> Iterator[Feature]:
     """What is cut or milled on a sheet, as a reader of its file sees it."""
     roles = {layer.name: layer.role for layer in sheet.layers}
     for entity in sheet.entities:
-        if roles[entity.layer] == "mark":
+        if roles[entity.layer] in ("mark", "note"):
             continue
         if entity.round is not None:
             yield Feature(True, entity.round[0], 2 * entity.round[1], entity.item, entity.layer)
@@ -61,7 +61,7 @@ def ours_of(sheet: Sheet) -> Iterator[Feature]:
 
 def marks_of(sheet: Sheet) -> Drawing:
     """Our own marks as a drawing: the loops of letters and views are no contours of the shop's."""
-    marks = {layer.name for layer in sheet.layers if layer.role == "mark"}
+    marks = {layer.name for layer in sheet.layers if layer.role in ("mark", "note")}
     shown = [entity for entity in sheet.entities if entity.layer in marks]
     pieces = [Piece(s.start, s.end, s.bulge) for e in shown if e.round is None for s in e.path.segments]
     return Drawing(tuple(pieces), tuple((*e.round[0], 2 * e.round[1]) for e in shown if e.round is not None), "mm")

@@ -12,6 +12,7 @@ from shapely import Geometry, LineString
 
 from sketcher.document import Document
 from sketcher.export import drawing_page as page
+from sketcher.export.dimension_lines import of_plate, on_canvas, onto
 from sketcher.export.drawing_paper import BLOCK_MM, Paper
 from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
@@ -56,6 +57,8 @@ def plan_page(
         obstacles = [*_obstacles(shapes, made, on_page), *marks]
         corner = on_page((left, front))
         obstacles.append(shapely.Point(corner).buffer(2.0).boundary)
+        for one in of_plate(shapes):
+            obstacles += on_canvas(canvas, onto(one, on_page), SMALL)
         canvas.setLineWidth(0.25 * mm)
         canvas.circle(corner[0] * mm, corner[1] * mm, 2 * mm)
         page.dimension(canvas, corner, on_page((right, front)), _CLEAR, millimetres(right - left))

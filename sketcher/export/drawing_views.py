@@ -24,7 +24,7 @@ from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point, circle
 
 #: Line widths by what is done, mm: visible edges 0.5 and 0.35, all else thin (ISO 128-2).
-_WIDTHS = {"outer": 0.5, "inner": 0.35, "pocket": 0.35, "mark": 0.13}
+_WIDTHS = {"outer": 0.5, "inner": 0.35, "pocket": 0.35, "mark": 0.13, "note": 0.13}
 _AROUND = 12.0
 
 
@@ -107,7 +107,7 @@ def _wanted(
     """One label for each item that is cut here, at its largest round contour or else on its outline: ports first."""
     best: dict[str, tuple[Entity, float | None]] = {}
     for entity, role, depth in drawn:
-        if role == "mark" or entity.item in ("", "plate", "datum"):
+        if role in ("mark", "note") or entity.item in ("", "plate", "datum"):
             continue
         known = best.get(entity.item)
         if known is None or (

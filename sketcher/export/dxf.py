@@ -85,6 +85,8 @@ def _drawing(sheet: Sheet, version: str) -> Drawing:
     for layer in sheet.layers:
         made = drawing.layers.add(layer.name, color=layer.colour)
         made.description = layer.about
+        if layer.role == "note" and version != "R12":
+            made.dxf.plot = 0
     space = drawing.modelspace()
     space.dxf.extmin, space.dxf.extmax = (left, front, 0), (right, rear, 0)
     handles = _Handles()

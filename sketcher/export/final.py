@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 
 from sketcher.document import Document
+from sketcher.export.dimension_lines import LAYER as DIMENSIONS
+from sketcher.export.dimension_lines import of_plate, on_sheet
 from sketcher.export.layers import Layers
 from sketcher.export.operations import Operation, Part, operations, parts_of, short
 from sketcher.export.registry import sheet
@@ -84,10 +86,11 @@ def final_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     _names(draft, shapes)
     _edge_views(draft, layers, document, shapes, body)
     _datum(draft, (float(left), float(front)))
+    on_sheet(draft, of_plate(shapes))
     if label:
         draft.text(NOTES.name, (left, front - 18), label, TEXT_MM)
     notes += _notes(document, shifts["LID"])
-    return draft.sheet("final", document.name or "Plate", layers.ranked(NOTES, CENTRELINE), notes)
+    return draft.sheet("final", document.name or "Plate", layers.ranked(NOTES, CENTRELINE, DIMENSIONS), notes)
 
 
 def shifted(outline: Contour, shift: float) -> Contour:

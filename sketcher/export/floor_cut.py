@@ -5,6 +5,8 @@ from __future__ import annotations
 import shapely
 
 from sketcher.document import Document
+from sketcher.export.dimension_lines import LAYER as DIMENSIONS
+from sketcher.export.dimension_lines import of_floor, on_sheet
 from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.export.strokes import text_width
@@ -60,14 +62,17 @@ def floor_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
     draft.contour(MARK.name, shapes.floor, "floor")
     draft.contour(MARK.name, shapes.plate, "plate")
     _frame(draft, shapes, label)
-    if not any(entity.layer != MARK.name for entity in draft.entities):
+    on_sheet(draft, of_floor(shapes))
+    if not any(entity.layer not in (MARK.name, DIMENSIONS.name) for entity in draft.entities):
         notes.append("Nothing has to be cut or drilled in the floor")
     notes += [
         f"The floor is {document.floor.thickness_mm:g} mm {document.floor.material}; it is seen from above.",
         "Prick each cross, drill small first, then the size that stands beside it, and break the edges.",
         "Where the floor is to be threaded, drill the tap drill's size instead.",
     ]
-    return draft.sheet("floor-cut", f"{document.name or 'Plate'}: case floor", (MARK, DRILL, CUT, OPENING), notes)
+    return draft.sheet(
+        "floor-cut", f"{document.name or 'Plate'}: case floor", (MARK, DRILL, CUT, OPENING, DIMENSIONS), notes
+    )
 
 
 def _frame(draft: Draft, shapes: Shapes, label: str) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from sketcher.export.sheet import Layer, Role
 
-_ORDER = {"mark": 0, "pocket": 1, "inner": 2, "outer": 3}
+_ORDER = {"note": -1, "mark": 0, "pocket": 1, "inner": 2, "outer": 3}
 
 
 @dataclass

@@ -32,6 +32,7 @@ def nest(pieces: Sequence[Sheet], width: float, depth: float) -> Sheet:
     Raises:
         ExportError: they do not all fit.
     """
+    pieces = [piece.without_hidden() for piece in pieces]
     sizes = []
     for piece in pieces:
         left, front, right, rear = piece.box()
@@ -46,7 +47,7 @@ def nest(pieces: Sequence[Sheet], width: float, depth: float) -> Sheet:
             item = f"{laid.piece + 1}/{entity.item}" if entity.item else f"{laid.piece + 1}"
             entities.append(replace(entity.placed(dx, dy, laid.turned), item=item))
     layers = list({layer.name: layer for piece in pieces for layer in piece.layers}.values())
-    order = {"mark": 0, "pocket": 1, "inner": 2, "outer": 3}
+    order = {"note": -1, "mark": 0, "pocket": 1, "inner": 2, "outer": 3}
     layers.sort(key=lambda layer: order[layer.role])
     ordered = [entity for layer in layers for entity in entities if entity.layer == layer.name]
     notes = list(dict.fromkeys(note for piece in pieces for note in piece.notes))

@@ -28,6 +28,7 @@ LARGEST_MM = 14_400 / 72 * 25.4
 
 def pdf(sheet: Sheet, paper: str | None = None) -> bytes:
     """The sheet as a PDF. Raises ``ExportError`` for a paper that cannot be, or a sheet too large for a page."""
+    sheet = sheet.without_hidden()
     stream = io.BytesIO()
     canvas = new_canvas(stream, sheet.title, "; ".join(sheet.notes))
     left, front, right, rear = sheet.box()

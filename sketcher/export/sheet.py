@@ -15,7 +15,7 @@ from sketcher.export.strokes import text_strokes
 from sketcher.geometry.outlines import Contour
 from sketcher.geometry.path import Path, Point, Segment, circle
 
-Role = Literal["inner", "outer", "pocket", "mark"]
+Role = Literal["inner", "outer", "pocket", "mark", "note"]
 Box = tuple[float, float, float, float]
 
 
@@ -27,7 +27,8 @@ class ExportError(ValueError):
 class Layer:
     """One layer: its name, what is done to it, how deep (mm; none goes through), and its colour by DXF number.
 
-    ``inner`` contours are cut before ``outer`` ones; ``pocket`` is milled to its depth; ``mark`` is scored or printed.
+    ``inner`` contours are cut before ``outer`` ones; ``pocket`` is milled to its depth; ``mark`` is scored or printed;
+    ``note`` is only read: where it is not ``shown``, a file that a beam follows leaves it out or hides it.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Layer:
     about: str
     depth_mm: float | None = None
     colour: int = 7
+    shown: bool = True
 
 
 @dataclass(frozen=True)
@@ -77,12 +79,19 @@ class Sheet:
     notes: tuple[str, ...] = ()
 
     def box(self) -> Box:
-        """Left, front, right and rear of all that is drawn, mm."""
-        boxes = [entity.box() for entity in self.entities if entity.path.segments]
+        """Left, front, right and rear of all that is drawn, mm; notes count where they are shown."""
+        hidden = {layer.name for layer in self.layers if not layer.shown}
+        boxes = [e.box() for e in self.entities if e.path.segments and e.layer not in hidden]
         if not boxes:
             return (0.0, 0.0, 1.0, 1.0)
         lefts, fronts, rights, rears = zip(*boxes, strict=True)
         return (min(lefts), min(fronts), max(rights), max(rears))
+
+    def without_hidden(self) -> Sheet:
+        """The sheet without layers that are not shown."""
+        layers = tuple(layer for layer in self.layers if layer.shown)
+        kept = {layer.name for layer in layers}
+        return replace(self, layers=layers, entities=tuple(e for e in self.entities if e.layer in kept))
 
     def on(self, layer: str) -> list[Entity]:
         """What is on a layer, in order."""

@@ -10,7 +10,7 @@ from sketcher.export.sheet import Layer, Sheet
 from sketcher.geometry.path import Path
 
 #: Colours of the layers' roles: Okabe and Ito, Color Universal Design, 2008. Hair lines, as cutting programs expect.
-COLOURS = {"inner": "#0072B2", "outer": "#D55E00", "pocket": "#009E73", "mark": "#000000"}
+COLOURS = {"inner": "#0072B2", "outer": "#D55E00", "pocket": "#009E73", "mark": "#000000", "note": "#777777"}
 MARGIN_MM = 2.0
 
 
@@ -34,6 +34,8 @@ def svg(sheet: Sheet) -> bytes:
 
 def _group(drawing: svgwrite.Drawing, sheet: Sheet, layer: Layer) -> svgwrite.container.Group:
     group = drawing.g(id=layer.name, fill="none", stroke=COLOURS[layer.role], stroke_width="0.1")
+    if not layer.shown:
+        group["display"] = "none"
     for entity in sheet.on(layer.name):
         if entity.round is not None:
             (x, y), radius = entity.round

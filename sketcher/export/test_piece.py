@@ -9,11 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import shapely
 
 from sketcher.document import Document
+from sketcher.export import dimension_lines
 from sketcher.export.cuts import Cuts, Hole, arrange, moved
+from sketcher.export.dimension_lines import of_plate, on_sheet
 from sketcher.export.places import Places
 from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, ExportError, Layer, Sheet
@@ -27,6 +30,8 @@ from sketcher.geometry.sweep import swept
 MARK = Layer("MARK", "mark", "Marks and labels: score first, do not cut", colour=3)
 INNER = Layer("CUT_INNER", "inner", "Holes and cutouts: cut before the outline", colour=5)
 OUTER = Layer("CUT_OUTER", "outer", "The outline: cut last", colour=1)
+#: A beam follows whatever it is given: here dimension lines are in the file and hidden; on paper they are drawn.
+DIMENSIONS = replace(dimension_lines.LAYER, shown=False)
 LABEL_MM, NAME_MM = 4.0, 3.0
 CHECK_MM = 100.0
 #: Arms of cross-hairs, mm, and how far marks keep from what is cut.
@@ -60,7 +65,8 @@ def trial_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
             draft.contour(INNER.name, contour, hole.item)
     _outline(draft, document, cuts.outer, half, notes)
     _marks(draft, document, shapes, cuts, label)
-    return draft.sheet("test-piece", document.name or "Test piece", (MARK, INNER, OUTER), notes)
+    on_sheet(draft, of_plate(shapes))
+    return draft.sheet("test-piece", document.name or "Test piece", (MARK, INNER, OUTER, DIMENSIONS), notes)
 
 
 def port_hole_mm(document: Document, shapes: Shapes, id_: str) -> float:

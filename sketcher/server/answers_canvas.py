@@ -6,6 +6,15 @@ from sketcher.server.answers import Answer
 from sketcher.server.bodies import PlateDocument
 
 
+class BetweenAnswer(Answer):
+    """Distances between two references, mm: the shortest, along x and along y; none where one of them is not there."""
+
+    aligned_mm: float | None
+    horizontal_mm: float | None
+    vertical_mm: float | None
+    why: str
+
+
 class LaidAnswer(Answer):
     """The document with a tube laid, and the id that selects it: the tube's, or its plate port's."""
 

@@ -9,6 +9,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSeriali
 
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.document.base import FARTHEST_MM
+from sketcher.document.dimensions import DimensionEnd
 
 #: A document as the format has it, and as it is written: what is as the format has it by default is left out.
 PlateDocument = Annotated[
@@ -118,6 +119,13 @@ class Measure(OneDocument):
     """Ids of the items to be measured; a plate has a few hundred."""
 
     items: Annotated[list[Annotated[str, Field(max_length=24)]], Field(max_length=10_000)]
+
+
+class Between(OneDocument):
+    """Two references to be measured between, as the ends of a dimension line have them."""
+
+    first: DimensionEnd
+    second: DimensionEnd
 
 
 class OutlineEdit(OneDocument):

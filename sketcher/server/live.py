@@ -334,11 +334,21 @@ class Snaps(Part):
     edges: list[SnapEdge]
 
 
+class DimensionAnswer(Part):
+    """A dimension line: its value and the places it measures between, mm; or why it is not drawn."""
+
+    value_mm: float | None
+    why: str
+    first: list[float] | None
+    second: list[float] | None
+
+
 class DrawingAnswer(Part):
-    """The plan as SVG, and the box it shows, mm."""
+    """The plan as SVG, the box it shows, mm, and the dimension lines by their ids."""
 
     svg: str
     box: list[float]
+    dimensions: dict[str, DimensionAnswer]
 
 
 class LookAnswer(Part):

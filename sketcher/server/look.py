@@ -28,6 +28,7 @@ from sketcher.drawing.plan import Further, plan
 from sketcher.findings import limits_of
 from sketcher.flow.answers import further
 from sketcher.geometry import Shapes, build
+from sketcher.geometry.dimensions import dimensions_json
 from sketcher.geometry.snaps import snaps_json
 from sketcher.server import bodies, requests
 from sketcher.server.contract import asks, gives, takes
@@ -219,7 +220,7 @@ def _drawing(look: Look, found: dict[str, Any], ellipse_scale: float) -> dict[st
         room=True,
     )
     made = plan(look.shapes, drawn)
-    return {"svg": made.svg(alone=False), "box": list(made.box)}
+    return {"svg": made.svg(alone=False), "box": list(made.box), "dimensions": dimensions_json(look.shapes)}
 
 
 def _elevations(look: Look, found: dict[str, Any], sides: Sequence[Side]) -> dict[str, Any]:

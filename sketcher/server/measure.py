@@ -2,23 +2,42 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 from flask import Blueprint
 
 from sketcher.checks.by_rule import with_lid_screws
+from sketcher.document.dimensions import Dimension, Direction
 from sketcher.geometry import build
+from sketcher.geometry.dimensions import Measured, measured
 from sketcher.geometry.gaps import extent, footprint, gap
-from sketcher.server.answers import Measured
-from sketcher.server.bodies import Measure
+from sketcher.server.answers import Measured as ItemsMeasured
+from sketcher.server.answers_canvas import BetweenAnswer
+from sketcher.server.bodies import Between, Measure
 from sketcher.server.contract import gives, takes
 
 blueprint = Blueprint("measure", __name__, url_prefix="/api")
 
+DIRECTIONS: tuple[Direction, ...] = get_args(Direction)
+
+
+@blueprint.post("/measure/between")
+@takes(Between)
+@gives(BetweenAnswer)
+def measure_between(body: Between) -> dict[str, Any]:
+    """Distances between two references of a document (centres, edges, corners, points), as of dimension lines."""
+    shapes = build(with_lid_screws(body.document, quick=True))
+    found: dict[str, Any] = {"why": ""}
+    for direction in DIRECTIONS:
+        one = measured(shapes, Dimension(id="N1", first=body.first, second=body.second, direction=direction))
+        found[f"{direction}_mm"] = one.value_mm if isinstance(one, Measured) else None
+        found["why"] = "" if isinstance(one, Measured) else one.why
+    return found
+
 
 @blueprint.post("/measure")
 @takes(Measure)
-@gives(Measured)
+@gives(ItemsMeasured)
 def measure(body: Measure) -> dict[str, Any]:
     """How far `items` reach in plan (left, front, right, rear), their heights, and the clear gap if they are two.
 

@@ -29,7 +29,7 @@ _BOUNDS = {"minimum": "least", "maximum": "most", "exclusiveMinimum": "above", "
 #: The kinds of item that the page lists, in its order.
 _LISTED = (
     "port", "branch", "channel", "cutout", "pocket", "hole", "keep-out", "obstacle", "opening", "board", "device",
-    "tube", "group",
+    "tube", "dimension", "group",
 )  # fmt: skip
 #: No bounds of their own: these only keep out overflows and slips of the unit.
 _PLAUSIBLE = {FARTHEST_MM, -FARTHEST_MM, 1e9}

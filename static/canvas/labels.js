@@ -76,7 +76,7 @@ export function createLabels({ store, stage, svg }) {
     // While something is dragged the server's drawings come in too, each with its labels where it has them.
     const state = { ...now, document: now.draft ?? now.document };
     const texts = /** @type {NodeListOf<SVGTextElement>} */ (
-      svg.querySelectorAll("#world g.item > text:is(.tag, .name)")
+      svg.querySelectorAll("#world g.item > text:is(.tag, .name, .value)")
     );
     const labels = [...texts].flatMap((text, i) => labelOf(state, text, String(i)));
     const taken = takenBy(state, stage.roots);
@@ -127,6 +127,7 @@ function labelOf({ document, view, layers }, text, key) {
   const at = toScreen(view, anchorOf(text));
   const item = find(document, id);
   const rank = RANK[kind] ?? LATE[/** @type {keyof typeof LATE} */ (kind)] ?? 9;
+  if (kind === "dimension") return [{ key, size, rank: 1, places: about(at, size), keep: true }];
   if (kind === "drop" || kind === "tube") return [{ key, size, rank, places: about(at, size) }];
   if (item && (kind === "port" || kind === "hole" || kind === "branch")) {
     const radius = roughRadius(kind, item.item) * view.scale;

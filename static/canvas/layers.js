@@ -13,6 +13,7 @@ export const LAYER_NAMES = [
   ["ports", "Ports"],
   ["channels", "Channels"],
   ["flow", "Flow"],
+  ["dimensions", "Dimension lines"],
   ["cutouts", "Cutouts"],
   ["pockets", "Pockets"],
   ["holes", "Holes"],

@@ -7,6 +7,7 @@ import { find, isWhole, outlineOf } from "../model/document.js";
 import { itemsAt } from "../geometry/hits.js";
 import { edgeAt, nearOutline, outlinePoints } from "../geometry/outline.js";
 import { toFloor } from "../geometry/view.js";
+import { dragDimension } from "./modes/dimension.js";
 import { dragItems } from "./modes/drag.js";
 import { dragGhost } from "./modes/ghost.js";
 import { dragHandle } from "./modes/handle.js";
@@ -164,6 +165,7 @@ function modeFor(parts, target, hand) {
   if (edge && !hand.adding) return dragEdge(parts, edge.id, edge.index, hand);
   const ids = itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots);
   const { id: drawn, kind } = under("g.item[data-id]")?.dataset ?? {};
+  if (drawn && kind === "dimension") return dragDimension(parts, drawn, hand);
   if (drawn && kind === "tube" && find(document, drawn)) ids.push(drawn);
   // The tube that drops to a port selects it; dragged it stays, for the port stands elsewhere.
   else if (!ids.length && drawn && kind === "drop") return hand.adding ? marquee(parts, hand) : pan(parts, hand, drawn);

@@ -110,6 +110,16 @@ export function createStage({ store, svg }) {
         y + height / 2 + (is.y_mm ?? 0) - (was.y_mm ?? 0),
       ];
     },
+    /** The boxes around boards and devices as they are drawn, mm: left, front, right, rear. @returns {Map<string, import("../types.js").Box>} */
+    extents() {
+      const found = new Map();
+      for (const shape of world.querySelectorAll(".item > .hardware")) {
+        const { x, y, width, height } = /** @type {SVGGraphicsElement} */ (shape).getBBox();
+        const id = /** @type {SVGElement} */ (shape.parentElement ?? shape).dataset.id;
+        if (id && width && height) found.set(id, [x, y, x + width, y + height]);
+      }
+      return found;
+    },
     /** The ends of the tubes as they are drawn, by the id that selects each. */
     get ends() {
       return drawing?.ends ?? new Map();

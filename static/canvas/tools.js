@@ -17,6 +17,7 @@ import * as centrelines from "../model/centrelines.js";
 import { find } from "../model/document.js";
 import { add, micro } from "../model/edit.js";
 import { itemsAt } from "../geometry/hits.js";
+import { measuredEnd } from "./measurebar.js";
 import { tubeTool } from "./tubetool.js";
 
 /** Outlines as they are added: usual sizes, to be changed by number. */
@@ -87,7 +88,7 @@ export const TOOLS = {
     title: "Distance",
     use: "measure",
     letter: "m",
-    help: "Click two places; the distance stays until the next click.",
+    help: "Click two places, centres, corners or edges; the distance stays until the next click, or is kept as a dimension line.",
   },
   reading: {
     name: "reading",
@@ -142,8 +143,14 @@ export function createTools(parts) {
       const { tool, course, measure, sectionLine } = store.get();
       if (course.length) store.set({ course: [] });
       else if (tool)
-        store.set({ tool: null, snap: null, measure: [], sectionLine: sectionLine?.length === 2 ? sectionLine : null });
-      else if (measure.length) store.set({ measure: [] });
+        store.set({
+          tool: null,
+          snap: null,
+          measure: [],
+          measureEnds: [],
+          sectionLine: sectionLine?.length === 2 ? sectionLine : null,
+        });
+      else if (measure.length) store.set({ measure: [], measureEnds: [] });
       else if (sectionLine) store.set({ sectionLine: null, section: null });
       else return false;
       return true;
@@ -242,10 +249,12 @@ const branchTool = (parts) => ({
 });
 
 /** Two places; the distance stays. @param {Parts} parts @returns {Behaviour} */
-const measureTool = ({ store }) => ({
-  at(_, { point }) {
-    const { measure } = store.get();
-    store.set({ measure: measure.length === 1 ? [measure[0], point] : [point] });
+const measureTool = ({ store, stage }) => ({
+  at(_, { point, reach }) {
+    const { measure, measureEnds } = store.get();
+    const end = measuredEnd(store.get(), stage, point, reach);
+    const second = measure.length === 1;
+    store.set({ measure: second ? [measure[0], point] : [point], measureEnds: second ? [measureEnds[0], end] : [end] });
   },
 });
 

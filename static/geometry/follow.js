@@ -36,7 +36,7 @@ export function changesBetween(drawn, now, drawnRoots = new Map(), ends = new Ma
   const hardware =
     itemsOf(drawn, "board") !== itemsOf(now, "board") || itemsOf(drawn, "device") !== itemsOf(now, "device");
   for (const { kind } of KINDS) {
-    if (kind === "channel" || kind === "tube" || kind === "group") continue;
+    if (kind === "channel" || kind === "tube" || kind === "group" || kind === "dimension") continue;
     /** @type {Item[][]} */
     const [before, after] = [itemsOf(drawn, kind), itemsOf(now, kind)];
     const held = kind === "board" || kind === "device";
@@ -67,6 +67,9 @@ export function changesBetween(drawn, now, drawnRoots = new Map(), ends = new Ma
       changes.shapes.set(id, outlineData(now[id].outline));
   courses(drawn, now, drawnRoots, changes);
   tubes(drawn, now, ends, changes);
+  // Dimension lines wait for the server; one that is gone goes at once.
+  const kept = new Set((now.dimensions ?? []).map(({ id }) => id));
+  for (const { id } of drawn.dimensions ?? []) if (!kept.has(id)) changes.gone.add(id);
   return changes;
 }
 

@@ -37,7 +37,7 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
         edges.push(...legs(corners, false, item.id));
         continue;
       }
-      if (kind === "group" || kind === "tube" || item.held_by) continue;
+      if (kind === "group" || kind === "tube" || kind === "dimension" || item.held_by) continue;
       const centre = centreOf(document, item.id);
       // Lid screws stand everywhere around the groove: who snaps to them snaps to nothing he wanted.
       const common = kind === "hole" && item.use === "lid";

@@ -13,6 +13,7 @@
  * @typedef {{from: string, to: string, kind: Kind}} Pair  an item and its copy
  */
 
+import { withEnds } from "./dimensions.js";
 import { find } from "./document.js";
 import { ENDS, add, change, micro, move, movable, outlineMoved, put } from "./edit.js";
 
@@ -42,7 +43,12 @@ function copyBy(document, ids, place) {
   for (const { kind, item } of found.toSorted((a, b) => Number(joins(a.kind)) - Number(joins(b.kind)))) {
     // A copied port serves nothing yet, for one tube needs one port.
     const { id, locked, serves, ...values } = place(item, kind);
-    const ended = kind === "channel" ? copiedChannel(document, values, names, place) : copiedTube(values, kind, names);
+    const ended =
+      kind === "channel"
+        ? copiedChannel(document, values, names, place)
+        : kind === "dimension"
+          ? copiedDimension(values, names)
+          : copiedTube(values, kind, names);
     const made = add(next, kind, ended);
     names.set(id, made.id);
     pairs.push({ from: id, to: made.id, kind });
@@ -52,7 +58,18 @@ function copyBy(document, ids, place) {
 }
 
 /** What ends at other items. @param {Kind} kind */
-const joins = (kind) => kind === "channel" || kind === "tube";
+const joins = (kind) => kind === "channel" || kind === "tube" || kind === "dimension";
+
+/** So far beside the first one lies a copy of a dimension line that measures the same, mm. */
+const BESIDE_MM = 8;
+
+/** A dimension line between the copies of what it measured. @param {Omit<Item, "id">} values @param {Map<string, string>} names @returns {any} */
+function copiedDimension(values, names) {
+  const item = /** @type {Item} */ (values);
+  const named = (/** @type {string} */ ref) => [names.get(ref.split(".")[0]) ?? ref.split(".")[0], ...ref.split(".").slice(1)].join(".");
+  const other = [item.first, item.second].some((end) => end?.item && named(end.item) !== end.item);
+  return { ...withEnds(item, named), ...(other ? {} : { offset_mm: (item.offset_mm ?? 10) + BESIDE_MM }) };
+}
 
 /** A tube that joins the copies of the devices it joined. @param {Omit<Item, "id">} tube @param {Kind} kind @param {Map<string, string>} names */
 function copiedTube(tube, kind, names) {
@@ -89,6 +106,9 @@ function copiedChannel(document, channel, names, place) {
   return next;
 }
 
+/** @param {string} ref */
+const same = (ref) => ref;
+
 /** @param {Item} item @param {Kind} kind @param {number} dx @param {number} dy @returns {Item} */
 function shifted(item, kind, dx, dy) {
   if (kind === "channel" || kind === "tube")
@@ -96,6 +116,7 @@ function shifted(item, kind, dx, dy) {
       ...item,
       points: (item.points ?? []).map((p) => ({ ...p, x_mm: micro(p.x_mm + dx), y_mm: micro(p.y_mm + dy) })),
     };
+  if (kind === "dimension") return withEnds(item, same, ([x, y]) => [x + dx, y + dy]) ?? item;
   if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
   return { ...item, x_mm: micro((item.x_mm ?? 0) + dx), y_mm: micro((item.y_mm ?? 0) + dy) };
 }
@@ -129,6 +150,8 @@ function mirrored(item, kind, line) {
   const { axis } = line;
   if (kind === "channel" || kind === "tube")
     return { ...item, points: (item.points ?? []).map((p) => flipped(p, line)) };
+  if (kind === "dimension")
+    return withEnds(item, same, ([x, y]) => (axis === "x" ? [2 * line.at - x, y] : [x, 2 * line.at - y])) ?? item;
   if (kind === "board" || kind === "device") {
     // What it has to the rear stays to the rear (or what to the right, to the right): it is turned, for no body can
     // be made its own mirror image. What something holds moves with that.

@@ -7,13 +7,14 @@
  * @typedef {{kind: Kind, item: Item}} Entry
  */
 
-import { KINDS, find, withGroups } from "./document.js";
+import { withEnds } from "./dimensions.js";
+import { KINDS, find, isWhole, withGroups } from "./document.js";
 import { ENDS, add, itemMoved } from "./edit.js";
 
 /** What tells such a text from any other. */
 const FORMAT = "plate-items";
 /** Kinds in the order in which they go in: what others name comes first. @type {Kind[]} */
-const ORDER = [...KINDS.map(({ kind }) => kind).filter((kind) => !["channel", "tube", "group"].includes(kind)), "channel", "tube", "group"];
+const ORDER = [...KINDS.map(({ kind }) => kind).filter((kind) => !["channel", "tube", "dimension", "group"].includes(kind)), "channel", "tube", "dimension", "group"];
 /** A text with more than this is a mistake. */
 const MOST = 2000;
 
@@ -130,6 +131,12 @@ function linked(document, kind, item, names) {
       next[end] = `${now}.${port}`;
     }
   }
+  if (kind === "dimension")
+    return withEnds(/** @type {Item} */ (next), (ref) => {
+      const [id, ...port] = ref.split(".");
+      const now = isWhole(document, id) ? id : here(id);
+      return now ? [now, ...port].join(".") : null;
+    });
   if (kind === "group") {
     next.members = (next.members ?? []).flatMap((/** @type {string} */ id) => names.get(id) ?? []);
     if (!next.members.length) return null;

@@ -42,6 +42,16 @@ function renamedRefs(document, now) {
       ["loop", "tubes"],
       tubes.map((tube) => ({ ...tube, start: of(tube.start), end: of(tube.end) })).filter((tube) => tube.start && tube.end),
     );
+  const { dimensions } = next;
+  if (dimensions?.some(({ first, second }) => changed(first?.item) || changed(second?.item)))
+    next = put(
+      next,
+      ["dimensions"],
+      dimensions
+        .map((one) => ({ ...one, first: { ...one.first, item: of(one.first?.item) }, second: { ...one.second, item: of(one.second?.item) } }))
+        // A port that is gone leaves an end without a place.
+        .filter(({ first, second }, i) => Boolean(first.item ?? !dimensions[i].first?.item) && Boolean(second.item ?? !dimensions[i].second?.item)),
+    );
   const { landings } = next;
   if (landings?.some((landing) => changed(landing.serves)))
     next = put(

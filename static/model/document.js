@@ -105,6 +105,8 @@ export function centreOf(document, id) {
     if (places.length) return places[Math.floor(places.length / 2)];
     return ends.length === 4 ? [(ends[0] + ends[2]) / 2, (ends[1] + ends[3]) / 2] : null;
   }
+  // Where a dimension line is depends on shapes that only the server works out.
+  if (kind === "dimension") return null;
   if (item.held_by) return centreOf(document, item.held_by);
   return placeOf(item);
 }

@@ -107,9 +107,17 @@ export function itemMoved(item, kind, dx, dy) {
   if (kind === "channel" || kind === "tube")
     return { ...item, points: (item.points ?? []).map((p) => placeMoved(p, dx, dy)) };
   if (kind === "port") return portMoved(item, dx, dy);
+  if (kind === "dimension") return dimensionMoved(item, dx, dy);
   // A device's outline is in its own axes: only its place moves.
   if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
   return placeMoved(item, dx, dy);
+}
+
+/** Only fixed points move: the rest follows what is measured. @param {Item} item @param {number} dx @param {number} dy @returns {Item} */
+function dimensionMoved(item, dx, dy) {
+  /** @param {Item["first"]} end */
+  const moved = (end) => (end?.item ? end : placeMoved(end ?? {}, dx, dy));
+  return { ...item, first: moved(item.first), second: moved(item.second) };
 }
 
 /** Corners of its tube that stand right over a port stay over it. @param {Item} port @param {number} dx @param {number} dy @returns {Item} */
@@ -224,6 +232,9 @@ function forgotten(next, before, gone) {
     changed([key], /** @type {Item[]|undefined} */ (made[key]), (all) =>
       all.map((item) => (lost(item.follows?.item) ? put(item, ["follows"], undefined) : item)),
     );
+  changed(["dimensions"], made.dimensions, (all) =>
+    all.filter(({ first, second }) => !lost(first?.item) && !lost(second?.item)),
+  );
   changed(["ties"], made.ties, (all) => all.filter((tie) => !gone.has(tie.item)));
   changed(["landings"], made.landings, (all) => all.filter((landing) => !lost(landing.serves)));
   return made;

@@ -1,6 +1,7 @@
 /** Outlines changed by hand: of items, of the plate and of the floor. Pure. */
 
-import { isWhole, outlineCorners } from "./document.js";
+import { renumbered } from "./dimensions.js";
+import { isWhole, outlineCorners, outlineOf } from "./document.js";
 import { change, micro, outlineMoved, put } from "./edit.js";
 import { cornerMoved, edgeMoved } from "./polygons.js";
 
@@ -15,8 +16,14 @@ const SMALLEST = 0.5;
 
 /** An outline of the document changed by a function; of the plate and the floor, too. @param {PlateDocument} document @param {string} id @param {(outline: Outline) => Outline} reshape @returns {PlateDocument} */
 export function withOutline(document, id, reshape) {
-  if (isWhole(document, id)) return put(document, [id, "outline"], reshape(document[id].outline));
-  return change(document, id, (item) => (item.outline ? { ...item, outline: reshape(item.outline) } : item));
+  const before = outlineOf(document, id);
+  if (!before) return document;
+  const after = reshape(before);
+  const next = isWhole(document, id)
+    ? put(document, [id, "outline"], after)
+    : change(document, id, (item) => ({ ...item, outline: after }));
+  // Dimension lines name edges and corners by their numbers.
+  return renumbered(next, id, before, after);
 }
 
 /** An outline without what it has by default anyway, as a document is written. @param {Outline} outline @returns {Outline} */

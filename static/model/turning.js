@@ -7,7 +7,8 @@
  * @typedef {import("../types.js").Point} Point
  */
 
-import { centreOf, find } from "./document.js";
+import { withEnds } from "./dimensions.js";
+import { centreOf, find, placeOf } from "./document.js";
 import { change, micro, movable } from "./edit.js";
 import { outlineTurned, turnedBy } from "./outlines.js";
 
@@ -45,6 +46,7 @@ export function turn(document, ids, about, deg) {
 /** @param {Item} item @param {Kind} kind @param {Point} about @param {number} deg @returns {Item} */
 function itemTurned(item, kind, about, deg) {
   if (kind === "channel") return { ...item, points: (item.points ?? []).map((p) => moved(p, about, deg)) };
+  if (kind === "dimension") return withEnds(item, (ref) => ref, (p) => placeOf(moved({ x_mm: p[0], y_mm: p[1] }, about, deg))) ?? item;
   if (item.outline && kind !== "device") return { ...item, outline: outlineTurned(item.outline, about, deg) };
   const next = moved(item, about, deg);
   if (kind === "board" || kind === "device") next.turn_deg = turnedBy(item.turn_deg, deg);

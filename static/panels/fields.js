@@ -172,6 +172,10 @@ const OF_KIND = {
     fieldOf("Tube", "size"),
     fieldOf("Tube", "length_mm"),
   ],
+  dimension: [
+    fieldOf("Dimension", "direction", "Along the shortest way between the two, or along x or y alone."),
+    fieldOf("Dimension", "offset_mm", "How far the line stands off what it measures; below 0 on the other side."),
+  ],
   group: [fieldOf("Group", "members", "Ids of the items that move together, with commas between.")],
 };
 

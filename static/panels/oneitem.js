@@ -10,6 +10,7 @@ import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
 import { alongActions, followed } from "./along.js";
 import { channelCorners } from "./corners.js";
 import { deviceCard } from "./devicecard.js";
+import { dimensionFacts } from "./dimensioncard.js";
 import { COMMON, fieldsOf } from "./fields.js";
 import { folded } from "./folded.js";
 import { button, field } from "./form.js";
@@ -42,6 +43,7 @@ export function oneItem(parts, document, id) {
     kind === "device" ? deviceCard(parts, itemHost(parts, document, item)) : null,
     kind === "channel" ? channelCorners(parts, document, item) : null,
     tubeCourse(parts, document, kind, item),
+    kind === "dimension" ? dimensionFacts(parts, item) : null,
     ties(parts, document, id),
     followed(parts, item),
     kind === "device" ? null : [outlineCorners(parts, document, id), outlineTools(parts, document, id)],

@@ -124,3 +124,74 @@ def test_a_tube_is_laid_from_port_to_port_and_its_corners_are_dragged_in_plan(ha
     hand.click(375, 150, button="right")
     page.get_by_role("menuitem", name="Add a corner to the tube here").click()
     assert len(hand.document()["loop"]["tubes"][0]["points"]) == 3
+
+
+MEASURED = {
+    "cutouts": [
+        {"id": "K1", "outline": {"shape": "rectangle", "x_mm": 120, "y_mm": 200, "width_mm": 40, "depth_mm": 20}}
+    ]
+}
+
+
+def test_a_measured_gap_is_kept_as_a_dimension_line_that_follows(context: BrowserContext, server: Server) -> None:
+    hand = Bench(context.new_page(), server, server.post("/api/plates", {"document": plate(**MEASURED)})["id"])
+    hand.open()
+    page, panel = hand.page, hand.page.locator("#item-panel")
+    measured = page.get_by_role("group", name="Measured", exact=True)
+    page.get_by_role("button", name="Distance").click()
+    # From the plate's left edge, at 50, to the left wall of the cutout, at 100.
+    hand.click(50, 137)
+    hand.click(100, 203)
+    expect(measured).to_contain_text("From an edge of plate to an edge of K1.")
+    expect(measured.get_by_role("button", name="Keep 50 mm")).to_be_visible()
+    measured.get_by_role("button", name="Keep ↔ 50 mm").click()
+    expect(panel.get_by_role("heading", name="N1 Dimension line")).to_be_visible()
+    (line,) = hand.document()["dimensions"]
+    assert line["first"] == {"item": "plate", "part": "edge", "index": 3}
+    assert line["second"] == {"item": "K1", "part": "edge", "index": 3}
+    value = page.locator('#world g.item[data-kind="dimension"] .value')
+    expect(value).to_have_text("50")
+    # The cutout moves by keyboard: the line follows; the line itself is moved off by the arrow keys and by hand.
+    off = line["offset_mm"]
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("Shift+ArrowUp")
+    assert hand.document()["dimensions"][0]["offset_mm"] == off + 10
+    drawn = page.locator('#world g.item[data-kind="dimension"] .dimension-hit').bounding_box()
+    assert drawn is not None
+    x, y = drawn["x"] + drawn["width"] / 4, drawn["y"] + drawn["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x, y + 20)
+    page.mouse.move(x, y + 30)
+    hand.drop()
+    assert hand.document()["dimensions"][0]["offset_mm"] < off + 10
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items [data-item="K1"]').click()
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("Shift+ArrowRight")
+    expect(value).to_have_text("60")
+    # Listed with its value; gone with what it measures, and back with it.
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items [data-item="N1"]').click()
+    expect(panel.locator("dl.facts")).to_contain_text("60 mm")
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items [data-item="K1"]').click()
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("Delete")
+    expect(page.locator("#notice")).to_contain_text("With it went N1")
+    assert hand.document().get("dimensions", []) == []
+    page.keyboard.press("Control+z")
+    expect(value).to_have_text("60")
+    # By keyboard alone: a distance from the cursor to where it is moved, kept by Tab and Enter; deleted.
+    page.keyboard.press("Escape")
+    page.keyboard.press("m")
+    page.keyboard.press("Enter")
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    keep = measured.get_by_role("button", name="Keep 10 mm")
+    keep.press("Enter")
+    expect(panel.get_by_role("heading", name="N2 Dimension line")).to_be_visible()
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("Delete")
+    assert [one["id"] for one in hand.document()["dimensions"]] == ["N1"]
+    assert hand.faults == []

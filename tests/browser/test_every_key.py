@@ -32,7 +32,7 @@ GIVEN = {
 #: Ids of items are given by the program and never change; ids of rows (ports of devices, tools, points) are typed.
 ITEMS = {
     "Board", "Branch", "Channel", "Cutout", "Device", "Group", "Hole", "KeepOut", "Obstacle", "Opening", "Pocket",
-    "Port", "Tube",
+    "Port", "Tube", "Dimension",
 }  # fmt: skip
 
 #: Values that fit the plate below, for keys that name something in it or hang together with others.
@@ -49,7 +49,8 @@ FITTING: dict[str, Any] = {
     "Rectangle.width_mm": 61.5, "Rectangle.depth_mm": 41.5,
     "DevicePort.id": "inlet", "Tool.id": "Y9", "SurveyPoint.id": "A9", "Reading.id": "M9", "Surveyed.id": "L9",
     "BoardHole.id": "h9", "Follow.item": "D2", "Follow.hole": "h2",
-    "KeepOut.refuses": ["port", "hole"], "Loop.connections": ["P2", "P3"],
+    "KeepOut.refuses": ["port", "hole"],
+    "DimensionEnd.item": "P2", "DimensionEnd.part": "corner", "Loop.connections": ["P2", "P3"],
 }  # fmt: skip
 
 #: Rows other than the first, where the first is named elsewhere or may not hold the key.
@@ -122,6 +123,7 @@ PLATE: dict[str, Any] = {
     "keep_outs": [{"id": "Z1", "outline": RECTANGLE},
                   {"id": "Z2", "outline": RECTANGLE, "follows": {"item": "D1"}}],
     "groups": [{"id": "G1", "members": ["P3"]}],
+    "dimensions": [{"id": "N1", "first": {"item": "plate", "part": "edge"}, "second": {"x_mm": 40, "y_mm": 30}}],
     "fit_readings": [{"port": "P1"}],
     "landings": [{"serves": "D1.out", "x_mm": 10, "y_mm": 20}],
     "ties": [{"item": "B1", "points": ["A1"]}],
@@ -321,7 +323,7 @@ def item_panels(document: dict[str, Any]) -> list[tuple[str, list[Entry]]]:
         ("Port", ["ports", 0]), ("Branch", ["branches", 0]), ("Channel", ["channels", 0]), ("Cutout", ["cutouts", 0]),
         ("Pocket", ["pockets", 0]), ("Hole", ["holes", 0]), ("KeepOut", ["keep_outs", 0]), ("Group", ["groups", 0]),
         ("Tube", ["loop", "tubes", 0]), ("KeepOut", ["keep_outs", 1]), ("Hole", ["holes", 1]),
-        ("Device", ["devices", 1]),
+        ("Dimension", ["dimensions", 0]), ("Device", ["devices", 1]),
     ]  # fmt: skip
     return [(dig(document, at)["id"], entries(model, at, [], document)) for model, at in places]
 

@@ -140,6 +140,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/survey/follow", "", {"json": live}),
         ("POST /api/survey/readings", "", {"json": {**live, "text": "A B 402.5"}}),
         ("POST /api/tubes", "", {"json": live}),
+        ("POST /api/measure/between", "", {"json": {**live, "first": {"item": "plate", "part": "edge"}, "second": {}}}),
         ("POST /api/tubes/propose", "", {"json": live}),
         (
             "POST /api/tubes/lay",

@@ -8,7 +8,11 @@ export function useTool(parts, from) {
   /** @param {import("../pointer.js").Hand} hand */
   const rest = ({ floor, free }) => snapper.snapped(floor, { reach: from.reach, from: snapper.lastPlace(), free });
   /** @param {import("../pointer.js").Hand} hand */
-  const use = (hand) => tools.at(rest(hand).point, { keep: hand.adding, reach: from.reach });
+  const use = (hand) => {
+    const snap = rest(hand);
+    store.set({ snap });
+    tools.at(snap.point, { keep: hand.adding, reach: from.reach });
+  };
   return {
     // A finger has no second button to move the view with.
     on: () => (from.touch ? pan(parts, from) : undefined),

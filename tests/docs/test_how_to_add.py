@@ -113,7 +113,7 @@ def test_the_recipes_name_files_that_are_there() -> None:
 def test_every_kind_of_item_has_its_shape_its_drawing_and_its_fields() -> None:
     # As the recipe "a kind of item" names the files. A tube has no shape of its own in plan.
     drawn, fields = text("sketcher/drawing/*.py"), text("static/panels/fields.js", "static/model/document.js")
-    shapes = text("sketcher/geometry/shapes.py")
+    shapes = text("sketcher/geometry/shapes.py", "sketcher/geometry/dimensions.py")
     for kind in KINDS:
         if kind.name in ("tube", "group"):
             continue

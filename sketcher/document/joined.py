@@ -6,13 +6,18 @@ from sketcher.document.grouping import grouped
 from sketcher.document.models import Document
 
 
+def joined_parts(document: Document) -> list[list[str]]:
+    """Ports and branches in the parts that channels join already; each alone that no channel reaches."""
+    ends = [item.id for item in (*document.ports, *document.branches)]
+    channels = [(c.start, c.end) for c in document.channels if c.start is not None and c.end is not None]
+    return grouped(ends, channels)
+
+
 def open_connections(document: Document) -> list[list[list[str]]]:
     """For every connection that is not wholly drawn: its ports, in the parts that are joined already."""
     if not document.loop.connections:
         return []
-    ends = [item.id for item in (*document.ports, *document.branches)]
-    channels = [(c.start, c.end) for c in document.channels if c.start is not None and c.end is not None]
-    part_of = {id_: number for number, part in enumerate(grouped(ends, channels)) for id_ in part}
+    part_of = {id_: number for number, part in enumerate(joined_parts(document)) for id_ in part}
     found = []
     for connection in document.loop.connections:
         parts: dict[int, list[str]] = {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,13 +12,14 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document
-from sketcher.document.joined import open_connections
+from sketcher.document.joined import joined_parts, open_connections
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
+from sketcher.geometry.shapes import ChannelShape
 from sketcher.proposing import lattice as lattices
 from sketcher.proposing.clearances import MARGIN_MM, Clearances, Section
 from sketcher.proposing.courses import Course, Style, course, straightened
-from sketcher.proposing.lattice import Lattice
+from sketcher.proposing.lattice import EIGHT, Lattice
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
 from sketcher.proposing.writing import NewChannel, with_channels
 
@@ -47,12 +48,40 @@ class Table:
         self.limits = limits
         self.tight = Clearances(document, self.shapes, limits, section, roomy=False)
         self.roomy = Clearances(document, self.shapes, limits, section, roomy=True)
-        self.nets = [Net(tuple(part[0] for part in parts), section.width_mm) for parts in open_connections(document)]
+        self.roots: dict[str, Point] = {id_: port.root for id_, port in self.shapes.ports.items()}
+        self.roots.update({branch.id: (branch.x_mm, branch.y_mm) for branch in document.branches})
+        self.nets = list(self._nets())
         self.lattice = self._lattice()
         self.ground = Ground(self.lattice, self.tight, self.roomy)
 
+    def _nets(self) -> Iterator[Net]:
+        """What is to be joined, with the channels that join some of it already: a new one may end where they do."""
+        whole = {id_: tuple(part) for part in joined_parts(self.document) for id_ in part}
+        for connection in open_connections(self.document):
+            parts = tuple((part[0], *(id_ for id_ in whole[part[0]] if id_ != part[0])) for part in connection)
+            ends = {id_ for part in parts for id_ in part}
+            own = [c for c in self.shapes.channels.values() if {c.item.start, c.item.end} & ends and c.path.segments]
+            yield Net(
+                parts,
+                self.section.width_mm,
+                tuple(c.item.id for c in own),
+                {id_: frozenset(_leaving(own, id_)) for id_ in ends},
+                self._beside(own),
+            )
+
+    def _beside(self, own: Sequence[ChannelShape]) -> BaseGeometry | None:
+        """Where a net's own channels leave no room for another one: about them, but not about their ends."""
+        areas: list[BaseGeometry] = []
+        for channel in own:
+            reach = self.tight.between_channels_mm(channel.item.width_mm)
+            line = LineString(channel.path.points(0.05))
+            ends = [self.roots[id_] for id_ in (channel.item.start, channel.item.end) if id_ in self.roots]
+            around = [shapely.Point(place).buffer(_MEETING_REACH * reach) for place in ends]
+            areas.append(shapely.difference(shapely.buffer(line, reach, quad_segs=16), shapely.union_all(around)))
+        return shapely.union_all(areas) if areas else None
+
     def _lattice(self) -> Lattice:
-        ends = {id_: self.shapes.ports[id_].root for net in self.nets for id_ in net.ports}
+        ends = {id_: self.roots[id_] for net in self.nets for id_ in net.ends}
         plate = shapely.make_valid(self.shapes.plate_polygon)
         pitch = min(max(math.ceil(2 * math.sqrt(plate.area / _NODES)) / 2, _FINEST_MM), _COARSEST_MM)
         if self.style == "free":
@@ -103,9 +132,11 @@ class Table:
     ) -> BaseGeometry:
         """Where leg ``k`` may run: clear of everything, with room for screws but where its way has none."""
         n, start, end, points = legs[k]
+        net = self.nets[n]
         own = frozenset((start, end))
         way = LineString(points)
-        tight, roomy = self.tight.free(own), self.roomy.free(own)
+        touched = own.union(net.channels)
+        tight, roomy = self.tight.free(touched, net.beside), self.roomy.free(touched, net.beside)
         narrow = shapely.difference(way, roomy)
         near = shapely.buffer(narrow, 3 * self.section.width_mm)
         free = shapely.union_all([roomy, shapely.intersection(tight, near), shapely.buffer(way, 0.01)])
@@ -117,9 +148,19 @@ class Table:
             area: BaseGeometry = shapely.buffer(lines[j], reach, quad_segs=16)
             if m == n:
                 shared = own & {first, last}
-                places = [meetings.get(name) or self.shapes.ports[name].root for name in shared]
+                places = [meetings.get(name) or self.roots[name] for name in shared]
                 around = _MEETING_REACH * reach
                 for place in places:
                     area = shapely.difference(area, shapely.Point(place).buffer(around))
             taken.append(area)
         return shapely.difference(free, shapely.union_all(taken)) if taken else free
+
+
+def _leaving(channels: Iterable[ChannelShape], end: str) -> Iterator[int]:
+    """The eighths of a turn on either side of the directions in which channels leave one of their ends."""
+    for channel in channels:
+        for name, path in ((channel.item.start, channel.path), (channel.item.end, channel.path.reversed())):
+            if name == end:
+                eighth = path.segments[0].direction() / (math.pi / 4)
+                yield math.floor(eighth + 1e-6) % EIGHT
+                yield math.ceil(eighth - 1e-6) % EIGHT

@@ -172,9 +172,16 @@ class Clearances:
         """The smallest bend radius that leaves a round inside corner, mm."""
         return self.section.width_mm / 2 + self.limits["bend-inside"]
 
-    def free(self, own: frozenset[str]) -> BaseGeometry:
-        """Where the centreline of a net may run: the plate less all that is not its own."""
+    def free(self, own: frozenset[str], beside: BaseGeometry | None = None) -> BaseGeometry:
+        """Where the centreline of a net may run: the plate less all that is not its own.
+
+        Args:
+            own: ids of what the net may touch.
+            beside: where the net's own channels that are drawn already leave no room, away from their ends.
+        """
         others = [area for o, area in zip(self.obstacles, self.grown, strict=True) if o.id not in own]
+        if beside is not None:
+            others.append(beside)
         return shapely.difference(self.inside, shapely.union_all(others)) if others else self.inside
 
 

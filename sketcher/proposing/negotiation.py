@@ -7,8 +7,9 @@ PathFinder: A Negotiation-Based Performance-Driven Router for FPGAs, 1995.
 
 from __future__ import annotations
 
+import math
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -29,6 +30,8 @@ _REMEMBERED = 0.6
 _TIGHT_PRICE = 1.5
 #: The least angle between two channels that meet, in eighths of a turn.
 _LEAST_MEETING = 2
+#: Two ends nearer than this are in one place, mm.
+_SAME_MM = 0.1
 
 
 @dataclass(frozen=True)
@@ -42,10 +45,36 @@ class Leg:
 
 @dataclass(frozen=True)
 class Net:
-    """Ports to be joined, with the width of its channels, mm."""
+    """What is to be joined, with the width of its channels, mm.
 
-    ports: tuple[str, ...]
+    Attributes:
+        parts: each the ports and branches that channels join already; a port alone that none reaches.
+        width_mm: of the channels to be laid.
+        channels: the net's own that are drawn already.
+        leaving: by the end of a drawn channel, the directions in which such channels leave it, in eighths of a turn.
+        beside: where no centreline may run for the channels that are drawn, away from their ends.
+    """
+
+    parts: tuple[tuple[str, ...], ...]
     width_mm: float
+    channels: tuple[str, ...] = ()
+    leaving: Mapping[str, frozenset[int]] = field(default_factory=dict)
+    beside: BaseGeometry | None = None
+
+    @property
+    def ports(self) -> tuple[str, ...]:
+        """One port of each part."""
+        return tuple(part[0] for part in self.parts)
+
+    @property
+    def ends(self) -> tuple[str, ...]:
+        """Every port and branch that a channel of the net may begin or end at."""
+        return tuple(id_ for part in self.parts for id_ in part)
+
+    @property
+    def own(self) -> tuple[str, ...]:
+        """Ids of all that the net's channels may touch."""
+        return (*self.ends, *self.channels)
 
 
 @dataclass
@@ -88,15 +117,22 @@ class Ground:
         for area in roomy.grown:
             self._narrow[lattice.touching(area)] = True
 
-    def costs(self, own: Sequence[str], prices: Prices) -> Floats:
-        """The cost of each edge for a net with these ports: infinite where it may not run."""
+    def costs(self, net: Net, through: Iterable[str] = ()) -> Floats:
+        """The cost of each edge for a net: infinite where it may not run.
+
+        Args:
+            net: whose channels are to be laid.
+            through: ids of obstacles that it may run through as well.
+        """
         closed = self._closed.copy()
-        for id_ in own:
+        if net.beside is not None:
+            closed[self.lattice.touching(net.beside)] += 1
+        for id_ in {*net.own, *through}:
             edges = self.closed_by.get(id_)
             if edges is not None:
                 np.subtract.at(closed, edges, 1)
         found = self.lattice.lengths * np.where(self._narrow, _TIGHT_PRICE, 1.0)
-        found[(closed > 0) | self._outside_for(own)] = np.inf
+        found[(closed > 0) | self._outside_for(net.ends)] = np.inf
         return found
 
     def _outside_for(self, own: Sequence[str]) -> NDArray[np.bool_]:
@@ -134,7 +170,7 @@ def negotiate(
     """
     chance = random.Random(seed)
     lattice = ground.lattice
-    own_costs = [ground.costs(net.ports, prices) for net in nets]
+    own_costs = [ground.costs(net) for net in nets]
     dearer = np.zeros(len(lattice.tails))
     held: list[Ints] = [np.array([], dtype=np.intp)] * len(nets)
     laid = [Laid(missing=list(net.ports[1:])) for net in nets]
@@ -195,27 +231,49 @@ def _overlaps(lattice: Lattice, laid: Sequence[Laid], held: Sequence[Ints]) -> l
 def lay(lattice: Lattice, net: Net, costs: Floats, prices: Prices) -> Laid:
     """One net over the lattice: its ports joined one after another, each to what of the net lies nearest by cost."""
     found = Laid()
-    joined = [net.ports[0]]
-    waiting = list(net.ports[1:])
+    joined = list(net.parts[0])
+    waiting = list(net.parts[1:])
     while waiting:
         options = []
-        for id_ in waiting:
-            way = lattice.shortest([lattice.ends[id_]], _goals(lattice, found, joined), costs, prices.turns)
-            if way is not None:
-                options.append((way[1], id_, way[0]))
+        for k, part in enumerate(waiting):
+            starts = [lattice.ends[id_] for id_ in part]
+            goals = _goals(lattice, net, found, joined)
+            way = lattice.shortest(starts, goals, _leaving(lattice, net, part, costs), prices.turns)
+            # Two ends in one place are joined by nothing that could be drawn.
+            if way is not None and math.dist(*lattice.points([way[0][0], way[0][-1]])) > _SAME_MM:
+                options.append((way[1], k, way[0]))
         if not options:
-            found.missing = waiting
+            found.missing = [part[0] for part in waiting]
             return found
-        _, id_, nodes = min(options)
-        _join(lattice, found, id_, nodes, joined)
-        joined.append(id_)
-        waiting.remove(id_)
+        _, k, nodes = min(options)
+        _join(lattice, found, next(id_ for id_ in waiting[k] if lattice.ends[id_] == nodes[0]), nodes, joined)
+        joined += waiting.pop(k)
     return found
 
 
-def _goals(lattice: Lattice, laid: Laid, joined: Sequence[str]) -> list[tuple[int, frozenset[int]]]:
-    """Where a further port may join the net: at its ports, and square to a leg along its way."""
-    headings: dict[int, set[int]] = {lattice.ends[id_]: set() for id_ in joined}
+def _leaving(lattice: Lattice, net: Net, part: Sequence[str], costs: Floats) -> Floats:
+    """The costs, infinite too where a channel would leave an end of a part along one that is drawn there."""
+    found = costs
+    for id_ in part:
+        if net.leaving.get(id_):
+            allowed = _apart_from(net.leaving[id_])
+            found = found.copy() if found is costs else found
+            found[(lattice.tails == lattice.ends[id_]) & ~np.isin(lattice.directions, list(allowed))] = np.inf
+    return found
+
+
+def _apart_from(leaving: Iterable[int]) -> frozenset[int]:
+    """Directions in which a channel may leave a meeting that others leave in these, in eighths of a turn."""
+    return frozenset(
+        d
+        for d in range(EIGHT)
+        if all(min((d - other) % EIGHT, (other - d) % EIGHT) >= _LEAST_MEETING for other in leaving)
+    )
+
+
+def _goals(lattice: Lattice, net: Net, laid: Laid, joined: Sequence[str]) -> list[tuple[int, frozenset[int]]]:
+    """Where a further part may join the net: at its ports and branches, and square to a leg along its way."""
+    headings: dict[int, set[int]] = {lattice.ends[id_]: set(net.leaving.get(id_, ())) for id_ in joined}
     along: dict[int, set[int]] = {}
     for leg in laid.legs:
         directions = lattice.directions[lattice.edge_between(leg.nodes)]
@@ -226,18 +284,14 @@ def _goals(lattice: Lattice, laid: Laid, joined: Sequence[str]) -> list[tuple[in
     found = []
     for node, leaving in {**along, **headings}.items():
         # Arriving in direction d, the channel leaves the meeting in d + 4.
-        allowed = frozenset(
-            d
-            for d in range(EIGHT)
-            if all(min((d + 4 - other) % EIGHT, (other - d - 4) % EIGHT) >= _LEAST_MEETING for other in leaving)
-        )
+        allowed = frozenset((d + 4) % EIGHT for d in _apart_from(leaving))
         if allowed:
             found.append((node, frozenset() if len(allowed) == EIGHT else allowed))
     return found
 
 
 def _join(lattice: Lattice, laid: Laid, id_: str, nodes: list[int], joined: Sequence[str]) -> None:
-    """Adds the way from a port to the net, and parts the leg it meets."""
+    """Adds the way from a port or branch to the net, and parts the leg it meets."""
     last = nodes[-1]
     names = {lattice.ends[name]: name for name in joined} | {node: name for name, node in laid.meetings.items()}
     if last not in names:

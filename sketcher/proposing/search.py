@@ -19,6 +19,7 @@ from sketcher.proposing.courses import STYLES, Style
 from sketcher.proposing.judging import Judged, judge
 from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.sections import depths, widths
+from sketcher.proposing.sound import without_faults
 from sketcher.proposing.stuck import Stuck, explain
 from sketcher.proposing.wishes import Wishes
 from sketcher.proposing.writing import with_screws, without_channels
@@ -123,18 +124,35 @@ def propose(
         if ended():
             break
     best = found.best
-    if best is not None and not best.judged.good and not best.whole:
-        whole = judge(with_screws(best.document, limits_of(base)), known)
-        found.proposals[0] = best = replace(best, judged=whole, whole=True)
-    if best is not None and best.judged.unconnected and not stop():
-        narrow = tables.of(best.style, best.section)
-        until = time.monotonic() + max(wishes.seconds, _LEAST_EXPLAINING_S)
-        found.stuck = [
-            explain(narrow, ports, _prices(wishes, 1.0), lambda: stop() or time.monotonic() > until)
-            for ports in best.judged.unconnected
-        ]
+    if best is not None and not best.judged.good:
+        sound, broken = without_faults(best.document, base, known)
+        if sound is not best.document or not best.whole:
+            whole = judge(with_screws(sound, limits_of(base)), known)
+            best = replace(_scored(whole, best, wishes), whole=True)
+        # What has errors of its own is not proposed; the rest is, with the reason for what is left out.
+        found.proposals = [best]
+        if best.judged.unconnected and not stop():
+            _explained(found, best, tables, wishes, broken, stop)
     found.seconds = time.monotonic() - begun
     return found
+
+
+def _explained(
+    found: Found, best: Proposal, tables: Tables, wishes: Wishes, broken: dict[str, str], stop: Callable[[], bool]
+) -> None:
+    """For each connection that the best proposal leaves open: why, and what to move."""
+    until = time.monotonic() + max(wishes.seconds, _LEAST_EXPLAINING_S)
+    for ports in best.judged.unconnected:
+        found.stuck.append(
+            explain(
+                tables.of(best.style, best.section),
+                ports,
+                _prices(wishes, 1.0),
+                lambda: stop() or time.monotonic() > until,
+                laid=best.document,
+                broken=next((broken[id_] for id_ in ports if id_ in broken), ""),
+            )
+        )
 
 
 def _base(document: Document, wishes: Wishes) -> Document:
@@ -207,9 +225,9 @@ def _hopeless(best: Proposal, tables: Tables) -> bool:
     table = tables.of(best.style, best.section)
     prices = Prices()
     alone = {
-        id_: bool(lay(table.lattice, net, table.ground.costs(net.ports, prices), prices).missing)
+        id_: bool(lay(table.lattice, net, table.ground.costs(net), prices).missing)
         for net in table.nets
-        for id_ in net.ports
+        for id_ in net.ends
     }
     return all(any(alone.get(id_, False) for id_ in ports) for ports in best.judged.unconnected)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -27,6 +28,8 @@ _STEP_MM, _FARTHEST_MM = 2.0, 40.0
 _DIRECTIONS = tuple((math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8))
 #: A port lies at a piece of open ground when it is so near, mm.
 _AT_MM = 3.0
+#: Two ports nearer than this are in one place, mm.
+_SAME_MM = 0.1
 #: Collections whose items can be moved to make room.
 _MOVABLE = ("cutouts", "pockets", "holes", "ports", "keep_outs")
 
@@ -49,7 +52,15 @@ class Stuck:
     move: Move | None
 
 
-def explain(table: Table, ports: tuple[str, ...], prices: Prices, stop: Callable[[], bool] = lambda: False) -> Stuck:
+def explain(
+    table: Table,
+    ports: tuple[str, ...],
+    prices: Prices,
+    stop: Callable[[], bool] = lambda: False,
+    *,
+    laid: Document | None = None,
+    broken: str = "",
+) -> Stuck:
     """What stands between a connection's ports, and the least move that frees it.
 
     Args:
@@ -57,21 +68,13 @@ def explain(table: Table, ports: tuple[str, ...], prices: Prices, stop: Callable
         ports: of the connection that found no way.
         prices: of turns.
         stop: asked between trials.
+        laid: the plate with what else was laid, which may be what leaves no way.
+        broken: what the rules said of the channel that was tried, when they did.
     """
     document = table.document
     net = next(net for net in table.nets if set(net.ports) & set(ports))
-    blocking = _blocking(table, net, prices)
-    if blocking is None:
-        why = f"The plate is too small here: no way from {net.ports[0]} to {' and '.join(net.ports[1:])} keeps "
-        why += f"{mm(table.tight.edge_mm)} from the plate's edge."
-        return Stuck(ports, why, None)
-    if not blocking:
-        why = f"The other channels leave no way from {net.ports[0]} to {' and '.join(net.ports[1:])}."
-    else:
-        verb = "stands" if len(blocking) == 1 else "stand"
-        why = f"{' and '.join(blocking)} {verb} in the way from {net.ports[0]} to {' and '.join(net.ports[1:])}."
+    why, candidates = _reason(table, net, prices, laid, broken)
     known = items(document)
-    candidates = list(dict.fromkeys([*blocking, *_beside(table, blocking), *net.ports]))
     free = [id_ for id_ in candidates if not known[id_].locked and _collection(document, id_) is not None]
     errors = len(_real_errors(judge(with_screws(document, table.limits))))
     for move in _moves(table, net, free):
@@ -80,6 +83,60 @@ def explain(table: Table, ports: tuple[str, ...], prices: Prices, stop: Callable
         if _frees(table, net, move, prices, errors):
             return Stuck(ports, why, move)
     return Stuck(ports, why, None)
+
+
+def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broken: str) -> tuple[str, list[str]]:
+    """Why a net has no way, in words, and the items of which one may have to move, the likeliest first."""
+    way = f"from {net.ports[0]} to {' and '.join(net.ports[1:])}"
+    ports = [id_ for id_ in net.ends if id_ in table.shapes.ports]
+    if same := _same_place(table, net):
+        return f"{same[0]} and {same[1]} are in the same place: there is nothing to draw between them.", [*same]
+    plate = table.shapes.plate_polygon
+    if outside := [id_ for id_ in ports if not shapely.intersects_xy(plate, *table.roots[id_])]:
+        verb = "lies" if len(outside) == 1 else "lie"
+        return f"{' and '.join(outside)} {verb} outside the plate.", outside
+    blocking = _blocking(table, net, prices)
+    if blocking is None:
+        why = f"The plate is too small here: no way {way} keeps {mm(table.tight.edge_mm)} from the plate's edge."
+        return why, sorted(
+            ports, key=lambda id_: -shapely.distance(table.tight.inside, shapely.Point(table.roots[id_]))
+        )
+    if blocking:
+        verb = "stands" if len(blocking) == 1 else "stand"
+        why = f"{' and '.join(blocking)} {verb} in the way {way}."
+        known = items(table.document)
+        if locked := [id_ for id_ in blocking if known[id_].locked]:
+            why += f" {' and '.join(locked)} {'is' if len(locked) == 1 else 'are'} locked."
+        return why, list(dict.fromkeys([*blocking, *_beside(table, blocking), *net.ports]))
+    if laid is not None and (others := _crossed(table, net, prices, laid)):
+        names = [f"from {one} to {other}" for one, other in others]
+        verb = "leaves" if len(names) == 1 else "leave"
+        why = f"The channel{'s' if len(names) > 1 else ''} {' and '.join(names)} {verb} no way {way}: they would cross."
+        return why, [*ports, *(id_ for pair in others for id_ in pair if id_ in table.shapes.ports)]
+    if broken:
+        return f"The way found {way} breaks a rule: {broken}", ports
+    return f"The other channels leave no way {way}.", ports
+
+
+def _same_place(table: Table, net: Net) -> tuple[str, str] | None:
+    """Two ends of different parts that are in one place."""
+    for one, other in combinations(net.parts, 2):
+        for a in one:
+            for b in other:
+                if math.dist(table.roots[a], table.roots[b]) < _SAME_MM:
+                    return a, b
+    return None
+
+
+def _crossed(table: Table, net: Net, prices: Prices, laid: Document) -> list[tuple[str, str]]:
+    """The ends of the channels, among those that were laid, that leave the net no way."""
+    then = Table(laid, table.limits, table.section, table.style)
+    again = next((one for one in then.nets if set(one.ports) & set(net.ports)), None)
+    before = {channel.id for channel in table.document.channels}
+    new = {c.id: (c.start, c.end) for c in laid.channels if c.id not in before}
+    blocking = _blocking(then, again, prices) if again is not None else None
+    ends = [new[id_] for id_ in blocking or () if id_ in new]
+    return [(one, other) for one, other in ends if one is not None and other is not None]
 
 
 def _moves(table: Table, net: Net, free: list[str]) -> Iterator[Move]:
@@ -94,7 +151,7 @@ def _moves(table: Table, net: Net, free: list[str]) -> Iterator[Move]:
                 places = [
                     shapely.Point(x + move.dx_mm, y + move.dy_mm) if id_ == item else shapely.Point(x, y)
                     for id_ in net.ports
-                    for x, y in [table.shapes.ports[id_].root]
+                    for x, y in [table.roots[id_]]
                 ]
                 if any(
                     all(shapely.dwithin(piece, place, _AT_MM) for place in places)
@@ -108,17 +165,17 @@ def _without(table: Table, net: Net, item: str) -> tuple[BaseGeometry, BaseGeome
     own = [
         area
         for obstacle, area in zip(table.tight.obstacles, table.tight.grown, strict=True)
-        if obstacle.id == item and item not in net.ports
+        if obstacle.id == item and item not in net.own
     ]
-    return table.tight.free(frozenset((*net.ports, item))), shapely.union_all(own)
+    return table.tight.free(frozenset((*net.own, item)), net.beside), shapely.union_all(own)
 
 
 def _blocking(table: Table, net: Net, prices: Prices) -> list[str] | None:
     """The obstacles on the way that crosses fewest of them; none when only the plate's edge is in the way."""
     lattice, ground = table.lattice, table.ground
-    open_ = ground.costs(net.ports, prices)
+    open_ = ground.costs(net)
     all_ids = sorted(set(ground.closed_by))
-    through = ground.costs([*net.ports, *all_ids], prices)
+    through = ground.costs(net, all_ids)
     shut = ~np.isfinite(open_) & np.isfinite(through)
     costs: Floats = np.where(shut, lattice.lengths * _THROUGH, through)
     laid = lay(lattice, net, costs, prices)
@@ -126,7 +183,7 @@ def _blocking(table: Table, net: Net, prices: Prices) -> list[str] | None:
         return None
     used = np.concatenate([lattice.edge_between(leg.nodes) for leg in laid.legs])
     crossed = used[shut[used]]
-    return [id_ for id_ in all_ids if id_ not in net.ports and np.isin(crossed, ground.closed_by[id_]).any()]
+    return [id_ for id_ in all_ids if id_ not in net.own and np.isin(crossed, ground.closed_by[id_]).any()]
 
 
 def _beside(table: Table, blocking: list[str]) -> list[str]:
@@ -137,19 +194,20 @@ def _beside(table: Table, blocking: list[str]) -> list[str]:
 
 
 def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int) -> bool:
-    """Whether the connection finds a way once the item is moved, and the rules find nothing that they did not find."""
+    """Whether the connection finds a way once the item is moved, the rules find no more than before, and nothing about
+    the item where it then is."""
     moved = moved_item(table.document, move)
     if moved is None:
         return False
     trial = Table(moved, table.limits, table.section, table.style)
-    alone = lay(trial.lattice, net, trial.ground.costs(net.ports, prices), prices)
-    if alone.missing:
+    again = next((one for one in trial.nets if set(one.ports) & set(net.ports)), None)
+    if again is None or lay(trial.lattice, again, trial.ground.costs(again), prices).missing:
         return False
     attempt = trial.attempt(prices, seed=0, rounds=15)
     if any(set(missing) & set(net.ports) for missing in attempt.missing):
         return False
-    judged = judge(with_screws(attempt.document, table.limits))
-    return len(_real_errors(judged)) <= errors
+    found = _real_errors(judge(with_screws(attempt.document, table.limits)))
+    return len(found) <= errors and not any(move.item in error.items for error in found)
 
 
 def _real_errors(judged: Judged) -> list[Finding]:

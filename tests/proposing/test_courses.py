@@ -66,7 +66,7 @@ def test_a_single_course_is_the_shortest_there_is_within_two_in_a_hundred(seed: 
     way = table.lattice.shortest(
         [table.lattice.ends[net.ports[0]]],
         [(table.lattice.ends[net.ports[1]], frozenset())],
-        table.ground.costs(net.ports, Prices()),
+        table.ground.costs(net),
         (0.0, 0.0, 0.0),
     )
     assert way is not None

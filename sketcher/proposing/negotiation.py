@@ -187,7 +187,7 @@ def negotiate(
                 if m != n:
                     others[edges] += 1
             costs = own_costs[n] * (1 + dearer) + lattice.lengths * price * others
-            laid[n] = lay(lattice, nets[n], costs, prices)
+            laid[n] = lay(lattice, nets[n], costs, prices, ground.closed_by)
             held[n] = _held_by(lattice, laid[n], nets, n, wall_mm)
         overlaps = _overlaps(lattice, laid, held)
         badness = float(sum(len(edges) for edges in overlaps)) + 1e6 * sum(len(one.missing) for one in laid)
@@ -228,17 +228,26 @@ def _overlaps(lattice: Lattice, laid: Sequence[Laid], held: Sequence[Ints]) -> l
     return found
 
 
-def lay(lattice: Lattice, net: Net, costs: Floats, prices: Prices) -> Laid:
-    """One net over the lattice: its ports joined one after another, each to what of the net lies nearest by cost."""
+def lay(lattice: Lattice, net: Net, costs: Floats, prices: Prices, about: Mapping[str, Ints]) -> Laid:
+    """One net over the lattice: its ports joined one after another, each to what of the net lies nearest by cost.
+
+    Args:
+        lattice: to lay it over.
+        net: what is to be joined.
+        costs: of each edge, mm.
+        prices: of turns.
+        about: the edges about each port; a channel of the net runs there only when it ends at that port.
+    """
     found = Laid()
+    near = {id_: about[id_] for id_ in net.ends if id_ in about}
     joined = list(net.parts[0])
     waiting = list(net.parts[1:])
     while waiting:
         options = []
         for k, part in enumerate(waiting):
             starts = [lattice.ends[id_] for id_ in part]
-            goals = _goals(lattice, net, found, joined)
-            way = lattice.shortest(starts, goals, _leaving(lattice, net, part, costs), prices.turns)
+            goals = _goals(lattice, net, found, joined, near)
+            way = _past_ports(lattice, starts, goals, _leaving(lattice, net, part, costs), prices, near)
             # Two ends in one place are joined by nothing that could be drawn.
             if way is not None and math.dist(*lattice.points([way[0][0], way[0][-1]])) > _SAME_MM:
                 options.append((way[1], k, way[0]))
@@ -271,8 +280,36 @@ def _apart_from(leaving: Iterable[int]) -> frozenset[int]:
     )
 
 
-def _goals(lattice: Lattice, net: Net, laid: Laid, joined: Sequence[str]) -> list[tuple[int, frozenset[int]]]:
+def _past_ports(
+    lattice: Lattice,
+    starts: Sequence[int],
+    goals: Sequence[tuple[int, frozenset[int]]],
+    costs: Floats,
+    prices: Prices,
+    near: Mapping[str, Ints],
+) -> tuple[list[int], float] | None:
+    """The cheapest way that runs past the net's own ports, but those at its ends; where there is none, the cheapest."""
+    found = way = lattice.shortest(starts, goals, costs, prices.turns)
+    shut: set[str] = set()
+    while way is not None and len(way[0]) > 1:
+        used = lattice.edge_between(way[0])
+        ends = {way[0][0], way[0][-1]}
+        met = {id_ for id_, edges in near.items() if lattice.ends[id_] not in ends and np.isin(used, edges).any()}
+        if not met - shut:
+            return way if not met else found
+        shut |= met
+        closed = costs.copy()
+        closed[np.concatenate([near[id_] for id_ in sorted(shut)])] = np.inf
+        way = lattice.shortest(starts, goals, closed, prices.turns)
+    return found
+
+
+def _goals(
+    lattice: Lattice, net: Net, laid: Laid, joined: Sequence[str], near: Mapping[str, Ints]
+) -> list[tuple[int, frozenset[int]]]:
     """Where a further part may join the net: at its ports and branches, and square to a leg along its way."""
+    own = {lattice.ends[id_] for id_ in net.ends}
+    beside = {int(node) for edges in near.values() for node in lattice.heads[edges]} - own
     headings: dict[int, set[int]] = {lattice.ends[id_]: set(net.leaving.get(id_, ())) for id_ in joined}
     along: dict[int, set[int]] = {}
     for leg in laid.legs:
@@ -283,6 +320,8 @@ def _goals(lattice: Lattice, net: Net, laid: Laid, joined: Sequence[str]) -> lis
             (headings if node in headings else along).setdefault(node, set()).update(out | back)
     found = []
     for node, leaving in {**along, **headings}.items():
+        if node in beside:
+            continue
         # Arriving in direction d, the channel leaves the meeting in d + 4.
         allowed = frozenset((d + 4) % EIGHT for d in _apart_from(leaving))
         if allowed:

@@ -225,7 +225,7 @@ def _hopeless(best: Proposal, tables: Tables) -> bool:
     table = tables.of(best.style, best.section)
     prices = Prices()
     alone = {
-        id_: bool(lay(table.lattice, net, table.ground.costs(net), prices).missing)
+        id_: bool(lay(table.lattice, net, table.ground.costs(net), prices, table.ground.closed_by).missing)
         for net in table.nets
         for id_ in net.ends
     }

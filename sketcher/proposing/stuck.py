@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -142,11 +142,14 @@ def _crossed(table: Table, net: Net, prices: Prices, laid: Document) -> list[tup
 def _moves(table: Table, net: Net, free: list[str]) -> Iterator[Move]:
     """Moves of one item, the least first, after which the ports lie in one piece of open ground."""
     ground = {id_: _without(table, net, id_) for id_ in free}
+    radii = {port.id: port.fitting_diameter_mm / 2 for port in table.document.ports}
     for distance in np.arange(_STEP_MM, _FARTHEST_MM + 1e-9, _STEP_MM):
         for item in free:
             for dx, dy in _DIRECTIONS:
                 move = Move(item, round(float(distance) * dx, 1), round(float(distance) * dy, 1))
                 others, own = ground[item]
+                if item in radii and _on_a_fitting(table, move, radii):
+                    continue
                 rest = shapely.difference(others, affinity.translate(own, move.dx_mm, move.dy_mm))
                 places = [
                     shapely.Point(x + move.dx_mm, y + move.dy_mm) if id_ == item else shapely.Point(x, y)
@@ -158,6 +161,17 @@ def _moves(table: Table, net: Net, free: list[str]) -> Iterator[Move]:
                     for piece in shapely.get_parts(rest).tolist()
                 ):
                     yield move
+
+
+def _on_a_fitting(table: Table, move: Move, radii: Mapping[str, float]) -> bool:
+    """Whether a moved port's fitting would stand on another's: the rules would say so, and take longer."""
+    x, y = table.roots[move.item]
+    there = (x + move.dx_mm, y + move.dy_mm)
+    return any(
+        math.dist(there, table.roots[id_]) < radius + radii[move.item] - 1e-6
+        for id_, radius in radii.items()
+        if id_ != move.item
+    )
 
 
 def _without(table: Table, net: Net, item: str) -> tuple[BaseGeometry, BaseGeometry]:
@@ -178,7 +192,7 @@ def _blocking(table: Table, net: Net, prices: Prices) -> list[str] | None:
     through = ground.costs(net, all_ids)
     shut = ~np.isfinite(open_) & np.isfinite(through)
     costs: Floats = np.where(shut, lattice.lengths * _THROUGH, through)
-    laid = lay(lattice, net, costs, prices)
+    laid = lay(lattice, net, costs, prices, {})
     if laid.missing:
         return None
     used = np.concatenate([lattice.edge_between(leg.nodes) for leg in laid.legs])
@@ -201,7 +215,7 @@ def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int) -> b
         return False
     trial = Table(moved, table.limits, table.section, table.style)
     again = next((one for one in trial.nets if set(one.ports) & set(net.ports)), None)
-    if again is None or lay(trial.lattice, again, trial.ground.costs(again), prices).missing:
+    if again is None or lay(trial.lattice, again, trial.ground.costs(again), prices, trial.ground.closed_by).missing:
         return False
     attempt = trial.attempt(prices, seed=0, rounds=15)
     if any(set(missing) & set(net.ports) for missing in attempt.missing):

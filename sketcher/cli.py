@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import io
+import math
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -140,6 +141,9 @@ def _parser() -> argparse.ArgumentParser:
     proposing.add_argument("--style", choices=("square", "diagonal", "free"), help="of every course; all without it")
     proposing.add_argument("--width", type=_size, metavar="MM", help="of every new channel")
     proposing.add_argument("--depth", type=_size, metavar="MM", help="of every new channel")
+    looks = ("parallel", "edges", "symmetry", "drawn")
+    proposing.add_argument("--look", choices=looks, help="what makes the courses look alike; one of each without it")
+    proposing.add_argument("--line", type=_line, metavar="x=MM", help="mirror about this line: x=200 or y=150")
     proposing.add_argument("--anew", action="store_true", help="lay channels that are not locked again, too")
     proposing.add_argument("--ports", action="store_true", help="first bring every port under its tube")
     proposing.add_argument("--alternative", type=int, default=1, metavar="N", help="write the Nth best; 1 is the best")
@@ -153,6 +157,17 @@ def _port(text: str) -> int:
     if not text.isdigit() or not 0 <= int(text) <= 65535:
         raise argparse.ArgumentTypeError(f"a port is a number from 0 to 65535, not {text!r}")
     return int(text)
+
+
+def _line(text: str) -> dict[str, float]:
+    name, _, value = text.partition("=")
+    try:
+        at = float(value)
+    except ValueError:
+        at = math.nan
+    if name not in ("x", "y") or not math.isfinite(at):
+        raise argparse.ArgumentTypeError(f"a line is x=200 (front to rear) or y=150 (left to right), not {text!r}")
+    return {f"line_{name}_mm": at}
 
 
 def _seconds(text: str) -> float:
@@ -371,6 +386,8 @@ def _propose(options: argparse.Namespace) -> int:
         width_mm=options.width,
         depth_mm=options.depth,
         anew=options.anew,
+        look=options.look or ("symmetry" if options.line else None),
+        **(options.line or {}),
         seed=options.seed,
         seconds=options.seconds,
     )

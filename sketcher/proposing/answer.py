@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
+
+import shapely
+from shapely import LineString
 
 from sketcher.document import Document, to_plain
 from sketcher.findings import findings_json
+from sketcher.geometry import build
 from sketcher.proposing.judging import numbers
 from sketcher.proposing.search import Found, Proposal
+
+#: A place this near to what was drawn is where it was, mm.
+_SAME_MM = 1.0
 
 
 def as_json(found: Found, document: Document, *, documents: bool = False) -> dict[str, Any]:
@@ -22,6 +29,7 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
     best = found.best
     if best is None:
         raise ValueError("a search that made no attempt has no answer")
+    best_at = _best_at(found.proposals, document)
     return {
         **_figures(best, document),
         "unconnected": [
@@ -38,6 +46,8 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
             {
                 **_figures(one, document),
                 "style": one.style,
+                "look": one.look,
+                "best_at": best_at[id(one)],
                 "good": one.judged.good,
                 **({"document": to_plain(one.document)} if documents else {}),
             }
@@ -61,8 +71,43 @@ def _figures(one: Proposal, document: Document) -> dict[str, Any]:
         "length_mm": round(figures.length_mm, 2),
         "bends": figures.bends,
         "milling_mm3": round(figures.milling_mm3, 1),
+        "tidiness": figures.tidiness.whole,
+        "parallel": round(figures.tidiness.parallel, 3),
+        "along_edges": round(figures.tidiness.edges, 3),
+        "mirrored": round(figures.tidiness.mirrored, 3),
+        "changed_mm": round(_changed_mm(one.document, document), 1),
         "counts": findings_json(one.judged.findings)["counts"],
     }
+
+
+def _changed_mm(new: Document, old: Document) -> float:
+    """Length of channels that lies where none was drawn before, mm."""
+    lines = [
+        shapely.union_all([LineString(c.path.points(0.1)) for c in build(one).channels.values() if c.path.segments])
+        for one in (new, old)
+    ]
+    return float(shapely.difference(lines[0], shapely.buffer(lines[1], _SAME_MM)).length)
+
+
+def _best_at(proposals: Sequence[Proposal], document: Document) -> dict[int, list[str]]:
+    """What each proposal is better at than all others, in words; where two are as good, the one that stands first."""
+    good = [one for one in proposals if one.judged.good]
+    found: dict[int, list[str]] = {id(one): [] for one in proposals}
+    if len(good) < 2:
+        return found
+    drawn = len(document.channels) > 0
+    kinds: list[tuple[str, Callable[[Proposal], float]]] = [
+        ("lowest loss", lambda one: one.judged.numbers.loss_kpa),
+        ("shortest milling", lambda one: one.judged.numbers.milling_mm3),
+        ("fewest bends", lambda one: one.judged.numbers.bends),
+        ("tidiest", lambda one: -one.judged.numbers.tidiness.whole),
+        *([("least change", lambda one: _changed_mm(one.document, document))] if drawn else []),
+    ]
+    for words, figure in kinds:
+        figures = [figure(one) for one in good]
+        if max(figures) - min(figures) > 1e-3 * max(1.0, abs(max(figures))):
+            found[id(good[figures.index(min(figures))])].append(words)
+    return found
 
 
 def in_words(answer: dict[str, Any]) -> Iterator[str]:
@@ -75,6 +120,10 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
             f"{answer['bends']} bends; {answer['loss_kpa']:.2f} kPa at {answer['flow_l_min']:g} l/min "
             f"(straight lines between the ports: {answer['least_loss_kpa']:.2f} kPa)"
         )
+        yield (
+            f"  looks: {100 * answer['parallel']:.0f} % parallel at an even spacing, "
+            f"{100 * answer['along_edges']:.0f} % along edges, {100 * answer['mirrored']:.0f} % mirrored"
+        )
     for one in answer["unconnected"]:
         yield f"  not joined: {', '.join(one['ports'])}. {one['why']}"
         move = one["move"]
@@ -85,5 +134,6 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
     for number, other in enumerate(answer["alternatives"][1:], start=2):
         yield (
             f"  alternative {number}: {other['style']}, {other['width_mm']:g} mm wide, {other['loss_kpa']:.2f} kPa, "
-            f"{other['length_mm']:.0f} mm, {other['bends']} bends"
+            f"{other['length_mm']:.0f} mm, {other['bends']} bends, tidiness {other['tidiness']:.2f}"
+            + (f" ({', '.join(other['best_at'])})" if other["best_at"] else "")
         )

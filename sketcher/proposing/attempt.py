@@ -20,6 +20,7 @@ from sketcher.proposing import lattice as lattices
 from sketcher.proposing.clearances import MARGIN_MM, Clearances, Section
 from sketcher.proposing.courses import Course, Style, course, straightened
 from sketcher.proposing.lattice import EIGHT, Lattice
+from sketcher.proposing.looks import Axis, Look, Tidy, best_axis
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
 from sketcher.proposing.writing import NewChannel, with_channels
 
@@ -42,8 +43,17 @@ class Attempt:
 class Table:
     """One plate with one section on one kind of lattice: all that attempts with other prices and seeds share."""
 
-    def __init__(self, document: Document, limits: dict[str, float], section: Section, style: Style) -> None:
-        self.document, self.section, self.style = document, section, style
+    def __init__(
+        self,
+        document: Document,
+        limits: dict[str, float],
+        section: Section,
+        style: Style,
+        look: Look | None = None,
+        axis: Axis | None = None,
+        drawn: Sequence[Sequence[Point]] = (),
+    ) -> None:
+        self.document, self.section, self.style, self.look = document, section, style, look
         self.shapes: Shapes = build(document)
         self.limits = limits
         self.tight = Clearances(document, self.shapes, limits, section, roomy=False)
@@ -51,8 +61,14 @@ class Table:
         self.roots: dict[str, Point] = {id_: port.root for id_, port in self.shapes.ports.items()}
         self.roots.update({branch.id: (branch.x_mm, branch.y_mm) for branch in document.branches})
         self.nets = list(self._nets())
+        self.tidy = self._tidy(look, axis, drawn) if look is not None else None
         self.lattice = self._lattice()
         self.ground = Ground(self.lattice, self.tight, self.roomy)
+
+    def _tidy(self, look: Look, axis: Axis | None, drawn: Sequence[Sequence[Point]]) -> Tidy:
+        places = [self.roots[id_] for net in self.nets for id_ in net.ports]
+        about = axis or best_axis(self.shapes.plate_polygon, places)
+        return Tidy(look, self.tight, self.roomy, places, about, drawn)
 
     def _nets(self) -> Iterator[Net]:
         """What is to be joined, with the channels that join some of it already: a new one may end where they do."""
@@ -89,12 +105,16 @@ class Table:
         left, front, right, rear = plate.bounds
         xs = [*np.arange(math.ceil(left), right, round(pitch)), *(x for x, _ in ends.values())]
         ys = [*np.arange(math.ceil(front), rear, round(pitch)), *(y for _, y in ends.values())]
+        if self.tidy is not None:
+            xs, ys = self.tidy.lines(xs, ys)
         return lattices.square(self.tight.inside, xs, ys, ends)
 
     def attempt(self, prices: Prices, seed: int, stop: Callable[[], bool] = lambda: False, rounds: int = 30) -> Attempt:
         """All nets laid, tidied and written."""
         wall = self.limits["wall-channel-channel"] + 2 * MARGIN_MM
-        laid, _ = negotiate(self.ground, self.nets, wall, prices, seed=seed, rounds=rounds, stop=stop)
+        tidy = self.tidy
+        factors = None if tidy is None else (lambda n, laid: tidy.factors(self.lattice, n, laid))
+        laid, _ = negotiate(self.ground, self.nets, wall, prices, seed=seed, rounds=rounds, stop=stop, factors=factors)
         new, meetings = self._written(laid)
         missing = tuple(
             tuple(id_ for part in parts for id_ in part)

@@ -16,6 +16,7 @@ from sketcher.flow.ducts import BendIn, Duct, Ducts
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Bend
 from sketcher.geometry.shapes import ChannelShape
+from sketcher.proposing.tidiness import Tidiness, tidiness
 
 #: Flow at which channels are compared where no pump is known, l/min. Common practice, no source.
 USUAL_FLOW_L_MIN = 4.0
@@ -39,6 +40,7 @@ class Numbers:
     bends: int
     milling_mm3: float
     flow_l_min: float
+    tidiness: Tidiness
 
 
 def numbers(document: Document, shapes: Shapes | None = None, only: frozenset[str] | None = None) -> Numbers:
@@ -54,6 +56,7 @@ def numbers(document: Document, shapes: Shapes | None = None, only: frozenset[st
         bends=sum(1 for c in chosen for bend in c.bends if abs(bend.angle_deg) > _NO_BEND_DEG),
         milling_mm3=math.fsum(c.polygon.area * c.item.depth_mm for c in chosen),
         flow_l_min=USUAL_FLOW_L_MIN,
+        tidiness=tidiness(shapes, chosen),
     )
 
 

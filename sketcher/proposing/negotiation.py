@@ -156,6 +156,7 @@ def negotiate(
     seed: int = 0,
     rounds: int = 40,
     stop: Callable[[], bool] = lambda: False,
+    factors: Callable[[int, Sequence[Laid]], Floats] | None = None,
 ) -> tuple[list[Laid], bool]:
     """The nets laid over the ground, and whether all are joined with no two in each other's way.
 
@@ -167,6 +168,8 @@ def negotiate(
         seed: of the order in which nets of one round are laid; the same seed gives the same answer.
         rounds: how often all nets may be laid anew.
         stop: asked between two nets; true ends the search with what there is.
+        factors: by what each edge's length counts for a net, given how the others lie; all nets are then laid twice at
+            least, so that each has seen the others.
     """
     chance = random.Random(seed)
     lattice = ground.lattice
@@ -176,7 +179,7 @@ def negotiate(
     laid = [Laid(missing=list(net.ports[1:])) for net in nets]
     price = _FIRST_PRICE
     best: tuple[float, list[Laid]] | None = None
-    for _ in range(rounds):
+    for turn in range(rounds):
         order = list(range(len(nets)))
         chance.shuffle(order)
         for n in order:
@@ -187,21 +190,23 @@ def negotiate(
                 if m != n:
                     others[edges] += 1
             costs = own_costs[n] * (1 + dearer) + lattice.lengths * price * others
+            if factors is not None:
+                costs = costs * factors(n, laid)
             laid[n] = lay(lattice, nets[n], costs, prices, ground.closed_by)
             held[n] = _held_by(lattice, laid[n], nets, n, wall_mm)
         overlaps = _overlaps(lattice, laid, held)
         badness = float(sum(len(edges) for edges in overlaps)) + 1e6 * sum(len(one.missing) for one in laid)
         if best is None or badness < best[0]:
             best = (badness, list(laid))
-        if badness == 0:
+        if badness == 0 and (factors is None or turn > 0):
             return laid, True
-        if not any(len(edges) for edges in overlaps):
+        if badness and not any(len(edges) for edges in overlaps):
             return laid, False  # nothing in the way but obstacles: more rounds change nothing
         for edges in overlaps:
             dearer[edges] += _REMEMBERED
         price *= _GROWTH
     assert best is not None
-    return best[1], False
+    return best[1], best[0] == 0
 
 
 def _held_by(lattice: Lattice, laid: Laid, nets: Sequence[Net], n: int, wall_mm: float) -> Ints:

@@ -13,10 +13,13 @@ from sketcher.document import Document
 from sketcher.document.joined import open_connections
 from sketcher.findings import limits_of
 from sketcher.geometry import build
+from sketcher.geometry.path import Point
+from sketcher.geometry.shapes import ChannelShape
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import STYLES, Style
 from sketcher.proposing.judging import Judged, judge
+from sketcher.proposing.looks import LOOKS, Axis, Look
 from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.sections import depths, widths
 from sketcher.proposing.sound import without_faults
@@ -29,12 +32,12 @@ MOST_KEPT = 5
 APART_MM = 12.0
 #: The search ends with so many good ones.
 _WANTED = 3
-#: So often every style is tried again at a section, with other prices and seeds.
-_MORE = 2
 #: By what the price of a turn is multiplied for alternatives.
 _FACTORS = (0.3, 0.6, 2.0)
 #: So much milled away counts as one bend does, mm³: about a minute of a small cutter. Common practice, no source.
 _MILLED_MM3 = 5_000.0
+#: What a look that is wished for counts against bends, when all of the length has it.
+_LOOK_COUNTS = 20.0
 #: Finding out what to move takes so long at the most, s, or as long as the search was given.
 _LEAST_EXPLAINING_S = 5.0
 
@@ -51,6 +54,7 @@ class Proposal:
     section: Section
     score: float
     whole: bool = False
+    look: Look | None = None
 
     @property
     def document(self) -> Document:
@@ -100,7 +104,7 @@ def propose(
     def ended() -> bool:
         return stop() or time.monotonic() - begun > wishes.seconds
 
-    tables = Tables(base)
+    tables = Tables(base, document, wishes)
     for attempts in _rounds(tables, wishes, found):
         drafts: list[Proposal] = []
         for table, prices, seed in attempts:
@@ -109,12 +113,13 @@ def propose(
             attempt = table.attempt(prices, seed, lambda: ended() and found.attempts > 0)
             found.attempts += 1
             _added(drafts, _scored(judge(attempt.document, known, quick=True), table, wishes), base)
-        for draft in drafts:
+        for draft in _worth_most(drafts):
             if ended() and found.proposals:
                 break
             if not draft.judged.unconnected and not draft.judged.own_errors:
                 # Screws take longest to design: only for what the quick rules let pass, the best first.
-                whole = judge(with_screws(draft.document, limits_of(base)), known)
+                like = next((one.document for one in found.proposals if one.whole and one.judged.good), None)
+                whole = judge(with_screws(draft.document, limits_of(base), like), known)
                 draft = replace(_scored(whole, draft, wishes), whole=True)
             if _added(found.proposals, draft, base):
                 found.seconds = time.monotonic() - begun
@@ -173,35 +178,60 @@ def _base(document: Document, wishes: Wishes) -> Document:
 class Tables:
     """The lattices of one plate, each made once: they take a good part of an attempt's time."""
 
-    def __init__(self, base: Document) -> None:
+    def __init__(self, base: Document, before: Document, wishes: Wishes) -> None:
         self.base = base
         self.limits = limits_of(base)
-        self._made: dict[tuple[Style, Section], Table] = {}
+        self.axis: Axis | None = None
+        if wishes.line_x_mm is not None:
+            self.axis = Axis("x", wishes.line_x_mm)
+        elif wishes.line_y_mm is not None:
+            self.axis = Axis("y", wishes.line_y_mm)
+        kept = {channel.id for channel in base.channels}
+        #: Corners of the channels that are laid again.
+        self.drawn = [_corners(c) for id_, c in build(before).channels.items() if id_ not in kept and c.path.segments]
+        self._made: dict[tuple[Style, Section, Look | None], Table] = {}
 
-    def of(self, style: Style, section: Section) -> Table:
-        """The table of a style and a section."""
-        if (style, section) not in self._made:
-            self._made[style, section] = Table(self.base, self.limits, section, style)
-        return self._made[style, section]
+    def of(self, style: Style, section: Section, look: Look | None = None) -> Table:
+        """The table of a style, a section and a look."""
+        key = (style, section, look)
+        if key not in self._made:
+            self._made[key] = Table(self.base, self.limits, section, style, look, self.axis, self.drawn)
+        return self._made[key]
+
+    def kinds(self, wishes: Wishes) -> list[tuple[Style, Look | None]]:
+        """Styles and looks to try. A look needs courses along x and y: lines pulled taut keep none."""
+        styles: list[Style] = list(STYLES) if wishes.style is None else [wishes.style]
+        if wishes.look is not None:
+            return [(style, wishes.look) for style in styles if style != "free"] or [("square", wishes.look)]
+        if wishes.style == "free":
+            return [("free", None)]
+        looks = [look for look in LOOKS if look != "drawn" or self.drawn]
+        return [*((style, None) for style in styles), *((styles[0], look) for look in looks)]
+
+
+def _corners(channel: ChannelShape) -> list[Point]:
+    """A channel's ends and the corners that its bends round off, mm."""
+    path = channel.path
+    return [path.start, *((point.x_mm, point.y_mm) for point in channel.item.points), path.end]
 
 
 def _rounds(tables: Tables, wishes: Wishes, found: Found) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
-    """What is tried, in rounds that end with the rules: every style at one section, the widest first, with a few prices
-    of turns; until one is good. Then, as long as time lasts, other seeds and prices at every section."""
+    """What is tried, in rounds that end with the rules: every style and look at one section, the widest first, with a
+    few prices of turns; until one is good. Then, as long as time lasts, other seeds and prices at every section."""
     chance = random.Random(wishes.seed)
     base, table = tables.base, tables.of
-    styles: Sequence[Style] = STYLES if wishes.style is None else (wishes.style,)
+    kinds = tables.kinds(wishes)
+    plain = [kind for kind in kinds if kind[1] is wishes.look]
     sections = [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
 
     def others(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style in styles:
-            yield table(style, section), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
+        for style, look in plain:
+            yield table(style, section, look), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
 
     def usual(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style in styles:
-            yield table(style, section), _prices(wishes, 1.0), wishes.seed
-        for _ in range(_MORE):
-            yield from others(section)
+        for style, look in kinds:
+            yield table(style, section, look), _prices(wishes, 1.0), wishes.seed
+        yield from others(section)
 
     for section in sections:
         yield usual(section)
@@ -250,7 +280,26 @@ def _scored(judged: Judged, laid: Table | Proposal, wishes: Wishes) -> Proposal:
         + wishes.bends * figures.bends
         + wishes.milling * figures.milling_mm3 / _MILLED_MM3
     )
-    return Proposal(judged, laid.style, laid.section, score)
+    if wishes.look is not None:
+        score -= _LOOK_COUNTS * figures.tidiness.of(wishes.look)
+    return Proposal(judged, laid.style, laid.section, score, look=laid.look)
+
+
+def _worth_most(drafts: Sequence[Proposal]) -> list[Proposal]:
+    """The drafts in the order in which the whole rules look at them: the best by score, then those that are best at one
+    thing, so that the alternatives differ in what they are good for."""
+    sound = [draft for draft in drafts if not draft.judged.unconnected and not draft.judged.own_errors]
+    if not sound:
+        return list(drafts)
+    first = [
+        sound[0],
+        max(sound, key=lambda one: one.judged.numbers.tidiness.whole),
+        min(sound, key=lambda one: one.judged.numbers.milling_mm3),
+        *(one for one in sound if one.look == "drawn"),
+        min(sound, key=lambda one: one.judged.numbers.loss_kpa),
+    ]
+    chosen = list({id(one): one for one in first}.values())
+    return [*chosen, *(one for one in drafts if all(one is not other for other in chosen))]
 
 
 def _added(kept: list[Proposal], new: Proposal, base: Document) -> bool:

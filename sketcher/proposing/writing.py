@@ -14,7 +14,7 @@ from sketcher.geometry import build
 from sketcher.geometry.path import Point
 from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Course
-from sketcher.strength.screw_design import design_lid
+from sketcher.strength.screw_design import design_lid, design_screws
 
 #: What the document keeps of a place, mm.
 _DIGITS = 3
@@ -81,23 +81,34 @@ def with_channels(document: Document, new: Sequence[NewChannel], meetings: Mappi
     return with_changes(document, channels=[*document.channels, *channels], branches=[*document.branches, *branches])
 
 
-def with_screws(document: Document, limits: Mapping[str, float]) -> Document:
+def with_screws(document: Document, limits: Mapping[str, float], like: Document | None = None) -> Document:
     """The document with its lid screws designed anew, in another thread where its own does not hold; locked ones stay.
 
     Args:
         document: the plate with its channels.
         limits: in force, by rule.
+        like: the same plate with other channels, its screws designed: only the thread that held there is tried, as
+            designing takes longest where thread after thread fails.
     """
     if document.seal.screws_by_rule:
         return document  # worked out whenever they are asked for
     kept = [hole for hole in document.holes if hole.use != "lid" or hole.locked]
     gone = [hole.id for hole in document.holes if hole.use == "lid" and not hole.locked]
     bare = with_changes(document, holes=kept)
-    design = design_lid(bare, build(bare), walls=screw_walls(limits), least_squeeze=limits["lid-squeeze"] / 100)
+    walls, squeeze = screw_walls(limits), limits["lid-squeeze"] / 100
+    if like is None:
+        design = design_lid(bare, build(bare), walls=walls, least_squeeze=squeeze)
+    else:
+        for grooves in dict.fromkeys((like.seal.grooves, "shared")):
+            seal = bare.seal.model_copy(update={"screw": like.seal.screw, "grooves": grooves})
+            as_there = with_changes(bare, seal=seal)
+            design = design_screws(as_there, build(as_there), walls=walls, least_squeeze=squeeze)
+            if design.works:
+                break
     places = design.holes
     if design.screw and (design.screw, design.grooves) != (document.seal.screw, document.seal.grooves):
-        told = {"screw": design.screw, "grooves": design.grooves}
-        document = with_changes(document, seal=document.seal.model_copy(update=told))
+        seal = document.seal.model_copy(update={"screw": design.screw, "grooves": design.grooves})
+        document = with_changes(document, seal=seal)
     ids = chain(gone, new_ids(document, "hole", gaps=True))
     added = [Hole(id=id_, **hole.as_json()) for hole, id_ in zip(places, ids, strict=False)]
     spare = gone[len(places) :]

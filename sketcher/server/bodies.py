@@ -286,6 +286,9 @@ class Propose(OneDocument):
     bends: Weight = 0.3
     milling: Weight = 0.0
     anew: bool = False
+    look: Literal["parallel", "edges", "symmetry", "drawn"] | None = None
+    line_x_mm: Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)] | None = None
+    line_y_mm: Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)] | None = None
     seed: Annotated[int, Field(ge=0, le=2**31)] = 0
     seconds: Annotated[float, Field(ge=0.1, le=600, allow_inf_nan=False)] = 10.0
 

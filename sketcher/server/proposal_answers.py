@@ -30,7 +30,11 @@ class Unconnected(Answer):
 
 
 class ProposalFigures(Answer):
-    """New channels in figures: losses at ``flow_l_min``, and counts of all findings with them in place."""
+    """New channels in figures: losses at ``flow_l_min``, and counts of all findings with them in place.
+
+    ``parallel``, ``along_edges`` and ``mirrored`` are shares of the length, 0 to 1; ``tidiness`` is all three in one.
+    ``changed_mm`` is the length that lies where nothing was drawn before.
+    """
 
     connected: list[list[str]]
     channels: list[str]
@@ -42,6 +46,11 @@ class ProposalFigures(Answer):
     length_mm: float
     bends: int
     milling_mm3: float
+    tidiness: float
+    parallel: float
+    along_edges: float
+    mirrored: float
+    changed_mm: float
     counts: Counts
 
 
@@ -49,6 +58,8 @@ class Alternative(ProposalFigures):
     """One way to lay the channels, as a whole document."""
 
     style: str
+    look: str | None
+    best_at: list[str]
     good: bool
     document: PlateDocument
 

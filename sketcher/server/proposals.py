@@ -49,6 +49,9 @@ def begin(body: Propose) -> dict[str, Any]:
             bends=body.bends,
             milling=body.milling,
             anew=body.anew,
+            look=body.look,
+            line_x_mm=body.line_x_mm,
+            line_y_mm=body.line_y_mm,
             seed=body.seed,
             seconds=body.seconds,
         )

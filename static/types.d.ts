@@ -416,11 +416,19 @@ export interface ProposalFigures {
   flow_l_min: number;
   length_mm: number;
   bends: number;
+  milling_mm3: number;
+  tidiness: number;
+  parallel: number;
+  along_edges: number;
+  mirrored: number;
+  changed_mm: number;
   counts: Record<Level, number>;
 }
 /** One way to lay the channels, as a whole document. */
 export interface Alternative extends ProposalFigures {
   style: string;
+  look: string | null;
+  best_at: string[];
   document: PlateDocument;
 }
 /** A connection without a way, and the move of one item that makes room, when one was found. */

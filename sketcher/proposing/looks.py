@@ -28,7 +28,7 @@ Look = Literal["parallel", "edges", "symmetry", "drawn"]
 LOOKS: tuple[Look, ...] = ("parallel", "edges", "symmetry", "drawn")
 
 #: What a length costs that agrees with the look, against one that does not. Common practice, no source.
-_AGREES: dict[Look, float] = {"parallel": 0.5, "edges": 0.35, "symmetry": 0.4, "drawn": 0.4}
+_AGREES: dict[Look, float] = {"parallel": 0.5, "edges": 0.35, "symmetry": 0.4, "drawn": 0.1}
 #: So near its line a course runs along it, mm.
 _ON_MM = 0.06
 #: Neighbours to either side of a port's own line that the lattice has lines for.

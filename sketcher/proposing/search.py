@@ -230,7 +230,9 @@ def _rounds(tables: Tables, wishes: Wishes, found: Found) -> Iterator[Iterator[t
 
     def usual(section: Section) -> Iterator[tuple[Table, Prices, int]]:
         for style, look in kinds:
-            yield table(style, section, look), _prices(wishes, 1.0), wishes.seed
+            # What is drawn has its bends: to keep them must not cost what new ones do.
+            factor = _FACTORS[0] if look == "drawn" else 1.0
+            yield table(style, section, look), _prices(wishes, factor), wishes.seed
         yield from others(section)
 
     for section in sections:

@@ -11,30 +11,13 @@
 import { distance } from "../geometry/path.js";
 import { find, itemsOf, rootOf } from "./document.js";
 import { put } from "./edit.js";
+import { createSets } from "./sets.js";
 
 /** More ports than this are not taken in one connection: the format's own bound. */
 const MOST_PORTS = 40;
 
 /** A connection in words. @param {string[]} ports */
 export const inWords = (ports) => ports.join(" – ");
-
-/** Sets of names that are joined, step by step. */
-function createSets() {
-  /** @type {Map<string, string>} */
-  const above = new Map();
-  /** @param {string} name @returns {string} */
-  const top = (name) => {
-    const next = above.get(name);
-    return next === undefined ? name : top(next);
-  };
-  return {
-    top,
-    /** @param {string} a @param {string} b */
-    join(a, b) {
-      if (top(a) !== top(b)) above.set(top(a), top(b));
-    },
-  };
-}
 
 /** What channels join. @param {PlateDocument} document */
 function joinedByChannels(document) {

@@ -1,26 +1,31 @@
 /** Propose channels: what is wished for, the search while it runs, and what it found, to look at and to take. */
 
 import { h } from "../dom.js";
-import { inWords } from "../model/connections.js";
-import { move } from "../model/edit.js";
 import { format } from "../model/quantity.js";
-import { sameContent } from "../model/same.js";
 import { button, field } from "../panels/form.js";
 import { createSearch } from "../server/search.js";
+import { LOOKS, STYLES, results } from "./alternatives.js";
 import { part } from "./parts.js";
-import { way } from "./trial.js";
 
 /**
  * @typedef {import("./parts.js").Context} Context
- * @typedef {import("../types.js").Alternative} Alternative
  * @typedef {ReturnType<typeof createSearch>} Search
  */
 
-/** @type {Record<string, string>} */
-const STYLES = { square: "Square", diagonal: "At 45°", free: "Free" };
-
 /** What is asked for when nothing else is said: the program's own figures. */
-const USUAL = { style: "", width_mm: null, loss: 1, length: 0.3, bends: 0.3, milling: 0, anew: false, seconds: 10 };
+const USUAL = {
+  style: "",
+  look: "",
+  line_x_mm: null,
+  line_y_mm: null,
+  width_mm: null,
+  loss: 1,
+  length: 0.3,
+  bends: 0.3,
+  milling: 0,
+  anew: false,
+  seconds: 10,
+};
 
 /** @type {[string, Omit<import("../panels/form.js").Field, "label">, string][]} */
 const OPTIONS = [
@@ -32,6 +37,25 @@ const OPTIONS = [
       help: "Square keeps to left–right and front–rear; at 45° cuts the corners; free pulls the line taut.",
     },
     "Style",
+  ],
+  [
+    "look",
+    {
+      type: "choice",
+      options: [["", "One of each"], ...Object.entries(LOOKS)],
+      help: "What makes the courses look alike. It is a wish: walls and short ways can be against it.",
+    },
+    "Look",
+  ],
+  [
+    "line_x_mm",
+    { type: "length", optional: true, help: "Mirror about a line from front to rear, here. Empty: the line that fits best." },
+    "Mirror line, from the left",
+  ],
+  [
+    "line_y_mm",
+    { type: "length", optional: true, help: "Mirror about a line from left to right, here." },
+    "Mirror line, from the front",
   ],
   [
     "width_mm",
@@ -75,8 +99,10 @@ export function proposals(context) {
   const start = () => {
     Object.assign(local, { chosen: null, proposalWords: "" });
     store.set({ preview: null });
-    const { style, ...wishes } = local.wishes;
-    void search.start(store.get().document, { ...wishes, style: style || null });
+    const { style, look, line_x_mm, line_y_mm, ...wishes } = local.wishes;
+    // A line counts for symmetry alone; what was typed before stays for the next time.
+    const line = look === "symmetry" ? { line_x_mm, line_y_mm } : {};
+    void search.start(store.get().document, { ...wishes, ...line, style: style || null, look: look || null });
   };
   return part(
     "Propose channels",
@@ -115,17 +141,18 @@ function changed({ again, local }, search) {
 }
 
 /** @param {Context} context */
-function options({ store, local }) {
+function options({ store, local, again }) {
   const { unit } = store.get();
   return h(
     "div.fields",
     {},
-    OPTIONS.map(([key, spec, label]) =>
+    OPTIONS.filter(([key]) => !key.startsWith("line_") || local.wishes.look === "symmetry").map(([key, spec, label]) =>
       field({ ...spec, label }, local.wishes[key], {
         unit,
         keep: `wish-${key}`,
         change: (next) => {
           local.wishes[key] = next;
+          if (key === "look") again();
         },
       }),
     ),
@@ -171,98 +198,4 @@ function endWords({ phase, answer, attempts }) {
   const many = answer?.alternatives.filter((one) => one.channels.length).length ?? 0;
   const how = phase === "cancelled" ? "Cancelled" : phase === "failed" ? "Ended" : "Done";
   return `${how} after ${counted(attempts, "attempt")}: ${counted(many, "alternative")}.`;
-}
-
-/** @param {Context} context @param {import("../server/search.js").Found} found @param {import("../types.js").ProposalAnswer} answer */
-function results(context, found, answer) {
-  const { store, local } = context;
-  const { document } = store.get();
-  if (local.comparedWith !== document || local.comparedOf !== found.of)
-    Object.assign(local, { comparedWith: document, comparedOf: found.of, fresh: sameContent(document, found.of) });
-  if (!local.fresh) {
-    if (store.get().preview) store.set({ preview: null });
-    return h("p.quiet", {}, "The plate has changed since this search. Search again, or undo the change.");
-  }
-  const list = answer.alternatives.filter((one) => one.channels.length);
-  return [list.length > 0 && alternatives(context, list), answer.unconnected.map((one) => stuck(context, one))];
-}
-
-/** @param {Context} context @param {Alternative[]} list */
-function alternatives({ store, actions, local, again }, list) {
-  const wanted = (store.get().document.loop?.connections ?? []).length;
-  const all = (/** @type {Alternative} */ one) =>
-    one.connected.length < wanted ? `, ${one.connected.length} of ${wanted} connections joined` : "";
-  const use = () => {
-    const chosen = list[local.chosen];
-    if (!chosen || !local.fresh) return;
-    local.proposalWords = `Taken: ${chosen.channels.join(", ")}. Undo takes the whole proposal back.`;
-    local.chosen = null;
-    actions.commit(chosen.document, "Use proposed channels", { preview: null });
-  };
-  return h(
-    "fieldset",
-    {},
-    h("legend", {}, "Alternatives"),
-    list.map((one, index) =>
-      h(
-        "label.choice",
-        {},
-        h("input", {
-          type: "radio",
-          name: "alternative",
-          checked: local.chosen === index,
-          "data-keep": `alternative-${index}`,
-          onchange: () => {
-            local.chosen = index;
-            store.set({ preview: one.document });
-            again();
-          },
-        }),
-        `${STYLES[one.style] ?? one.style}, ${format(one.width_mm, "mm", 1)} mm wide: ${figures(one)}${all(one)}`,
-      ),
-    ),
-    h(
-      "p.quiet",
-      {},
-      `Losses at ${format(list[0].flow_l_min, "mm", 1)} l/min. Straight lines between the ports would lose ${format(list[0].least_loss_kpa, "mm", 2)} kPa.`,
-    ),
-    h(
-      "div.actions-row",
-      {},
-      button("Use this", use, { disabled: local.chosen === null, "data-keep": "use-proposal" }),
-      local.chosen !== null &&
-        button(
-          "Hide preview",
-          () => {
-            local.chosen = null;
-            store.set({ preview: null });
-            again();
-          },
-          { "data-keep": "hide-proposal" },
-        ),
-    ),
-  );
-}
-
-/** A connection that found no way, with the move that makes room. @param {Context} context @param {import("../types.js").Unconnected} one */
-function stuck({ actions, local }, { ports, why, move: named }) {
-  const words = named ? `Move ${named.item} ${way(named.dx_mm, named.dy_mm)}` : "";
-  return h(
-    "div.stuck",
-    { role: "group", "aria-label": `${inWords(ports)} not joined` },
-    h("p", {}, h("strong", {}, `${inWords(ports)} not joined. `), why),
-    named &&
-      h(
-        "div.actions-row",
-        {},
-        button(
-          words,
-          () => {
-            local.proposalWords = `${named.item} moved. Search again.`;
-            actions.edit(words, (d) => move(d, [named.item], named.dx_mm, named.dy_mm, { square: false }), { preview: null });
-          },
-          { "data-keep": `stuck-${ports.join("-")}` },
-        ),
-      ),
-  );
 }

@@ -90,10 +90,15 @@ def test_the_order_of_the_devices_makes_the_demos_connections(bench: Bench) -> N
     expect(page.get_by_text("There is no device NOBODY")).to_be_visible()
 
 
-@pytest.mark.parametrize("four", [[["P1", "P3"]]], indirect=True, ids=["one open"])
-def test_a_proposal_is_looked_at_taken_and_undone(four: Bench) -> None:
+@pytest.mark.parametrize("four", [[["P1", "P3"], ["P2", "P4"]]], indirect=True, ids=["two open"])
+def test_a_proposal_is_looked_at_taken_in_part_and_whole_and_undone(four: Bench) -> None:
     page = four.page
     page.get_by_label("Style", exact=True).select_option("square")
+    line = page.get_by_label("Mirror line, from the left", exact=True)
+    expect(line).to_have_count(0)
+    page.get_by_label("Look", exact=True).select_option("symmetry")
+    line.fill("200")
+    line.press("Enter")
     page.get_by_label("Width", exact=True).fill("8")
     page.get_by_label("Width", exact=True).press("Enter")
     page.get_by_label("Weight of few bends").fill("0.6")
@@ -103,7 +108,8 @@ def test_a_proposal_is_looked_at_taken_and_undone(four: Bench) -> None:
     with page.expect_request("**/api/proposals") as asked:
         search.click()
     wishes = asked.value.post_data_json
-    assert [wishes[key] for key in ("style", "width_mm", "bends", "seconds")] == ["square", 8, 0.6, 5]
+    keys = ("style", "look", "line_x_mm", "line_y_mm", "width_mm", "bends", "seconds")
+    assert [wishes[key] for key in keys] == ["square", "symmetry", 200, None, 8, 0.6, 5]
     expect(page.get_by_role("button", name="Searching…")).to_be_disabled()
 
     one = page.get_by_role("group", name="Alternatives").get_by_role("radio").first
@@ -111,20 +117,36 @@ def test_a_proposal_is_looked_at_taken_and_undone(four: Bench) -> None:
     expect(page.get_by_role("button", name="Use this")).to_be_disabled()
     one.check()
     expect(page.locator("#overlay [data-proposed]")).not_to_have_count(0)
+    row = page.get_by_role("table").get_by_role("row").filter(has_text="Mirrored")
+    expect(row).to_contain_text("100 %")
     assert "channels" not in four.document()
     assert faults(four) == []
 
+    # In part: what is not ticked is not on the plan, and not taken.
+    page.get_by_label("P2 – P4", exact=False).uncheck()
+    expect(page.locator("#overlay [data-proposed]")).to_have_count(1)
     page.get_by_role("button", name="Use this").click()
     four.settled()
     (channel,) = four.document()["channels"]
     assert {channel["start"], channel["end"]} == {"P1", "P3"}
+    expect(page.locator("#overlay .open-join")).to_have_count(1)
+    page.locator("#undo").click()
+    four.settled()
+    assert "channels" not in four.document()
+
+    # The search is about this very plate again, so that it can be taken whole.
+    one.check()
+    page.get_by_role("button", name="Use this").click()
+    four.settled()
+    ends = [{channel["start"], channel["end"]} for channel in four.document()["channels"]]
+    assert {"P1", "P3"} in ends
+    assert {"P2", "P4"} in ends
     expect(page.locator("#overlay .open-join")).to_have_count(0)
     expect(page.locator("#overlay [data-proposed]")).to_have_count(0)
     expect(page.get_by_role("list", name="Connections")).to_contain_text("joined by channels")
     page.locator("#undo").click()
     four.settled()
     assert "channels" not in four.document()
-    # The search is about this very plate again, so that another alternative can be taken.
     expect(one).to_be_visible()
 
 

@@ -1,0 +1,207 @@
+/** What a search found: alternatives side by side with their numbers, to look at, and to take whole or in part. */
+
+import { h } from "../dom.js";
+import { inWords } from "../model/connections.js";
+import { move } from "../model/edit.js";
+import { sharesOf, taken } from "../model/proposed.js";
+import { format } from "../model/quantity.js";
+import { sameContent } from "../model/same.js";
+import { button } from "../panels/form.js";
+import { way } from "./trial.js";
+
+/**
+ * @typedef {import("./parts.js").Context} Context
+ * @typedef {import("../types.js").Alternative} Alternative
+ */
+
+/** @type {Record<string, string>} */
+export const STYLES = { square: "Square", diagonal: "At 45°", free: "Free" };
+
+/** @type {Record<string, string>} */
+export const LOOKS = {
+  parallel: "Parallel, evenly spaced",
+  edges: "Along the edges",
+  symmetry: "Symmetrical",
+  drawn: "Close to what is drawn",
+};
+
+const percent = (/** @type {number} */ share) => `${Math.round(100 * share)} %`;
+
+/** @type {[string, (one: Alternative) => string][]} */
+const ROWS = [
+  ["Style", (one) => STYLES[one.style] ?? one.style],
+  ["Look", (one) => (one.look ? LOOKS[one.look] : "–")],
+  ["Width, mm", (one) => format(one.width_mm, "mm", 1)],
+  ["Loss, kPa", (one) => format(one.loss_kpa, "mm", 2)],
+  ["Length, mm", (one) => format(one.length_mm, "mm", 0)],
+  ["Bends", (one) => String(one.bends)],
+  ["Milled, cm³", (one) => format(one.milling_mm3 / 1000, "mm", 1)],
+  ["Parallel", (one) => percent(one.parallel)],
+  ["Along edges", (one) => percent(one.along_edges)],
+  ["Mirrored", (one) => percent(one.mirrored)],
+  ["Errors", (one) => String(one.counts.error)],
+];
+
+/** @param {Context} context @param {import("../server/search.js").Found} found @param {import("../types.js").ProposalAnswer} answer */
+export function results(context, found, answer) {
+  const { store, local } = context;
+  const { document } = store.get();
+  if (local.comparedWith !== document || local.comparedOf !== found.of)
+    Object.assign(local, { comparedWith: document, comparedOf: found.of, fresh: sameContent(document, found.of) });
+  if (!local.fresh) {
+    if (store.get().preview) store.set({ preview: null });
+    return h("p.quiet", {}, "The plate has changed since this search. Search again, or undo the change.");
+  }
+  const list = answer.alternatives.filter((one) => one.channels.length);
+  return [list.length > 0 && alternatives(context, list), answer.unconnected.map((one) => stuck(context, one))];
+}
+
+/** @param {Context} context @param {Alternative[]} list */
+function alternatives(context, list) {
+  const { store, local, again } = context;
+  const wanted = (store.get().document.loop?.connections ?? []).length;
+  const rows = [...ROWS];
+  if (list.some((one) => one.connected.length < wanted))
+    rows.push(["Joined", (one) => `${one.connected.length} of ${wanted}`]);
+  // A change against what is drawn means nothing where nothing is.
+  if ((store.get().document.channels ?? []).length) rows.push(["Changed, mm", (one) => format(one.changed_mm, "mm", 0)]);
+  const look = (/** @type {number} */ index) => {
+    Object.assign(local, { chosen: index, left: new Set() });
+    store.set({ preview: list[index].document });
+    again();
+  };
+  return h(
+    "fieldset",
+    {},
+    h("legend", {}, "Alternatives"),
+    h(
+      "div.scroll-x",
+      {},
+      h(
+        "table.alternatives",
+        {},
+        h("thead", {}, h("tr", {}, h("td"), list.map((one, index) => head(one, index, local.chosen === index, look)))),
+        h(
+          "tbody",
+          {},
+          rows.map(([label, words]) =>
+            h("tr", {}, h("th", { scope: "row" }, label), list.map((one) => h("td", {}, words(one)))),
+          ),
+        ),
+      ),
+    ),
+    list.some((one) => one.best_at.length) &&
+      h(
+        "ul.plain.quiet",
+        { "aria-label": "What each is best at" },
+        list.map((one, index) => one.best_at.length > 0 && h("li", {}, `${index + 1}: ${one.best_at.join(", ")}`)),
+      ),
+    h(
+      "p.quiet",
+      {},
+      `Losses at ${format(list[0].flow_l_min, "mm", 1)} l/min. Straight lines between the ports would lose ${format(list[0].least_loss_kpa, "mm", 2)} kPa.`,
+    ),
+    taking(context, list),
+  );
+}
+
+/** The head of a column: its number, which is what chooses it. @param {Alternative} one @param {number} index @param {boolean} checked @param {(index: number) => void} look */
+const head = (one, index, checked, look) =>
+  h(
+    "th",
+    { scope: "col" },
+    h(
+      "label",
+      {},
+      h("input", {
+        type: "radio",
+        name: "alternative",
+        checked,
+        "data-keep": `alternative-${index}`,
+        "aria-label": `Alternative ${index + 1}, ${STYLES[one.style] ?? one.style}${one.best_at.length ? `, ${one.best_at.join(", ")}` : ""}`,
+        onchange: () => look(index),
+      }),
+      String(index + 1),
+    ),
+  );
+
+/** Which connections to take, and the button that takes them. @param {Context} context @param {Alternative[]} list */
+function taking({ store, actions, local, again }, list) {
+  const { document } = store.get();
+  const one = list[local.chosen ?? -1];
+  const shares = one ? sharesOf(document, one) : [];
+  local.left ??= new Set();
+  const chosen = shares.filter((share) => !local.left.has(inWords(share.ports)));
+  const use = () => {
+    if (!one || !local.fresh || !chosen.length) return;
+    const ids = chosen.flatMap((share) => share.channels);
+    const part = chosen.length < shares.length ? " Lid screws stay as they were: place them again when all is drawn." : "";
+    local.proposalWords = `Taken: ${ids.join(", ")}. One undo takes all of it back.${part}`;
+    const next = taken(document, one, shares, chosen);
+    Object.assign(local, { chosen: null, left: new Set() });
+    actions.commit(next, "Use proposed channels", { preview: null });
+  };
+  const hide = () => {
+    Object.assign(local, { chosen: null, left: new Set() });
+    store.set({ preview: null });
+    again();
+  };
+  const tick = (/** @type {string} */ name, /** @type {boolean} */ on) => {
+    if (on) local.left.delete(name);
+    else local.left.add(name);
+    const rest = shares.filter((share) => !local.left.has(inWords(share.ports)));
+    store.set({ preview: taken(document, one, shares, rest) });
+    again();
+  };
+  return [
+    shares.length > 1 &&
+      h(
+        "fieldset.shares",
+        {},
+        h("legend", {}, "Take"),
+        shares.map((share) => {
+          const name = inWords(share.ports);
+          return h(
+            "label.choice",
+            {},
+            h("input", {
+              type: "checkbox",
+              checked: !local.left.has(name),
+              "data-keep": `share-${name}`,
+              onchange: (/** @type {Event} */ event) => tick(name, /** @type {HTMLInputElement} */ (event.target).checked),
+            }),
+            `${name} (${share.channels.join(", ")})`,
+          );
+        }),
+      ),
+    h(
+      "div.actions-row",
+      {},
+      button("Use this", use, { disabled: !one || !chosen.length, "data-keep": "use-proposal" }),
+      one && button("Hide preview", hide, { "data-keep": "hide-proposal" }),
+    ),
+  ];
+}
+
+/** A connection that found no way, with the move that makes room. @param {Context} context @param {import("../types.js").Unconnected} one */
+function stuck({ actions, local }, { ports, why, move: named }) {
+  const words = named ? `Move ${named.item} ${way(named.dx_mm, named.dy_mm)}` : "";
+  return h(
+    "div.stuck",
+    { role: "group", "aria-label": `${inWords(ports)} not joined` },
+    h("p", {}, h("strong", {}, `${inWords(ports)} not joined. `), why),
+    named &&
+      h(
+        "div.actions-row",
+        {},
+        button(
+          words,
+          () => {
+            local.proposalWords = `${named.item} moved. Search again.`;
+            actions.edit(words, (d) => move(d, [named.item], named.dx_mm, named.dy_mm, { square: false }), { preview: null });
+          },
+          { "data-keep": `stuck-${ports.join("-")}` },
+        ),
+      ),
+  );
+}

@@ -45,6 +45,7 @@ import { withAnswer } from "./server/answer.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
 import { createLive } from "./server/live.js";
+import { createRerouter } from "./server/rerouting.js";
 import { createSync } from "./server/sync.js";
 import { firstState, fresh, remember } from "./settings.js";
 import { createJourney, plateIn } from "./steps/journey.js";
@@ -154,7 +155,13 @@ const sync = createSync({
 
 const actions = createActions({ store, sync, live, say, whisper });
 const tools = createTools({ store, actions, stage, api });
-const pointer = createPointer({ store, actions, tools, stage, svg });
+const rerouter = createRerouter({
+  wanted: () => store.get().rerouting,
+  ask: (document, moved) => api.post("/api/reroute", { document, moved }),
+  show: actions.draft,
+  later: setTimeout,
+});
+const pointer = createPointer({ store, actions, tools, stage, svg, rerouter });
 const showTab = createTabs(store);
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });
 createInStep({ store, actions, api });

@@ -5,8 +5,8 @@ import { LAYER_NAMES } from "./canvas/layers.js";
 
 /** @typedef {import("./types.js").State} State */
 
-/** Parts of the state that are remembered. @type {("theme"|"unit"|"layers"|"step"|"margin")[]} */
-const REMEMBERED = ["theme", "unit", "layers", "step", "margin"];
+/** Parts of the state that are remembered. @type {("theme"|"unit"|"layers"|"step"|"margin"|"rerouting")[]} */
+const REMEMBERED = ["theme", "unit", "layers", "step", "margin", "rerouting"];
 
 /** @template T @param {string} key @param {T} usual @returns {T} */
 function remembered(key, usual) {
@@ -64,6 +64,7 @@ export const firstState = () => ({
   size: [800, 600],
   snap: null,
   snapping: true,
+  rerouting: remembered("rerouting", false),
   pointer: null,
   cursor: null,
   cursorShown: false,

@@ -111,6 +111,8 @@ export interface State {
   section: SectionAnswer | null;
   snap: Snap | null;
   snapping: boolean;
+  /** Whether channels are laid again while something is dragged. */
+  rerouting: boolean;
   pointer: Point | null;
   /** What stands for the pointer when the keyboard is used. */
   cursor: Point | null;
@@ -446,7 +448,7 @@ export interface ProposalState {
   attempts: number;
   answer: ProposalAnswer | null;
 }
-/** The document with the smallest rectangular plate: not saved yet. */
+/** The document with the smallest plate, some corners perhaps cut away: not saved yet. */
 export interface SmallestPlate {
   document: PlateDocument;
   width_mm: number;
@@ -454,6 +456,7 @@ export interface SmallestPlate {
   before_width_mm: number;
   before_depth_mm: number;
   smaller_percent: number;
+  notches: number;
   why: string;
 }
 /** An order of the devices, with how simple it makes the plate and what it costs in °C. */

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,20 +15,18 @@ from sketcher.document import Document
 from sketcher.document.joined import joined_parts, open_connections
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
-from sketcher.geometry.shapes import ChannelShape
 from sketcher.proposing import lattice as lattices
 from sketcher.proposing.clearances import MARGIN_MM, Clearances, Section
-from sketcher.proposing.courses import Course, Style, course, straightened
-from sketcher.proposing.lattice import EIGHT, Lattice
+from sketcher.proposing.courses import Style, course_or_way
+from sketcher.proposing.lattice import Lattice
 from sketcher.proposing.looks import Axis, Look, Tidy, best_axis
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
+from sketcher.proposing.nets import MEETING_REACH, net_of, roots_of
 from sketcher.proposing.writing import NewChannel, with_channels
 
 #: About so many nodes make a lattice, whatever the plate's size; its pitch stays between these, mm.
 _NODES = 7_000
 _FINEST_MM, _COARSEST_MM = 2.0, 8.0
-#: Two channels that meet are held apart from this many times their width and wall on, as the wall rule does it.
-_MEETING_REACH = 1.5
 
 
 @dataclass(frozen=True)
@@ -58,8 +56,7 @@ class Table:
         self.limits = limits
         self.tight = Clearances(document, self.shapes, limits, section, roomy=False)
         self.roomy = Clearances(document, self.shapes, limits, section, roomy=True)
-        self.roots: dict[str, Point] = {id_: port.root for id_, port in self.shapes.ports.items()}
-        self.roots.update({branch.id: (branch.x_mm, branch.y_mm) for branch in document.branches})
+        self.roots = roots_of(document, self.shapes)
         self.nets = list(self._nets())
         self.tidy = self._tidy(look, axis, drawn) if look is not None else None
         self.lattice = self._lattice()
@@ -75,26 +72,7 @@ class Table:
         whole = {id_: tuple(part) for part in joined_parts(self.document) for id_ in part}
         for connection in open_connections(self.document):
             parts = tuple((part[0], *(id_ for id_ in whole[part[0]] if id_ != part[0])) for part in connection)
-            ends = {id_ for part in parts for id_ in part}
-            own = [c for c in self.shapes.channels.values() if {c.item.start, c.item.end} & ends and c.path.segments]
-            yield Net(
-                parts,
-                self.section.width_mm,
-                tuple(c.item.id for c in own),
-                {id_: frozenset(_leaving(own, id_)) for id_ in ends},
-                self._beside(own),
-            )
-
-    def _beside(self, own: Sequence[ChannelShape]) -> BaseGeometry | None:
-        """Where a net's own channels leave no room for another one: about them, but not about their ends."""
-        areas: list[BaseGeometry] = []
-        for channel in own:
-            reach = self.tight.between_channels_mm(channel.item.width_mm)
-            line = LineString(channel.path.points(0.05))
-            ends = [self.roots[id_] for id_ in (channel.item.start, channel.item.end) if id_ in self.roots]
-            around = [shapely.Point(place).buffer(_MEETING_REACH * reach) for place in ends]
-            areas.append(shapely.difference(shapely.buffer(line, reach, quad_segs=16), shapely.union_all(around)))
-        return shapely.union_all(areas) if areas else None
+            yield net_of(parts, self.section.width_mm, self.shapes.channels.values(), self.roots, self.tight)
 
     def _lattice(self) -> Lattice:
         ends = {id_: self.roots[id_] for net in self.nets for id_ in net.ends}
@@ -135,10 +113,7 @@ class Table:
         found: list[NewChannel] = []
         for k, (_, start, end, points) in enumerate(legs):
             free = self._free(legs, lines, k, meetings)
-            tidy = course(points, free, self.style, self.tight.least_radius_mm)
-            if tidy is None:
-                corners = straightened(points)
-                tidy = Course(tuple(corners), (self.tight.least_radius_mm,) * (len(corners) - 2))
+            tidy = course_or_way(points, free, self.style, self.tight.least_radius_mm)
             lines[k] = tidy.line()
             found.append(NewChannel(tidy, self.section, start, end))
         return found, meetings
@@ -169,18 +144,8 @@ class Table:
             if m == n:
                 shared = own & {first, last}
                 places = [meetings.get(name) or self.roots[name] for name in shared]
-                around = _MEETING_REACH * reach
+                around = MEETING_REACH * reach
                 for place in places:
                     area = shapely.difference(area, shapely.Point(place).buffer(around))
             taken.append(area)
         return shapely.difference(free, shapely.union_all(taken)) if taken else free
-
-
-def _leaving(channels: Iterable[ChannelShape], end: str) -> Iterator[int]:
-    """The eighths of a turn on either side of the directions in which channels leave one of their ends."""
-    for channel in channels:
-        for name, path in ((channel.item.start, channel.path), (channel.item.end, channel.path.reversed())):
-            if name == end:
-                eighth = path.segments[0].direction() / (math.pi / 4)
-                yield math.floor(eighth + 1e-6) % EIGHT
-                yield math.ceil(eighth - 1e-6) % EIGHT

@@ -59,6 +59,15 @@ def course(points: Sequence[Point], free: BaseGeometry, style: Style, least_radi
     return rounded(corners, free, least_radius_mm)
 
 
+def course_or_way(points: Sequence[Point], free: BaseGeometry, style: Style, least_radius_mm: float) -> Course:
+    """``course``, or where it cannot be rounded in the free area the way itself with the least radii, for the rules."""
+    found = course(points, free, style, least_radius_mm)
+    if found is None:
+        corners = straightened(points)
+        found = Course(tuple(corners), (least_radius_mm,) * (len(corners) - 2))
+    return found
+
+
 def straightened(points: Sequence[Point]) -> list[Point]:
     """The points without those that lie on the line between their neighbours."""
     found = [points[0]]

@@ -59,14 +59,7 @@ def with_channels(document: Document, new: Sequence[NewChannel], meetings: Mappi
     ]
     channels = []
     for one, id_ in zip(new, new_ids(document, "channel", gaps=True), strict=False):
-        radii = one.course.radii
-        usual = max(set(radii), key=lambda radius: (radii.count(radius), radius), default=10.0)
-        points = [
-            ChannelPoint(
-                x_mm=round(x, _DIGITS), y_mm=round(y, _DIGITS), bend_radius_mm=None if radius == usual else radius
-            )
-            for (x, y), radius in zip(one.course.corners[1:-1], radii, strict=True)
-        ]
+        points, usual = points_of(one.course)
         channels.append(
             Channel(
                 id=id_,
@@ -79,6 +72,17 @@ def with_channels(document: Document, new: Sequence[NewChannel], meetings: Mappi
             )
         )
     return with_changes(document, channels=[*document.channels, *channels], branches=[*document.branches, *branches])
+
+
+def points_of(course: Course) -> tuple[list[ChannelPoint], float]:
+    """A course's corners as a channel has them, and the bend radius that is the channel's own: the commonest, mm."""
+    radii = course.radii
+    usual = max(set(radii), key=lambda radius: (radii.count(radius), radius), default=10.0)
+    points = [
+        ChannelPoint(x_mm=round(x, _DIGITS), y_mm=round(y, _DIGITS), bend_radius_mm=None if radius == usual else radius)
+        for (x, y), radius in zip(course.corners[1:-1], radii, strict=True)
+    ]
+    return points, usual
 
 
 def with_screws(document: Document, limits: Mapping[str, float], like: Document | None = None) -> Document:

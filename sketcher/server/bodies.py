@@ -304,6 +304,21 @@ class LaidTube(OneDocument):
     )
 
 
+class Reroute(OneDocument):
+    """A document in which something was moved, and what."""
+
+    moved: Annotated[list[Annotated[str, Field(max_length=60)]], Field(min_length=1, max_length=1000)]
+
+
+class SmallestPlateWanted(OneDocument):
+    """A document whose plate is to be as small as it may: a rectangle, or one without corners in which nothing lies."""
+
+    shape: Literal["rectangle", "notched"] = "rectangle"
+    clear_mm: Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)] = Field(
+        default=0.0, description="Kept between the plate's edge and the floor's, mm."
+    )
+
+
 class Courses(OneDocument):
     """A document whose tubes get courses."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from sketcher.server.answers import Answer, DocumentAnswer
 from sketcher.server.bodies import PlateDocument
 from sketcher.server.live import Counts
@@ -81,6 +83,13 @@ class ProposalState(Answer):
     answer: ProposalAnswer | None
 
 
+class RerouteAnswer(Answer):
+    """Channels laid again around what was moved, whole; ``left`` found no way and are as they were."""
+
+    channels: list[dict[str, Any]]
+    left: list[str]
+
+
 class PortMoved(Answer):
     """A port brought to its tube: ``off_mm`` is how far beside the drop it is, ``why`` what stood under it."""
 
@@ -132,11 +141,15 @@ class DeviceOrders(Answer):
 
 
 class SmallestPlate(DocumentAnswer):
-    """The document with the smallest rectangular plate, not saved; ``why`` says why there is none, else it is empty."""
+    """The document with the smallest plate, not saved; ``why`` says why there is none, else it is empty.
+
+    ``notches`` is how many corners were cut away.
+    """
 
     width_mm: float
     depth_mm: float
     before_width_mm: float
     before_depth_mm: float
     smaller_percent: float
+    notches: int
     why: str

@@ -14,15 +14,25 @@ from sketcher.document.joined import open_connections
 from sketcher.proposing.orders import device_orders
 from sketcher.proposing.outline import smallest_outline
 from sketcher.proposing.ports import ports_under_tubes
+from sketcher.proposing.rerouting import reroute
 from sketcher.proposing.wishes import Wishes
-from sketcher.server.bodies import OneDocument, PortsWanted, Propose
+from sketcher.server.bodies import OneDocument, PortsWanted, Propose, Reroute, SmallestPlateWanted
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.proposal_answers import DeviceOrders, PortsAnswer, ProposalBegun, ProposalState, SmallestPlate
+from sketcher.server.proposal_answers import (
+    DeviceOrders,
+    PortsAnswer,
+    ProposalBegun,
+    ProposalState,
+    RerouteAnswer,
+    SmallestPlate,
+)
 from sketcher.server.searches import Search, Searches
 
 #: The smallest outline is sought for so long, s; the best so far is then the answer.
 _OUTLINE_S = 30.0
+#: Channels follow a hand for so long, s; what is not laid by then stays as it was.
+_REROUTE_S = 1.0
 
 blueprint = Blueprint("proposals", __name__, url_prefix="/api")
 
@@ -75,6 +85,15 @@ def cancel(search: str) -> dict[str, Any]:
     return _state(found)
 
 
+@blueprint.post("/reroute")
+@takes(Reroute)
+@gives(RerouteAnswer)
+def rerouted(body: Reroute) -> dict[str, Any]:
+    """Channels that end at what was moved, or that it would hit, laid again around it; for a drag, so quickly."""
+    until = time.monotonic() + _REROUTE_S
+    return reroute(body.document, frozenset(body.moved), lambda: time.monotonic() > until).as_json()
+
+
 @blueprint.post("/ports")
 @takes(PortsWanted)
 @gives(PortsAnswer)
@@ -93,12 +112,12 @@ def orders(body: OneDocument) -> dict[str, Any]:
 
 
 @blueprint.post("/smallest-plate")
-@takes(OneDocument)
+@takes(SmallestPlateWanted)
 @gives(SmallestPlate)
-def smallest_plate(body: OneDocument) -> dict[str, Any]:
-    """The document with the smallest rectangular plate that holds what is cut into it, lid screws placed again."""
+def smallest_plate(body: SmallestPlateWanted) -> dict[str, Any]:
+    """The document with the smallest plate that holds what is cut into it, lid screws placed again."""
     until = time.monotonic() + _OUTLINE_S
-    found = smallest_outline(body.document, lambda: time.monotonic() > until)
+    found = smallest_outline(body.document, lambda: time.monotonic() > until, shape=body.shape, clear_mm=body.clear_mm)
     return {"document": to_plain(found.document), **found.as_json()}
 
 

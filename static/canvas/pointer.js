@@ -30,7 +30,8 @@ import { createSnapper } from "./snapper.js";
  *   `on`: the pointer has begun to move (another mode may take over); `drop`: let go after a move; `tap`: let go in
  *   place; `off`: it is over, however it ended.
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
- *   tools: import("./tools.js").Tools, snapper: import("./snapper.js").Snapper}} Parts
+ *   tools: import("./tools.js").Tools, snapper: import("./snapper.js").Snapper,
+ *   rerouter: ReturnType<typeof import("../server/rerouting.js").createRerouter>}} Parts
  */
 
 /** How near counts as on it, px: a finger is broader than a mouse. @type {Record<string, number>} */

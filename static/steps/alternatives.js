@@ -162,7 +162,7 @@ function taking({ store, actions, local, again }, list) {
         shares.map((share) => {
           const name = inWords(share.ports);
           return h(
-            "label.choice",
+            "label.check",
             {},
             h("input", {
               type: "checkbox",

@@ -91,7 +91,18 @@ export function layout(context) {
         }),
         " Snap to the grid, to items and to real hardware",
       ),
-      h("p.quiet", {}, "Hold Alt while dragging to be free of it for once."),
+      h(
+        "label.check",
+        {},
+        h("input", {
+          type: "checkbox",
+          checked: store.get().rerouting,
+          "data-keep": "rerouting",
+          onchange: (e) => store.set({ rerouting: e.currentTarget.checked }),
+        }),
+        " Lay channels again around what is dragged",
+      ),
+      h("p.quiet", {}, "Hold Alt while dragging to be free of both for once."),
     ),
   ];
 }

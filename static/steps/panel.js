@@ -40,6 +40,7 @@ const SHOWS = [
   "sectionLine",
   "revisions",
   "snapping",
+  "rerouting",
   "ellipseScale",
   "photoPlace",
   "reading",

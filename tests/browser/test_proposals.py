@@ -178,6 +178,44 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
     expect(page.get_by_text("P3 moved. Search again.")).to_be_visible()
 
 
+@pytest.mark.parametrize("four", [[]], indirect=True, ids=["none"])
+def test_channels_follow_what_is_dragged_as_one_step(four: Bench) -> None:
+    """P1 is dragged behind P3: its channel to P4 goes round P3, and one undo takes port and channel back."""
+    page = four.page
+    plain = four.document()
+    plain["channels"] = [{"id": "C1", "start": "P1", "end": "P4", "width_mm": 8, "depth_mm": 8}]
+    plain["cutouts"] = [{"id": "K1", "outline": {**RECTANGLE, "y_mm": 150, "width_mm": 40, "depth_mm": 40}}]
+    other = Bench(page, four.server, four.server.post("/api/plates", {"document": plain})["id"])
+    other.open()
+    other.step("Lay out")
+    page.get_by_text("Snapping", exact=True).first.click()
+    page.get_by_label("Lay channels again around what is dragged").check()
+    before = other.document()
+    undo = page.locator("#undo")
+    expect(undo).to_be_disabled()
+    other.press(80, 80)
+    with page.expect_response("**/api/reroute") as answered:
+        other.drag_to(80, 150)
+    assert answered.value.ok
+    page.mouse.up()
+    expect(undo).to_be_enabled()
+    other.settled()
+    assert other.item("ports", "P1")["y_mm"] == pytest.approx(150, abs=8)
+    (channel,) = other.document()["channels"]
+    # Straight from there to P4 it would run through K1.
+    assert channel["points"]
+    undo.click()
+    other.settled()
+    assert other.document() == before
+    # With Alt held it stays as it is drawn.
+    page.keyboard.down("Alt")
+    other.press(80, 80)
+    other.drag_to(80, 150)
+    other.drop()
+    page.keyboard.up("Alt")
+    assert not other.document()["channels"][0].get("points")
+
+
 @pytest.mark.parametrize("four", [[["P1", "P3"]]], indirect=True, ids=["one open"])
 def test_a_server_that_is_away_is_said(four: Bench) -> None:
     page = four.page
@@ -204,6 +242,27 @@ def test_ports_come_under_their_tubes_and_orders_are_suggested(bench: Bench) -> 
     assert (after["x_mm"], after["y_mm"]) == (before["x_mm"], before["y_mm"])
     page.get_by_role("button", name="Place the ports").click()
     expect(page.locator("#notice")).to_contain_text("Every port stands under its tube already")
+
+    page.get_by_text("The plate", exact=True).first.click()
+    page.get_by_label("Smallest plate: shape", exact=True).select_option("notched")
+    clearance = page.get_by_label("Clearance to the floor's edge", exact=True)
+    clearance.fill("1")
+    clearance.press("Enter")
+    drawn = bench.document()["plate"]["outline"]
+    with page.expect_response("**/api/smallest-plate", timeout=120_000) as found:
+        page.get_by_role("button", name="Smallest plate", exact=True).click()
+    asked = found.value.request.post_data_json
+    assert (asked["shape"], asked["clear_mm"]) == ("notched", 1)
+    answer = found.value.json()
+    if answer["why"]:
+        expect(page.get_by_text(answer["why"])).to_be_visible()
+    else:
+        expect(page.get_by_text("less area. Undo brings the old plate back.")).to_be_visible()
+        bench.settled()
+        assert bench.document()["plate"]["outline"] == answer["document"]["plate"]["outline"]
+        page.locator("#undo").click()
+        bench.settled()
+    assert bench.document()["plate"]["outline"] == drawn
 
     bench.step("Run channels")
     page.get_by_role("button", name="Suggest orders").click()

@@ -122,7 +122,8 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         ("POST /api/look", "", {"json": live}),
         ("POST /api/measure", "", {"json": {**live, "items": ["P1", "B1"]}}),
         ("POST /api/orders", "", {"json": live}),
-        ("POST /api/smallest-plate", "", {"json": {"document": bare}}),
+        ("POST /api/smallest-plate", "", {"json": {"document": bare, "shape": "notched", "clear_mm": 1}}),
+        ("POST /api/reroute", "", {"json": {**live, "moved": ["P1"]}}),
         ("POST /api/ports", "", {"json": live}),
         ("POST /api/screws", "", {"json": {**live, "anew": True}}),
         (

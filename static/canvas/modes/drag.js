@@ -11,7 +11,8 @@ import { marquee } from "./marquee.js";
  * @param {import("../pointer.js").Hand} from @returns {import("../pointer.js").Mode}
  */
 export function dragItems(parts, ids, from) {
-  const { store, actions, snapper } = parts;
+  const { store, actions, snapper, rerouter } = parts;
+  rerouter.begin();
   const { document, selection } = store.get();
   const already = ids.find((id) => selection.includes(id));
   const id = already ?? ids[0];
@@ -34,16 +35,23 @@ export function dragItems(parts, ids, from) {
       const wanted = [centre[0] + floor[0] - from.floor[0], centre[1] + floor[1] - from.floor[1]];
       const snap = snapper.snapped(wanted, { reach: from.reach, from: centre, without, free });
       store.set({ snap });
-      actions.draft(move(document, can, snap.point[0] - centre[0], snap.point[1] - centre[1]));
+      const moved = move(document, can, snap.point[0] - centre[0], snap.point[1] - centre[1]);
+      actions.draft(rerouter.along(moved, can, free));
     },
-    drop: () => actions.keepDraft(`Move ${store.get().selection.join(", ")}`),
+    drop() {
+      const label = `Move ${store.get().selection.join(", ")}`;
+      rerouter.settle(() => actions.keepDraft(label));
+    },
     tap() {
       if (from.adding) actions.select([ids[0]], { adding: true });
       // A second click in the same place goes on to what lies beneath.
       else if (already && ids.length > 1) actions.select([ids[(ids.indexOf(id) + 1) % ids.length]]);
       else actions.select([id]);
     },
-    off: () => store.set({ snap: null }),
+    off() {
+      store.set({ snap: null });
+      rerouter.forget();
+    },
   };
 }
 

@@ -21,7 +21,7 @@ _SAME_MM, _PARALLEL_DEG = 0.25, 0.5
 #: Shorter straight pieces are not seen as lines, mm.
 _SHORTEST_MM = 8.0
 #: Neighbours are seen as a pair up to so many widths apart; a course follows an edge up to so many.
-_REACH_WIDTHS = 4.0
+_REACH_WIDTHS = 3.0
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from sketcher.document.plate import Channel
 
 from sketcher.server.answers import Answer, DocumentAnswer
 from sketcher.server.bodies import PlateDocument
@@ -86,7 +86,7 @@ class ProposalState(Answer):
 class RerouteAnswer(Answer):
     """Channels laid again around what was moved, whole; ``left`` found no way and are as they were."""
 
-    channels: list[dict[str, Any]]
+    channels: list[Channel]
     left: list[str]
 
 

@@ -239,6 +239,7 @@ export function parseMove(text, unit = "mm") {
  */
 export function format(value, unit = "mm", digits = 3) {
   const shown = unit === "in" ? value / 25.4 : value;
-  const text = shown.toFixed(unit === "in" ? digits + 1 : digits).replace(/\.?0+$/, "");
-  return text === "-0" || text === "" ? "0" : text;
+  // Noughts behind the point only: those of 280 stay.
+  const text = shown.toFixed(unit === "in" ? digits + 1 : digits).replace(/(\.\d*?)0+$/, "$1").replace(/\.$/, "");
+  return text === "-0" ? "0" : text;
 }

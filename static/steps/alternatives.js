@@ -156,7 +156,7 @@ function taking({ store, actions, local, again }, list) {
   return [
     shares.length > 1 &&
       h(
-        "fieldset.shares",
+        "fieldset.take-shares",
         {},
         h("legend", {}, "Take"),
         shares.map((share) => {

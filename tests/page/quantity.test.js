@@ -55,4 +55,8 @@ test("numbers as fields show them", () => {
   equal(format(-0.0001), "0");
   equal(format(25.4, "in"), "1");
   equal(format(100), "100");
+  // Without decimals its noughts stay.
+  equal(format(280.2, "mm", 0), "280");
+  equal(format(0.2, "mm", 0), "0");
+  equal(format(10.05, "mm", 1), "10.1");
 });

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from sketcher.document.plate import Channel
-
 from sketcher.server.answers import Answer, DocumentAnswer
 from sketcher.server.bodies import PlateDocument
 from sketcher.server.live import Counts

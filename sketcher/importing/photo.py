@@ -31,6 +31,8 @@ PICK_PX = 1.5
 MISMATCH = 0.05
 #: Another mark explains a disagreement nearly as well: difference of the sums of squares.
 RIVAL = 9.0
+#: Marks that span less than this, or more, mm, are asked about: no case floor does (common practice, no source).
+SMALLEST, LARGEST = 70.0, 1500.0
 
 
 class PhotoError(ValueError):
@@ -87,7 +89,7 @@ class Rectified:
     @property
     def messages(self) -> tuple[str, ...]:
         """How far to trust the photo, in words."""
-        said = [*self._doubts()]
+        said = [*self._doubts(), *self._span()]
         if self.trust_mm is None:
             said.append(
                 "Four marks place the photo exactly, so nothing checks them, and they cannot tell how the lens bends "
@@ -117,10 +119,9 @@ class Rectified:
             return [f"The marks disagree, and agree once two of them change places: {pairs}. Were they swapped?"]
         if len(self.doubted) == 1:
             mark = self.marks[self.doubted[0]]
-            (miss,) = np.hypot(*self.misses[list(self.doubted)].T)
             return [
-                f"The mark at {mark.x_mm:g}, {mark.y_mm:g} mm comes out {miss:.1f} mm away, and without it the others "
-                "agree: it may be typed wrong, or stand above the floor."
+                f"The mark at {_name(mark)} comes out {self._off_mm(self.doubted[0]):.1f} mm away, and without it the "
+                "others agree: it may be typed wrong, or stand above the floor."
             ]
         if self.doubted:
             names = ", ".join(_name(self.marks[k]) for k in self.doubted)
@@ -133,6 +134,23 @@ class Rectified:
         if not self.lens.agrees:
             return ["The marks do not agree, and more than one of them is wrong: look at their numbers."]
         return []
+
+    def _off_mm(self, number: int) -> float:
+        """How far a mark comes out from its place when the others alone place the photo, mm."""
+        others = [mark for k, mark in enumerate(self.marks) if k != number]
+        matrix = solve(np.array([[m.x_px, m.y_px] for m in others]), np.array([[m.x_mm, m.y_mm] for m in others]))
+        mark = self.marks[number]
+        ((x, y),) = _map(matrix, np.array([[mark.x_px, mark.y_px]]))
+        return math.hypot(x - mark.x_mm, y - mark.y_mm)
+
+    def _span(self) -> list[str]:
+        """A question about the unit, when the marks span no case floor."""
+        width, depth = (float(np.ptp([getattr(mark, key) for mark in self.marks])) for key in ("x_mm", "y_mm"))
+        if SMALLEST <= max(width, depth) <= LARGEST:
+            return []
+        small = max(width, depth) < SMALLEST
+        asked = "were they typed in inches or centimetres?" if small else "was a decimal point lost?"
+        return [f"The marks span {width:.0f} × {depth:.0f} mm, too {'little' if small else 'much'} for a case: {asked}"]
 
     def as_json(self) -> dict[str, Any]:
         """The result: ``matrix`` row by row, misses by mark, trust, words."""
@@ -183,6 +201,7 @@ def rectify(photo: Photo) -> Rectified:
     places = np.array([[mark.x_mm, mark.y_mm] for mark in placing])
     if not (np.all(np.isfinite(pixels)) and np.all(np.isfinite(places))):
         raise PhotoError("a mark's place is no number; type it again")
+    _refuse_outside(photo, placing)
     for what, points in (("in the photo", pixels), ("on the floor", places)):
         _refuse_degenerate(what, points, placing)
     matrix = solve(pixels, places)
@@ -318,6 +337,13 @@ def _normaliser(points: Array) -> Array:
     return np.array([[s, 0.0, -s * middle[0]], [0.0, s, -s * middle[1]], [0.0, 0.0, 1.0]])
 
 
+def _refuse_outside(photo: Photo, marks: Sequence[PhotoMark]) -> None:
+    """A mark may lie a little outside, where a corner was guessed at; not farther than the photo is wide."""
+    for mark in marks:
+        if not (abs(mark.x_px / photo.width_px - 0.5) < 1.5 and abs(mark.y_px / photo.height_px - 0.5) < 1.5):
+            raise PhotoError(f"the mark at {_name(mark)} lies far outside the photo; mark it again")
+
+
 def _refuse_degenerate(what: str, points: Array, marks: Sequence[PhotoMark]) -> None:
     count = len(points)
     extent = float(np.max(np.ptp(points, axis=0)))
@@ -379,4 +405,4 @@ def _scale(matrix: Array, pixel: Array) -> float:
 
 
 def _name(mark: PhotoMark) -> str:
-    return f"{mark.x_mm:g}, {mark.y_mm:g} mm"
+    return f"{round(mark.x_mm, 1) + 0.0:g}, {round(mark.y_mm, 1) + 0.0:g} mm"

@@ -57,8 +57,11 @@ def _odd_size(size: tuple[float, float], units: Mapping[str, float]) -> str:
     if SMALLEST <= across <= LARGEST:
         return ""
     if units:
-        then = ", ".join(f"in {name} {by * size[0]:.0f} × {by * size[1]:.0f} mm" for name, by in units.items())
-        asked = f"were the readings in {' or '.join(units)}? It would be {then}."
+        then = ", ".join(
+            f"in {name} {'' if k else 'it would be '}{by * size[0]:.0f} × {by * size[1]:.0f} mm"
+            for k, (name, by) in enumerate(units.items())
+        )
+        asked = f"were the readings in {' or '.join(units)}? {then[0].upper()}{then[1:]}."
     else:
         asked = "was a decimal point lost?"
     return f"{'small' if across < SMALLEST else 'large'} for a case: {asked}"

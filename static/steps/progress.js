@@ -49,6 +49,8 @@ function measured(document, answer) {
   const survey = answer?.survey;
   if (!survey)
     return { words: answer ? "not calculated" : "checking", done: false, missing: answer?.reasons?.survey ?? "" };
+  if (survey.units?.length)
+    return { words: "check the unit", done: false, missing: "The readings may be in another unit than was typed." };
   const suspects = survey.readings.filter((reading) => reading.suspect).length;
   if (suspects)
     return {

@@ -201,3 +201,25 @@ def test_a_table_is_pasted_a_caliper_goes_down_the_list_and_rivals_are_said(empt
     jaws.fill("10.2")
     jaws.press("Enter")
     assert next(t for t in empty.document()["survey"]["tools"] if t["id"] == "caliper")["jaw_mm"] == 10.2
+
+
+def test_all_readings_in_inches_are_asked_about_and_taken_so_with_one_button(empty: Bench) -> None:
+    """A floor of 19 by 16 inches: √(19² + 16²) = 24.84; 19 × 25.4 = 482.6 mm."""
+    page = empty.page
+    name_points(empty, "A B")
+    page.get_by_text("Readings as a table", exact=True).click()
+    page.get_by_label("Paste the table").fill("A B 19\nB C 16\nC D 19\nD A 16\nA C 24.84\nB D 24.84")
+    page.get_by_label("Unit of the table").select_option("mm")
+    page.get_by_role("button", name="Add these readings").click()
+    expect(page.get_by_text("6 readings added")).to_be_visible()
+    expect(page.get_by_text("Check the unit of the readings first.")).to_be_visible()
+    expect(page.locator(".survey-said li", has_text="In inches it would be 483 × 406 mm")).to_be_visible()
+    expect(page.get_by_role("navigation", name="Steps")).to_contain_text("check the unit")
+    page.get_by_role("button", name="Take all in inches").click()
+    expect(page.get_by_text("The readings agree, and every point is determined.")).to_be_visible()
+    empty.settled()
+    assert {(r["value"], r["unit"]) for r in empty.document()["survey"]["readings"]} == {
+        (19, "in"), (16, "in"), (24.84, "in"),
+    }  # fmt: skip
+    page.keyboard.press("Control+z")
+    expect(page.get_by_text("Check the unit of the readings first.")).to_be_visible()

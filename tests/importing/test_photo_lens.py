@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from sketcher.document.floor import Photo, PhotoEdge, PhotoMark, Pixel
-from sketcher.importing.photo import rectify
+from sketcher.importing.photo import PhotoError, rectify
 
 CORNERS = [(0, 0), (400, 0), (400, 300), (0, 300)]
 SIDES = [(200, 0), (400, 150), (200, 300), (0, 150)]
@@ -168,3 +168,28 @@ def test_two_swapped_of_eight_are_named():
         typed = list(places)
         typed[4], typed[5] = typed[5], typed[4]
         assert rectify(photo(rng, camera(rng), places, typed=typed)).swapped == ((4, 5),)
+
+
+def changed(base, number, **values):
+    marks = [mark.model_copy(update=values) if k == number else mark for k, mark in enumerate(base.marks)]
+    return base.model_copy(update={"marks": tuple(marks)})
+
+
+def test_a_mark_typed_wrong_says_how_far_it_is_off_by_the_others():
+    """Typed 80 mm too far right of eight: the others, which are right, put it 80 mm away, whatever it does to all."""
+    rng = np.random.default_rng(12)
+    found = rectify(changed(photo(rng, camera(rng, (0.02, 0.0)), CORNERS + SIDES), 2, x_mm=480.0))
+    (words,) = [words for words in found.messages if "comes out" in words]
+    assert 75 < float(words.split("comes out ")[1].split(" mm")[0]) < 85
+
+
+def test_marks_in_inches_and_marks_outside_the_photo_are_said():
+    rng = np.random.default_rng(13)
+    base = photo(rng, camera(rng), CORNERS)
+    inches = [m.model_copy(update={"x_mm": m.x_mm / 25.4, "y_mm": m.y_mm / 25.4}) for m in base.marks]
+    found = rectify(base.model_copy(update={"marks": tuple(inches)}))
+    assert "The marks span 16 × 12 mm, too little for a case: were they typed in inches" in found.messages[0]
+    assert not any("for a case" in words for words in rectify(base).messages)
+    for away in (1e6, -1e6):
+        with pytest.raises(PhotoError, match="lies far outside the photo; mark it again"):
+            rectify(changed(base, 2, x_px=away))

@@ -86,7 +86,7 @@ def test_a_floor_of_19_by_16_that_is_drawn_from_its_own_readings_is_asked_about_
     found = adjust(document)
     assert [(d.unit, d.because) for d in found.unit_doubts] == [("in", "small"), ("cm", "small")]
     assert "19 × 16 mm, small for a case: were the readings in inches or centimetres?" in found.messages[0]
-    assert "in inches 483 × 406 mm, in centimetres 190 × 160 mm" in found.messages[0]
+    assert "In inches it would be 483 × 406 mm, in centimetres 190 × 160 mm" in found.messages[0]
 
 
 def test_right_readings_are_not_asked_about():

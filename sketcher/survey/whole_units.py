@@ -119,12 +119,15 @@ def unit_doubts(
     used = [reading for reading in survey.readings if not reading.set_aside]
     if len(used) < 2:
         return ()
-    some = () if _agree(adjusted) else tuple(_mixed(used, adjusted, corners, Room(corners=tuple(corners))))
+    plane = [reading for reading in used if reading.kind not in ("diameter", "height")]
+    some = () if _one_slip(adjusted) else tuple(_mixed(plane, adjusted, corners, Room(corners=tuple(corners))))
     return some or tuple(_all(used, adjusted, corners, known))
 
 
-def _agree(adjusted: Adjustment) -> bool:
-    return adjusted.agrees and len(adjusted.suspects) < 2
+def _one_slip(adjusted: Adjustment) -> bool:
+    """Whether all agrees, or would if a single reading were right: that is likelier than several in another unit."""
+    single = any(len(one.wrong) == 1 for one in adjusted.explained)
+    return single or (adjusted.agrees and len(adjusted.suspects) < 2)
 
 
 # All of them.

@@ -43,7 +43,8 @@ def survey(
 ) -> tuple[str, ...]:
     """The messages of an adjusted survey, the most urgent first."""
     said: list[str] = list(shape_doubts)
-    if adjustment.loose:
+    muddled = bool(adjustment.rivals) or adjustment.overwhelmed
+    if adjustment.loose and not muddled:
         said.append(_loose(adjustment))
     if adjustment.overwhelmed:
         said.append(
@@ -54,6 +55,9 @@ def survey(
     said.extend(_rivals(adjustment, group, rival_slips) for group in adjustment.rivals)
     if decides is not None:
         said.append(_decides(decides))
+    if adjustment.loose and muddled:
+        # Readings that contradict each other often press points onto a line, and then nothing seems to hold them.
+        said.append(f"Until that is settled {_listed(adjustment.loose)} cannot be placed.")
     said.extend(_mirrored(adjustment, mirror) for mirror in adjustment.mirrors if mirror.decided_by != "walls")
     if not adjustment.agrees and adjustment.degrees > 0 and not adjustment.rivals and not adjustment.overwhelmed:
         said.append(

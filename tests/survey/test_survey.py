@@ -414,3 +414,32 @@ def test_no_survey_however_wild_gives_nan_or_a_traceback(rows):
     answer = survey.adjust(document(readings)).as_json()
     assert json.dumps(answer, allow_nan=False)
     assert len(answer["readings"]) == len(readings)
+
+
+def test_what_a_contradiction_presses_onto_a_line_is_not_called_unread():
+    """AB read as 4999 mm (402): no triangle closes, the best compromise is flat, and no reading is missing."""
+    sides = [typed("distance", *pair) for pair in ("AB", "BC", "CD", "DA", "AC", "BD")]
+    sides[0]["value"] = 4999
+    messages = survey.adjust(document(sides, "ABCD")).messages
+    assert "R1, the distance from A to B, cannot be right if the other readings are" in messages[0]
+    assert not any("undetermined" in words for words in messages)
+
+
+@pytest.mark.parametrize("kind", ["diameter", "height"])
+def test_two_readings_of_one_size_that_contradict_are_both_named(kind):
+    pair = [typed(kind, "P", value=6.0), typed(kind, "P", value=9.0)]
+    found = survey.adjust(document(careful() + pair))
+    assert found.adjustment.rivals == (("R31", "R32"),)
+    assert found.adjustment.suspects == ()
+    third = survey.adjust(document(careful() + pair + [typed(kind, "P", value=6.1)])).adjustment
+    assert [checked.observation.id for checked in third.suspects] == ["R32"]
+
+
+def test_a_reading_taken_twice_and_read_differently_is_judged_by_the_others():
+    sides = [typed("distance", *pair) for pair in ("AB", "BC", "CD", "DA", "AC", "BD")]
+    again = typed("distance", "A", "B", value=412.0)
+    found = survey.adjust(document([*sides, again], "ABCD"))
+    assert [checked.observation.id for checked in found.adjustment.suspects] == ["R7"]
+    without = survey.adjust(document([*sides[:4], again], "ABCD")).adjustment
+    assert without.suspects == ()  # the two readings of A to B alone check each other
+    assert ("R1", "R5") in without.rivals

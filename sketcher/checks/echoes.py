@@ -11,6 +11,7 @@ ECHOES = {
     "fittings-touch": ("same-place",),
     "fitting-face": ("same-place", "fittings-touch", "head-blocked"),
     "pocket-wet": ("fitting-face",),
+    "head-face": ("same-place", "wall-", "head-blocked"),
     "laser-web": ("same-place", "wall-"),
 }
 

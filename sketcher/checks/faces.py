@@ -10,8 +10,9 @@ import shapely
 
 from sketcher.checks import moves
 from sketcher.checks.running import rules
-from sketcher.checks.scene import TOUCH_MM, Scene
-from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
+from sketcher.checks.scene import TOUCH_MM, Scene, at_least
+from sketcher.checks.space import bodies_of, head_outside
+from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.levels import body_heights
 from sketcher.geometry.ports import PortShape
 
@@ -35,12 +36,65 @@ def rings(scene: Scene) -> Iterator[Finding]:
             yield from _on_edge(scene, port, limit)
 
 
+@rules(
+    Rule("head-face", "holds", "Flat, sound plate all round under a screw head", 0.0, "mm",
+         "A head that stands half over a hole or an edge tilts, and presses on what is left of the rim.", PRACTICE),
+)  # fmt: skip
+def seats(scene: Scene) -> Iterator[Finding]:
+    """The seat of each head that stands out of the plate against holes, recesses and edges of its face."""
+    heads = [(scene.shapes.holes[body.id], body) for body in bodies_of(scene).heads]
+    if not heads:
+        return
+    limit, (opens_top, opens_bottom) = scene.limit("head-face"), _open_on(scene)
+    seats_ = np.array([hole.prism.core for hole, _ in heads], dtype=object)
+    sizes = [head_outside(hole) for hole, _ in heads]
+    radii = np.array([size[0] for size in sizes if size is not None])
+    ids = np.array([prism.id for prism in scene.prisms], dtype=object)
+    first, second = shapely.STRtree(scene.polygons).query(
+        seats_, predicate="dwithin", distance=float(radii.max()) + limit
+    )
+    top = np.array([hole.item.face == "top" for hole, _ in heads], dtype=bool)[first]
+    own = np.array([hole.item.id for hole, _ in heads], dtype=object)[first]
+    keep = np.where(top, opens_top[second], opens_bottom[second]) & (ids[second] != own)
+    first, second = first[keep], second[keep]
+    gaps = shapely.distance(seats_[first], scene.cores[second]) - scene.radii[second] - radii[first]
+    worst: dict[str, tuple[float, str]] = {}
+    for i, j, gap in zip(first.tolist(), second.tolist(), gaps.tolist(), strict=True):
+        id_ = heads[i][0].item.id
+        if gap < limit - TOUCH_MM and (id_ not in worst or gap < worst[id_][0]):
+            worst[id_] = (gap, str(ids[j]))
+    edge = shapely.distance(seats_, scene.edge) - radii
+    wall = at_least(scene.limit("wall-hole-edge"))
+    for (hole, _), radius, value in zip(heads, radii.tolist(), edge.tolist(), strict=True):
+        # Where the hole itself is too near to the edge, or outside, that is said already.
+        near = value + radius - hole.prism.radius < wall - 1e-6
+        if value < limit - TOUCH_MM and not near and hole.item.id not in worst:
+            worst[hole.item.id] = (value, "the plate's edge")
+    for id_, (value, what) in worst.items():
+        at = scene.place(id_) or scene.middle_of(id_)
+        yield Finding(
+            rule="head-face",
+            level="warning",
+            items=(id_,) if " " in what else pair(id_, what),
+            value=value,
+            limit=limit,
+            unit="mm",
+            at=at,
+            message=f"The head of {id_} reaches {mm(-value)} over {what}."
+            if value < 0
+            else f"The head of {id_} is {mm(value)} from {what}; {mm(limit)} is the minimum.",
+            remedy=f"Move one of them {mm(limit - value)} away, sink the head, or take a smaller screw.",
+        )
+
+
+def _open_on(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
+    """Which prisms open on the top face, and which on the bottom one."""
+    return scene.heights[:, 1] >= scene.shapes.thickness - 1e-6, scene.heights[:, 0] <= 1e-6
+
+
 def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Finding]:
     worst: dict[str, tuple[float, str, Point]] = {}
-    opens = {
-        "top": scene.heights[:, 1] >= scene.shapes.thickness - 1e-6,
-        "bottom": scene.heights[:, 0] <= 1e-6,
-    }
+    opens = dict(zip(("top", "bottom"), _open_on(scene), strict=True))
     ids = np.array([prism.id for prism in scene.prisms], dtype=object)
     centres = shapely.points([port.at for port in ports])
     radii = np.array([port.item.fitting_diameter_mm / 2 for port in ports])

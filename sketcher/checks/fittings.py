@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from sketcher.checks import moves
+from sketcher.checks.edges import MOUTH_MM
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
@@ -138,6 +139,8 @@ def _inside(fitting: Body, walls: shapely.Geometry) -> float:
 def _before_the_plate(scene: Scene, port: PortShape, fitting: Body) -> Iterator[Finding]:
     """An edge port's fitting against another part of the plate: in an inner corner, or across a bay."""
     assert port.heading is not None
+    if not shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM):
+        return  # its mouth is not on the edge, and that is said
     x, y = (at - 0.05 * way for at, way in zip(port.at, port.heading, strict=True))
     size = port.item.fitting_diameter_mm
     (hx, hy) = port.heading

@@ -49,6 +49,8 @@ def _why(ones: tuple[str, ...], others: tuple[str, ...], reason: str) -> None:
 _INSIDE = "inside the plate, which is held against it as a whole"
 _why(CUT, HARD, _INSIDE)
 _why(CUT, ("plate",), "cut out of it")
+for _recess in ("port", "cutout", "pocket", "hole"):
+    _ask(_recess, "screw head", "head-face")
 for _recess in ("cutout", "pocket"):
     _ask(_recess, "board, device", "plate-body")
     _ask(_recess, "obstacle", "plate-over-obstacle")
@@ -129,6 +131,7 @@ _ask("screw head", "case floor", "hangs-below")
 _why(("screw head",), ("plate",), "screwed onto it")
 _ask("screw head", "case wall", "outside-case")
 _ask("screw head", "ceiling", "above-ceiling")
+_ask("screw head", "edge", "head-face")
 _ask("tube", "tube, board, device, obstacle", "tube-blocked", "tube-clearance")
 _ask("tube", "plate, case wall, ceiling, case floor", "tube-clearance")
 _ask("board", "board, device", "bodies-overlap")

@@ -9,6 +9,8 @@ from sketcher.document.models import Document
 ROOM_MM = 10.0
 #: A first plate stands so high above the floor, mm: room for the heads of M4 lid screws (4 mm, ISO 4762) below it.
 STANDOFF_MM = 6.0
+#: A first plate is tested with 1.5 times the 40 kPa that a usual pump gives at no flow.
+TEST_KPA = 60.0
 
 
 def begin(width_mm: float, depth_mm: float, body_thickness_mm: float, name: str = "") -> Document:
@@ -31,6 +33,7 @@ def begin(width_mm: float, depth_mm: float, body_thickness_mm: float, name: str 
                 "z_mm": STANDOFF_MM,
                 "annealed": True,
             },
+            "loop": {"test_pressure_kpa": TEST_KPA},
         }
     )
 

@@ -12,6 +12,7 @@
 import { find } from "./document.js";
 import { add, put, setValue } from "./edit.js";
 import { boardFor, onBoard } from "./onboard.js";
+import { abovePlate } from "./readysets.js";
 
 /** What belongs to a place in one plate, and not to the part. */
 const PLACE = ["id", "x_mm", "y_mm", "z_mm", "turn_deg", "roll_deg", "posture", "held_by", "slot", "locked"];
@@ -54,7 +55,7 @@ export function withPart(document, part, [x, y], selection) {
     const own = without(part[kind], PLACE);
     const note = own.note || part.assumed || undefined;
     const board = kind === "device" ? boardFor(document, selection) : null;
-    const place = board ? onBoard(board) : { x_mm: x, y_mm: y, z_mm: 60 };
+    const place = board ? onBoard(board) : { x_mm: x, y_mm: y, z_mm: abovePlate(document) };
     const values = { name, ...own, ...place, ...(note ? { note } : {}) };
     const made = add(document, kind, /** @type {any} */ (values));
     return { document: made.document, ids: [made.id] };

@@ -16,8 +16,17 @@ const [WIDE, DEEP] = [304.8, 243.84];
 /** A slot's board and a card of two slots: usual sizes, to be changed by number (common practice, no source). */
 const RISER = { role: "riser", width_mm: 18, depth_mm: 90, parts_height_mm: 12, slots: 1, first_slot_mm: 9 };
 const CARD = { role: "card", width_mm: 240, depth_mm: 112, parts_height_mm: 38 };
-/** Underside above the floor, mm: over a plate of 30 on its feet. */
-const ABOVE = 60;
+/** Height above the floor, mm, at the least; so much below a board's face is its own sheet. */
+const [ABOVE, SHEET] = [60, 2];
+
+/**
+ * Where a thing is put in the air: over the plate's fittings and their tubes' straight ends, so that nothing is in the way
+ * from the start. mm. @param {PlateDocument} document
+ */
+export function abovePlate(document) {
+  const { z_mm: z = 0, body_thickness_mm: body, lid_thickness_mm: lid } = document.plate;
+  return Math.max(ABOVE, 5 * Math.ceil((z + body + lid + (document.loop?.fitting_straight_mm ?? 25) + SHEET) / 5));
+}
 
 /** @type {readonly ReadySet[]} */
 export const READY_SETS = Object.freeze([
@@ -33,8 +42,8 @@ export const READY_SETS = Object.freeze([
  */
 export function addReady(document, set, [x, y]) {
   /** @type {any} a board without an id; what it holds is written as the format has it */
-  const riser = { ...RISER, x_mm: x - RISER.width_mm / 2, y_mm: y - RISER.depth_mm / 2, z_mm: ABOVE };
-  const board = { pattern: "ATX", z_mm: ABOVE };
+  const riser = { ...RISER, x_mm: x - RISER.width_mm / 2, y_mm: y - RISER.depth_mm / 2, z_mm: abovePlate(document) };
+  const board = { pattern: "ATX", z_mm: abovePlate(document) };
   switch (set) {
     case "board-flat":
       return alone(document, { ...board, x_mm: x + WIDE / 2, y_mm: y + DEEP / 2, turn_deg: 180 });

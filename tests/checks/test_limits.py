@@ -63,6 +63,8 @@ def known(**more):
     return {"body_thickness_is": "measured", "lid_thickness_is": "measured", **more}
 
 
+#: Webs that may be thin, so that what stands on the face is asked for.
+THIN = dict.fromkeys(("wall-hole-edge", "wall-cutout-hole", "wall-pocket-hole", "wall-hole-hole", "laser-web"), 0.1)
 STRAIGHT = channel("C1", (100, 150), (200, 150))
 
 CASES = [
@@ -290,6 +292,21 @@ CASES = [
          lambda x: plate(holes=[hole("H1", 100, 150)], boards=[board("B1", 90, 140, 32 + x)]), {"H1", "B1"}, 0),
     Case("head-blocked", "fitting-screw head",
          lambda x: plate(ports=[hole("P1", 100, 150)], holes=[hole("H1", 113.5 + x, 150)]), {"H1", "P1"}, 0),
+    # Heads of M8 are 13 wide (ISO 4762) on holes of 9 (ISO 273): with thin webs allowed they reach beyond them.
+    Case("head-face", "cutout-screw head",
+         lambda x: plate(limits=THIN, holes=[hole("H1", 100, 150, screw="M8")],
+                         cutouts=[cut("K1", rectangle(116.5 + x, 150, 20, 20))]), {"H1", "K1"}, 0),
+    Case("head-face", "pocket-screw head",
+         lambda x: plate(limits=THIN, holes=[hole("H1", 100, 150, screw="M8")],
+                         pockets=[cut("R1", rectangle(116.5 + x, 150, 20, 20), depth_mm=3)]), {"H1", "R1"}, 0),
+    Case("head-face", "hole-screw head",
+         lambda x: plate(limits=THIN, holes=[hole("H1", 100, 150, screw="M8"),
+                                             hole("H2", 106.5 + TAP + x, 150, kind="tapped")]), {"H1", "H2"}, 0),
+    Case("head-face", "port-screw head",
+         lambda x: plate(limits={**THIN, "wall-port-hole": 0.1}, holes=[hole("H1", 100, 150, screw="M8")],
+                         ports=[hole("P1", 106.5 + G14 + x, 150, use="plugged")]), {"H1", "P1"}, 0),
+    Case("head-face", "screw head-edge",
+         lambda x: plate(limits=THIN, holes=[hole("H1", 56.5 + x, 150, screw="M8")]), {"H1"}, 0),
     # Over the plate's top by 4 mm (ISO 4762): what reaches over the plate from beside it.
     Case("head-blocked", "screw head-obstacle",
          lambda x: plate(holes=[hole("H1", 100, 150)],

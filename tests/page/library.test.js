@@ -2,7 +2,7 @@ import { equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
 import { find } from "/static/model/document.js";
 import { partKinds, partOf, renamed, withPart } from "/static/model/library.js";
-import { READY_SETS, addReady } from "/static/model/readysets.js";
+import { READY_SETS, abovePlate, addReady } from "/static/model/readysets.js";
 
 test("a part of a device has all but its place, and comes back into another plate", () => {
   const part = partOf(plate(), "D1", "device", "Own pump");
@@ -25,6 +25,13 @@ test("a tube and a fitting go to the tubes and ports that are selected, and nowh
   equal(partOf(next, "P1", "fitting", "Low"), fitting);
   equal(partOf(next, "P1", "tube", "Thick"), tube);
   equal([partKinds("device"), partKinds("port"), partKinds("hole")], [["device"], ["tube", "fitting"], []]);
+});
+
+test("what is put in the air is over the plate, its fittings and their straight tubes", () => {
+  const on = (/** @type {number} */ z_mm, /** @type {number} */ body_thickness_mm) =>
+    abovePlate({ ...plate(), plate: { ...plate().plate, z_mm, body_thickness_mm, lid_thickness_mm: 8 } });
+  // 6 + 20 + 8 of plate, 25 of fitting and straight tube, 2 of a board's sheet; in steps of 5, and 60 at the least.
+  equal([on(6, 20), on(6, 30), on(0, 10)], [65, 75, 60]);
 });
 
 test("every ready set is there in one edit, the card held by its riser", () => {

@@ -13,7 +13,8 @@ from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding, Fix
 
-#: So many fixes are tried in any case; further ones as long as there is time, since each costs a run of the rules.
+#: So many fixes are tried in any case; further ones as long as there is time (of this thread alone: a busy machine
+#: hides no fix), since each costs a run of the rules.
 ALWAYS_TRIED = 4
 MOST_SECONDS = 1.0
 Key = tuple[str, frozenset[str]]
@@ -62,23 +63,31 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
     name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
     known = keys(findings)
     before = keys(quick(document)) | known  # of the loop the quick rules know as much as was solved before
-    end, tried = time.monotonic() + MOST_SECONDS, 0
-    told = []
-    for finding in findings:
-        borne_out = None
-        for fix in () if finding.fix is None or finding.accepted else (finding.fix, *finding.other_fixes):
+    candidates = {
+        k: (finding.fix, *finding.other_fixes)
+        for k, finding in enumerate(findings)
+        if finding.fix is not None and not finding.accepted
+    }
+    end, tried = time.thread_time() + MOST_SECONDS, 0
+    borne_out: dict[int, Fix] = {}
+    # The first way of every finding before the second of any: one stubborn finding does not use up the time of all.
+    for turn in range(max(map(len, candidates.values()))):
+        for k, ways in candidates.items():
+            if k in borne_out or turn >= len(ways):
+                continue
+            fix, asked = ways[turn], keys([findings[k]])
             key = (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
             holds = _tried.seen(key)
-            if holds is None and (tried < ALWAYS_TRIED or time.monotonic() < end):
+            if holds is None and (tried < ALWAYS_TRIED or time.thread_time() < end):
                 tried += 1
-                asked = keys([finding])
                 holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
                 _tried.keep(key, holds)
             if holds:
-                borne_out = fix
-                break
-        told.append(replace(finding, fix=borne_out, other_fixes=()) if finding.fix else finding)
-    return told
+                borne_out[k] = fix
+    return [
+        replace(finding, fix=borne_out.get(k), other_fixes=()) if finding.fix else finding
+        for k, finding in enumerate(findings)
+    ]
 
 
 def without_fixes(findings: list[Finding]) -> list[Finding]:

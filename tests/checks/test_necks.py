@@ -90,7 +90,7 @@ def differences(seed: int) -> list[str]:
         narrow = narrowest(area, cutter)
         if narrow is not None and narrow[0] > cutter - 2.5 * FINE:
             continue
-        free = by_raster(area, cutter if narrow is None else narrow[0] - 2.5 * FINE)
+        free = by_raster(area, (cutter if narrow is None else narrow[0]) - 2.5 * FINE)
         blocked = narrow is None or not by_raster(area, cutter)
         if not (free and blocked):
             wrong.append(f"seed {seed}, cutter {cutter:g}: {narrow}")

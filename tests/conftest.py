@@ -20,11 +20,13 @@ if TYPE_CHECKING:
 BENCHMARKS = Path(__file__).parent / "bench"
 
 # Time is measured in tests/bench alone, and a busy machine is no fault. CI tries the same examples each time, so that
-# what it says of a change is said of that change; everyone else's run looks for new ones.
-settings.register_profile("bench", deadline=None)
-settings.register_profile("ci", deadline=None, derandomize=True)
+# what it says of a change is said of that change; everyone else's run looks for new ones. With ``--long`` each property
+# is tried on far more of them.
+settings.register_profile("everyday", deadline=None, max_examples=50)
+settings.register_profile("long", deadline=None, max_examples=400)
+settings.register_profile("ci", deadline=None, max_examples=50, derandomize=True)
 settings.register_profile("mutation", deadline=None, derandomize=True, max_examples=30, database=None)
-settings.load_profile("ci" if os.environ.get("CI") else "bench")
+settings.load_profile("ci" if os.environ.get("CI") else "everyday")
 
 
 class Known(FlaskClient):
@@ -46,6 +48,11 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--fuzz", type=int, default=1000, help="how many changed documents, requests and files each, with --long"
     )
     parser.addoption("--bench", action="store_true", help="also run the ratio benchmarks, which want a quiet machine")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("--long"):
+        settings.load_profile("long")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -25,3 +25,15 @@ def each(
     """
     for found in known.all(rows, lambda new: [tuple(look(n)) for n in new]):
         yield from found
+
+
+def troubled(
+    known: Remembered[bool], rows: Sequence[tuple[tuple[Any, ...], Hashable]], look: Callable[[int], Iterable[Finding]]
+) -> Iterator[Finding]:
+    """The same for findings whose fixes name other things by their numbers: remembered is only what is sound.
+
+    Of most rows nothing is found, whatever its neighbours' numbers are; of the others it is found again each time.
+    """
+    for n, sound in enumerate(known.all(rows, lambda new: [not list(look(row)) for row in new])):
+        if not sound:
+            yield from look(n)

@@ -5,10 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from sketcher.checks.each import Found, each
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document import Document
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Finding, Rule, mm
+from sketcher.geometry.shapes import HoleShape, PortShape
 from sketcher.reference import materials, metals
 from sketcher.strength import threads
 from sketcher.strength.expansion import bow_between_mm, hole_moves
@@ -142,49 +146,55 @@ def the_test(scene: Scene) -> Iterator[Finding]:
 )  # fmt: skip
 def port_threads(scene: Scene) -> Iterator[Finding]:
     """Fittings in their threads: tightening, and the pull of a tube."""
-    known = scene.document.plate.material in materials.names()
-    material = materials.material(scene.document.plate.material if known else KNOWN_MATERIAL)
+    plate, height = scene.document.plate, scene.document.loop.fitting_straight_mm
+    ports = [port for port in scene.shapes.ports.values() if port.thread is not None]
+    rows = [((port,), (plate.material, height)) for port in ports]
+    yield from each(_threads, rows, lambda n: _port_thread(ports[n], plate.material, height))
+
+
+_threads: Found = Remembered()
+
+
+def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterator[Finding]:
+    material = materials.material(plate_material if plate_material in materials.names() else KNOWN_MATERIAL)
     short = material["design_stress_mpa"].high
-    height = scene.document.loop.fitting_straight_mm
-    for port in scene.shapes.ports.values():
-        if port.thread is None:
-            continue
-        form = threads.thread_form(port.thread.name)
-        engaged = threads.engaged_mm(form, port.item.thread_depth_mm, FITTING_THREAD_MM)
-        shear = math.inf
-        if engaged > 0:
-            shear = threads.shear_from_torque_mpa(form, engaged, threads.hand_torque_n_m(form))
-        limit = threads.SHEAR_SHARE * short
-        if shear > limit + 1e-9:
-            need = threads.shear_from_torque_mpa(form, 1.0, threads.hand_torque_n_m(form)) / limit + form.pitch_mm
-            yield Finding(
-                rule="thread-engagement",
-                level="warning",
-                items=(port.item.id,),
-                value=min(shear, 1e6),
-                limit=limit,
-                unit="MPa",
-                at=port.at,
-                message=f"Tightened by hand, the fitting in {port.item.id} strains its {mm(max(engaged, 0.0))} of "
-                f"thread more than {limit:g} MPa.",
-                remedy=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
-            )
-            continue
-        pressure = threads.neck_pressure_mpa(form, engaged, threads.SIDE_PULL_N, height)
-        # The fitting's collar rests on the face and takes half of the levering: common practice, no source.
-        if pressure / 2 > material["tensile_strength_mpa"].low / 3:
-            yield Finding(
-                rule="port-side-load",
-                level="note",
-                items=(port.item.id,),
-                value=pressure / 2,
-                limit=material["tensile_strength_mpa"].low / 3,
-                unit="MPa",
-                at=port.at,
-                message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of "
-                f"its thread with {pressure / 2:.0f} MPa.",
-                remedy="Hold the tube near the fitting, or tap the port deeper.",
-            )
+    assert port.thread is not None
+    form = threads.thread_form(port.thread.name)
+    engaged = threads.engaged_mm(form, port.item.thread_depth_mm, FITTING_THREAD_MM)
+    shear = math.inf
+    if engaged > 0:
+        shear = threads.shear_from_torque_mpa(form, engaged, threads.hand_torque_n_m(form))
+    limit = threads.SHEAR_SHARE * short
+    if shear > limit + 1e-9:
+        need = threads.shear_from_torque_mpa(form, 1.0, threads.hand_torque_n_m(form)) / limit + form.pitch_mm
+        yield Finding(
+            rule="thread-engagement",
+            level="warning",
+            items=(port.item.id,),
+            value=min(shear, 1e6),
+            limit=limit,
+            unit="MPa",
+            at=port.at,
+            message=f"Tightened by hand, the fitting in {port.item.id} strains its {mm(max(engaged, 0.0))} of "
+            f"thread more than {limit:g} MPa.",
+            remedy=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
+        )
+        return
+    pressure = threads.neck_pressure_mpa(form, engaged, threads.SIDE_PULL_N, height)
+    # The fitting's collar rests on the face and takes half of the levering: common practice, no source.
+    if pressure / 2 > material["tensile_strength_mpa"].low / 3:
+        yield Finding(
+            rule="port-side-load",
+            level="note",
+            items=(port.item.id,),
+            value=pressure / 2,
+            limit=material["tensile_strength_mpa"].low / 3,
+            unit="MPa",
+            at=port.at,
+            message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of "
+            f"its thread with {pressure / 2:.0f} MPa.",
+            remedy="Hold the tube near the fitting, or tap the port deeper.",
+        )
 
 
 @rules(
@@ -202,6 +212,16 @@ def expansion(scene: Scene) -> Iterator[Finding]:
     }
     if len(mounts) < 2:
         return
+    loop, floor = document.loop, document.floor.material
+    asked = (document.plate.material, loop.room_c, loop.water_limit_c, floor)
+    yield from _moves.of(tuple(mounts.values()), asked, lambda: tuple(_expands(document, mounts)))
+
+
+#: Findings by all the mounting holes: one holds the plate for all.
+_moves: Found = Remembered(most=8)
+
+
+def _expands(document: Document, mounts: dict[str, HoleShape]) -> Iterator[Finding]:
     known = document.plate.material in materials.names()
     material = materials.material(document.plate.material if known else KNOWN_MATERIAL)
     room = document.loop.room_c

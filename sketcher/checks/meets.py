@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sketcher.checks.each import troubled
 from sketcher.checks.floors import FLOORS, floors
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.walls import SHEET, thin_walls
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm, ways
 from sketcher.geometry.levels import body_heights, channel_heights, tolerances_mm
 from sketcher.geometry.ports import BORE_OVERLAP_MM, PortShape, deepest_at_ports
@@ -33,46 +35,43 @@ def meetings(scene: Scene) -> list[Meeting]:
     return scene.once(_listed_meetings)
 
 
+_known: Remembered[Meeting] = Remembered()
+
+
 def _listed_meetings(scene: Scene) -> list[Meeting]:
-    return list(_all_meetings(scene))
+    document, ports = scene.document, scene.shapes.ports
+    reached = [(ports[id_], depth) for id_, depth in deepest_at_ports(document).items() if id_ in ports]
+    rows = [((port, document.plate, *scene.channels_at[port.item.id]), depth) for port, depth in reached]
+    return _known.all(rows, lambda new: [_meeting(scene, *reached[n]) for n in new])
 
 
-def _all_meetings(scene: Scene) -> Iterator[Meeting]:
+def _meeting(scene: Scene, port: PortShape, depth: float) -> Meeting:
     document = scene.document
-    deepest = deepest_at_ports(document)
     tolerance, lid_tolerance = tolerances_mm(document)
     body = body_heights(document)
-    for id_, depth in deepest.items():
-        port = scene.shapes.ports.get(id_)
-        if port is None:
-            continue
-        low, high = channel_heights(document, depth)
-        half = port.bore_diameter / 2
-        if port.heading is not None:
-            overlap = min(high, port.rise + half) - max(low, port.rise - half)
-            left = min(port.rise - half - body[0], body[1] - port.rise - half)
-            yield Meeting(port, depth, overlap, overlap, left, left)
-            continue
-        given = port.item.bore_depth_mm
-        if port.item.face == document.plate.lid_face:
-            # The bore of a port on the lid opens straight into the channel as soon as it is through the lid.
-            through = math.inf if given is None else given - document.plate.lid_thickness_mm
-            overlap = depth if through >= 0 else through
-            thickest = depth if through - lid_tolerance >= 0 else through - lid_tolerance
-            body_left = (
-                document.plate.body_thickness_mm - max(min(through, 1e6), 0.0) if given is not None else math.inf
-            )
-            yield Meeting(port, depth, overlap, thickest, body_left, body_left - lid_tolerance)
-            continue
-        # Inside the channel's width the drill's point runs out into the open; beside it, it cuts on towards the joint.
-        beside = max(half - _width(scene, id_) / 2, 0.0) if port.item.drill_end == "point" else 0.0
-        further = point_mm(2 * beside)
-        if port.item.face == "top":
-            overlap, left = high - port.rise, port.rise - further - body[0]
-        else:
-            overlap, left = port.rise - low, body[1] - port.rise - further
-        moves = tolerance if given is not None else 0.0
-        yield Meeting(port, depth, overlap, overlap - moves, left, left - moves)
+    low, high = channel_heights(document, depth)
+    half = port.bore_diameter / 2
+    if port.heading is not None:
+        overlap = min(high, port.rise + half) - max(low, port.rise - half)
+        left = min(port.rise - half - body[0], body[1] - port.rise - half)
+        return Meeting(port, depth, overlap, overlap, left, left)
+    given = port.item.bore_depth_mm
+    if port.item.face == document.plate.lid_face:
+        # The bore of a port on the lid opens straight into the channel as soon as it is through the lid.
+        through = math.inf if given is None else given - document.plate.lid_thickness_mm
+        overlap = depth if through >= 0 else through
+        thickest = depth if through - lid_tolerance >= 0 else through - lid_tolerance
+        body_left = document.plate.body_thickness_mm - max(min(through, 1e6), 0.0) if given is not None else math.inf
+        return Meeting(port, depth, overlap, thickest, body_left, body_left - lid_tolerance)
+    # Inside the channel's width the drill's point runs out into the open; beside it, it cuts on towards the joint.
+    beside = max(half - _width(scene, port.item.id) / 2, 0.0) if port.item.drill_end == "point" else 0.0
+    further = point_mm(2 * beside)
+    if port.item.face == "top":
+        overlap, left = high - port.rise, port.rise - further - body[0]
+    else:
+        overlap, left = port.rise - low, body[1] - port.rise - further
+    moves = tolerance if given is not None else 0.0
+    return Meeting(port, depth, overlap, overlap - moves, left, left - moves)
 
 
 def _width(scene: Scene, port: str) -> float:
@@ -92,42 +91,50 @@ def _width(scene: Scene, port: str) -> float:
 def bores(scene: Scene) -> Iterator[Finding]:
     """Bores against the channels that they serve, as drawn."""
     least, most, opening = scene.limit("bore-meets"), scene.limit("bore-through"), scene.limit("port-opening")
-    for meeting in meetings(scene):
-        item, at = meeting.port.item, meeting.port.at
-        if meeting.overlap < least - 1e-9:
-            yield _too_short(scene, meeting, least)
-        elif (share := _opening(scene, meeting)) < opening - 1e-9:
-            yield Finding(
-                rule="port-opening",
-                level="warning",
-                items=(item.id,),
-                value=share,
-                limit=opening,
-                unit="%",
-                at=at,
-                message=f"The bore of {item.id} opens into its channel over {share:.0f} % of the smaller section; "
-                f"{opening:g} % is the minimum.",
-                remedy="Make the channel deeper, or set the port's axis nearer to the lid."
-                if meeting.port.heading is not None
-                else "Make the bore or the channel wider.",
-            )
-        if meeting.left < most - 1e-9:
-            yield Finding(
-                rule="bore-through",
-                level="error",
-                items=(item.id,),
-                value=meeting.left,
-                limit=most,
-                unit="mm",
-                at=at,
-                message=f"The bore of {item.id} goes {mm(-meeting.left)} beyond the body, drill point included."
-                if meeting.left < 0
-                else f"The bore of {item.id} leaves {mm(meeting.left)}; {mm(most)} is the minimum.",
-                remedy="Clear its bore depth, so that it ends in its channel, or have it milled flat."
-                if item.bore_depth_mm is not None
-                else "Have the bore's end milled flat, or make the channel deeper.",
-                **ways(*_less_far(scene, meeting, most - meeting.left)),
-            )
+    met = meetings(scene)
+    rows = [((meeting, *scene.channels_at[meeting.port.item.id]), (least, most, opening)) for meeting in met]
+    yield from troubled(_sound, rows, lambda n: _bore(scene, met[n], least, most, opening))
+
+
+_sound: Remembered[bool] = Remembered()
+
+
+def _bore(scene: Scene, meeting: Meeting, least: float, most: float, opening: float) -> Iterator[Finding]:
+    item, at = meeting.port.item, meeting.port.at
+    if meeting.overlap < least - 1e-9:
+        yield _too_short(scene, meeting, least)
+    elif (share := _opening(scene, meeting)) < opening - 1e-9:
+        yield Finding(
+            rule="port-opening",
+            level="warning",
+            items=(item.id,),
+            value=share,
+            limit=opening,
+            unit="%",
+            at=at,
+            message=f"The bore of {item.id} opens into its channel over {share:.0f} % of the smaller section; "
+            f"{opening:g} % is the minimum.",
+            remedy="Make the channel deeper, or set the port's axis nearer to the lid."
+            if meeting.port.heading is not None
+            else "Make the bore or the channel wider.",
+        )
+    if meeting.left < most - 1e-9:
+        yield Finding(
+            rule="bore-through",
+            level="error",
+            items=(item.id,),
+            value=meeting.left,
+            limit=most,
+            unit="mm",
+            at=at,
+            message=f"The bore of {item.id} goes {mm(-meeting.left)} beyond the body, drill point included."
+            if meeting.left < 0
+            else f"The bore of {item.id} leaves {mm(meeting.left)}; {mm(most)} is the minimum.",
+            remedy="Clear its bore depth, so that it ends in its channel, or have it milled flat."
+            if item.bore_depth_mm is not None
+            else "Have the bore's end milled flat, or make the channel deeper.",
+            **ways(*_less_far(scene, meeting, most - meeting.left)),
+        )
 
 
 def _less_far(scene: Scene, meeting: Meeting, missing: float) -> Iterator[Fix | None]:

@@ -22,7 +22,7 @@ from sketcher.flow.plumbing import Plumbing
 from sketcher.flow.rings import pumped, rings
 
 #: Digits kept in JSON: enough for anything that is drawn or compared, few enough to read.
-_DIGITS = 9
+_DIGITS = "%.9g"
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,10 +187,10 @@ class FlowResult:
 
 def rounded(value: Any) -> Any:
     """Plain data with its floats rounded to a readable number of significant digits; -0.0 becomes 0.0."""
+    if isinstance(value, float):
+        return float(_DIGITS % value) + 0.0
     if isinstance(value, dict):
-        return {key: rounded(entry) for key, entry in value.items()}
+        return {key: entry if entry.__class__ is str else rounded(entry) for key, entry in value.items()}
     if isinstance(value, list | tuple):
         return [rounded(entry) for entry in value]
-    if isinstance(value, float):
-        return float(f"{value:.{_DIGITS}g}") + 0.0
     return value

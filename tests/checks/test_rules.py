@@ -318,7 +318,7 @@ def test_findings_turn_and_move_with_the_plate(turn, dx, dy) -> None:
         ],
         holes=[{"id": "H1", **put(54, 150)}],
     )
-    values = {finding.rule: finding.value for finding in run(document) if finding.rule.startswith("wall-")}
+    values = {finding.rule: finding.value for finding in run(document, quick=True) if finding.rule.startswith("wall-")}
     assert values["wall-channel-channel"] == pytest.approx(2.0, abs=0.02)
     assert values["wall-hole-edge"] == pytest.approx(1.75, abs=0.02)
 

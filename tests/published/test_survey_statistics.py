@@ -69,12 +69,12 @@ def planted(kind: str, count: int, seed: int, blunder: float = 5.0) -> tuple[flo
 
 @pytest.mark.parametrize("kind", NETWORKS)
 def test_a_planted_blunder_is_named_and_clean_readings_are_not(kind):
-    coverage, suspect = whole_surveys(kind, 40, seed=21)
-    assert 0.91 <= coverage <= 0.99  # few points: wider than for all 2,000 surveys
+    coverage, suspect = whole_surveys(kind, 16, seed=21)
+    assert 0.89 <= coverage <= 1.0  # few points: wider than for all 2,000 surveys
     assert suspect < 0.02
-    named, wrongly = planted(kind, 40, seed=22)
-    # Of forty: four misses where 98.9 % are named (all 2,000) come in less than one run in a thousand.
-    assert named >= 0.9
+    named, wrongly = planted(kind, 16, seed=22)
+    # Of sixteen: two misses where 98.9 % are named (all 2,000) come in about one run in a hundred, three in none.
+    assert named >= 14 / 16
     assert wrongly < 0.04
 
 

@@ -17,6 +17,8 @@ from sketcher.server import create_app
 from tests.document.test_files import BARE
 
 FITS = "riser-bench"
+#: A package of it is made in half the time.
+SMALL = {"example": "small-board"}
 
 
 @pytest.fixture
@@ -285,7 +287,7 @@ def test_files_of_a_plate(client: FlaskClient) -> None:
 
 
 def test_the_hand_off_waits_for_open_errors(client: FlaskClient) -> None:
-    made = add(client)
+    made = add(client, SMALL)
     at = f"/api/plates/{made['id']}"
     # A package names its revision: without one it is asked for.
     refused(client.get(f"{at}/handoff"), 409, "not-kept")
@@ -317,7 +319,7 @@ def test_revisions_are_kept_with_their_files_fingerprints(client: FlaskClient) -
 
 
 def test_the_files_of_a_revision_come_again_as_they_were_kept(client: FlaskClient) -> None:
-    made = add(client)
+    made = add(client, SMALL)
     at = f"/api/plates/{made['id']}"
     kept = client.post(f"{at}/revisions", json={"label": "final 1", "reason": "it fits", "kind": "hand-off"}).get_json()
     client.put(at, json={"base": made["state"], "document": {**made["document"], "name": "Later"}, "label": "rename"})
@@ -346,7 +348,7 @@ def test_a_drawing_that_came_back_is_compared_with_ours(client: FlaskClient) -> 
 
 def test_a_file_carries_the_state_that_is_shown_or_is_refused(client: FlaskClient) -> None:
     """The page names the state that it shows; another window has changed the plate meanwhile."""
-    made = add(client)
+    made = add(client, SMALL)
     at, state = f"/api/plates/{made['id']}", made["state"]
     changed = {**made["document"], "name": "changed elsewhere"}
     files = (

@@ -21,13 +21,17 @@ EXAMPLES = [
 #: Lists of items, and the part of each that an edit may move.
 LISTS = ("ports", "channels", "holes", "cutouts", "pockets", "keep_outs", "branches", "boards", "devices")
 PARTS = ["findings", "flow", "snaps", "drawing"]
+LIMITS = ["bore-meets", "bore-through", "port-opening", "wall-port-hole", "wall-channel-cutout", "air-lying",
+          "spanner-room", "laser-web", "edge-hole"]  # fmt: skip
 figures = st.one_of(st.floats(0.5, 40).map(lambda x: round(x, 2)), st.sampled_from([1, 2, 5, 10, 12]))
 
 
 @st.composite
 def edits(draw: st.DrawFn) -> tuple[Any, ...]:
-    """One edit: to an item's number, to the order or number of items, to the plate, to a limit; or the one before."""
-    kind = draw(st.sampled_from(["number", "number", "number", "swap", "drop", "plate", "limit", "back"]))
+    """One edit: to an item's number, to the order or number of items, to the plate, the loop, the shop, a limit, the ends
+    of a channel; or the one before."""
+    kinds = ["number", "number", "number", "swap", "drop", "plate", "limit", "back", "shop", "loop", "end"]
+    kind = draw(st.sampled_from(kinds))
     return (kind, draw(st.sampled_from(LISTS)), draw(st.integers(0, 999)), draw(st.integers(0, 999)), draw(figures))
 
 
@@ -52,7 +56,15 @@ def edited(plain: dict[str, Any], edit: tuple[Any, ...]) -> dict[str, Any]:
         plate[["body_thickness_mm", "lid_thickness_mm"][first % 2]] = figure
         plate["lid_face"] = ["top", "bottom"][second % 2]
     elif kind == "limit":
-        plain.setdefault("limits", {})[["bore-meets", "wall-wet", "edge-wet"][first % 3]] = figure
+        plain.setdefault("limits", {})[LIMITS[first % len(LIMITS)]] = figure
+    elif kind == "shop":
+        plain.setdefault("shop", {})["cutter_diameters_mm"] = [figure, figure + 3]
+    elif kind == "loop":
+        loop = plain.setdefault("loop", {})
+        loop[["room_c", "water_limit_c", "fitting_straight_mm"][first % 3]] = figure + 20
+    elif kind == "end" and plain.get("channels") and plain.get("ports"):
+        channel = plain["channels"][first % len(plain["channels"])]
+        channel["end"] = plain["ports"][second % len(plain["ports"])]["id"]
     elif items and kind == "swap":
         items.append(items.pop(first % len(items)))
     elif items and kind == "drop":

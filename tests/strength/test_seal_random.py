@@ -122,7 +122,8 @@ def test_nothing_crashes_and_every_number_is_one(seed: int, count: int) -> None:
         shapes = build(document)
         seal = design_seal(document, shapes)
         plain = [
-            [finding.as_json() for finding in run(document, shapes)],
+            # The fixes are tried for half of them: each is a run of its own.
+            [finding.as_json() for finding in run(document, shapes, fixes=seed % 2 == 1)],
             seal.as_json(),
             lid_report(document, shapes, seal).as_json(),
             [hole.as_json() for hole in place_screws(document, shapes, seal)],

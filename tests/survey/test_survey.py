@@ -390,19 +390,31 @@ def test_an_empty_survey_is_no_error():
     assert answer["readings"] == []
 
 
-@settings(max_examples=40, deadline=None)
-@given(
-    st.lists(
-        st.tuples(
-            st.sampled_from(["distance", "offset", "along", "x", "y"]),
-            st.sampled_from(sorted(TRUTH)),
-            st.sampled_from(sorted(TRUTH)),
-            st.floats(0.1, 5000),
-        ),
-        max_size=25,
-    )
+wild = st.lists(
+    st.tuples(
+        st.sampled_from(["distance", "offset", "along", "x", "y"]),
+        st.sampled_from(sorted(TRUTH)),
+        st.sampled_from(sorted(TRUTH)),
+        st.floats(0.1, 5000),
+    ),
+    max_size=25,
 )
+
+
+@settings(max_examples=12)
+@given(wild)
 def test_no_survey_however_wild_gives_nan_or_a_traceback(rows):
+    is_answered(rows)
+
+
+@pytest.mark.long
+@settings(max_examples=200)
+@given(wild)
+def test_many_wild_surveys(rows):
+    is_answered(rows)
+
+
+def is_answered(rows):
     readings = []
     for kind, one, other, value in rows:
         if kind == "distance" and one != other:

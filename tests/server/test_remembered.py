@@ -22,14 +22,14 @@ EXAMPLES = [
 LISTS = ("ports", "channels", "holes", "cutouts", "pockets", "keep_outs", "branches", "boards", "devices")
 PARTS = ["findings", "flow", "snaps", "drawing"]
 LIMITS = ["bore-meets", "bore-through", "port-opening", "wall-port-hole", "wall-channel-cutout", "air-lying",
-          "spanner-room", "laser-web", "edge-hole"]  # fmt: skip
+          "spanner-room", "laser-web", "wall-port-edge"]  # fmt: skip
 figures = st.one_of(st.floats(0.5, 40).map(lambda x: round(x, 2)), st.sampled_from([1, 2, 5, 10, 12]))
 
 
 @st.composite
 def edits(draw: st.DrawFn) -> tuple[Any, ...]:
-    """One edit: to an item's number, to the order or number of items, to the plate, the loop, the shop, a limit, the ends
-    of a channel; or the one before."""
+    """One edit: to an item's number, to the order or number of items, to plate, loop, shop, a limit, a channel's end; or
+    back to the state before."""
     kinds = ["number", "number", "number", "swap", "drop", "plate", "limit", "back", "shop", "loop", "end"]
     kind = draw(st.sampled_from(kinds))
     return (kind, draw(st.sampled_from(LISTS)), draw(st.integers(0, 999)), draw(st.integers(0, 999)), draw(figures))

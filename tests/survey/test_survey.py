@@ -390,26 +390,23 @@ def test_an_empty_survey_is_no_error():
     assert answer["readings"] == []
 
 
-wild = st.lists(
-    st.tuples(
-        st.sampled_from(["distance", "offset", "along", "x", "y"]),
-        st.sampled_from(sorted(TRUTH)),
-        st.sampled_from(sorted(TRUTH)),
-        st.floats(0.1, 5000),
-    ),
-    max_size=25,
+row = st.tuples(
+    st.sampled_from(["distance", "offset", "along", "x", "y"]),
+    st.sampled_from(sorted(TRUTH)),
+    st.sampled_from(sorted(TRUTH)),
+    st.floats(0.1, 5000),
 )
 
 
-@settings(max_examples=12)
-@given(wild)
+@settings(max_examples=20)
+@given(st.lists(row, max_size=10))
 def test_no_survey_however_wild_gives_nan_or_a_traceback(rows):
     is_answered(rows)
 
 
 @pytest.mark.long
 @settings(max_examples=200)
-@given(wild)
+@given(st.lists(row, max_size=25))
 def test_many_wild_surveys(rows):
     is_answered(rows)
 

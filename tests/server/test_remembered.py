@@ -28,8 +28,7 @@ figures = st.one_of(st.floats(0.5, 40).map(lambda x: round(x, 2)), st.sampled_fr
 
 @st.composite
 def edits(draw: st.DrawFn) -> tuple[Any, ...]:
-    """One edit: to an item's number, to the order or number of items, to plate, loop, shop, a limit, a channel's end; or
-    back to the state before."""
+    """One edit: to an item's number, to the order or number of items, to plate, loop, shop, limit, a channel's end."""
     kinds = ["number", "number", "number", "swap", "drop", "plate", "limit", "back", "shop", "loop", "end"]
     kind = draw(st.sampled_from(kinds))
     return (kind, draw(st.sampled_from(LISTS)), draw(st.integers(0, 999)), draw(st.integers(0, 999)), draw(figures))

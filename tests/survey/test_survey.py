@@ -398,7 +398,7 @@ row = st.tuples(
 )
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(st.lists(row, max_size=10))
 def test_no_survey_however_wild_gives_nan_or_a_traceback(rows):
     is_answered(rows)

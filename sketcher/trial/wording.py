@@ -103,9 +103,9 @@ def _pieces(trial: Trial) -> Iterator[str]:
 def trial_json(trial: Trial) -> dict[str, Any]:
     """The result with the keys of ``docs/survey.md``."""
     reg = trial.registration
-    told = reg is not None and trial.whole_told
+    told = _told(trial)
     return {
-        "shift_mm": [_number(value) for value in trial.shift_mm],
+        "shift_mm": [_number(value) for value in trial.shift_mm] if told else [0.0, 0.0],
         "turn_deg": _number(reg.turn_deg) if reg and told else 0.0,
         "residuals": _residuals(trial),
         "moves": [{"port": m.port, "dx_mm": m.dx_mm, "dy_mm": m.dy_mm} for m in trial.moves],
@@ -114,7 +114,7 @@ def trial_json(trial: Trial) -> dict[str, Any]:
         "doubted": [m.port for m in trial.moves if m.doubtful],
         "whole": {
             "stands_out": trial.whole_stands_out,
-            "told": told and not (reg is not None and reg.whole_in_doubt),
+            "told": told,
             "turn_known": reg.turn_known if reg else False,
             "centre_mm": [_number(value) for value in reg.centre] if reg else None,
             "shift_at_centre_mm": [_number(value) for value in reg.shift] if reg and told else [0.0, 0.0],
@@ -139,8 +139,8 @@ def trial_json(trial: Trial) -> dict[str, Any]:
 
 def _residuals(trial: Trial) -> list[dict[str, Any]]:
     reg = trial.registration
-    if reg is None or not trial.whole_told:
-        moved = {move.port for move in trial.moves}
+    if reg is None or not _told(trial):
+        moved = {move.port for move in trial.moves} | {port for group in (reg.rivals if reg else ()) for port in group}
         return [
             {"port": r.port, "dx_mm": r.dx_mm, "dy_mm": r.dy_mm, "suspect": r.port in moved}
             for r in trial.readings
@@ -158,6 +158,11 @@ def _residuals(trial: Trial) -> list[dict[str, Any]]:
         for reading in trial.readings
         if _numeric(reading)
     ]
+
+
+def _told(trial: Trial) -> bool:
+    """Whether something can be said of the whole: where not, what was read stands in place of what is left."""
+    return trial.registration is not None and trial.whole_told and not trial.registration.whole_in_doubt
 
 
 def _turn_stands_out(reg: Registration) -> bool:

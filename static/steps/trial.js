@@ -120,7 +120,7 @@ function csv(context) {
   return h(
     "div.from-file",
     {},
-    h("label", { for: "fit-csv" }, "Or take them from a CSV: port, dx_mm, dy_mm, note"),
+    h("label", { for: "fit-csv" }, "Or take them from a CSV: port, dx_mm, dy_mm, note (dx_in, dy_in if read in inches)"),
     input,
   );
 }

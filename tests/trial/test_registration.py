@@ -1,10 +1,12 @@
 """What the registration makes of incomplete, few, and contradictory readings."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from sketcher.trial.registration import PortReading, register
+from sketcher.trial.telling import next_reading
 
 PLACES = [(50, 40), (380, 60), (360, 250), (70, 260), (200, 150), (120, 200)]
 
@@ -89,3 +91,21 @@ def test_only_x_was_read():
 def test_bad_readings(readings, says):
     with pytest.raises(ValueError, match=says):
         register(readings)
+
+
+def test_a_whole_that_may_sit_right_is_not_told():
+    """A shift of 0.33 mm is 3.6 standard deviations of the mean of eleven readings (0.3/√11): rare by chance, and rare
+    as a shift so small. What would tell is the piece's own place; 2 mm more are told.
+    """
+    rows = [
+        PortReading(f"P{k}", 40.0 * (k % 4), 50.0 * (k // 4), 0.32 + 0.1 * (-1) ** k, 0.25 * (-1) ** (k // 2), 0.3)
+        for k in range(11)
+    ]
+    found = register(rows)
+    assert found.suspects == ()
+    assert found.whole_in_doubt
+    assert not found.moves_as_a_whole
+    assert next_reading(found).port is None
+    more = register([replace(row, dx=row.dx + 2.0) for row in rows])
+    assert more.moves_as_a_whole
+    assert not more.whole_in_doubt

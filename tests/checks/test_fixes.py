@@ -13,6 +13,7 @@ from sketcher.geometry import build
 from sketcher.geometry.following import made_along
 from sketcher.server.look import answer
 from tests.checks.plates import channel, circle, plate, rectangle
+from tests.checks.test_every_pair import KEYS, Maker
 
 G14 = 13.157 / 2  # ISO 228-1
 
@@ -164,3 +165,21 @@ def test_screws_by_rule_follow_the_fix_before_it_is_offered() -> None:
     for finding in offered:
         after = keys(run(with_fix(document, finding.fix), fixes=False))
         assert not after & keys([finding])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_is_offered_on_a_crowded_plate_holds_when_the_rules_run_again(seed: int) -> None:
+    """Eight items of any kind anywhere: much overlaps, and no button may end one finding with another."""
+    maker, parts = Maker(seed), {key: [] for key in KEYS.values()}
+    for k in range(8):
+        kind = maker.rng.choice(list(KEYS))
+        item, _ = maker.make(kind, f"X{k}", maker.rng.uniform(70, 330), maker.rng.uniform(70, 230))
+        parts[KEYS[kind]].append(item)
+    document = plate(plate={"lid_face": "bottom" if seed % 2 == 0 else "top"}, **parts)
+    before = keys(run(document, fixes=False))
+    offered = [finding for finding in run(document) if finding.fix]
+    assert offered
+    for finding in offered:
+        after = keys(run(with_fix(document, finding.fix), fixes=False))
+        assert not after & keys([finding])
+        assert after <= before

@@ -14,7 +14,7 @@ from sketcher.findings import PRACTICE, Cause, Finding, Point, Rule, mm, ways
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import Clamped
 from sketcher.strength.seal import screw_lack
-from sketcher.strength.taps import taps
+from sketcher.strength.taps import LEAST_DIAMETERS, taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
 
 
@@ -28,7 +28,7 @@ from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
     Rule("screw-load", "holds", "The threads in the body carry cord and pressure for years", None, "N",
          "A thread in plastic creeps and strips at a load that it takes for an hour.",
          "shear area: FED-STD-H28; half the long-term design stress"),
-    Rule("screw-thread", "holds", "Full thread of a lid screw, in diameters", 2.0, "",
+    Rule("screw-thread", "holds", "Full thread of a lid screw, in diameters", LEAST_DIAMETERS, "",
          "A blind hole loses the tap's run-out and the drill's point: what is left of the thread holds the screw.",
          "guidelines on screws in plastic parts: 2.5 diameters; DIN 76-1 (run-out, from memory)"),
     Rule("screw-floor", "holds", "Floor under a lid screw's blind hole, below the drill's point", 1.5, "mm",
@@ -166,8 +166,8 @@ def _lifts(rows: list[Clamped], least: float) -> Iterator[Finding]:
         limit=least,
         unit="%",
         at=worst.at,
-        message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and {100 * left:.0f} % of "
-        f"squeeze is left; the minimum is {least:g} %.",
+        message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and "
+        f"{f'{100 * left:.0f} % of squeeze' if left > 0 else 'no squeeze'} is left; the minimum is {least:g} %.",
         remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a thicker or "
         "softer cord.",
     )

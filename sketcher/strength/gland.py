@@ -164,11 +164,13 @@ def design_gland(
     if min(cord_tolerance_mm, depth_tolerance_mm, width_tolerance_mm) < 0:
         raise SealError("a tolerance is below 0; give how far a size may be off to either side")
     depth = round(cord_mm * (1 - squeeze), 2)
-    width = round(math.pi * cord_mm**2 / 4 / (depth * fill) / WIDTH_STEP_MM) * WIDTH_STEP_MM
-    width = round(width, 4)
+    steps = math.pi * cord_mm**2 / 4 / (depth * fill) / WIDTH_STEP_MM if depth > 0 else 0.0
+    width = round(round(steps) * WIDTH_STEP_MM, 4)
     row = table_row(cord_mm, squeeze, fill)
     if row is not None:
         depth, width = row.groove_depth_mm, row.groove_width_mm
+    if depth <= 0 or width <= 0:
+        raise SealError(f"a cord of {cord_mm:g} mm is too thin for any groove; usual are 1.5 to 5 mm")
     if cord_tolerance_mm >= cord_mm / 2 or depth_tolerance_mm >= depth / 2 or width_tolerance_mm >= width / 2:
         raise SealError("a tolerance is more than half the size it belongs to; check cord and groove tolerances")
     squeezes = squeeze_range(cord_mm, depth, cord_tolerance_mm, depth_tolerance_mm)

@@ -11,22 +11,28 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from sketcher.document import Document
+from sketcher.document.base import FARTHEST_MM
 from sketcher.document.plate import Hole
 from sketcher.geometry import Shapes, build
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import LidReport, lid_report
-from sketcher.strength.seal import ProposedHole, SealDesign, design_seal, place_screws
+from sketcher.strength.seal import ProposedHole, SealDesign, design_seal, gland_of, lid_screw_depth_mm, place_screws
+from sketcher.strength.taps import LEAST_DIAMETERS, shallowest
 from sketcher.strength.tightening import RELAXED_SHARE, Torque, greatest_preload_n, torque_of
 
 #: Squeeze that must be left, a fraction: the usual limit of the rule ``lid-squeeze``.
 LEAST_SQUEEZE = 0.10
 #: No closer than this, in heads with room for the key: more screws weaken the plate more than they hold.
 _CLOSEST = 1.6
+#: No lid holds on screws farther apart than this, mm: where the document's pitch is wider the search begins here.
+_WIDEST_MM = 120.0
 _TRIALS = 6
 _CLOSER = 0.75
 #: A trial that lowers the worst ratio by less than this is no way forward; after two of them nothing is hoped for.
 _BETTER = 0.98
 _STALLED = 2
+#: No spacing heals what is so many times over its limit: the lift goes with the fourth power of the spacing.
+_HOPELESS = 1000.0
 #: Threads that are tried when the document's own does not hold.
 _OTHERS = ("M5", "M6", "M4", "M3")
 #: Grooves that are tried when those of the document do not hold.
@@ -34,6 +40,7 @@ _SHARED = {"apart": ("shared", "one"), "shared": ("one",)}
 #: So many designs that hold are compared: more would only cost time.
 _ENOUGH = 2
 _TRIAL = "trial"
+_GROOVE = "the groove"
 
 Point = tuple[float, float]
 
@@ -43,7 +50,8 @@ class ScrewDesign:
     """Screws for a lid: holes to add, their thread, the closest spacing used, and what does not hold even so.
 
     ``grooves`` is whether regions share a groove in it, as the document's key says; ``chose`` says in words where
-    thread or grooves are others than the document's, and why.
+    thread or grooves are others than the document's, and why. ``only_grooves``: all that fails is that the groove
+    misses walls, which no other screw changes.
     """
 
     holes: tuple[ProposedHole, ...]
@@ -52,6 +60,7 @@ class ScrewDesign:
     screw: str = ""
     grooves: str = "apart"
     chose: str = ""
+    only_grooves: bool = False
 
     @property
     def works(self) -> bool:
@@ -83,9 +92,12 @@ def design_screws(
     The pattern begins at the document's pitch. Where a screw pulls too much or the lid lifts or bends too much, screws
     are added near by, at closer and closer spacing, until everything holds or there is no room.
     """
-    name, pitch = document.seal.screw, document.seal.screw_pitch_mm
-    if name not in screw_table.names() or document.seal.kind == "bonded":
-        return ScrewDesign((), pitch, (), name, document.seal.grooves)
+    name, pitch = document.seal.screw, min(document.seal.screw_pitch_mm, _WIDEST_MM)
+    if (none := _no_screws(document)) is not None:
+        return none
+    if pitch < document.seal.screw_pitch_mm:
+        document = document.model_copy(update={"seal": document.seal.model_copy(update={"screw_pitch_mm": pitch})})
+        shapes = replace(shapes, document=document)
     if not keep:
         document = document.model_copy(update={"holes": [hole for hole in document.holes if hole.use != "lid"]})
         shapes = build(document)
@@ -94,7 +106,7 @@ def design_screws(
     trial = best = _judged(document, holes, least_squeeze)
     best_holes, best_pitch, reach, stalled = holes, pitch, pitch, 0
     for _ in range(_TRIALS):
-        if not trial.problems or pitch <= closest or stalled == _STALLED:
+        if not trial.spots or pitch <= closest or stalled == _STALLED or _HOPELESS < trial.worst < math.inf:
             break
         pitch = max(_CLOSER * pitch, closest)
         seal = document.seal.model_copy(update={"screw_pitch_mm": pitch})
@@ -108,7 +120,8 @@ def design_screws(
         stalled = 0 if trial.worst < _BETTER * best.worst or not trial.problems else stalled + 1
         if trial.worst < best.worst:
             best, best_holes, best_pitch = trial, holes, pitch
-    return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name, document.seal.grooves)
+    alone = bool(best.problems) and all(problem.startswith(_GROOVE) for problem in best.problems)
+    return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name, document.seal.grooves, only_grooves=alone)
 
 
 def design_lid(
@@ -124,11 +137,11 @@ def design_lid(
     Of those that hold, the one with the fewest screws is taken.
     """
     first = design_screws(document, shapes, walls=walls, keep=keep, least_squeeze=least_squeeze)
-    if first.works or document.seal.kind == "bonded" or document.seal.screw not in screw_table.names():
+    if first.works or _no_screws(document) is not None:
         return first
     pinned = keep and any(hole.use == "lid" for hole in document.holes)
     seals = [{"grooves": grooves} for grooves in _SHARED.get(document.seal.grooves, ())]
-    if not pinned:
+    if not pinned and not first.only_grooves:
         own = screw_table.screw(document.seal.screw).major_mm
         # A thinner screw finds room where a thicker one does not, but bears less: no help where one pulls too much.
         thinner = not any(" pulls " in problem for problem in first.problems)
@@ -148,6 +161,19 @@ def design_lid(
             if len(found) == _ENOUGH:
                 break
     return min(found, key=lambda design: len(design.holes), default=first)
+
+
+def _no_screws(document: Document) -> ScrewDesign | None:
+    """The answer where nothing can be designed: a bonded lid needs no screws, a seal or a screw may be impossible."""
+    seal, problems = document.seal, gland_of(document)[1]
+    if not problems and seal.kind != "bonded":
+        if seal.screw not in screw_table.names():
+            problems = f"no table has the screw {seal.screw!r}"
+        elif lid_screw_depth_mm(document, screw_table.screw(seal.screw)) > FARTHEST_MM:
+            problems = "lid screws would be too long"
+        else:
+            return None
+    return ScrewDesign((), seal.screw_pitch_mm, (problems,) if problems else (), seal.screw, seal.grooves)
 
 
 def _chose(first: ScrewDesign, design: ScrewDesign) -> str:
@@ -197,6 +223,16 @@ def problems_of(
         return ("no lid screw holds the groove",), math.inf
     found: list[str] = []
     worst = 0.0
+    if not report.on_screws:
+        found.append("a part of the lid has fewer than three screws, or all of them in one line")
+        worst = math.inf
+    tap = shallowest(document)
+    if tap is not None:
+        least = LEAST_DIAMETERS * tap.screw.major_mm
+        found.append(f"{tap.screw.name} screws find {max(tap.thread_mm, 0.0):.1f} mm of thread, {least:g} needed")
+        worst = max(worst, least / max(tap.thread_mm, 1e-6))
+    if seal.missing:
+        found.append(f"{_GROOVE} misses its wall in {len(seal.missing)} places")
     for row in report.clamped:
         if row.clamping.unheld:
             found.append(f"no screw holds the groove around {', '.join(row.items)}")
@@ -211,7 +247,8 @@ def problems_of(
             ratio = lost / max(seal.gland.squeeze.least - least_squeeze, 1e-6)
             worst = max(worst, ratio)
             if ratio > 1 + 1e-9:
-                found.append(f"{100 * row.squeeze_left:.0f} % of squeeze is left where the lid lifts")
+                left = f"{100 * row.squeeze_left:.0f} %" if row.squeeze_left > 0 else "nothing"
+                found.append(f"{left} of the squeeze is left where the lid lifts")
     for bent in report.bent:
         if bent.what == "lid":
             ratio = bent.stress_mpa / bent.load.design_stress_mpa

@@ -13,6 +13,7 @@ from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document
+from sketcher.document.base import FARTHEST_MM
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Path, Point
 from sketcher.geometry.shapes import Prism
@@ -376,6 +377,8 @@ def place_screws(
     room = _screw_room(document, screw, walls)
     own = {hole.id for hole in lid_screws} if keep else set()
     depth = lid_screw_depth_mm(document, screw)
+    if depth > FARTHEST_MM:
+        return []
     blocked = list(_blocked(document, shapes, room, walls, own, depth))
     kept = [(hole.x_mm, hole.y_mm) for hole in lid_screws] if keep else []
     plate = shapes.plate_polygon if shapes.plate_polygon.is_valid else shapes.plate_polygon.buffer(0)

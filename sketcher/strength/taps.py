@@ -22,6 +22,8 @@ LEAST_FLOOR_MM = 2.0
 #: Full thread in plastic, in diameters of the screw: 2.5 at least (guidelines on screws in plastic parts); more than
 #: 3 carries no more.
 ENGAGED_DIAMETERS, MOST_DIAMETERS = 2.5, 3.0
+#: Less full thread than this is an error, in diameters.
+LEAST_DIAMETERS = 2.0
 #: How each way of tapping is told beside its run-out.
 _TOLD = {"normal": "", "short": ", short tap", "thread-milled": ", thread milled"}
 
@@ -97,6 +99,14 @@ def taps(document: Document) -> dict[str, Tap]:
         and hole.depth_mm < whole
         and hole.screw in screw_table.names()
     }
+
+
+def shallowest(document: Document, least_diameters: float = LEAST_DIAMETERS) -> Tap | None:
+    """The lid screw's hole with the least thread where that is too little; none with inserts or where all are deep."""
+    if document.seal.insert_pull_n is not None:
+        return None
+    shallow = [tap for tap in taps(document).values() if tap.thread_mm < least_diameters * tap.screw.major_mm - 1e-6]
+    return min(shallow, key=lambda tap: tap.thread_mm / tap.screw.major_mm, default=None)
 
 
 def screw_thread_mm(document: Document) -> float:

@@ -14,8 +14,9 @@ from sketcher.document.plate import Seal
 from sketcher.geometry import Shapes
 from sketcher.geometry.holes import HoleShape
 from sketcher.reference import screws as screw_table
-from sketcher.strength.notes import WASHER_SHARE, screw_rows
+from sketcher.strength.notes import screw_rows
 from sketcher.strength.seal import SealDesign, design_seal
+from sketcher.strength.taps import WASHER_SHARE
 
 #: A tube is cut this much longer than the way it goes, mm: what is too long can be cut again.
 TUBE_SPARE_MM = 20.0

@@ -10,13 +10,8 @@ from sketcher.reference import screws as screw_table
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
 from sketcher.strength.pressure_test import pressure_test
-from sketcher.strength.taps import MOST_DIAMETERS, tap_of, taps
+from sketcher.strength.taps import stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import Torque, torque_of
-
-#: Thickness of a plain washer, as a share of the screw's diameter: ISO 7089, M4 0.8 and M5 1.0 (from memory).
-WASHER_SHARE = 0.2
-#: A screw ends at least this far above the end of its full thread, mm. Common practice, no source.
-SCREW_SPARE_MM = 0.5
 
 
 def torque_for(document: Document, shapes: Shapes) -> Torque | None:
@@ -46,16 +41,9 @@ def _taps(document: Document) -> dict[str, list[str]]:
 
 
 def screw_length_mm(document: Document, screw: str, depth_mm: float) -> float | None:
-    """The longest stock length under the head that does not reach the end of the full thread, mm; none fits: None.
-
-    Lid and washer are gone through first; no more than three diameters of thread are asked for.
-    """
+    """The longest stock length under the head that does not reach the end of the full thread, mm; none fits: None."""
     size = screw_table.screw(screw)
-    before = document.plate.lid_thickness_mm + WASHER_SHARE * size.major_mm
-    tap = tap_of(document, depth_mm, size)
-    most = before + min(tap.thread_mm, MOST_DIAMETERS * size.major_mm) - SCREW_SPARE_MM
-    fitting = [length for length in size.stock_lengths_mm if before < length <= most + 1e-9]
-    return max(fitting, default=None)
+    return stock_length_mm(document, size, tap_of(document, depth_mm, size).thread_mm)
 
 
 def screw_rows(document: Document, shapes: Shapes) -> list[tuple[str, str, str]]:

@@ -25,7 +25,7 @@ from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, pl
 from sketcher.strength.groove_path import Joint, fit_path, place_joint
 from sketcher.strength.screw_pattern import Blocked, Lack, ScrewRoom, lack_near
 from sketcher.strength.screw_pattern import place_screws as pattern
-from sketcher.strength.taps import LEAST_FLOOR_MM, design_tap
+from sketcher.strength.taps import LEAST_FLOOR_MM, before_mm, design_tap
 
 #: Width of a cut gasket, and of the land that a solvent-bonded lid is glued on, mm. Common practice, no source.
 GASKET_MM = 6.0
@@ -338,7 +338,7 @@ def lid_screw_depth_mm(document: Document, screw: Screw) -> float:
 
     Rounded down to a tenth, so that the floor under it is left.
     """
-    tap = design_tap(screw, document.plate.body_thickness_mm, document.seal.run_out)
+    tap = design_tap(screw, document.plate.body_thickness_mm, document.seal.run_out, before_mm(document, screw))
     drilled = max(math.floor(tap.drilled_mm * 10 + 1e-6) / 10, screw.pitch_mm)
     return document.plate.lid_thickness_mm + drilled
 

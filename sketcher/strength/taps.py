@@ -15,7 +15,6 @@ from sketcher.document.plate import Hole
 from sketcher.geometry.prisms import HALF_POINT_DEG, point_mm
 from sketcher.reference import screws as screw_table
 from sketcher.reference.screws import Screw
-from sketcher.strength import threads
 
 #: Least floor under the groove, mm, and under a tapped lid-screw hole. Common practice, no source.
 LEAST_FLOOR_MM = 2.0
@@ -24,6 +23,10 @@ LEAST_FLOOR_MM = 2.0
 ENGAGED_DIAMETERS, MOST_DIAMETERS = 2.5, 3.0
 #: Less full thread than this is an error, in diameters.
 LEAST_DIAMETERS = 2.0
+#: Thickness of a plain washer, as a share of the screw's diameter: ISO 7089, M4 0.8 and M5 1.0 (from memory).
+WASHER_SHARE = 0.2
+#: A screw ends at least this far above the end of its full thread, mm. Common practice, no source.
+SCREW_SPARE_MM = 0.5
 #: How each way of tapping is told beside its run-out.
 _TOLD = {"normal": "", "short": ", short tap", "thread-milled": ", thread milled"}
 
@@ -67,13 +70,42 @@ def run_out_mm(screw: Screw, kind: str) -> float:
     return screw.run_out_short_mm if kind == "short" else screw.run_out_mm
 
 
-def design_tap(screw: Screw, body_mm: float, kind: str) -> Tap:
-    """The tapped hole in a body: the wanted thread, or as much as leaves the floor; the thread may come out below 0."""
+def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None = None) -> Tap:
+    """The tapped hole in a body: the wanted thread, or as much as leaves the floor; the thread may come out below 0.
+
+    ``before_mm`` is what the screw goes through first, lid and washer: then the thread is so deep that the shortest
+    stock screw that engages three diameters does not reach its end, where there is room for that.
+    """
     drill = screw.tap_drill_mm
     beyond, point = run_out_mm(screw, kind), point_mm(drill)
     room = body_mm - LEAST_FLOOR_MM - point - beyond
-    thread = min(MOST_DIAMETERS * screw.major_mm, room)
+    wanted = MOST_DIAMETERS * screw.major_mm
+    if before_mm is not None:
+        deep = [
+            length - before_mm + SCREW_SPARE_MM for length in screw.stock_lengths_mm if length - before_mm >= wanted
+        ]
+        wanted = min((thread for thread in deep if thread <= room), default=wanted)
+    thread = min(wanted, room)
     return Tap(screw, thread, beyond, point, body_mm - point - beyond - thread, drill, kind)
+
+
+def before_mm(document: Document, screw: Screw) -> float:
+    """What a lid screw goes through before its thread, mm: lid and washer."""
+    return document.plate.lid_thickness_mm + WASHER_SHARE * screw.major_mm
+
+
+def stock_length_mm(document: Document, screw: Screw, thread_mm: float) -> float | None:
+    """The longest stock length under the head that does not reach the end of the full thread, mm; none fits: None."""
+    before = before_mm(document, screw)
+    most = before + thread_mm - SCREW_SPARE_MM
+    return max((length for length in screw.stock_lengths_mm if before < length <= most + 1e-9), default=None)
+
+
+def engaged_mm(document: Document, screw: Screw, thread_mm: float) -> float:
+    """Thread that the screw of the parts list engages, mm, at most three diameters; or one cut to length."""
+    length = stock_length_mm(document, screw, thread_mm)
+    engaged = thread_mm - SCREW_SPARE_MM if length is None else length - before_mm(document, screw)
+    return min(max(engaged, 0.0), MOST_DIAMETERS * screw.major_mm)
 
 
 def tap_of(document: Document, depth_mm: float, screw: Screw, hole: Hole | None = None) -> Tap:
@@ -110,13 +142,15 @@ def shallowest(document: Document, least_diameters: float = LEAST_DIAMETERS) -> 
 
 
 def screw_thread_mm(document: Document) -> float:
-    """Full thread of the lid screws in the body, mm, at most three diameters: the least of those drawn."""
-    body, name = document.plate.body_thickness_mm, document.seal.screw
-    form, blind = threads.thread_form(name), taps(document)
-    lengths = []
-    for hole in document.holes:
-        if hole.use != "lid":
-            continue
-        length = blind[hole.id].thread_mm if hole.id in blind else body
-        lengths.append(min(max(length, 0.0), MOST_DIAMETERS * form.major_mm))
-    return min(lengths, default=0.0)
+    """Thread that the lid screws engage in the body, mm, with their stock lengths, at most three diameters: the least
+    of those drawn. With inserts their maker's pull counts instead."""
+    size = screw_table.screw(document.seal.screw)
+    blind, through = taps(document), document.plate.body_thickness_mm
+    return min(
+        (
+            engaged_mm(document, size, blind[hole.id].thread_mm if hole.id in blind else through)
+            for hole in document.holes
+            if hole.use == "lid"
+        ),
+        default=0.0,
+    )

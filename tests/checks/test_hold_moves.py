@@ -63,7 +63,8 @@ def test_where_no_screw_finds_room_it_is_said_what_to_move_and_how_far() -> None
     """A channel whose edge is 8 mm from the plate's, at y = 250: the groove fits, but the screws' line lies 9.05 mm
     beyond the coolant (2 + 2.8 + 2 and half of 4.5), 1.05 outside the plate, where 6 mm inside (1.5 d) are asked."""
     near = channel("C1", (100, 237), (220, 237), width_mm=10)
-    document = plate(channels=[near], seal={"screws_by_rule": True, "hardness_shore_a": 50})
+    sheet = {"lid_thickness_is": "measured", "lid_thickness_mm": 8}
+    document = plate(channels=[near], seal={"screws_by_rule": True, "hardness_shore_a": 50}, plate=sheet)
     gaps = found(document, "screw-pitch")
     assert gaps
     said = re.search(r"the plate's edge is ([\d.]+) mm too near. Move C1 ([\d.]+) mm to the front", gaps[0].remedy)

@@ -16,7 +16,8 @@ from sketcher.strength.lid import lid_report
 from sketcher.strength.notes import sentences
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.screw_design import design_screws
-from sketcher.strength.taps import design_tap, point_mm, run_out_mm, tap_of, taps
+from sketcher.strength.seal import lid_screw_depth_mm
+from sketcher.strength.taps import design_tap, engaged_mm, point_mm, run_out_mm, stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import torque_of
 from tests.checks.plates import channel, plate
 
@@ -65,13 +66,38 @@ def test_the_torque_window_by_hand() -> None:
     assert torque is not None
     pull = max(load.total_n for row in report.clamped for load in row.clamping.loads)
     assert torque.least_n_m == pytest.approx(0.3 * pull / 0.7 * 0.004)
-    # Thread of M4 over 12 mm (FED-STD-H28 with ISO 965-2 sizes) at 10 MPa; a washer of 9 on a hole of 4.5 at 20 MPa.
-    thread = 12 * math.pi / 0.7 * 3.838 * (0.35 + math.tan(math.radians(30)) * (3.838 - 3.663)) * 10
+    # A lid of 6 and a washer of 0.8: a screw of 16 engages 9.2 mm of the 12 that are tapped, one of 20 reaches their
+    # end. Thread of M4 (FED-STD-H28 with ISO 965-2 sizes) at 10 MPa; a washer of 9 on a hole of 4.5 at 20 MPa.
+    thread = 9.2 * math.pi / 0.7 * 3.838 * (0.35 + math.tan(math.radians(30)) * (3.838 - 3.663)) * 10
     head = 20 * math.pi / 4 * (9**2 - 4.5**2)
     assert torque.most_n_m == pytest.approx(0.12 * min(thread, head) * 0.004, rel=1e-3)
     assert not torque.empty
     assert "N m" in torque.text()
     assert "24 hours" in torque.text()
+
+
+@pytest.mark.parametrize(
+    ("lid", "body", "stock", "engaged", "tapped"),
+    [
+        (8.0, 20.0, 20, 11.2, 12.0),  # 8.8 gone through; 25 would engage 16.2, and 20 mm of body have no room for that
+        (6.0, 20.0, 16, 9.2, 12.0),
+        (6.0, 25.0, 20, 12.0, 13.7),  # 13.2 engaged, of which three diameters count; tapped half a millimetre deeper
+        (6.0, 8.0, None, None, None),  # 8 less floor 2, point 0.99 and run-out 3.8: 1.2 of thread
+    ],
+)
+def test_the_thread_counts_as_far_as_the_stock_screw_reaches(
+    lid: float, body: float, stock: int | None, engaged: float | None, tapped: float | None
+) -> None:
+    """Sums by hand; lengths of ISO 4762 screws in steps of common stock, washer ISO 7089 (0.8)."""
+    document = plate(channels=[C1], plate={"body_thickness_mm": body, "lid_thickness_mm": lid})
+    m4 = screws.screw("M4")
+    tap = tap_of(document, lid_screw_depth_mm(document, m4), m4)
+    assert stock_length_mm(document, m4, tap.thread_mm) == stock
+    if engaged is None:
+        assert tap.thread_mm == pytest.approx(1.2, abs=0.1)
+        return
+    assert tap.thread_mm == pytest.approx(tapped, abs=0.1)
+    assert engaged_mm(document, m4, tap.thread_mm) == pytest.approx(engaged)
 
 
 def test_inserts_carry_what_their_maker_says() -> None:

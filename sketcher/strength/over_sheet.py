@@ -1,0 +1,96 @@
+"""Lid, cord and screws where the lid's sheet is as thin, or as thick, as its tolerance allows.
+
+A plate's bending moments hardly depend on its thickness, so stress goes with 1 / t² and lift with 1 / t³; the pull on a
+screw grows by a few hundredths, since the body under the lid then counts as stiffer. Compared with lids solved at both
+thicknesses in ``tests/strength/test_over_sheet.py``. A screw of one length engages less thread under a thick lid, and
+under a thin one may reach the end of its full thread before its head presses.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sketcher.document import Document
+from sketcher.geometry.levels import tolerances_mm
+from sketcher.reference import screws as screw_table
+from sketcher.strength import threads
+from sketcher.strength.lid import Bent, Clamped, LidReport
+from sketcher.strength.seal import SealDesign
+from sketcher.strength.taps import MOST_DIAMETERS, before_mm, stock_length_mm, taps
+
+#: What a pull on a screw grows by under the thinnest lid of a cast sheet: 2 to 6 % in the lids compared.
+PULL_SHARE = 1.08
+
+
+@dataclass(frozen=True)
+class OverSheet:
+    """The lid at both ends of its sheet's tolerance.
+
+    Attributes:
+        thinnest_mm, thickest_mm: of the lid.
+        bent: where the lid is bent most for its limit, and its stress when it is thinnest, MPa.
+        lifted: the part whose squeeze is least then, and what is left of it, as a fraction.
+        stock_mm: the screws' stock length; none where none fits.
+        engaged_mm: thread that they engage under the thickest lid.
+        short_mm: by how much they are too long under the thinnest one: they meet the end of the thread first.
+        pulled: the part whose screws hold least for their pull: what the thread holds under the thickest lid, and the
+            pull under the thinnest, N; none with inserts.
+    """
+
+    thinnest_mm: float
+    thickest_mm: float
+    bent: tuple[Bent, float] | None
+    lifted: tuple[Clamped, float] | None
+    stock_mm: float | None
+    engaged_mm: float
+    short_mm: float
+    pulled: tuple[Clamped, float, float] | None
+
+
+def over_sheet(document: Document, seal: SealDesign, report: LidReport) -> OverSheet:
+    """The lid at both ends of its sheet's tolerance, from what it does as drawn."""
+    drawn, tolerance = document.plate.lid_thickness_mm, tolerances_mm(document)[1]
+    lids = [row for row in report.bent if row.what == "lid"]
+    bent = [(row, row.stress_mpa * _ratio(row.thickness_mm, tolerance) ** 2) for row in lids]
+    left = [
+        (row, seal.gland.squeeze.least - (seal.gland.squeeze.least - row.squeeze_left) * _ratio(drawn, tolerance) ** 3)
+        for row in report.clamped
+        if row.squeeze_left is not None and seal.gland is not None
+    ]
+    stock, engaged, short = _screws(document, tolerance)
+    pulled = []
+    for row in report.clamped:
+        if stock is not None and row.clamping.loads and document.seal.insert_pull_n is None:
+            form, stress = threads.thread_form(document.seal.screw), row.load.design_stress_mpa
+            holds = threads.holding_force_n(form, engaged, stress) if engaged > 0 else 0.0
+            pulled.append((row, holds, PULL_SHARE * max(load.total_n for load in row.clamping.loads)))
+    return OverSheet(
+        drawn - tolerance,
+        drawn + tolerance,
+        max(bent, key=lambda one: one[1] / one[0].load.design_stress_mpa, default=None),
+        min(left, key=lambda one: one[1], default=None),
+        stock,
+        engaged,
+        short,
+        max(pulled, key=lambda one: one[2] / max(one[1], 1e-6), default=None),
+    )
+
+
+def _ratio(thickness_mm: float, tolerance_mm: float) -> float:
+    """The thickness as drawn over the thinnest, which counts as a tenth of it at least."""
+    return thickness_mm / max(thickness_mm - tolerance_mm, thickness_mm / 10)
+
+
+def _screws(document: Document, tolerance_mm: float) -> tuple[float | None, float, float]:
+    """Stock length, thread engaged under the thickest lid, and how far too long under the thinnest, mm."""
+    name, blind = document.seal.screw, taps(document)
+    if name not in screw_table.names() or not any(hole.use == "lid" for hole in document.holes):
+        return None, 0.0, 0.0
+    screw = screw_table.screw(name)
+    thread = min((tap.thread_mm for tap in blind.values()), default=document.plate.body_thickness_mm)
+    stock = stock_length_mm(document, screw, thread)
+    if stock is None:
+        return None, 0.0, 0.0
+    beyond = stock - before_mm(document, screw)
+    engaged = min(max(beyond - tolerance_mm, 0.0), MOST_DIAMETERS * screw.major_mm)
+    return stock, engaged, max(beyond + tolerance_mm - thread, 0.0) if blind else 0.0

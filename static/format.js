@@ -41,7 +41,7 @@ export const DEFAULTS = {
   Course: {"points": [], "stock_mm": []},
   CurvePoint: {},
   Cutout: {"name": "", "note": "", "locked": false},
-  Device: {"name": "", "note": "", "locked": false, "x_mm": 0, "y_mm": 0, "z_mm": 0, "turn_deg": 0, "roll_deg": 0, "posture": "lying", "height_mm": 0, "ports": [], "curve": [], "speed_percent": 100, "check_valve": false, "heat_w": 0, "conductance": [], "volume_ml": 0, "metal": "none", "fans": 0, "source": "", "invented": false},
+  Device: {"name": "", "note": "", "locked": false, "x_mm": 0, "y_mm": 0, "z_mm": 0, "turn_deg": 0, "roll_deg": 0, "posture": "lying", "height_mm": 0, "ports": [], "holes": [], "curve": [], "speed_percent": 100, "check_valve": false, "heat_w": 0, "conductance": [], "volume_ml": 0, "metal": "none", "fans": 0, "source": "", "invented": false},
   DevicePort: {"u_mm": 0, "v_mm": 0, "w_mm": 0, "flow": "either"},
   Dimension: {"name": "", "note": "", "locked": false, "direction": "aligned", "offset_mm": 10},
   DimensionEnd: {"part": "centre", "index": 0, "x_mm": 0, "y_mm": 0},

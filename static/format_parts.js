@@ -54,6 +54,7 @@ export const PARTS = {
   Device: {
     outline: {"model": "Outline", "held": "maybe-outline", "label": "Footprint", "help": "Its footprint in its own u and v."},
     ports: {"model": "DevicePort", "held": "many", "label": "Ports", "help": ""},
+    holes: {"model": "BoardHole", "held": "many", "label": "Screw holes", "help": "Screw holes of its foot, in its own u and v."},
     curve: {"model": "CurvePoint", "held": "many", "label": "Flow and pressure", "help": "Pressure against flow; for a pump at full speed."},
     conductance: {"model": "ConductancePoint", "held": "many", "label": "Heat given off", "help": ""},
   },

@@ -164,6 +164,7 @@ export interface Device {
   outline?: Circle | Slot | Rectangle | Polygon | null;
   height_mm?: number;
   ports?: DevicePort[];
+  holes?: BoardHole[];
   curve?: CurvePoint[];
   speed_percent?: number;
   check_valve?: boolean;

@@ -140,9 +140,8 @@ def _holders(document: Document) -> Iterator[Problem]:
 
 
 def _followed(document: Document) -> Iterator[Problem]:
-    boards = {board.id for board in document.boards}
-    known = boards | {device.id for device in document.devices}
-    known |= {item.id for item in (*document.floor.obstacles, *document.floor.openings)}
+    drilled = {thing.id for thing in (*document.boards, *document.devices)}
+    known = drilled | {item.id for item in (*document.floor.obstacles, *document.floor.openings)}
     for key in ("cutouts", "pockets", "keep_outs", "holes"):
         for index, item in enumerate(getattr(document, key)):
             if item.follows is None:
@@ -160,8 +159,10 @@ def _followed(document: Document) -> Iterator[Problem]:
                     "a screw hole names the mounting hole it follows" if key == "holes" else "an area follows no hole"
                 )
                 yield Problem((*location, "hole"), says, item.follows.hole)
-            elif key == "holes" and leader not in boards:
-                yield Problem((*location, "item"), "a screw hole follows the mounting hole of a board", leader)
+            elif key == "holes" and leader not in drilled:
+                yield Problem(
+                    (*location, "item"), "a screw hole follows the mounting hole of a board or a device", leader
+                )
 
 
 def _tubes(document: Document) -> Iterator[Problem]:

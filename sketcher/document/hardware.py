@@ -45,7 +45,7 @@ class Placed(Item):
 
 
 class BoardHole(Model):
-    """A mounting hole of a board typed in by hand, in the board's own u and v."""
+    """A mounting hole of a board, or of a device's foot, typed in by hand, in its own u and v."""
 
     id: Id
     u_mm: Millimetres
@@ -124,6 +124,7 @@ class Device(Placed):
     outline: Outline | None = Field(default=None, description="Its footprint in its own u and v.")
     height_mm: LengthOrZero = 0.0
     ports: tuple[DevicePort, ...] = ()
+    holes: tuple[BoardHole, ...] = Field(default=(), description="Screw holes of its foot, in its own u and v.")
     curve: tuple[CurvePoint, ...] = Field(default=(), description="Pressure against flow; for a pump at full speed.")
     speed_percent: Annotated[float, Field(ge=0, le=150, description="A pump's speed; 0: it has stopped.")] = 100.0
     check_valve: bool = Field(default=False, description="Nothing passes it backwards: it is or has a check valve.")

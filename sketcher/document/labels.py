@@ -71,6 +71,7 @@ _LABELS: dict[str, str] = {
     "Device.check_valve": "Check valve",
     "Device.outline": "Footprint",
     "Board.holes": "Mounting holes",
+    "Device.holes": "Screw holes",
     "Board.slots": "Number of slots",
     "Board.first_slot_mm": "First slot from the connector side",
     "Board.slot_pitch_mm": "Spacing of slots",

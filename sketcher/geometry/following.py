@@ -88,15 +88,24 @@ def followed_outline(shapes: Shapes, follow: Follow) -> Outline:
         raise FollowingError(f"{follow.item}: {error}") from None
 
 
-def screw_places(shapes: Shapes, board_id: str) -> dict[str, tuple[float, float, float]]:
-    """Where a board's mounting holes fall, by their names: x, y, diameter, mm; none for a board that stands on edge."""
-    board = next((b for b in shapes.document.boards if b.id == board_id), None)
-    if board is None:
+def screw_places(shapes: Shapes, item: str) -> dict[str, tuple[float, float, float]]:
+    """Where the mounting holes of a board or a device fall, by their names: x, y, diameter, mm; none when it stands on
+    edge."""
+    holes = _own_holes(shapes, item)
+    if not holes:
         return {}
-    frame = shapes.frames[board_id]
+    frame = shapes.frames[item]
     if abs(float(frame.axes[2, 2])) < 1 - 1e-6:
         return {}
-    return {name: (*_place(frame, u, v), diameter) for name, u, v, diameter in board_holes(board)}
+    return {name: (*_place(frame, u, v), diameter) for name, u, v, diameter in holes}
+
+
+def _own_holes(shapes: Shapes, item: str) -> list[tuple[str, float, float, float]]:
+    board = next((b for b in shapes.document.boards if b.id == item), None)
+    if board is not None:
+        return board_holes(board)
+    device = next((d for d in shapes.document.devices if d.id == item), None)
+    return [(hole.id, hole.u_mm, hole.v_mm, hole.diameter_mm) for hole in device.holes] if device else []
 
 
 @dataclass(frozen=True)

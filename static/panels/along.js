@@ -56,7 +56,8 @@ function form({ store, actions, api, ask }, kind, item) {
   );
   const clearance = h("input", { type: "text", "aria-label": "Clearance all round", value: format(1, unit) });
   const depth = h("input", { type: "text", "aria-label": "Depth of the pocket", value: format(4, unit), disabled: true });
-  const holes = h("input", { type: "checkbox", checked: kind === "board" });
+  const screwed = kind === "board" || (kind === "device" && (item.holes ?? []).length > 0);
+  const holes = h("input", { type: "checkbox", checked: screwed });
   what.addEventListener("change", () => {
     depth.disabled = what.value !== "pocket";
   });
@@ -71,7 +72,7 @@ function form({ store, actions, api, ask }, kind, item) {
         kind: what.value,
         clearance_mm: room,
         depth_mm: deep,
-        holes: kind === "board" && holes.checked,
+        holes: screwed && holes.checked,
       });
       if (store.get().document !== document) return;
       actions.commit(made.document, `Add ${made.ids.join(", ")} along ${item.id}`, { selection: made.ids, spot: null });
@@ -82,7 +83,10 @@ function form({ store, actions, api, ask }, kind, item) {
     h("label", {}, "Make ", what),
     h("label", {}, "Clearance ", clearance),
     h("label", {}, "Depth ", depth),
-    kind === "board" ? h("label.check", {}, holes, " Drill its screw holes") : null,
+    screwed ? h("label.check", {}, holes, " Drill its screw holes") : null,
+    kind === "device" && !screwed
+      ? h("p.quiet", {}, "Type the screw holes of its foot under “Kind, footprint and ports” to have them drilled too.")
+      : null,
     button("Make it", make),
   ];
 }

@@ -42,6 +42,7 @@ const body = (host) => [
   record(host, "Device", [], { only: ["kind", "metal", "check_valve"] }),
   heldPart(host, "Device", "outline", []),
   heldPart(host, "Device", "ports", []),
+  heldPart(host, "Device", "holes", []),
   h(
     "p.quiet",
     {},

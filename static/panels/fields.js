@@ -226,6 +226,15 @@ export const PLATE_FIELDS = [
   fieldOf("Plate", "z_mm", "Height of its feet or spacers.", { at: ["plate"] }),
 ];
 
+/** What the plate is made of, and how it is treated. @type {Field[]} */
+export const MATERIAL_FIELDS = [
+  fieldOf("Plate", "material", undefined, { at: ["plate"] }),
+  fieldOf("Plate", "sheet", undefined, { at: ["plate"] }),
+  fieldOf("Plate", "body_thickness_is", undefined, { at: ["plate"] }),
+  fieldOf("Plate", "lid_thickness_is", undefined, { at: ["plate"] }),
+  fieldOf("Plate", "annealed", undefined, { at: ["plate"] }),
+];
+
 /** The square grid. @type {Field[]} */
 export const GRID_FIELDS = [
   fieldOf("Grid", "pitch_mm", "Spacing of the grid to snap to. “0.8 in” gives 20.32 mm exactly.", { at: ["grid"] }),

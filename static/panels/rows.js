@@ -17,6 +17,9 @@ import { UNITS } from "../model/quantity.js";
 import { begun, complete, parseTable, unitIn } from "../model/rows.js";
 import { button, readValue, same, shownText, unitWord, withCurrent } from "./form.js";
 
+/** With more columns than this a row is a small form of its own where the panel is narrow: nothing hides beside it. */
+const MANY = 3;
+
 /**
  * @param {Omit<Grid, "problem">} given @param {{help?: string, csv?: boolean}} [more]
  */
@@ -24,7 +27,7 @@ export function rowsTable(given, { help = "", csv = true } = {}) {
   const { host, at, title, columns, rows } = given;
   const grid = { ...given, problem: h("p.problem", { role: "status", hidden: true }) };
   return h(
-    "section.sub.rows",
+    `section.sub.rows${columns.length > MANY ? ".many-columns" : ""}`,
     { "aria-label": title },
     h("h4", {}, `${title} (${rows.length})`),
     help ? h("p.quiet", {}, help) : null,
@@ -42,11 +45,11 @@ export function rowsTable(given, { help = "", csv = true } = {}) {
             h(
               "tr",
               {},
-              columns.map((spec, c) => h("td", {}, cell(grid, spec, i, c, row))),
-              h("td", {}, removeButton(grid, i)),
+              columns.map((spec, c) => h("td", { dataset: { label: spec.label } }, cell(grid, spec, i, c, row))),
+              h("td.row-end", {}, removeButton(grid, i)),
             ),
           ),
-          h("tr.new-row", {}, columns.map((spec, c) => h("td", {}, newCell(grid, spec, c))), h("td")),
+          h("tr.new-row", {}, columns.map((spec, c) => h("td", { dataset: { label: spec.label } }, newCell(grid, spec, c))), h("td.row-end")),
         ),
       ),
     ),

@@ -3,7 +3,7 @@
 import { h } from "../dom.js";
 import { WHOLES, outlineOf } from "../model/document.js";
 import { documentField } from "../steps/parts.js";
-import { PLATE_FIELDS, fieldOf, outlineFields } from "./fields.js";
+import { MATERIAL_FIELDS, PLATE_FIELDS, fieldOf, outlineFields } from "./fields.js";
 import { moveBy } from "./itemactions.js";
 import { outlineCorners } from "./outlinecorners.js";
 import { outlineTools } from "./outlinetools.js";
@@ -16,7 +16,7 @@ const FLOOR_FIELDS = [
 /** @param {import("./itempanel.js").Parts} parts @param {import("../types.js").PlateDocument} document @param {keyof typeof WHOLES} id */
 export function wholeItem(parts, document, id) {
   const outline = outlineOf(document, id);
-  const own = id === "plate" ? PLATE_FIELDS : FLOOR_FIELDS;
+  const own = id === "plate" ? [...PLATE_FIELDS, ...MATERIAL_FIELDS] : FLOOR_FIELDS;
   const shape = outlineFields(outline).map((spec) => ({ ...spec, path: [id, ...spec.path], always: true }));
   return [
     h("header.item-head", {}, h("h3", {}, WHOLES[id])),

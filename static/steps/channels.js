@@ -2,8 +2,8 @@
 
 import { itemsOf } from "../model/document.js";
 import { h } from "../dom.js";
-import { DEFAULTS } from "../format.js";
-import { fieldOf } from "../panels/fields.js";
+import { DEFAULTS, TABLES } from "../format.js";
+import { among, fieldOf } from "../panels/fields.js";
 import { format } from "../model/quantity.js";
 import { connections } from "./connections.js";
 import { answers } from "./flow.js";
@@ -25,6 +25,7 @@ const LOOP = [
     least: 0,
     most: 90,
   }),
+  fieldOf("Loop", "tube_size", undefined, { at, ...among(TABLES.tube_sizes), optional: true }),
   fieldOf("Loop", "tube_inner_diameter_mm", "Inside of the tubes.", { at }),
   fieldOf("Loop", "tube_outer_diameter_mm", "Outside of the tubes.", { at }),
   fieldOf("Loop", "fitting_bore_mm", "The narrowest passage through a fitting.", { at }),
@@ -43,6 +44,7 @@ const LOOP = [
     { at, above: 0, most: 300 },
   ),
   fieldOf("Loop", "pumps", "How two pumps work together.", { at }),
+  fieldOf("Loop", "carry_shift_mm", undefined, { at }),
 ];
 
 /** @param {import("./parts.js").Context} context */

@@ -4,7 +4,7 @@ import { itemsOf } from "../model/document.js";
 import { focusOn, h } from "../dom.js";
 import { FIELDS } from "../format.js";
 import { add } from "../model/edit.js";
-import { GRID_FIELDS, PLATE_FIELDS, fieldOf } from "../panels/fields.js";
+import { GRID_FIELDS, MATERIAL_FIELDS, PLATE_FIELDS, fieldOf } from "../panels/fields.js";
 import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { TOOLS } from "../canvas/tools.js";
@@ -67,7 +67,7 @@ export function layout(context) {
         "div.fields",
         {},
         plateSize(context),
-        PLATE_FIELDS.map((f) => documentField(context, f)),
+        [...PLATE_FIELDS, ...MATERIAL_FIELDS].map((f) => documentField(context, f)),
       ),
       smallestPlate(context),
     ),

@@ -1,6 +1,7 @@
 /** Seal, lid screws, their torque and the pressure test. */
 
 import { h } from "../dom.js";
+import { DEFAULTS } from "../format.js";
 import { add, put, remove } from "../model/edit.js";
 import { format } from "../model/quantity.js";
 import { among, fieldOf } from "../panels/fields.js";
@@ -23,6 +24,26 @@ const SEAL = [
   fieldOf("Seal", "screw_pitch_mm", "From screw to screw along the groove.", { at }),
 ];
 
+/** What is asked for only when it differs from the usual, by kind of seal. @type {Record<string, import("../panels/fields.js").Field[]>} */
+const MORE = {
+  cord: [
+    fieldOf("Seal", "grooves", undefined, { at }),
+    fieldOf("Seal", "cord_material", undefined, { at }),
+    fieldOf("Seal", "hardness_shore_a", undefined, { at }),
+    fieldOf("Seal", "cord_tolerance_mm", undefined, { at }),
+    fieldOf("Seal", "depth_tolerance_mm", undefined, { at }),
+    fieldOf("Seal", "fill_percent", undefined, { at }),
+  ],
+  gasket: [fieldOf("Seal", "gasket", undefined, { at }), fieldOf("Seal", "hardness_shore_a", undefined, { at })],
+  bonded: [],
+};
+
+/** How the screws' holes are made. */
+const THREADS = [
+  fieldOf("Seal", "run_out", undefined, { at }),
+  fieldOf("Seal", "insert_pull_n", undefined, { at }),
+];
+
 /**
  * @typedef {import("./parts.js").Context} Context
  * @typedef {import("../types.js").Item} Item
@@ -41,6 +62,15 @@ export function seal(context) {
         "div.fields",
         {},
         SEAL.map((f) => documentField(context, f)),
+      ),
+      fold(
+        "Materials, tolerances and threads",
+        false,
+        h(
+          "div.fields",
+          {},
+          [...(MORE[document.seal?.kind ?? DEFAULTS.Seal.kind] ?? []), ...THREADS].map((f) => documentField(context, f)),
+        ),
       ),
     ),
     screws(context, document),

@@ -214,7 +214,7 @@ def hardware(hand: Maker) -> None:
     assert len(hand.bench.document()["ports"]) == 12
     hand.tool("port")
     hand.place(100, 74)
-    hand.option("Use", "drain")
+    hand.option("Used for", "drain")
     hand.bench.settled()
     assert [port.get("use") for port in hand.bench.document()["ports"]].count("drain") == 1
 

@@ -182,9 +182,9 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
         "/holes/0/follows/hole", "names the mounting hole",
         {"holes": [port("H1", follows={"item": "MB", "hole": "A"})], "boards": [{"id": "MB"}]},
     ),
-    "a hole that follows a device": (
-        {"holes": [port("H1", follows={"item": "GPU", "hole": "A"})], "devices": GPU},
-        "/holes/0/follows/item", "mounting hole of a board",
+    "a hole that follows an obstacle": (
+        {"holes": [port("H1", follows={"item": "O1", "hole": "A"})], **obstacle(height_mm=5)},
+        "/holes/0/follows/item", "mounting hole of a board or a device",
         {"holes": [port("H1", follows={"item": "MB", "hole": "A"})], "boards": [{"id": "MB"}]},
     ),
     "a fit reading at no port": (

@@ -54,6 +54,29 @@ def test_what_moves_is_followed_until_it_is_cut_loose() -> None:
     assert in_step(locked)[0].pockets[0].outline == moved.pockets[0].outline
 
 
+def test_a_devices_foot_is_screwed_where_its_holes_fall() -> None:
+    """A pump's foot of 60 by 60 with two holes, turned a quarter left about (200, 150): u runs to the rear,
+    v to the left, so that (25, 20) falls at (200 - 20, 150 + 25) and (-25, -20) at (220, 125)."""
+    pump = {
+        "id": "D1", "kind": "pump", "x_mm": 200, "y_mm": 150, "turn_deg": 90, "height_mm": 40,
+        "outline": {"shape": "rectangle", "x_mm": 0, "y_mm": 0, "width_mm": 60, "depth_mm": 60},
+        "holes": [
+            {"id": "h1", "u_mm": 25, "v_mm": 20, "diameter_mm": 4.5},
+            {"id": "h2", "u_mm": -25, "v_mm": -20, "diameter_mm": 3.4},
+        ],
+    }  # fmt: skip
+    made = made_along(plate(devices=[pump]), "D1", "pocket", 1.0, 3.0, holes=True)
+    # ISO 273: 4.5 is the clearance hole of M4, 3.4 of M3.
+    assert [(hole.x_mm, hole.y_mm, hole.screw) for hole in made.document.holes] == [(180, 175, "M4"), (220, 125, "M3")]
+    assert [hole.follows.hole for hole in made.document.holes if hole.follows] == ["h1", "h2"]
+    device = made.document.devices[0].model_copy(update={"x_mm": 190.0})
+    moved, ids = in_step(made.document.model_copy(update={"devices": (device,)}))
+    assert ids == ["R1", "H1", "H2"]
+    assert [(hole.x_mm, hole.y_mm) for hole in moved.holes] == [(170, 175), (210, 125)]
+    upright = {**pump, "posture": "standing"}
+    assert made_along(plate(devices=[upright]), "D1", "cutout", 1.0, holes=True).document.holes == ()
+
+
 def test_a_round_device_gives_a_round_keep_out_and_an_upright_board_its_thin_shadow() -> None:
     pump = {
         "id": "D1", "kind": "pump", "x_mm": 200, "y_mm": 150, "turn_deg": 30, "height_mm": 40,

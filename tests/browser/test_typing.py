@@ -12,10 +12,12 @@ from tests.browser.conftest import Bench
 
 pytestmark = pytest.mark.browser
 
-#: Opens the folds of the step; types into every field of a panel in turn (or every so many), lets the panel be drawn again as an answer does, and looks what is left.
+#: Opens the folds of the step.
 OPENED = """() => document.querySelectorAll('#step-panel details.fold:not(.all-values)').forEach((fold) => {
     fold.open = true;
 })"""
+#: Types into every field of a panel in turn (or every so many), lets the panel be drawn again as an answer does, and
+#: looks what is left.
 TYPED = """async ({ panel, redraw, every }) => {
     const frames = async (n) => { for (let i = 0; i < n; i += 1) await new Promise(requestAnimationFrame); };
     const root = document.querySelector(panel);

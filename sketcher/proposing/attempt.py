@@ -27,6 +27,8 @@ from sketcher.proposing.writing import NewChannel, with_channels
 #: About so many nodes make a lattice, whatever the plate's size; its pitch stays between these, mm.
 _NODES = 7_000
 _FINEST_MM, _COARSEST_MM = 2.0, 8.0
+#: A square lattice has lines on all sides of so many obstacles, the largest, and clear of them by so many tenths.
+_HARD_BY, _CLEAR = 8, 0.2
 
 
 @dataclass(frozen=True)
@@ -83,6 +85,14 @@ class Table:
         left, front, right, rear = plate.bounds
         xs = [*np.arange(math.ceil(left), right, round(pitch)), *(x for x, _ in ends.values())]
         ys = [*np.arange(math.ceil(front), rear, round(pitch)), *(y for _, y in ends.values())]
+        # A way along x and y is shortest hard by what it goes round: the lattice has lines there.
+        own = {id_ for net in self.nets for id_ in net.own}
+        grown = zip(self.tight.obstacles, self.tight.grown, strict=True)
+        largest = sorted((area for o, area in grown if o.id not in own), key=lambda area: -area.area)[:_HARD_BY]
+        for area in largest:
+            west, south, east, north = area.bounds
+            xs += [math.floor(10 * west - _CLEAR) / 10, math.ceil(10 * east + _CLEAR) / 10]
+            ys += [math.floor(10 * south - _CLEAR) / 10, math.ceil(10 * north + _CLEAR) / 10]
         if self.tidy is not None:
             xs, ys = self.tidy.lines(xs, ys)
         return lattices.square(self.tight.inside, xs, ys, ends)

@@ -97,6 +97,7 @@ def test_a_port_that_cannot_be_reached_is_named(places: list[Place], words: str)
     assert words in stuck.why
 
 
+@pytest.mark.long
 def test_a_port_on_another_is_moved_so_far_that_nothing_is_said_of_it() -> None:
     document = made([(80, 150), (80, 150), (320, 150)], [["P1", "P3"]])
     (stuck,) = sought(document, seconds=60.0).stuck
@@ -129,7 +130,7 @@ def test_a_second_as_good_as_none_still_gives_an_answer() -> None:
     assert errors(found.best.document) == []
 
 
-@pytest.mark.parametrize("count", [3, 4, 5])
+@pytest.mark.parametrize("count", [pytest.param(3, marks=pytest.mark.long), 4, pytest.param(5, marks=pytest.mark.long)])
 def test_so_many_ports_are_joined_by_branches(count: int) -> None:
     places = [(200 + 105 * math.cos(k * 2.4), 150 + 65 * math.sin(k * 2.4)) for k in range(count)]
     document = made(

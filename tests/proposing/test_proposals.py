@@ -1,6 +1,10 @@
 """Proposals on plates whose solution is known, on plates that have none, and on what the user drew before."""
 
+import json
 import math
+import os
+import subprocess
+import sys
 
 import pytest
 
@@ -47,6 +51,32 @@ def test_the_same_seed_gives_the_same_answer() -> None:
     )
     assert [to_plain(p.document) for p in first.proposals] == [to_plain(p.document) for p in second.proposals]
     assert len(first.proposals) >= 2
+
+
+def test_the_same_seed_gives_the_same_answer_in_every_process() -> None:
+    """Sets are ordered otherwise in each process: the answer must not be."""
+    document = json.dumps(
+        to_plain(square_of_ports([["P1", "P2", "P3"]], cutouts=[{"id": "K1", "outline": rectangle(200, 150, 40, 30)}]))
+    )
+    code = (
+        "import json, sys; from sketcher.document import from_plain, to_plain; "
+        "from sketcher.proposing.search import propose; from sketcher.proposing.wishes import Wishes; "
+        "found = propose(from_plain(json.load(sys.stdin)), Wishes(seed=3, seconds=300, width_mm=8, style='square')); "
+        "print(json.dumps([to_plain(one.document) for one in found.proposals]))"
+    )
+    answers = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            input=document,
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(answers) == 1
+    assert len(json.loads(answers.pop())) >= 2
 
 
 def test_two_courses_that_would_cross_go_round_each_other() -> None:

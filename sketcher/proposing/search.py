@@ -113,19 +113,7 @@ def propose(
             attempt = table.attempt(prices, seed, lambda: ended() and found.attempts > 0)
             found.attempts += 1
             _added(drafts, _scored(judge(attempt.document, known, quick=True), table, wishes), base)
-        for draft in _worth_most(drafts):
-            if ended() and found.proposals:
-                break
-            if not draft.judged.unconnected and not draft.judged.own_errors:
-                # Screws take longest to design: only for what the quick rules let pass, the best first.
-                like = next((one.document for one in found.proposals if one.whole and one.judged.good), None)
-                whole = judge(with_screws(draft.document, limits_of(base), like), known)
-                draft = replace(_scored(whole, draft, wishes), whole=True)
-            if _added(found.proposals, draft, base):
-                found.seconds = time.monotonic() - begun
-                progress(found)
-            if sum(one.judged.good for one in found.proposals) >= _WANTED:
-                break
+        _looked_over(found, drafts, base, known, wishes, lambda: time.monotonic() - begun, ended, progress)
         if ended():
             break
     best = found.best
@@ -140,6 +128,36 @@ def propose(
             _explained(found, best, tables, wishes, broken, stop)
     found.seconds = time.monotonic() - begun
     return found
+
+
+def _looked_over(
+    found: Found,
+    drafts: Sequence[Proposal],
+    base: Document,
+    known: frozenset[tuple[str, tuple[str, ...]]],
+    wishes: Wishes,
+    elapsed: Callable[[], float],
+    ended: Callable[[], bool],
+    progress: Callable[[Found], None],
+) -> None:
+    """What the quick rules let pass under all rules, the best first, until enough are good or the time is up."""
+    took = 0.0
+    for draft in _worth_most(drafts):
+        began = elapsed()
+        # Once one is good, no other is begun that would not be done in time.
+        if found.proposals and (ended() or (_good(found) and began + took > wishes.seconds)):
+            break
+        if not draft.judged.unconnected and not draft.judged.own_errors:
+            # Screws take longest to design: only for what the quick rules let pass.
+            like = next((one.document for one in found.proposals if one.whole and one.judged.good), None)
+            whole = judge(with_screws(draft.document, limits_of(base), like), known)
+            draft = replace(_scored(whole, draft, wishes), whole=True)
+        took = elapsed() - began
+        if _added(found.proposals, draft, base):
+            found.seconds = elapsed()
+            progress(found)
+        if sum(one.judged.good for one in found.proposals) >= _WANTED:
+            break
 
 
 def _explained(

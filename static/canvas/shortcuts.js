@@ -45,7 +45,7 @@ export const SHORTCUTS = [
       ["Ctrl A", "Select all"],
       ["Ctrl D", "Copy the selection"],
       ["Ctrl C | Ctrl X | Ctrl V", "Copy, cut and paste, also to another plate"],
-      ["Alt | Drag", "Free of snapping"],
+      ["Alt | Drag", "Free of snapping; channels stay"],
     ],
   ],
   [

@@ -138,6 +138,14 @@ def test_propose_writes_a_plate_that_passes_and_answers_with_the_agreed_keys(cap
     assert run(capsys, "propose", EXAMPLES["riser-bench"], "-o", new)[0] == 2
 
 
+@pytest.mark.parametrize("line", ["z=3", "x=", "200", "x=nan", "x=1e999"])
+def test_propose_says_what_a_line_to_mirror_about_looks_like(capsys, tmp_path: Path, line: str) -> None:
+    with pytest.raises(SystemExit) as ended:
+        run(capsys, "propose", EXAMPLES["riser-bench"], "-o", tmp_path / "new.json", "--line", line)
+    assert ended.value.code == 2
+    assert "a line is x=200" in capsys.readouterr().err
+
+
 def test_schema_is_a_json_schema(capsys) -> None:
     code, out, _ = run(capsys, "schema")
     assert code == 0

@@ -8,6 +8,7 @@ import pytest
 
 from sketcher.document import Document
 from sketcher.document.joined import open_connections
+from sketcher.proposing import search
 from sketcher.proposing.search import Found, propose
 from sketcher.proposing.stuck import moved_item
 from sketcher.proposing.wishes import Wishes
@@ -32,6 +33,13 @@ def sought(document: Document, **wishes: Any) -> Found:
     rest = {error.rule for error in found.best.judged.own_errors}
     assert rest <= {"connection-open", "port-unreached"}
     return found
+
+
+@pytest.fixture(autouse=True)
+def _moves_are_sought_for_a_moment(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is tested is the reason; the long test of a move has its time."""
+    if request.node.get_closest_marker("long") is None:
+        monkeypatch.setattr(search, "_LEAST_EXPLAINING_S", 0.5)
 
 
 def test_a_third_port_joins_two_that_a_channel_joins_already() -> None:
@@ -66,7 +74,7 @@ def test_a_port_joins_at_a_branch_that_is_drawn() -> None:
 def test_two_that_must_cross_are_not_both_proposed() -> None:
     """Ports in the middle of all four edges, opposite ones to be joined: any two such curves in a disc cross."""
     document = made([(50, 150), (350, 150), (200, 50), (200, 250)], [["P1", "P2"], ["P3", "P4"]], face="edge")
-    found = sought(document)
+    found = sought(document, seconds=0.5)
     (stuck,) = found.stuck
     assert set(stuck.ports) in ({"P1", "P2"}, {"P3", "P4"})
     assert "they would cross" in stuck.why

@@ -53,6 +53,7 @@ def test_the_same_seed_gives_the_same_answer() -> None:
     assert len(first.proposals) >= 2
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_answer_in_every_process() -> None:
     """Sets are ordered otherwise in each process: the answer must not be."""
     document = json.dumps(

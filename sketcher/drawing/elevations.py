@@ -23,7 +23,7 @@ from sketcher.checks.scene import Scene
 from sketcher.checks.space import Bodies, bodies_of
 from sketcher.document.hardware import Board
 from sketcher.drawing import marks
-from sketcher.drawing.moves import Move, moves_of
+from sketcher.drawing.moves import TOP, Move, moves_of
 from sketcher.drawing.plan import svg_of
 from sketcher.findings import rule_named
 from sketcher.geometry import solids
@@ -152,9 +152,11 @@ def elevation(scene: Scene, side: Side = "front", findings: Iterable[Mapping[str
     box = _box(scene, view, seen)
     root = marks.SVG.g(class_="plan elevation", transform="scale(1 -1)")
     named = _by_item(findings, {one.id for one in seen})
+    moves = moves_of(scene.document, scene.shapes, tubes)
     for name, groups in (
         ("case", _case(scene, view, box)),
         ("bodies", (_group(one, named.get(one.id, [])) for one in seen)),
+        ("tops", _tops(seen, moves)),
         ("corners", _corners(view, tubes)),
         ("names", _names(seen)),
         ("findings", _marks(view, seen, tubes, named)),
@@ -163,7 +165,7 @@ def elevation(scene: Scene, side: Side = "front", findings: Iterable[Mapping[str
         for part in groups:
             layer.add(part)
         root.add(layer)
-    return Elevation(view, box, root, tuple(seen), moves_of(scene.document, scene.shapes, tubes))
+    return Elevation(view, box, root, tuple(seen), moves)
 
 
 def _bounds(area: shapely.Geometry) -> Box:
@@ -291,6 +293,17 @@ def _names(seen: Sequence[Seen]) -> Iterator[BaseElement]:
             if not shapely.dwithin(largest, middle, 0.0):
                 middle = shapely.get_point(shapely.maximum_inscribed_circle(largest, 2.0), 0)
             yield marks.text(one.id, (middle.x, middle.y), "tag middle")
+
+
+def _tops(seen: Sequence[Seen], moves: Mapping[str, Move]) -> Iterator[Group]:
+    """A handle along the top edge of everything whose height is one number."""
+    highest: dict[str, Seen] = {}
+    for one in seen:
+        if f"{one.id}/{TOP}" in moves and (one.id not in highest or one.box[3] > highest[one.id].box[3]):
+            highest[one.id] = one
+    for one in highest.values():
+        left, _, right, high = one.box
+        yield marks.item(one.id, "top-edge", [marks.line((left, high), (right, high), "top-edge")], index=TOP)
 
 
 def _corners(view: View, tubes: Sequence[Run]) -> Iterator[Group]:

@@ -20,6 +20,10 @@ from sketcher.tubes.runs import Run
 
 #: A number that changes less than this for each mm does not change.
 _NONE = 1e-9
+#: The part of a thing that is pulled to make it higher, as the moves call it: ``D1/top``.
+TOP = "top"
+#: What lies so nearly flat has its height along z; the key that holds it.
+_UPRIGHT, _HEIGHTS = 1 - 1e-9, {"boards": "parts_height_mm", "devices": "height_mm"}
 
 
 @dataclass(frozen=True)
@@ -57,9 +61,13 @@ def moves_of(document: Document, shapes: Shapes, tubes: Sequence[Run]) -> dict[s
                 if np.abs(axes[:, i]).max() > _NONE
             )
             found[item.id] = Move(values)
+            # What lies flat is as high as one number says: its top edge is pulled by itself.
+            if shapes.frames[item.id].axes[2, 2] > _UPRIGHT:
+                found[f"{item.id}/{TOP}"] = Move(((f"/{key}/{index}/{_HEIGHTS[key]}", _Z),))
     for index, obstacle in enumerate(document.floor.obstacles):
         if not obstacle.locked:
             at = f"/floor/obstacles/{index}"
+            found[f"{obstacle.id}/{TOP}"] = Move(((f"{at}/height_mm", _Z),))
             found[obstacle.id] = Move(((f"{at}/bottom_mm", _Z), (f"{at}/height_mm", _Z)))
     for index, port in enumerate(document.ports):
         if not port.locked:

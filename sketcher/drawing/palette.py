@@ -72,7 +72,7 @@ path:not([stroke-width]), circle, line, ellipse {{ stroke-width: .35; }}
 .elevation .obstacle {{ fill: #f4e3dc; }}
 .case-wall, .case-ceiling {{ stroke: {QUIET}; stroke-width: .6; }}
 .tube, .tube-end {{ fill: {wet}; fill-opacity: .2; }}
-.joint-line {{ stroke-width: .25; }}
+.joint-line {{ stroke-width: .25; }} .top-edge {{ display: none; }}
 .corner {{ fill: #ffffff; stroke: {wet}; }}
 .item[data-level="error"] > path {{ stroke: {forbidden}; }}
 .elevation .finding-mark {{ display: inline; stroke: {forbidden}; stroke-width: 4; stroke-linecap: round; }}

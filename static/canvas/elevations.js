@@ -3,6 +3,7 @@
 import { adopted, h, refill } from "../dom.js";
 import { find, withGroups } from "../model/document.js";
 import { elevationMoved, meant, oneWay, riseAllowed } from "../model/elevations.js";
+import { tubePoints } from "../model/tubes.js";
 import { sentence } from "../server/api.js";
 
 /**
@@ -118,22 +119,23 @@ export function createElevations(parts) {
     return svg;
   }
 
-  /** @type {{key: string, from: import("../types.js").Point, moved: boolean, of: PlateDocument}|null} */
+  /** @type {{key: string, from: import("../types.js").Point, moved: boolean, of: PlateDocument, pointer: number}|null} */
   let drag = null;
 
   /** @param {Shown} view */
   function wire(view) {
     const { svg, answer } = view;
     svg.addEventListener("pointerdown", (event) => {
-      if (event.button) return;
+      if (event.button || drag) return;
       const group = event.target instanceof Element ? event.target.closest("g.item[data-id]") : null;
       const key = group instanceof SVGElement ? keyOf(group) : "";
       if (!key) return;
       svg.setPointerCapture(event.pointerId);
-      drag = { key, from: [event.clientX, event.clientY], moved: false, of: store.get().document };
+      drag = { key, from: [event.clientX, event.clientY], moved: false, of: store.get().document, pointer: event.pointerId };
     });
     svg.addEventListener("pointermove", (event) => {
-      if (!drag) return;
+      if (drag?.pointer !== event.pointerId) return;
+      if (event.buttons === 0) return end();
       const [dx, dy] = [event.clientX - drag.from[0], event.clientY - drag.from[1]];
       if (!drag.moved && Math.hypot(dx, dy) < STILL) return;
       const move = answer.moves[drag.key];
@@ -149,19 +151,30 @@ export function createElevations(parts) {
       if (!drag) return;
       const { key, moved } = drag;
       drag = null;
-      const id = key.split("/")[0];
-      if (moved) actions.keepDraft(`Move ${id} in an elevation`);
-      else if (id === "plate" || id === "floor" || find(store.get().document, id)) actions.select([id]);
+      const [id, corner] = key.split("/");
+      const spot = tubePoints(store.get().document, id)?.[Number(corner)] ? { id, index: Number(corner) } : null;
+      if (moved) actions.keepDraft(corner === "top" ? `Change the height of ${id}` : `Move ${id} in an elevation`);
+      else if (id === "plate" || id === "floor" || find(store.get().document, id)) actions.select([id], { spot });
       draw();
       void ask();
     };
-    svg.addEventListener("pointerup", end);
-    svg.addEventListener("pointercancel", () => {
-      drag = null;
-      actions.dropDraft();
-      draw();
+    svg.addEventListener("pointerup", (event) => {
+      if (drag?.pointer === event.pointerId) end();
+    });
+    svg.addEventListener("pointercancel", cancel);
+    svg.addEventListener("lostpointercapture", (event) => {
+      if (drag?.pointer === event.pointerId) cancel();
     });
     svg.addEventListener("keydown", (event) => nudge(view, /** @type {KeyboardEvent} */ (event)));
+  }
+
+  /** What is dragged goes back to where it was. */
+  function cancel() {
+    if (!drag) return;
+    drag = null;
+    actions.dropDraft();
+    for (const { svg } of shown.values()) for (const group of svg.querySelectorAll("g.item[transform]")) group.removeAttribute("transform");
+    draw();
   }
 
   /** What the arrow keys ask for that no view of this document has come for yet, mm. @type {{side: Side, right: number, up: number}|null} */
@@ -186,15 +199,18 @@ export function createElevations(parts) {
     if (!waiting || !now || now.of !== document) return;
     const { right, up } = waiting;
     waiting = null;
-    const whole = selection.length === 1 && selection[0] === "plate" ? ["plate"] : withGroups(document, selection);
+    const whole = chosen(store.get().spot) ?? (selection.length === 1 && selection[0] === "plate" ? ["plate"] : withGroups(document, selection));
     const moves = whole.map((id) => now.answer.moves[id]).filter(Boolean);
     if (!moves.length) {
       actions.say("Nothing here can be moved: it is locked, or nothing is selected.");
       return;
     }
     const next = moves.reduce((d, move) => elevationMoved(d, move, right, up), document);
-    actions.commit(next, `Move ${selection.join(", ")} in an elevation`);
+    actions.commit(next, `Move ${selection.join(", ")} in an elevation`, { spot: store.get().spot });
   }
+
+  /** A corner of a tube that is chosen, as the moves call it. @param {import("../types.js").Spot|null} spot */
+  const chosen = (spot) => (spot && tubePoints(store.get().document, spot.id)?.[spot.index] ? [`${spot.id}/${spot.index}`] : null);
 
   function mark() {
     const { selection } = store.get();
@@ -203,6 +219,16 @@ export function createElevations(parts) {
         group.classList.toggle("selected", selection.includes(group.dataset.id ?? ""));
   }
 
+  window.addEventListener(
+    "keydown",
+    (event) => {
+      if (!drag || (event.key !== "Escape" && !((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z"))) return;
+      event.preventDefault();
+      event.stopPropagation();
+      cancel();
+    },
+    { capture: true },
+  );
   button.addEventListener("click", () => store.set({ elevations: !store.get().elevations }));
   store.watch(["elevations", "document", "draft"], () => {
     if (root.hidden === store.get().elevations) draw();

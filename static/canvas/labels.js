@@ -1,7 +1,7 @@
 /** The plan's ids and names moved to where they can be read, at the size that they have on the screen. */
 
 import { LAYER_OF, roughRadius } from "../geometry/hits.js";
-import { about, around, boxAbout, placeLabels, signOffsets } from "../geometry/labels.js";
+import { about, around, boxAbout, clusters, placeLabels, signOffsets } from "../geometry/labels.js";
 import { toScreen } from "../geometry/view.js";
 import { cornersOf, find, itemsOf, placeOf } from "../model/document.js";
 
@@ -52,7 +52,7 @@ export function takenBy({ document, view, layers }, roots) {
   return taken;
 }
 
-/** Findings that have a sign on the plan, the worst first, and how far off its place each sign stands, px. @param {State} state @param {Map<string, Point>} roots */
+/** Signs on the plan, the worst first, one for findings that lie close together; and how far off its place each stands, px. @param {State} state @param {Map<string, Point>} roots */
 export function signs(state, roots) {
   if (state.layers.findings === "hidden") return [];
   const order = { error: 0, warning: 1, note: 2 };
@@ -61,9 +61,11 @@ export function signs(state, roots) {
     .map((finding, index) => ({ finding, index }))
     .filter(({ finding }) => finding.level !== "note" || state.step === "check" || finding === state.finding)
     .sort((a, b) => order[a.finding.level] - order[b.finding.level]);
-  const places = found.map(({ finding }) => toScreen(state.view, /** @type {Point} */ (finding.at)));
+  const all = found.map(({ finding }) => toScreen(state.view, /** @type {Point} */ (finding.at)));
+  const together = clusters(all);
+  const places = together.map(([first]) => all[first]);
   const offsets = signOffsets(places, takenBy(state, roots));
-  return found.map((one, i) => ({ ...one, place: places[i], offset: offsets[i] }));
+  return together.map((members, i) => ({ ...found[members[0]], members: members.map((m) => found[m]), place: places[i], offset: offsets[i] }));
 }
 
 /** @param {{store: import("../types.js").Store, stage: import("../types.js").Stage, svg: SVGSVGElement}} parts */
@@ -127,7 +129,7 @@ function labelOf({ document, view, layers }, text, key) {
   const at = toScreen(view, anchorOf(text));
   const item = find(document, id);
   const rank = RANK[kind] ?? LATE[/** @type {keyof typeof LATE} */ (kind)] ?? 9;
-  if (kind === "dimension") return [{ key, size, rank: 1, places: about(at, size), keep: true }];
+  if (kind === "dimension") return [{ key, size, rank: 1, places: alongLine(view, group, at), keep: true }];
   if (kind === "drop" || kind === "tube") return [{ key, size, rank, places: about(at, size) }];
   if (item && (kind === "port" || kind === "hole" || kind === "branch")) {
     const radius = roughRadius(kind, item.item) * view.scale;
@@ -136,6 +138,21 @@ function labelOf({ document, view, layers }, text, key) {
   if (kind === "survey-point") return [{ key, size, rank, places: around([at[0] - 2, at[1] + 2], 4, size) }];
   if (bold) return [{ key, size, rank, places: about(at, size), keep: kind === "channel" }];
   return [{ key, size, rank, places: nameplates(group, at, size) }];
+}
+
+/** A value stays on its dimension line, or right beside it, or nobody knows what it is of. @param {import("../types.js").View} view @param {SVGElement} group @param {Point} at its middle, px @returns {Point[]} */
+function alongLine(view, group, at) {
+  const line = group.querySelector("line.dimension-line");
+  if (!line) return [at];
+  const value = (/** @type {string} */ name) => Number(line.getAttribute(name));
+  const [a, b] = [toScreen(view, [value("x1"), value("y1")]), toScreen(view, [value("x2"), value("y2")])];
+  const size = Math.hypot(b[0] - a[0], b[1] - a[1]) || 1;
+  const [nx, ny] = [-(b[1] - a[1]) / size, (b[0] - a[0]) / size];
+  return [0, -11, 11].flatMap((off) =>
+    [0.5, 0.35, 0.65, 0.2, 0.8].map(
+      (share) => /** @type {Point} */ ([a[0] + share * (b[0] - a[0]) + off * nx, a[1] + share * (b[1] - a[1]) + off * ny]),
+    ),
+  );
 }
 
 /** Along the upper and the lower edge of a body, inside and outside. @param {SVGElement} group @param {Point} at its upper left corner, px @param {Point} size @returns {Point[]} */

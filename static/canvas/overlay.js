@@ -67,8 +67,8 @@ export function createOverlay({ store, stage, layer }) {
  */
 function drawFindings(state, at, shift, roots) {
   if (state.layers.findings === "hidden") return [];
-  const marks = signs(state, roots).map(({ finding: f, index, offset }) =>
-    mark(f.level, index, shift(/** @type {Point} */ (f.at)), offset),
+  const marks = signs(state, roots).map(({ finding: f, members, offset }) =>
+    mark(f.level, members.map(({ index }) => index), shift(/** @type {Point} */ (f.at)), offset),
   );
   const { finding } = state;
   return [
@@ -80,8 +80,8 @@ function drawFindings(state, at, shift, roots) {
   ];
 }
 
-/** @param {import("../types.js").Level} level @param {number} index among the findings that have a place @param {string} transform @param {Point} offset px */
-const mark = (level, index, transform, [dx, dy]) =>
+/** @param {import("../types.js").Level} level @param {number[]} indices among the findings that have a place, the worst first @param {string} transform @param {Point} offset px */
+const mark = (level, indices, transform, [dx, dy]) =>
   s(
     `g.mark.${level}`,
     { transform },
@@ -89,10 +89,14 @@ const mark = (level, index, transform, [dx, dy]) =>
     s("circle.mark-place", { r: 2.5 }),
     s(
       "g",
-      { transform: `translate(${dx} ${dy})`, dataset: { finding: index } },
+      { transform: `translate(${dx} ${dy})`, dataset: { finding: indices.join(" ") } },
       s("circle.target", { r: 12 }),
       s("path", { d: SIGNS[level].d }),
       s("text", { y: level === "warning" ? 5 : 4, "text-anchor": "middle" }, SIGNS[level].letter),
+      // One sign for several says how many there are; a click goes from one to the next.
+      ...(indices.length > 1
+        ? [s("circle.mark-count", { cx: 9, cy: -8, r: 7 }), s("text.mark-number", { x: 9, y: -4.5, "text-anchor": "middle" }, String(Math.min(indices.length, 99)))]
+        : []),
     ),
   );
 

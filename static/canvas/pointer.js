@@ -47,7 +47,7 @@ export function createPointer({ svg, ...given }) {
   /** @type {Parts} */
   const parts = { ...given, snapper };
   const places = createPlaces(svg);
-  /** @type {{mode: Mode, start: Point, moved: boolean, still: number}|null} */
+  /** `of`: the document that it began on. @type {{mode: Mode, start: Point, moved: boolean, still: number, of: object}|null} */
   let press = null;
   /** @type {Map<number, Point>} */
   const fingers = new Map();
@@ -63,27 +63,32 @@ export function createPointer({ svg, ...given }) {
 
   /** @param {PointerEvent} event */
   function down(event) {
-    if (event.button > 1 || press?.moved) return;
+    if (event.button > 1 || press?.moved || fingers.size > 1) return;
     svg.focus({ preventScroll: true });
     const hand = handOf(event);
+    const of = store.get().document;
     fingers.set(event.pointerId, hand.at);
     svg.setPointerCapture(event.pointerId);
     store.set({ cursorShown: false });
     if (fingers.size === 2) {
       press?.mode.off?.();
       actions.dropDraft();
-      press = { mode: pinch(parts, fingers), start: hand.at, moved: true, still: 0 };
+      press = { mode: pinch(parts, fingers), start: hand.at, moved: true, still: 0, of };
       return;
     }
     const mode = event.button === 1 ? pan(parts, hand) : modeFor(parts, event.target, hand);
-    press = { mode, start: hand.at, moved: false, still: STILL[event.pointerType] ?? STILL.mouse };
+    press = { mode, start: hand.at, moved: false, still: STILL[event.pointerType] ?? STILL.mouse, of };
   }
 
   /** @param {PointerEvent} event */
   function move(event) {
     const hand = handOf(event);
-    if (fingers.has(event.pointerId)) fingers.set(event.pointerId, hand.at);
     if (!press) return hover(parts, svg, hand);
+    // Another pointer than the one that holds something only hovers: what is held does not jump to it.
+    if (!fingers.has(event.pointerId)) return;
+    // Let go where nobody saw it: in another window, over a dialog of the system.
+    if (event.buttons === 0) return up(event);
+    fingers.set(event.pointerId, hand.at);
     if (!press.moved) {
       if (Math.hypot(hand.at[0] - press.start[0], hand.at[1] - press.start[1]) < press.still) return;
       press.moved = true;
@@ -125,6 +130,17 @@ export function createPointer({ svg, ...given }) {
   svg.addEventListener("pointermove", move);
   svg.addEventListener("pointerup", up);
   svg.addEventListener("pointercancel", cancel);
+  // A capture that ends without a word of the hand is as good as cancelled.
+  svg.addEventListener("lostpointercapture", (event) => {
+    if (fingers.has(event.pointerId)) cancel();
+  });
+  // Undone, locked, or changed in another window meanwhile: what is dragged was another document.
+  store.watch(["document"], ({ document }) => {
+    if (press?.moved && press.of !== document) {
+      cancel();
+      actions.say("The plate has changed meanwhile: what was dragged is let go.");
+    }
+  });
   svg.addEventListener("pointerleave", () => {
     if (!press) store.set({ pointer: null, hover: null, snap: null });
   });
@@ -173,7 +189,9 @@ function modeFor(parts, target, hand) {
   else if (!ids.length && drawn && find(document, drawn)) ids.push(drawn);
   const mark = under("[data-finding]");
   if (mark) {
-    const finding = (answer?.findings ?? []).filter((f) => f.at && !f.accepted)[Number(mark.dataset.finding)];
+    const placed = (answer?.findings ?? []).filter((f) => f.at && !f.accepted);
+    const here = (mark.dataset.finding ?? "").split(" ").map((index) => placed[Number(index)]).filter(Boolean);
+    const finding = here[(here.indexOf(/** @type {any} */ (store.get().finding)) + 1) % Math.max(here.length, 1)];
     const beneath = () => (ids.length ? dragItems(parts, ids, hand) : pan(parts, hand));
     return finding ? showFinding(parts, finding, beneath) : beneath();
   }

@@ -138,7 +138,8 @@ function anywhere({ store, actions, tools, pointer, svg, help, showTab }) {
   };
   /** @type {Record<string, Act>} */
   const keys = {
-    "ctrl+z": notInText(actions.undo),
+    // In the middle of a drag it takes back the drag.
+    "ctrl+z": notInText(() => pointer.cancel() || actions.undo()),
     "ctrl+shift+z": notInText(actions.redo),
     "ctrl+y": notInText(actions.redo),
     "alt+d": () => svg.focus(),

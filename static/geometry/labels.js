@@ -95,6 +95,21 @@ const SIGN_OFFSETS = [
 /** @type {Point} */
 const SIGN_SIZE = [20, 20];
 
+/** Places nearer than this on the screen have one sign, px. */
+const ONE_SIGN = 22;
+
+/** Places that would have signs over each other, together: indices, those of the first before all. @param {Point[]} places px, the weightiest first @returns {number[][]} */
+export function clusters(places) {
+  /** @type {number[][]} */
+  const found = [];
+  places.forEach(([x, y], i) => {
+    const near = found.find(([first]) => Math.hypot(places[first][0] - x, places[first][1] - y) < ONE_SIGN);
+    if (near) near.push(i);
+    else found.push([i]);
+  });
+  return found;
+}
+
 /** Where signs of findings stand beside their places: not on ports, not on each other. @param {Point[]} places px, the weightiest first @param {Taken[]} taken @returns {Point[]} offsets from each place */
 export function signOffsets(places, taken) {
   const labels = places.map(([x, y], i) => ({

@@ -8,7 +8,10 @@
 import { dig, micro, pointerPath, put } from "./edit.js";
 
 /** Numbers that are never below 0: a plate and an obstacle stand on the floor at the lowest. */
-const NOT_BELOW_FLOOR = /\/(bottom_mm)$|^\/plate\/z_mm$/;
+const NOT_BELOW_FLOOR = /\/(bottom_mm|height_mm)$|^\/plate\/z_mm$/;
+
+/** Nothing that stands on the floor is made lower than this by hand, mm. */
+const LEAST_HEIGHT = 0.5;
 
 /** @param {PlateDocument} document @param {string} pointer */
 const valueAt = (document, pointer) => Number(dig(document, pointerPath(document, pointer)) ?? 0);
@@ -17,7 +20,14 @@ const valueAt = (document, pointer) => Number(dig(document, pointerPath(document
 export function riseAllowed(document, move, up) {
   return move.up
     .filter(({ pointer }) => NOT_BELOW_FLOOR.test(pointer))
-    .reduce((least, { pointer }) => Math.max(least, -valueAt(document, pointer)), up);
+    .reduce((least, { pointer }) => Math.max(least, lowest(document, move, pointer) - valueAt(document, pointer)), up);
+}
+
+/** An obstacle whose top is pulled down keeps some height above its underside. @param {PlateDocument} document @param {ItemMove} move @param {string} pointer */
+function lowest(document, move, pointer) {
+  if (move.up.length > 1 || !pointer.endsWith("/height_mm")) return 0;
+  const bottom = pointer.replace(/height_mm$/, "bottom_mm");
+  return pointer.startsWith("/floor/") ? valueAt(document, bottom) + LEAST_HEIGHT : 0;
 }
 
 /** The document with a thing moved in an elevation. @param {PlateDocument} document @param {ItemMove} move @param {number} right mm @param {number} up mm @returns {PlateDocument} */

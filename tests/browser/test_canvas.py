@@ -195,3 +195,73 @@ def test_a_measured_gap_is_kept_as_a_dimension_line_that_follows(context: Browse
     page.keyboard.press("Delete")
     assert [one["id"] for one in hand.document()["dimensions"]] == ["N1"]
     assert hand.faults == []
+
+
+POINTER = """([kind, id, x, y, buttons]) => document.querySelector("#stage").dispatchEvent(new PointerEvent(kind, {
+    pointerId: id, pointerType: "mouse", clientX: x, clientY: y, buttons, button: 0, bubbles: true, cancelable: true }))"""
+
+
+def test_a_drag_that_is_broken_off_in_any_way_leaves_the_plate_as_it_was(hand: Bench) -> None:
+    page = hand.page
+    place = lambda: (hand.item("ports", "P1")["x_mm"], hand.item("ports", "P1")["y_mm"])  # noqa: E731
+    hand.press(100, 100)
+    hand.drag_to(130, 120)
+    page.keyboard.press("Escape")
+    hand.drag_to(150, 150)
+    hand.drop()
+    assert place() == (100, 100)
+    # Undo in the middle of a drag takes back the drag, and nothing before it.
+    hand.press(100, 100)
+    hand.drag_to(110, 100)
+    hand.drop()
+    assert place() == (110, 100)
+    hand.press(110, 100)
+    hand.drag_to(150, 150)
+    page.keyboard.press("Control+z")
+    hand.drag_to(170, 150)
+    hand.drop()
+    assert place() == (110, 100)
+    # Locked, in its list, while it is dragged: it is let go, and stays.
+    hand.press(110, 100)
+    hand.drag_to(150, 150)
+    page.evaluate("() => document.querySelector('#item-panel .lock input').click()")
+    hand.drag_to(160, 150)
+    hand.drop()
+    assert (*place(), hand.item("ports", "P1")["locked"]) == (110, 100, True)
+    page.keyboard.press("Control+z")
+    assert not hand.item("ports", "P1").get("locked")
+    # A second pointer only hovers: what is held does not jump to it.
+    hand.press(110, 100)
+    hand.drag_to(130, 100)
+    far = hand.screen(250, 200)
+    page.evaluate(POINTER, ["pointermove", 77, *far, 0])
+    hand.drag_to(120, 100)
+    hand.drop()
+    assert place() == (120, 100)
+    # Let go where nobody saw it: the next move without a button ends the drag where it was.
+    hand.press(120, 100)
+    hand.drag_to(140, 100)
+    page.evaluate(POINTER, ["pointermove", 1, *hand.screen(140, 100), 0])
+    hand.settled()
+    assert place() == (140, 100)
+    page.mouse.up()
+    hand.settled()
+    assert place() == (140, 100)
+    # A device is made higher by its top edge in the front elevation; Escape puts a drag there back.
+    page.get_by_role("button", name="Elevations").click()
+    top = page.locator("#elevations svg").first.locator('g.item[data-id="D1"][data-kind="top-edge"] line')
+    box = top.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    for escape in (True, False):
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x, y - 12)
+        page.mouse.move(x, y - 15)
+        if escape:
+            page.keyboard.press("Escape")
+        page.mouse.up()
+        hand.settled()
+        device = hand.item("devices", "D1")
+        assert (device["height_mm"] > 30) is not escape
+        assert device["z_mm"] == 80

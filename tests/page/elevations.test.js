@@ -28,3 +28,10 @@ test("a drag is straight up or level; half millimetres by hand", () => {
   equal([oneWay(3, 5, false), oneWay(5, 3, false), oneWay(5, 3, true)], [[0, 5], [5, 0], [5, 3]]);
   equal([meant(3.3, false), meant(3.34, true)], [3.5, 3.3]);
 });
+
+test("a top edge that is pulled makes a thing higher, and never lower than nothing", () => {
+  const top = { up: [{ pointer: "/floor/obstacles/0/height_mm", per_mm: 1 }], right: [] };
+  equal(elevationMoved(document, top, 0, 5).floor.obstacles[0], { id: "O1", bottom_mm: 4, height_mm: 25 });
+  // Its underside is at 4 mm: half a millimetre stays.
+  equal(elevationMoved(document, top, 0, -30).floor.obstacles[0].height_mm, 4.5);
+});

@@ -1,5 +1,5 @@
 import { close, equal, ok, test } from "./harness.js";
-import { about, around, boxAbout, placeLabels, shared, signOffsets } from "/static/geometry/labels.js";
+import { about, around, boxAbout, clusters, placeLabels, shared, signOffsets } from "/static/geometry/labels.js";
 
 /** The same numbers at every run. */
 const random = (seed) => () => {
@@ -52,4 +52,16 @@ test("signs of findings in one place stand apart", () => {
   ok(boxes.every((a, i) => boxes.every((b, j) => i === j || shared(a, b) === 0)));
   close(signOffsets([[0, 0]], [])[0][0], -14);
   equal(about([5, 5], [10, 10])[0], [5, 5]);
+});
+
+test("places whose signs would lie over each other have one sign; every place has one", () => {
+  equal(clusters([[0, 0], [10, 0], [100, 0], [105, 5], [30, 0]]), [[0, 1], [2, 3], [4]]);
+  const next = random(11);
+  const places = Array.from({ length: 300 }, () => [next() * 400, next() * 400]);
+  const found = clusters(places);
+  equal(found.flat().toSorted((a, b) => a - b), places.map((_, i) => i));
+  // The second way: no two signs are nearer than a sign is wide, and nothing is farther from its sign than that.
+  const far = ([a, b], [c, d]) => Math.hypot(a - c, b - d);
+  ok(found.every(([i], n) => found.every(([j], m) => n === m || far(places[i], places[j]) >= 22)));
+  ok(found.every(([first, ...others]) => others.every((i) => far(places[first], places[i]) < 22)));
 });

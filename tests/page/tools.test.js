@@ -9,6 +9,7 @@ function bench(tool) {
     tool: TOOLS[tool],
     course: [],
     measure: [],
+    measureEnds: [],
     sectionLine: null,
     layers: {},
     selection: [],
@@ -19,7 +20,7 @@ function bench(tool) {
     commit: (document, label, also) => store.set({ document, ...also }),
     say: (words) => said.push(words),
   };
-  return { store, said, tools: createTools({ store, actions, stage: { roots: new Map() } }) };
+  return { store, said, tools: createTools({ store, actions, stage: { roots: new Map(), extents: () => new Map() } }) };
 }
 
 test("an item is set down where it was clicked, picked, and the tool put away", () => {
@@ -68,6 +69,7 @@ test("measuring takes two places, a third begins anew; Escape puts away step by 
   ]);
   tools.at([9, 9], { reach: 3 });
   equal(store.get().measure, [[9, 9]]);
+  equal(store.get().measureEnds, [{ x_mm: 9, y_mm: 9 }]);
   ok(tools.escape());
   equal(store.get().tool, null);
   ok(!tools.escape());

@@ -198,7 +198,7 @@ def test_a_measured_gap_is_kept_as_a_dimension_line_that_follows(context: Browse
 
 
 POINTER = """([kind, id, x, y, buttons]) => document.querySelector("#stage").dispatchEvent(new PointerEvent(kind, {
-    pointerId: id, pointerType: "mouse", clientX: x, clientY: y, buttons, button: 0, bubbles: true, cancelable: true }))"""
+    pointerId: id, pointerType: "mouse", clientX: x, clientY: y, buttons, bubbles: true, cancelable: true }))"""
 
 
 def test_a_drag_that_is_broken_off_in_any_way_leaves_the_plate_as_it_was(hand: Bench) -> None:

@@ -10,6 +10,8 @@
 
 /** A label that would be covered by more than this share of itself is left out. */
 const HIDDEN_FROM = 0.3;
+/** How bad it is to cover another label. */
+const OVER_WORDS = 5;
 
 /** @param {Point} middle @param {Point} size @returns {Box} */
 export const boxAbout = ([x, y], [w, h]) => [x - w / 2, y - h / 2, x + w / 2, y + h / 2];
@@ -41,7 +43,8 @@ export function placeLabels(labels, taken) {
     }
     const place = best && (label.keep || best.cost < HIDDEN_FROM * area) ? best.place : null;
     found.set(label.key, place);
-    if (place) busy.push({ box: boxAbout(place, label.size), weight: 1 });
+    // Words over words cannot be read: that is worse than words over a line.
+    if (place) busy.push({ box: boxAbout(place, label.size), weight: OVER_WORDS });
   }
   return found;
 }

@@ -13,10 +13,10 @@ from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding, Fix
 
-#: So many fixes are tried in any case; further ones as long as there is time (of this thread alone: a busy machine
-#: hides no fix), since each costs a run of the rules.
+#: So many fixes are tried in any case; further ones as long as there is time, since each costs a run of the rules: of
+#: this thread alone, so that a busy machine hides few of them, and by the clock, so that nobody waits long for them.
 ALWAYS_TRIED = 4
-MOST_SECONDS = 1.0
+MOST_SECONDS, LONGEST_WAIT_S = 0.7, 2.0
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
 
@@ -68,7 +68,7 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
         for k, finding in enumerate(findings)
         if finding.fix is not None and not finding.accepted
     }
-    end, tried = time.thread_time() + MOST_SECONDS, 0
+    ends, tried = (time.thread_time() + MOST_SECONDS, time.monotonic() + LONGEST_WAIT_S), 0
     borne_out: dict[int, Fix] = {}
     # The first way of every finding before the second of any: one stubborn finding does not use up the time of all.
     for turn in range(max(map(len, candidates.values()))):
@@ -78,7 +78,9 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
             fix, asked = ways[turn], keys([findings[k]])
             key = (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
             holds = _tried.seen(key)
-            if holds is None and (tried < ALWAYS_TRIED or time.thread_time() < end):
+            if holds is None and (
+                tried < ALWAYS_TRIED or (time.thread_time() < ends[0] and time.monotonic() < ends[1])
+            ):
                 tried += 1
                 holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
                 _tried.keep(key, holds)

@@ -83,7 +83,7 @@ function listed(parts, f) {
           button(
             place.value === null
               ? place.items.join(", ")
-              : `${place.items.join(", ")} ${format(place.value, "mm", 2)}${f.unit ? ` ${f.unit}` : ""}`,
+              : `${place.items.join(", ")} ${format(place.value, "mm", 2).replace("-", "−")}${f.unit ? ` ${f.unit}` : ""}`,
             () => go(parts, { ...f, items: place.items, at: place.at }),
             { class: "chip", "data-keep": `listed-${key}-${i}` },
           ),

@@ -1,4 +1,4 @@
-"""An own plate of 13 ports by mouse, from "A new plate" to the shop's package, every action counted.
+"""An own plate of 13 ports by mouse, from "A new plate" to a lid that screws hold, every action counted.
 
 The scenario is invented: a desk machine with a floor of 460 by 380 mm, a bracket in its corner and a cable hole; a
 board on edge, a card on a riser, three blocks, two radiators, and a pump with reservoir. The readings are distances by
@@ -9,11 +9,9 @@ One action is a press, a choice, a field typed, a place on the plan, or a readin
 
 from __future__ import annotations
 
-import io
 import itertools
 import math
 import re
-import zipfile
 from typing import Any
 
 import pytest
@@ -24,8 +22,8 @@ from tests.browser.test_whole_job import Hand
 
 pytestmark = [pytest.mark.browser, pytest.mark.long]
 
-#: The target; docs/page.md has the count.
-MOST_ACTIONS = 300
+#: What is left of the 300 that the whole job may take goes to test piece and hand-off; docs/page.md has the count.
+MOST_ACTIONS = 160
 
 #: Where the points of the floor truly are, mm.
 POINTS = {
@@ -94,19 +92,15 @@ def hand(browser: Browser, server: Server) -> Any:
     context.close()
 
 
-def test_thirteen_ports_in_less_than_three_hundred_actions(hand: Maker) -> None:
+def test_thirteen_ports_with_the_actions_counted(hand: Maker) -> None:
     begin(hand)
     measure(hand)
     hardware(hand)
     run_channels(hand)
     place_screws(hand)
-    close(hand)
-    try_and_correct(hand)
-    hand_off(hand)
     document = hand.bench.document()
     assert len(document["ports"]) == 13
     assert len(document["survey"]["readings"]) == 34 + 1  # and the hole's diameter
-    print(f"{hand.count} actions")
     assert hand.count < MOST_ACTIONS
 
 
@@ -248,16 +242,6 @@ def run_channels(hand: Maker) -> None:
     assert len(joined) == 8
 
 
-def fix_all(hand: Maker) -> None:
-    """Presses every button that fixes a finding, until none is left."""
-    for _ in range(12):
-        fixes = hand.page.locator('#findings [data-keep^="fix-"]')
-        if not fixes.count():
-            return
-        hand.press(fixes.first)
-        hand.bench.settled()
-
-
 def place_screws(hand: Maker) -> None:
     """Screws by rule, closer where a finding asks for it."""
     page = hand.page
@@ -270,62 +254,4 @@ def place_screws(hand: Maker) -> None:
         hand.write(page.get_by_label("Screw spacing", exact=True), spacing)
         hand.task("Re-place all screws")
     expect(pull).to_have_count(0)
-
-
-def close(hand: Maker) -> None:
-    """What a finding asks for is done from the finding; then four times yes."""
-    page = hand.page
-    rail = page.get_by_role("button", name="Findings:")
-    if rail.is_visible():
-        hand.press(rail)
-    fix_all(hand)
-    # The click on a finding goes to its field.
-    pressure = page.locator('#findings .found[data-rule="test-pressure"] .found-words')
-    if pressure.count():
-        hand.press(pressure)
-        expect(page.get_by_label("Test pressure", exact=True)).to_be_focused()
-        hand.write(page.get_by_label("Test pressure", exact=True), "60")
-        expect(pressure).to_have_count(0, timeout=30_000)
-    hand.bench.settled()
-    assert page.locator("#findings .found.error .found-words").all_inner_texts() == []
-    hand.step("Check")
-    for question in ("fits", "flows", "holds", "made"):
-        expect(page.locator(f'[data-question="{question}"]')).to_contain_text("Yes", timeout=60_000)
-
-
-def try_and_correct(hand: Maker) -> None:
-    """The test piece shows one port 1.5 mm off; it is moved, and all others were right."""
-    page = hand.page
-    hand.step("Test piece")
-    hand.press(page.get_by_role("button", name="Keep as test piece"))
-    expect(page.get_by_role("listitem").filter(has_text="test piece 1")).to_be_visible(timeout=120_000)
-    with page.expect_download(timeout=60_000) as cut:
-        hand.press(page.get_by_role("link", name="DXF for the cutter"))
-    assert "CUT_OUTER" in cut.value.path().read_text("utf-8")
-    before = {port["id"]: port["x_mm"] for port in hand.bench.document()["ports"]}
-    hand.write(page.get_by_label("P11 to the right", exact=True), "-1.5")
-    hand.write(page.get_by_label("P11 to the rear", exact=True), "0")
-    hand.press(page.get_by_role("button", name="The other ports fit"))
-    hand.press(page.get_by_role("button", name="Analyse fit"))
-    expect(page.get_by_text("P11: 1.5 mm to the left")).to_be_visible(timeout=30_000)
-    hand.press(page.get_by_role("button", name="Make the chosen moves"))
-    hand.bench.settled()
-    after = {port["id"]: port["x_mm"] for port in hand.bench.document()["ports"]}
-    assert {id_ for id_, x in after.items() if abs(x - before[id_]) > 1e-6} == {"P11"}
-    assert after["P11"] == pytest.approx(before["P11"] - 1.5)
-
-
-def hand_off(hand: Maker) -> None:
-    """A revision, and the shop's package, with nothing left to fix."""
-    page = hand.page
-    hand.step("Hand off")
-    fix_all(hand)
-    hand.press(page.get_by_role("button", name="Download shop package"))
-    expect(page.get_by_text("Keep a revision first")).to_be_visible(timeout=60_000)
-    hand.press(page.get_by_role("button", name="Keep “hand-off 1” now"))
-    expect(page.get_by_role("listitem").filter(has_text="hand-off 1")).to_be_visible(timeout=300_000)
-    with page.expect_download(timeout=300_000) as pack:
-        hand.press(page.get_by_role("button", name="Download shop package"))
-    names = set(zipfile.ZipFile(io.BytesIO(pack.value.path().read_bytes())).namelist())
-    assert {"body-above.dxf", "lid.dxf", "drawing.pdf", "holes.csv", "plate.html", "plate.json"} <= names
     assert page.locator("#findings .found.error").count() == 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -17,6 +18,8 @@ from sketcher.findings import Finding, Fix
 #: this thread alone, so that a busy machine hides few of them, and by the clock, so that nobody waits long for them.
 ALWAYS_TRIED = 4
 MOST_SECONDS, LONGEST_WAIT_S = 0.7, 2.0
+#: A lid screw by rule, as ``by_rule`` names it.
+_BY_RULE = re.compile(r"^(LS)\d+$")
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
 
@@ -41,11 +44,14 @@ def with_fix(document: Document, fix: Fix) -> Document:
 
 
 def keys(findings: list[Finding]) -> set[Key]:
-    """What was found, one by one: rule and items, of grouped findings each of their rows."""
+    """What was found, one by one: rule and items, of grouped findings each of their rows.
+
+    Lid screws by rule are all one: they are placed anew with every change, and their numbers change hands.
+    """
     found: set[Key] = set()
     for finding in findings:
         rows = [row.items for row in finding.listed] or [finding.items]
-        found |= {(finding.rule, frozenset(items)) for items in rows}
+        found |= {(finding.rule, frozenset(_BY_RULE.sub(r"\1", item) for item in items)) for items in rows}
     return found
 
 

@@ -85,3 +85,12 @@ def test_where_there_is_room_a_screw_is_asked_for() -> None:
     gaps = found(plate(channels=[channel("C1", (100, 150), (200, 150), width_mm=10)], holes=holes), "screw-pitch")
     assert gaps
     assert all("Place" in gap.remedy for gap in gaps)
+
+
+def test_screws_by_rule_that_change_their_numbers_do_not_turn_a_move_down() -> None:
+    """The cord is too hard for the screws wherever they stand; the cutout can make room for the groove all the same."""
+    document = plate(channels=[BENT], cutouts=[K1], seal={"screws_by_rule": True, "hardness_shore_a": 90})
+    assert [f for f in found(document, "screw-load") if f.items[0].startswith("LS")]
+    (finding,) = found(document, "seal-wall")
+    assert finding.fix is not None
+    assert finding.fix.label.startswith("Move K1 by 1.8")

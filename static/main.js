@@ -287,7 +287,7 @@ const begin = () =>
 wireButtons({
   undo: actions.undo,
   redo: actions.redo,
-  history: () => void ask("The history", () => historyDialog({ store, api, goTo: sync.goTo })),
+  history: () => void ask("The history", () => historyDialog({ store, api, goTo: (number) => sync.goTo(number) })),
   help: shortcutsDialog,
   settings: () => settingsDialog({ store }),
   "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }),

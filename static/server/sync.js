@@ -1,17 +1,18 @@
 /**
- * Saving as it happens, so that nothing is lost: every finished edit goes into a queue, the queue is kept in the
- * browser's own storage, and it goes to the server one by one. When the server is away the queue waits; when the plate
- * has been changed elsewhere meanwhile, the user is asked, and neither side is overwritten before.
+ * Saving as it happens, so that nothing is lost: every finished edit waits in a queue (`pending.js`) and goes to the
+ * server one by one. When the server is away the queue waits; when the plate has been changed elsewhere meanwhile, the
+ * user is asked, and neither side is overwritten before.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
+ * @typedef {import("../types.js").StoredPlate} StoredPlate
+ * @typedef {import("./pending.js").Entry} Entry
  * @typedef {"saved"|"saving"|"away"|"stuck"|"conflict"} Link  away: no server; stuck: it is there and cannot keep anything
- * @typedef {{document: PlateDocument, label: string}} Entry
+ * @typedef {"undo"|"redo"|number} Step  a number: to that step of the history
+ * @typedef {{state: number, document: PlateDocument}} Theirs  what another window has made of the plate
  */
 
 import { Away, Refused } from "./api.js";
-
-/** More waiting edits than this are drawn together into the last one: only undo steps are lost by that. */
-const MOST_WAITING = 60;
+import { Pending } from "./pending.js";
 
 /** More undos than this are not remembered while one is under way: a key that is held must stop when it is let go. */
 const MOST_STEPS = 4;
@@ -39,155 +40,283 @@ export const remedy = ({ code, message, cause }) =>
 /** What would be undone or redone, in words; empty when there is none. @param {unknown} given */
 const labelOf = (given) => (typeof given === "string" ? given : given ? "the last change" : "");
 
+/** What another window has made of the plate, where that is what the server's no is about. @param {unknown} error @returns {Theirs|null} */
+function theirsIn(error) {
+  if (!(error instanceof Refused) || error.status !== 409) return null;
+  const { state, document } = error.body ?? {};
+  return state === undefined || !document ? null : { state, document };
+}
+
 /**
- * @param {{
- *   api: {save: Function, undo: Function, redo: Function, goTo?: Function, open: Function, create: Function, ping: Function},
- *   storage: {getItem: (key: string) => string|null, setItem: (key: string, value: string) => void, removeItem: (key: string) => void},
- *   tab: string,
- *   wait: (ms: number) => Promise<void>,
- *   onLink: (link: Link, waiting: number, why: string) => void,
- *   onState: (plate: {id: string, state: number, canUndo: string, canRedo: string}) => void,
- *   onDocument: (document: PlateDocument, why: "undo"|"redo"|"step"|"theirs"|"refused"|"elsewhere") => void,
- *   onConflict: (theirs: {state: number, document: PlateDocument}, mine: PlateDocument) => void,
- *   onRefused: (error: Refused) => void,
- *   onBack?: () => void,
- * }} parts
+ * @typedef {object} Parts
+ * @property {Pick<typeof import("./api.js").api, "save"|"undo"|"redo"|"goTo"|"open"|"create"|"ping">} api
+ * @property {import("./pending.js").Kept} storage
+ * @property {string} tab
+ * @property {(ms: number) => Promise<void>} wait
+ * @property {(link: Link, waiting: number, why: string) => void} onLink
+ * @property {(plate: {id: string, state: number, canUndo: string, canRedo: string}) => void} onState
+ * @property {(document: PlateDocument, why: "undo"|"redo"|"step"|"theirs"|"refused"|"elsewhere") => void} onDocument
+ * @property {(theirs: Theirs, mine: PlateDocument) => void} onConflict
+ * @property {(error: Refused) => void} onRefused
+ * @property {() => void} [onBack]
  */
-export function createSync({
-  api,
-  storage,
-  tab,
-  wait,
-  onLink,
-  onState,
-  onDocument,
-  onConflict,
-  onRefused,
-  onBack = () => {},
-}) {
-  let id = "";
-  let base = 0;
-  /** @type {PlateDocument} */
-  let kept = /** @type {any} */ (null); // any: nothing is asked of it before a plate is open
-  /** @type {Entry[]} */
-  let queue = [];
-  let busy = false;
-  let canUndo = "";
-  let canRedo = "";
+
+/** @param {Parts} parts */
+export const createSync = (parts) => new Sync(parts);
+
+class Sync {
   /** @type {Link} */
-  let link = "saved";
+  link = "saved";
   /** Why nothing is kept, while the link is stuck. */
-  let why = "";
-  /** Whether the browser holds what waits. */
-  let held = true;
+  #why = "";
+  /** @type {Parts} */
+  #parts;
+  #id = "";
+  /** The server's state that the next edit is based on. */
+  #base = 0;
+  /** What the server has. @type {PlateDocument} */
+  #kept = /** @type {any} */ (null); // any: nothing is asked of it before a plate is open
+  #pending;
+  #canUndo = "";
+  #canRedo = "";
+  /** Counts the plates that were opened: an answer about an earlier one is not taken for this one's. */
+  #run = 0;
+  /** Whether an edit is on its way. */
+  #busy = false;
   /** Undo and redo go one after the other. @type {Promise<unknown>} */
-  let stepping = Promise.resolve();
-  let steps = 0;
-  let edits = 0;
-  /** @type {{state: number, document: PlateDocument}|null} */
-  let theirs = null;
+  #stepping = Promise.resolve();
+  #steps = 0;
+  #edits = 0;
+  /** @type {Theirs|null} */
+  #theirs = null;
 
-  const key = () => `pending:${id}:${tab}`;
-
-  function setLink(/** @type {Link} */ now, words = "") {
-    link = now;
-    why = words;
-    report();
+  /** @param {Parts} parts */
+  constructor(parts) {
+    this.#parts = parts;
+    this.#pending = new Pending(parts.storage, "", parts.tab);
   }
 
-  const report = (/** @type {Link} */ now = link) =>
-    onLink(now, queue.length, held ? why : [why, KEEP_OPEN].filter(Boolean).join(". "));
+  get waiting() {
+    return this.#pending.count;
+  }
 
-  function keep() {
-    held = true;
-    if (!queue.length) {
-      storage.removeItem(key());
-      return;
+  /**
+   * Takes up a plate as the server has it, and whatever this browser still holds of it unsaved.
+   * @param {StoredPlate} plate
+   * @param {string[]} [orphans] keys of storage that tabs since closed have left
+   * @returns {PlateDocument} what to show
+   */
+  open(plate, orphans = []) {
+    if (plate.id !== this.#id) {
+      this.#run += 1;
+      this.#busy = false;
     }
-    for (const entries of [queue, queue.slice(-1)]) {
-      try {
-        storage.setItem(key(), JSON.stringify({ base, queue: entries }));
-        return;
-      } catch {
-        // The browser's storage is full: the newest state alone is kept.
-      }
+    this.#id = plate.id;
+    this.#kept = plate.document;
+    this.#pending = new Pending(this.#parts.storage, plate.id, this.#parts.tab);
+    this.#theirs = null;
+    this.link = "saved";
+    this.#took(plate);
+    const left = this.#pending.left(orphans);
+    if (!left) {
+      this.#setLink("saved");
+      return this.#kept;
     }
-    held = false;
+    const mine = left.queue[left.queue.length - 1].document;
+    this.#pending.set(left.queue, left.base);
+    if (left.base === plate.state) void this.#pump();
+    else {
+      // It stays based on what it was made from, so that a reload asks again.
+      this.#base = left.base;
+      this.#ask({ state: plate.state, document: plate.document }, mine);
+    }
+    return mine;
   }
 
-  function took(/** @type {{state: number, can_undo: string, can_redo: string}} */ answer) {
-    base = answer.state;
-    canUndo = labelOf(answer.can_undo);
-    canRedo = labelOf(answer.can_redo);
-    tell();
+  /** A finished edit. @param {PlateDocument} document @param {string} label */
+  save(document, label) {
+    this.#edits += 1;
+    this.#canRedo = "";
+    this.#pending.add({ document, label }, this.#base);
+    this.#tell();
+    this.#report(this.link === "saved" ? "saving" : this.link);
+    void this.#pump();
   }
 
-  const tell = () => onState({ id, state: base, canUndo: queue[queue.length - 1]?.label || canUndo, canRedo });
+  undo() {
+    return this.#step("undo");
+  }
 
-  async function pump() {
-    if (busy || steps || link === "conflict") return;
-    busy = true;
-    let wasAway = false;
+  redo() {
+    return this.#step("redo");
+  }
+
+  /** To a step of the history, however far. @param {number} number */
+  goTo(number) {
+    return this.#step(number);
+  }
+
+  /** The user's answer to a conflict. @param {"mine"|"theirs"|"copy"} choice @returns {Promise<string|null>} the id of the copy, for "copy" */
+  async resolve(choice) {
+    const theirs = this.#theirs;
+    if (!theirs) return null;
+    const { document: mine, label } = this.#pending.last ?? { document: this.#kept, label: "Kept" };
+    if (choice === "copy") {
+      const name = `${mine.name || "Plate"} (copy)`.slice(0, 120);
+      const made = await this.#parts.api.create({ document: { ...mine, name } });
+      this.#takeTheirs(theirs);
+      return made.id;
+    }
+    if (choice === "theirs") {
+      this.#canUndo = "Kept";
+      this.#takeTheirs(theirs);
+      return null;
+    }
+    this.#settle(theirs, [{ document: mine, label }]);
+    this.#setLink("saving");
+    await this.#pump();
+    return null;
+  }
+
+  /** Another window has saved this plate, or may have: looks, and takes it. @param {number} [state] what it is said to be at */
+  async elsewhere(state = Infinity) {
+    if (state <= this.#base || !this.#id || !this.#quiet()) return;
+    const run = this.#run;
+    try {
+      const plate = await this.#parts.api.open(this.#id);
+      if (run !== this.#run || !this.#quiet() || plate.state <= this.#base || !plate.document) return;
+      this.#kept = plate.document;
+      this.#took(plate);
+      this.#parts.onDocument(this.#kept, "elsewhere");
+    } catch {
+      // It will come out at the next save.
+    }
+  }
+
+  /** The server did not answer a question: says so, and when it is back. Edits that wait see to that themselves. */
+  async wakeWhenBack() {
+    if (this.#pending.count || this.link !== "saved") return;
+    this.#setLink("away");
+    await this.#back();
+    if (this.#pending.count || this.#busy) return;
+    this.#setLink("saved");
+    this.#parts.onBack?.();
+  }
+
+  // What is said to the page.
+
+  /** @param {Link} now */
+  #setLink(now, words = "") {
+    this.link = now;
+    this.#why = words;
+    this.#report();
+  }
+
+  #report(now = this.link) {
+    const why = this.#pending.held ? this.#why : [this.#why, KEEP_OPEN].filter(Boolean).join(". ");
+    this.#parts.onLink(now, this.#pending.count, why);
+  }
+
+  #tell() {
+    const canUndo = this.#pending.last?.label || this.#canUndo;
+    this.#parts.onState({ id: this.#id, state: this.#base, canUndo, canRedo: this.#canRedo });
+  }
+
+  /** @param {Omit<StoredPlate, "document"|"id">} answer */
+  #took(answer) {
+    this.#base = answer.state;
+    this.#canUndo = labelOf(answer.can_undo);
+    this.#canRedo = labelOf(answer.can_redo);
+    this.#tell();
+  }
+
+  /** Whether nothing is under way. */
+  #quiet() {
+    return !this.#pending.count && !this.#busy && !this.#steps && this.link === "saved";
+  }
+
+  // Edits on their way.
+
+  /** Sends what waits, one after the other, until nothing waits or the server will not have it. */
+  async #pump() {
+    if (this.#busy || this.#steps || this.link === "conflict") return;
+    this.#busy = true;
+    const run = this.#run;
+    let missed = false;
     let pause = FIRST_PAUSE;
-    while (queue.length) {
-      const entry = queue[0];
-      if (link !== "away" && link !== "stuck") setLink("saving");
-      try {
-        const answer = await api.save(id, base, entry.document, entry.label);
-        queue.shift();
-        kept = entry.document;
-        took(answer);
-        keep();
-        setLink(queue.length ? "saving" : "saved");
-      } catch (error) {
-        if (clash(error, queue[queue.length - 1].document)) {
-          busy = false;
-          return;
-        }
-        if (error instanceof Refused && error.status < 500) {
-          // What came after was built on it: all of it goes back to what the server has.
-          queue = [];
-          keep();
-          setLink("saved");
-          tell();
-          onDocument(kept, "refused");
-          onRefused(error);
-          break;
-        }
-        wasAway = true;
-        if (error instanceof Refused) {
-          // It answers, and cannot keep anything: a full disk, a file that another program holds.
-          setLink("stuck", remedy(error));
-          await wait(pause);
-          pause = longer(pause);
-          continue;
-        }
-        setLink("away");
-        await back();
+    while (this.#pending.count) {
+      const came = await this.#send(this.#pending);
+      if (run !== this.#run) return;
+      if (came === "conflict") {
+        this.#busy = false;
+        return;
       }
+      if (came === "refused") break;
+      if (came === "saved") continue;
+      missed = true;
+      if (came === "away") await this.#back();
+      else {
+        await this.#parts.wait(pause);
+        pause = longer(pause);
+      }
+      if (run !== this.#run) return;
     }
-    if (wasAway && !queue.length) onBack();
-    busy = false;
-    if (!queue.length && !theirs) setLink("saved");
+    if (missed && !this.#pending.count) this.#parts.onBack?.();
+    this.#busy = false;
+    if (!this.#pending.count && !this.#theirs) this.#setLink("saved");
   }
 
-  /** Whether the plate was changed elsewhere meanwhile; then the user is asked. @param {unknown} error @param {PlateDocument} mine */
-  function clash(error, mine) {
-    if (!(error instanceof Refused) || error.status !== 409) return false;
-    const { state, document } = error.body ?? {};
-    if (state === undefined || !document) return false;
-    theirs = { state, document };
-    setLink("conflict");
-    onConflict(theirs, mine);
-    return true;
+  /** Sends the first edit that waits. @param {Pending} pending @returns {Promise<"saved"|"conflict"|"refused"|"away"|"stuck">} */
+  async #send(pending) {
+    const [entry] = pending.entries;
+    const run = this.#run;
+    if (this.link !== "away" && this.link !== "stuck") this.#setLink("saving");
+    try {
+      const answer = await this.#parts.api.save(this.#id, this.#base, entry.document, entry.label);
+      // Of a plate that was left meanwhile, too: it must not be sent twice.
+      const queue = run === this.#run ? this.#pending : pending;
+      queue.set(queue.entries.slice(1), answer.state);
+      if (run !== this.#run) return "saved";
+      this.#kept = entry.document;
+      this.#took(answer);
+      this.#setLink(queue.count ? "saving" : "saved");
+      return "saved";
+    } catch (error) {
+      return run === this.#run ? this.#notSent(error) : "away";
+    }
+  }
+
+  /** An edit that the server did not take. @param {unknown} error */
+  #notSent(error) {
+    const theirs = theirsIn(error);
+    if (theirs) {
+      this.#ask(theirs, this.#pending.last?.document ?? this.#kept);
+      return "conflict";
+    }
+    if (!(error instanceof Refused)) {
+      this.#setLink("away");
+      return "away";
+    }
+    if (error.status >= 500) {
+      // It answers, and cannot keep anything: a full disk, a file that another program holds.
+      this.#setLink("stuck", remedy(error));
+      return "stuck";
+    }
+    // What came after was built on it: all of it goes back to what the server has.
+    this.#pending.set([], this.#base);
+    this.#setLink("saved");
+    this.#tell();
+    this.#parts.onDocument(this.#kept, "refused");
+    this.#parts.onRefused(error);
+    return "refused";
   }
 
   /** Waits until the server answers again. */
-  async function back() {
+  async #back() {
     for (let pause = FIRST_PAUSE; ; pause = longer(pause)) {
-      await wait(pause);
+      await this.#parts.wait(pause);
       try {
-        await api.ping();
+        await this.#parts.api.ping();
         return;
       } catch (error) {
         if (!(error instanceof Away) && !(error instanceof Refused)) throw error;
@@ -195,193 +324,104 @@ export function createSync({
     }
   }
 
-  /** One step after the other: a second one that started from the same state would be a conflict with oneself. @param {"undo"|"redo"|number} which a number: to that step of the history */
-  function step(which) {
-    if (steps >= MOST_STEPS) return stepping;
-    steps += 1;
-    const asked = edits;
-    stepping = (steps === 1 ? stepped(which, asked) : stepping.then(() => stepped(which, asked))).finally(() => {
-      steps -= 1;
-      // Edits made meanwhile have waited.
-      if (!steps && queue.length) void pump();
-    });
-    return stepping;
+  // Two windows.
+
+  /** The plate was changed elsewhere meanwhile: the user is asked. @param {Theirs} theirs @param {PlateDocument} mine */
+  #ask(theirs, mine) {
+    this.#theirs = theirs;
+    this.#setLink("conflict");
+    this.#parts.onConflict(theirs, mine);
   }
 
-  /** @param {"undo"|"redo"|number} which @param {number} asked how many edits there were when it was asked for */
-  async function stepped(which, asked) {
-    if (busy && link !== "away" && link !== "stuck") await idle();
-    if (link === "conflict") return;
-    if (queue.length) {
+  /** A conflict is over: what waits is made from what the server has. @param {Theirs} theirs @param {Entry[]} entries */
+  #settle(theirs, entries) {
+    this.#theirs = null;
+    this.#base = theirs.state;
+    this.#kept = theirs.document;
+    this.#pending.set(entries, this.#base);
+  }
+
+  /** @param {Theirs} theirs */
+  #takeTheirs(theirs) {
+    this.#settle(theirs, []);
+    this.#tell();
+    this.#setLink("saved");
+    this.#parts.onDocument(this.#kept, "theirs");
+  }
+
+  // Undo and redo.
+
+  /** One step after the other: a second one that started from the same state would be a conflict with oneself. @param {Step} which */
+  #step(which) {
+    if (this.#steps >= MOST_STEPS) return this.#stepping;
+    this.#steps += 1;
+    const [asked, run] = [this.#edits, this.#run];
+    const go = () => (run === this.#run ? this.#stepped(which, asked) : Promise.resolve());
+    this.#stepping = (this.#steps === 1 ? go() : this.#stepping.then(go)).finally(() => {
+      this.#steps -= 1;
+      // Edits made meanwhile have waited.
+      if (!this.#steps && this.#pending.count) void this.#pump();
+    });
+    return this.#stepping;
+  }
+
+  /** @param {Step} which @param {number} asked how many edits there were when it was asked for */
+  async #stepped(which, asked) {
+    if (this.#busy && this.link !== "away" && this.link !== "stuck") await this.#idle();
+    if (this.link === "conflict") return;
+    if (this.#pending.count) {
       // An edit that came after it stays.
-      if (which !== "undo" || edits > asked) return;
-      // Not saved yet, so it can simply be taken out of the queue.
-      const first = busy ? 1 : 0;
-      if (queue.length <= first) return;
-      queue.pop();
-      keep();
-      tell();
-      onDocument(queue.length ? queue[queue.length - 1].document : kept, "undo");
+      if (which === "undo" && this.#edits <= asked) this.#unqueue();
       return;
     }
-    const far = typeof which === "number";
-    if (!far && (which === "undo" ? !canUndo : !canRedo)) return;
+    if (which === "undo" ? !this.#canUndo : which === "redo" && !this.#canRedo) return;
+    const run = this.#run;
     try {
-      setLink("saving");
-      const answer = await (far ? api.goTo?.(id, base, which) : api[which](id, base));
-      kept = answer.document;
-      took(answer);
-      setLink(queue.length ? "saving" : "saved");
+      this.#setLink("saving");
+      const answer = await this.#asked(which);
+      if (run !== this.#run) return;
+      this.#kept = answer.document;
+      this.#took(answer);
+      this.#setLink(this.#pending.count ? "saving" : "saved");
       // What was edited meanwhile is newer, and is saved on top.
-      if (!queue.length) onDocument(answer.document, far ? "step" : which);
+      if (!this.#pending.count) this.#parts.onDocument(answer.document, typeof which === "number" ? "step" : which);
     } catch (error) {
-      missed(error);
+      if (run === this.#run) this.#missed(error);
     }
+  }
+
+  /** @param {Step} which */
+  #asked(which) {
+    const { api } = this.#parts;
+    return typeof which === "number" ? api.goTo(this.#id, this.#base, which) : api[which](this.#id, this.#base);
+  }
+
+  /** An edit that is not on its way yet is simply taken out of the queue. */
+  #unqueue() {
+    const { entries } = this.#pending;
+    if (entries.length <= (this.#busy ? 1 : 0)) return;
+    this.#pending.set(entries.slice(0, -1), this.#base);
+    this.#tell();
+    this.#parts.onDocument(this.#pending.last?.document ?? this.#kept, "undo");
   }
 
   /** An undo that did not come about. @param {unknown} error */
-  function missed(error) {
-    if (error instanceof Away) {
-      setLink("saved");
-      return void wake();
-    }
-    if (error instanceof Refused && error.status === 409 && !queue.length && error.body?.document) {
+  #missed(error) {
+    this.#setLink("saved");
+    if (error instanceof Away) return void this.wakeWhenBack();
+    const theirs = theirsIn(error);
+    if (error instanceof Refused && theirs && !this.#pending.count) {
       // Nothing of one's own is at stake: the other window's state is shown, and that can be undone.
-      kept = error.body.document;
-      took(/** @type {any} */ ({ can_undo: "", can_redo: "", ...error.body }));
-      setLink("saved");
-      return onDocument(kept, "elsewhere");
+      this.#kept = theirs.document;
+      this.#took({ can_undo: "", can_redo: "", ...error.body, ...theirs });
+      return this.#parts.onDocument(this.#kept, "elsewhere");
     }
-    setLink("saved");
-    if (error instanceof Refused) onRefused(error);
+    if (error instanceof Refused) this.#parts.onRefused(error);
   }
 
-  /** The server did not answer a question: says so, and when it is back. Edits that wait see to that themselves. */
-  async function wake() {
-    if (queue.length || link !== "saved") return;
-    setLink("away");
-    await back();
-    if (queue.length || busy) return;
-    setLink("saved");
-    onBack();
+  async #idle() {
+    const run = this.#run;
+    const sending = () => this.#busy && this.link !== "away" && this.link !== "stuck" && this.link !== "conflict";
+    while (run === this.#run && sending()) await this.#parts.wait(10);
   }
-
-  async function idle() {
-    while (busy && link !== "away" && link !== "stuck" && link !== "conflict") await wait(10);
-  }
-
-  return {
-    /**
-     * Takes up a plate as the server has it, and whatever this browser still holds of it unsaved.
-     * @param {{id: string, state: number, document: PlateDocument, can_undo: string, can_redo: string}} plate
-     * @param {string[]} [orphans] keys of storage that tabs since closed have left
-     * @returns {PlateDocument} what to show
-     */
-    open(plate, orphans = []) {
-      id = plate.id;
-      kept = plate.document;
-      queue = [];
-      theirs = null;
-      link = "saved";
-      took(plate);
-      for (const name of [key(), ...orphans]) {
-        const text = storage.getItem(name);
-        if (!text) continue;
-        if (name !== key()) storage.removeItem(name);
-        let pending;
-        try {
-          pending = JSON.parse(text);
-        } catch {
-          continue;
-        }
-        if (!pending?.queue?.length) continue;
-        queue = pending.queue;
-        if (pending.base !== base) {
-          theirs = { state: base, document: kept };
-          keep();
-          setLink("conflict");
-          const mine = queue[queue.length - 1].document;
-          onConflict(theirs, mine);
-          return mine;
-        }
-        keep();
-        void pump();
-        return queue[queue.length - 1].document;
-      }
-      setLink("saved");
-      return kept;
-    },
-    /** A finished edit. @param {PlateDocument} document @param {string} label */
-    save(document, label) {
-      edits += 1;
-      queue.push({ document, label });
-      if (queue.length > MOST_WAITING) queue.splice(1, queue.length - MOST_WAITING);
-      canRedo = "";
-      keep();
-      tell();
-      report(link === "saved" ? "saving" : link);
-      void pump();
-    },
-    undo: () => step("undo"),
-    redo: () => step("redo"),
-    /** To a step of the history, however far. @param {number} number */
-    goTo: (number) => step(number),
-    /** The user's answer to a conflict. @param {"mine"|"theirs"|"copy"} choice @returns {Promise<string|null>} the id of the copy, for "copy" */
-    async resolve(choice) {
-      if (!theirs) return null;
-      const mine = queue[queue.length - 1]?.document ?? kept;
-      const label = queue[queue.length - 1]?.label ?? "Kept";
-      const other = theirs;
-      if (choice === "copy") {
-        const made = await api.create({ document: { ...mine, name: `${mine.name || "Plate"} (copy)`.slice(0, 120) } });
-        queue = [];
-        keep();
-        theirs = null;
-        base = other.state;
-        kept = other.document;
-        setLink("saved");
-        onDocument(kept, "theirs");
-        return made.id;
-      }
-      theirs = null;
-      base = other.state;
-      kept = other.document;
-      if (choice === "theirs") {
-        queue = [];
-        keep();
-        canUndo = "Kept";
-        tell();
-        setLink("saved");
-        onDocument(kept, "theirs");
-        return null;
-      }
-      queue = [{ document: mine, label }];
-      keep();
-      setLink("saving");
-      await pump();
-      return null;
-    },
-    /** Another window has saved this plate, or may have: looks, and takes it. @param {number} [state] what it is said to be at */
-    async elsewhere(state = Infinity) {
-      const quiet = () => !queue.length && !busy && !steps && link === "saved";
-      if (state <= base || !id || !quiet()) return;
-      const asked = id;
-      try {
-        const plate = await api.open(id);
-        if (asked !== id || !quiet() || plate.state <= base || !plate.document) return;
-        kept = plate.document;
-        took(plate);
-        onDocument(kept, "elsewhere");
-      } catch {
-        // It will come out at the next save.
-      }
-    },
-    wakeWhenBack: wake,
-    get waiting() {
-      return queue.length;
-    },
-    get link() {
-      return link;
-    },
-  };
 }

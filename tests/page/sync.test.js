@@ -148,6 +148,46 @@ for (const [choice, saved, shown] of [
   });
 }
 
+test("a conflict that nobody has answered is asked again after a reload", async () => {
+  const api = Object.assign(server(), { state: 4, document: { n: 7 } });
+  const store = storage();
+  store.setItem("pending:1:a", JSON.stringify({ base: 1, queue: [{ document: { n: 9 }, label: "mine" }] }));
+  for (const time of [1, 2]) {
+    const { sync, seen } = bench(api, store);
+    equal(sync.open(opened(api)), { n: 9 });
+    if (time === 2) sync.save({ n: 10 }, "more");
+    await new Promise((done) => setTimeout(done, 5));
+    equal([sync.link, seen.conflicts.length, api.document], ["conflict", 1, { n: 7 }]);
+  }
+  equal(JSON.parse(store.getItem("pending:1:a")).base, 1);
+});
+
+test("another plate that is opened while an edit is on its way is left alone by its answer", async () => {
+  const api = server();
+  const { sync, seen, store } = bench(api);
+  let arrive = () => {};
+  const save = api.save;
+  api.save = async (...given) => {
+    await new Promise((done) => {
+      arrive = done;
+    });
+    return save(...given);
+  };
+  sync.open({ ...opened(api), can_undo: "x" });
+  sync.save({ n: 1 }, "first plate");
+  await settled(() => sync.link === "saving");
+  api.save = async (id, base) => ({ id, state: base + 1, can_undo: "x", can_redo: "" });
+  sync.open({ id: 2, state: 40, document: { n: 200 }, can_undo: "", can_redo: "" });
+  arrive();
+  await settled(() => api.done.length);
+  await new Promise((done) => setTimeout(done, 5));
+  equal([seen.plates.at(-1), sync.link], [{ id: 2, state: 40, canUndo: "", canRedo: "" }, "saved"]);
+  equal([...store.kept.keys()], [], "what was sent is sent once");
+  sync.save({ n: 201 }, "second plate");
+  await settled(() => !sync.waiting && sync.link === "saved");
+  equal([seen.plates.at(-1).state, seen.documents], [41, []]);
+});
+
 test("what the server refuses goes back to what it has, and is said", async () => {
   const api = server();
   const { sync, seen } = bench(api);

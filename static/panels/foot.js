@@ -25,27 +25,22 @@ function warmestOf(flow) {
   return found.length ? Math.max(...found) : null;
 }
 
-/** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, root: HTMLElement}} parts */
+/** @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts */
+
+/** @param {Parts & {root: HTMLElement}} parts */
 export function createFoot({ store, actions, root }) {
-  // Long, because a segment of the bar needs the store and the actions.
   let drawn = "";
 
   function draw() {
     const { answer, old } = store.get();
     const flow = answer?.flow;
-    const point = flow?.operating_point;
-    if (!flow || !point || !flows(answer)) {
+    if (!flow?.operating_point || !flows(answer)) {
       drawn = "";
       const why = answer?.reasons?.flow ?? "It is calculated as soon as a pump's loop is closed.";
       refill(root, h("p.foot-none", {}, h("strong", {}, "No flow yet. "), why));
       return;
     }
-    const warm = warmestOf(flow);
-    const figures = [
-      figure(format(point.flow_l_min, "mm", 2), "l/min", "through the pump"),
-      figure(format(point.pump_pressure_kpa, "mm", 1), "kPa", "from the pump"),
-      warm === null ? null : figure(format(warm, "mm", 1), "°C", "warmest coolant"),
-    ];
+    const figures = figuresOf(flow);
     const shares = sharesOf(flow);
     const large = shares.filter((p) => p.share >= smallestNamed(p.id));
     const small = shares.filter((p) => p.share < smallestNamed(p.id));
@@ -58,41 +53,53 @@ export function createFoot({ store, actions, root }) {
     // What would look the same is left as it is.
     if (now === drawn) return;
     drawn = now;
+    const bar = large.map((share) => segment({ store, actions }, share));
     refill(
       root,
       old && h("p.old-answer", { title: old }, "Old"),
       figures,
-      h("div.shares", { role: "group", "aria-label": "Share of the pressure loss" }, large.map(segment), others(small)),
-    );
-  }
-
-  /** @param {Share} p */
-  function segment(p) {
-    const name = find(store.get().document, p.id)?.item.name ?? "";
-    // What people call it, where there is room for the word.
-    const label = name && p.share >= smallestNamed(name) ? name : p.id;
-    const words = `${name ? `${name} (${p.id})` : p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
-    return sized(
-      h(
-        `button.share.${p.kind === "channel" ? "wet" : "device"}`,
-        {
-          type: "button",
-          title: words,
-          "aria-label": words,
-          "data-keep": `share-${p.id}`,
-          onclick: () => find(store.get().document, p.id) && actions.select([p.id]),
-          onmouseenter: () => store.set({ hover: p.id }),
-          onmouseleave: () => store.set({ hover: null }),
-        },
-        h("span.share-id", {}, label),
-        h("span.share-part", {}, percent(p.share)),
-      ),
-      p.share,
+      h("div.shares", { role: "group", "aria-label": "Share of the pressure loss" }, bar, others(small)),
     );
   }
 
   store.watch(["answer", "old"], draw);
   return { draw };
+}
+
+/** @param {FlowAnswer} flow */
+function figuresOf(flow) {
+  const point = flow.operating_point;
+  const warm = warmestOf(flow);
+  return [
+    point && figure(format(point.flow_l_min, "mm", 2), "l/min", "through the pump"),
+    point && figure(format(point.pump_pressure_kpa, "mm", 1), "kPa", "from the pump"),
+    warm === null ? null : figure(format(warm, "mm", 1), "°C", "warmest coolant"),
+  ];
+}
+
+/** @param {Parts} parts @param {Share} p */
+function segment({ store, actions }, p) {
+  const name = find(store.get().document, p.id)?.item.name ?? "";
+  // What people call it, where there is room for the word.
+  const label = name && p.share >= smallestNamed(name) ? name : p.id;
+  const words = `${name ? `${name} (${p.id})` : p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
+  return sized(
+    h(
+      `button.share.${p.kind === "channel" ? "wet" : "device"}`,
+      {
+        type: "button",
+        title: words,
+        "aria-label": words,
+        "data-keep": `share-${p.id}`,
+        onclick: () => find(store.get().document, p.id) && actions.select([p.id]),
+        onmouseenter: () => store.set({ hover: p.id }),
+        onmouseleave: () => store.set({ hover: null }),
+      },
+      h("span.share-id", {}, label),
+      h("span.share-part", {}, percent(p.share)),
+    ),
+    p.share,
+  );
 }
 
 /** Those too small for a name of their own. @param {Share[]} small */

@@ -21,81 +21,33 @@ const LARGEST = 20_000_000;
 export function libraryDialog({ api, use, changed }, first) {
   const problem = h("p.problem", { role: "alert", hidden: true });
   const list = h("div", {});
-  const say = (/** @type {string} */ words) => {
-    problem.textContent = words;
-    problem.hidden = !words;
-  };
-  /** @param {() => Promise<Parts>} run */
-  const done = async (run) => {
-    try {
-      const parts = await run();
-      say("");
-      draw(parts);
-      changed(parts);
-    } catch (error) {
-      say(sentence(error));
-    }
-  };
-  /** @param {Part} part @param {boolean} own */
-  const row = (part, own) =>
-    h(
-      "li.library-row",
-      {},
-      h(
-        "div.grow",
-        {},
-        h("strong", {}, part.name),
-        h("span.quiet", {}, ` ${KINDS[part.kind]}`),
-        part.assumed ? h("p.quiet", {}, part.assumed) : null,
-      ),
-      button(
-        "Add",
-        () => {
-          const why = use(part);
-          if (why) say(why);
-          else box.close();
-        },
-        { "aria-label": `Add ${part.name} to the plate` },
-      ),
-      own
-        ? button("Delete", () => void done(() => api.deletePart(part.name)), { "aria-label": `Delete ${part.name} from the library` })
-        : null,
-    );
-  /** @param {Parts} parts */
-  function draw({ parts, starters }) {
-    list.replaceChildren(
-      h("h3", {}, `Your own (${parts.length})`),
-      parts.length
-        ? h("ul.plain", {}, parts.map((part) => row(part, true)))
-        : h("p.quiet", {}, "None yet. Select a device, a board or a tube and choose “Save to the library”."),
-      h("h3", {}, "To start from"),
-      h("ul.plain", {}, starters.map((part) => row(part, false))),
-    );
-  }
-  /** @param {File} chosen */
-  const open = async (chosen) => {
-    if (chosen.size > LARGEST) return say(`${chosen.name} is too large to be a file of parts. Nothing was changed.`);
-    let content;
-    try {
-      content = JSON.parse(await chosen.text());
-    } catch {
-      return say(`${chosen.name} is no JSON file. Open one that was saved here. Nothing was changed.`);
-    }
-    return done(() => api.post("/api/parts/library", content));
-  };
-  /** @type {HTMLInputElement} */
-  const file = h("input.unseen", {
-    type: "file",
-    accept: ".json,application/json",
-    tabindex: "-1",
-    "aria-label": "File of parts",
-    onchange: () => {
-      const chosen = file.files?.[0];
-      if (chosen) void open(chosen);
-      file.value = "";
+  /** @type {Doing} */
+  const doing = {
+    say(words) {
+      problem.textContent = words;
+      problem.hidden = !words;
     },
-  });
+    async done(run) {
+      try {
+        const parts = await run();
+        doing.say("");
+        draw(parts);
+        changed(parts);
+      } catch (error) {
+        doing.say(sentence(error));
+      }
+    },
+    add(part) {
+      const why = use(part);
+      if (why) doing.say(why);
+      else box.close();
+    },
+    remove: (part) => void doing.done(() => api.deletePart(part.name)),
+  };
+  /** @param {Parts} parts */
+  const draw = (parts) => list.replaceChildren(...shelves(parts, doing));
   draw(first);
+  const file = fileField(doing, (content) => api.post("/api/parts/library", content));
   const box = dialog(
     "Library of parts",
     [
@@ -112,4 +64,64 @@ export function libraryDialog({ api, use, changed }, first) {
     { class: "wide" },
   );
   return box;
+}
+
+/**
+ * What the dialog can do.
+ * @typedef {{say: (words: string) => void, done: (run: () => Promise<Parts>) => Promise<void>,
+ *   add: (part: Part) => void, remove: (part: Part) => void}} Doing
+ */
+
+/** What is kept, and what there is to start from. @param {Parts} parts @param {Doing} doing @returns {HTMLElement[]} */
+const shelves = ({ parts, starters }, doing) => [
+  h("h3", {}, `Your own (${parts.length})`),
+  parts.length
+    ? h("ul.plain", {}, parts.map((part) => row(part, true, doing)))
+    : h("p.quiet", {}, "None yet. Select a device, a board or a tube and choose “Save to the library”."),
+  h("h3", {}, "To start from"),
+  h("ul.plain", {}, starters.map((part) => row(part, false, doing))),
+];
+
+/** @param {Part} part @param {boolean} own @param {Doing} doing */
+const row = (part, own, { add, remove }) =>
+  h(
+    "li.library-row",
+    {},
+    h(
+      "div.grow",
+      {},
+      h("strong", {}, part.name),
+      h("span.quiet", {}, ` ${KINDS[part.kind]}`),
+      part.assumed ? h("p.quiet", {}, part.assumed) : null,
+    ),
+    button("Add", () => add(part), { "aria-label": `Add ${part.name} to the plate` }),
+    own ? button("Delete", () => remove(part), { "aria-label": `Delete ${part.name} from the library` }) : null,
+  );
+
+/** The field behind “Open a file”. @param {Doing} doing @param {(content: unknown) => Promise<Parts>} post */
+function fileField({ say, done }, post) {
+  /** @param {File} chosen */
+  const open = async (chosen) => {
+    if (chosen.size > LARGEST) return say(`${chosen.name} is too large to be a file of parts. Nothing was changed.`);
+    let content;
+    try {
+      content = JSON.parse(await chosen.text());
+    } catch {
+      return say(`${chosen.name} is no JSON file. Open one that was saved here. Nothing was changed.`);
+    }
+    return done(() => post(content));
+  };
+  /** @type {HTMLInputElement} */
+  const file = h("input.unseen", {
+    type: "file",
+    accept: ".json,application/json",
+    tabindex: "-1",
+    "aria-label": "File of parts",
+    onchange: () => {
+      const chosen = file.files?.[0];
+      if (chosen) void open(chosen);
+      file.value = "";
+    },
+  });
+  return file;
 }

@@ -24,7 +24,17 @@ export function isOpen({ margin, selection, finding }, width, made = null) {
   return width >= ROOMY || (selection.length > 0 && selection !== made) || Boolean(finding);
 }
 
-/** @param {{store: import("../types.js").Store, showTab: (name: string) => void}} parts */
+/** What the rail says: how many errors and warnings, and the verdict. @param {State} state @param {boolean} open */
+function told(state, open) {
+  const found = (state.answer?.findings ?? []).filter((f) => !f.accepted);
+  const count = (/** @type {string} */ level) => found.filter((f) => f.level === level).length;
+  const { kind, words } = verdictOf(state.answer, state.old);
+  return { open, errors: count("error"), warnings: count("warning"), kind, words };
+}
+
+/** @typedef {import("../types.js").Store} Store */
+
+/** @param {{store: Store, showTab: (name: string) => void}} parts */
 export function createMargin({ store, showTab }) {
   const root = byId("margin");
   const rail = byId("rail");
@@ -34,58 +44,11 @@ export function createMargin({ store, showTab }) {
 
   function draw() {
     const state = store.get();
-    const open = isOpen(state, window.innerWidth, made);
-    document.documentElement.dataset.margin = open ? "open" : "shut";
-    const found = (state.answer?.findings ?? []).filter((f) => !f.accepted);
-    const count = (/** @type {string} */ level) => found.filter((f) => f.level === level).length;
-    const [errors, warnings] = [count("error"), count("warning")];
-    const { kind, words } = verdictOf(state.answer, state.old);
-    const now = JSON.stringify([open, errors, warnings, kind, words]);
-    if (now === drawn) return;
-    drawn = now;
-    refill(
-      rail,
-      h(
-        "button.icon",
-        {
-          type: "button",
-          "aria-expanded": String(open),
-          "aria-controls": "findings-part item-part",
-          "aria-label": open ? "Fold findings and items" : "Open findings and items",
-          title: open ? "Fold" : "Open findings and items",
-          "data-keep": "rail-fold",
-          onclick: () => store.set({ margin: open ? "shut" : "open" }),
-        },
-        open ? "»" : "«",
-      ),
-      !open && [
-        h(
-          "button.rail-findings",
-          {
-            type: "button",
-            title: words,
-            "aria-label": `Findings: ${errors} errors, ${warnings} warnings`,
-            "data-keep": "rail-findings",
-            onclick: () => store.set({ margin: "open" }),
-          },
-          errors > 0 && h("span", {}, sign("error"), String(errors)),
-          warnings > 0 && h("span", {}, sign("warning"), String(warnings)),
-          h("span.rail-words", { "aria-hidden": "true" }, kind === "kept" ? "✓ Findings" : "Findings"),
-        ),
-        h(
-          "button.rail-items",
-          {
-            type: "button",
-            "data-keep": "rail-items",
-            onclick: () => {
-              store.set({ margin: "open" });
-              showTab("items");
-            },
-          },
-          h("span.rail-words", {}, "All items"),
-        ),
-      ],
-    );
+    const now = told(state, isOpen(state, window.innerWidth, made));
+    document.documentElement.dataset.margin = now.open ? "open" : "shut";
+    if (JSON.stringify(now) === drawn) return;
+    drawn = JSON.stringify(now);
+    refill(rail, foldButton(store, now.open), !now.open && [findingsButton(store, now), itemsButton(store, showTab)]);
   }
 
   // Who comes to it by keyboard finds it open.
@@ -101,3 +64,50 @@ export function createMargin({ store, showTab }) {
   window.addEventListener("resize", draw);
   draw();
 }
+
+/** @param {Store} store @param {boolean} open */
+const foldButton = (store, open) =>
+  h(
+    "button.icon",
+    {
+      type: "button",
+      "aria-expanded": String(open),
+      "aria-controls": "findings-part item-part",
+      "aria-label": open ? "Fold findings and items" : "Open findings and items",
+      title: open ? "Fold" : "Open findings and items",
+      "data-keep": "rail-fold",
+      onclick: () => store.set({ margin: open ? "shut" : "open" }),
+    },
+    open ? "»" : "«",
+  );
+
+/** @param {Store} store @param {ReturnType<typeof told>} now */
+const findingsButton = (store, { errors, warnings, kind, words }) =>
+  h(
+    "button.rail-findings",
+    {
+      type: "button",
+      title: words,
+      "aria-label": `Findings: ${errors} errors, ${warnings} warnings`,
+      "data-keep": "rail-findings",
+      onclick: () => store.set({ margin: "open" }),
+    },
+    errors > 0 && h("span", {}, sign("error"), String(errors)),
+    warnings > 0 && h("span", {}, sign("warning"), String(warnings)),
+    h("span.rail-words", { "aria-hidden": "true" }, kind === "kept" ? "✓ Findings" : "Findings"),
+  );
+
+/** @param {Store} store @param {(name: string) => void} showTab */
+const itemsButton = (store, showTab) =>
+  h(
+    "button.rail-items",
+    {
+      type: "button",
+      "data-keep": "rail-items",
+      onclick: () => {
+        store.set({ margin: "open" });
+        showTab("items");
+      },
+    },
+    h("span.rail-words", {}, "All items"),
+  );

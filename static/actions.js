@@ -1,5 +1,6 @@
 /** What the page can do: one place that changes the state. */
 
+import { DEFAULTS } from "./format.js";
 import { movePoint, removePoint } from "./model/centrelines.js";
 import { along, dimensionOf } from "./model/dimensions.js";
 import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model/document.js";
@@ -116,80 +117,87 @@ function hasSpot(document, { id, index }) {
   return Boolean(find(document, id)?.item.points?.[index] ?? tubePoints(document, id)?.[index]);
 }
 
-/** What the keys do to the selection. @param {Parts} parts @param {(document: PlateDocument, label: string, also?: Partial<State>) => void} commit */
-function changing({ store, say }, commit) {
-  /** A corner goes; an arched edge becomes straight. @param {import("./types.js").Spot} spot @param {PlateDocument} document */
-  function removeSpot(spot, document) {
-    const { id, index, edge: onEdge } = spot;
-    const outline = outlineOf(document, id);
-    if (!outline && tubePoints(document, id)) {
-      commit(removeTubePoint(document, id, index), `Remove a corner of the tube ${id}`, { spot: null });
-      return;
-    }
-    if (!outline) {
-      commit(removePoint(document, id, index), `Remove a corner of ${id}`, { spot: null });
-      return;
-    }
-    if (outline.shape !== "polygon") {
-      say("Only an outline by corners loses one. “Edit by corners” in its panel makes it one.");
-      return;
-    }
-    const next = onEdge ? arched(outline, index, 0) : cornerRemoved(outline, index);
-    if (next === outline) say("An outline needs three corners.");
-    else commit(withOutline(document, id, () => next), `${onEdge ? "Straighten an edge" : "Remove a corner"} of ${id}`, { spot: null });
+/** @typedef {(document: PlateDocument, label: string, also?: Partial<State>) => void} Commit */
+
+/** What the keys do to the selection. @param {Parts} parts @param {Commit} commit */
+const changing = (parts, commit) => ({
+  /** Moves the chosen corner, or the selection. @param {number} dx mm @param {number} dy mm */
+  nudge: (dx, dy) => nudge(parts, commit, dx, dy),
+  /** Deletes the chosen corner, or the selection. */
+  remove() {
+    const { spot } = parts.store.get();
+    if (spot) removeSpot(parts, commit, spot);
+    else removeSelection(parts, commit);
+  },
+});
+
+/** @param {Parts} parts @param {Commit} commit @param {number} dx mm @param {number} dy mm */
+function nudge({ store, say }, commit, dx, dy) {
+  const { selection, spot, document } = store.get();
+  if (spot) {
+    const part = spot.edge ? "an edge" : "a corner";
+    commit(nudgedCorner(document, spot, dx, dy), `Move ${part} of ${spot.id}`, { spot });
+    return;
   }
-  return {
-    /** Moves the chosen corner, or the selection. @param {number} dx mm @param {number} dy mm */
-    nudge(dx, dy) {
-      const { selection, spot, document } = store.get();
-      if (spot) {
-        const part = spot.edge ? "an edge" : "a corner";
-        commit(nudgedCorner(document, spot, dx, dy), `Move ${part} of ${spot.id}`, { spot });
-        return;
-      }
-      const [whole] = selection;
-      if (selection.length === 1 && !find(document, whole) && outlineOf(document, whole)) {
-        commit(
-          withOutline(document, whole, (outline) => edit.outlineMoved(outline, dx, dy)),
-          `Move the ${whole}`,
-        );
-        return;
-      }
-      const lone = selection.length === 1 ? dimensionOf(document, whole) : null;
-      const drawn = store.get().answer?.drawing?.dimensions?.[whole];
-      if (lone && !lone.locked && drawn?.first && drawn.second) {
-        const off = (lone.offset_mm ?? 10) + along(lone, drawn.first, drawn.second, dx, dy);
-        commit(edit.setValue(document, whole, ["offset_mm"], edit.micro(off)), `Move the dimension line ${whole}`);
-        return;
-      }
-      const ids = withFollowers(document, withGroups(document, selection));
-      const can = ids.map((id) => find(document, id)).some((found) => found && edit.movable(found.item, found.kind));
-      const moved = edit.move(document, ids, dx, dy);
-      if (can && moved !== document) commit(moved, `Move ${selection.join(", ")}`);
-      else say(why(document, selection));
-    },
-    /** Deletes the chosen corner, or the selection. */
-    remove() {
-      const { selection, spot, document } = store.get();
-      if (spot) {
-        removeSpot(spot, document);
-        return;
-      }
-      if (selection.some((id) => !find(document, id))) {
-        say("The plate and the floor cannot be deleted.");
-        return;
-      }
-      const free = selection.filter((id) => !find(document, id)?.item.locked);
-      if (!free.length) {
-        if (selection.length) say("Locked items stay. Unlock them first.");
-        return;
-      }
-      const next = edit.remove(document, free);
-      commit(next, `Delete ${free.join(", ")}`, { selection: [] });
-      const along = takenAlong(document, next, free);
-      say(`Deleted ${free.join(", ")}. ${along ? `${along} ` : ""}Undo brings ${free.length > 1 ? "them" : "it"} back.`);
-    },
-  };
+  const [whole] = selection;
+  if (selection.length === 1 && !find(document, whole) && outlineOf(document, whole)) {
+    commit(
+      withOutline(document, whole, (outline) => edit.outlineMoved(outline, dx, dy)),
+      `Move the ${whole}`,
+    );
+    return;
+  }
+  const lone = selection.length === 1 ? dimensionOf(document, whole) : null;
+  const drawn = store.get().answer?.drawing?.dimensions?.[whole];
+  if (lone && !lone.locked && drawn?.first && drawn.second) {
+    const off = (lone.offset_mm ?? DEFAULTS.Dimension.offset_mm) + along(lone, drawn.first, drawn.second, dx, dy);
+    commit(edit.setValue(document, whole, ["offset_mm"], edit.micro(off)), `Move the dimension line ${whole}`);
+    return;
+  }
+  const ids = withFollowers(document, withGroups(document, selection));
+  const can = ids.map((id) => find(document, id)).some((found) => found && edit.movable(found.item, found.kind));
+  const moved = edit.move(document, ids, dx, dy);
+  if (can && moved !== document) commit(moved, `Move ${selection.join(", ")}`);
+  else say(why(document, selection));
+}
+
+/** A corner goes; an arched edge becomes straight. @param {Parts} parts @param {Commit} commit @param {import("./types.js").Spot} spot */
+function removeSpot({ store, say }, commit, { id, index, edge: onEdge }) {
+  const { document } = store.get();
+  const outline = outlineOf(document, id);
+  if (!outline && tubePoints(document, id)) {
+    commit(removeTubePoint(document, id, index), `Remove a corner of the tube ${id}`, { spot: null });
+    return;
+  }
+  if (!outline) {
+    commit(removePoint(document, id, index), `Remove a corner of ${id}`, { spot: null });
+    return;
+  }
+  if (outline.shape !== "polygon") {
+    say("Only an outline by corners loses one. “Edit by corners” in its panel makes it one.");
+    return;
+  }
+  const next = onEdge ? arched(outline, index, 0) : cornerRemoved(outline, index);
+  if (next === outline) say("An outline needs three corners.");
+  else commit(withOutline(document, id, () => next), `${onEdge ? "Straighten an edge" : "Remove a corner"} of ${id}`, { spot: null });
+}
+
+/** @param {Parts} parts @param {Commit} commit */
+function removeSelection({ store, say }, commit) {
+  const { selection, document } = store.get();
+  if (selection.some((id) => !find(document, id))) {
+    say("The plate and the floor cannot be deleted.");
+    return;
+  }
+  const free = selection.filter((id) => !find(document, id)?.item.locked);
+  if (!free.length) {
+    if (selection.length) say("Locked items stay. Unlock them first.");
+    return;
+  }
+  const next = edit.remove(document, free);
+  commit(next, `Delete ${free.join(", ")}`, { selection: [] });
+  const gone = takenAlong(document, next, free);
+  say(`Deleted ${free.join(", ")}. ${gone ? `${gone} ` : ""}Undo brings ${free.length > 1 ? "them" : "it"} back.`);
 }
 
 /** @param {PlateDocument} document @param {import("./types.js").Spot} spot @param {number} dx @param {number} dy */

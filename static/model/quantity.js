@@ -73,85 +73,114 @@ const tidy = (value) => Number(value.toPrecision(13));
  * @throws {QuantityError} with a sentence that says what is wrong
  */
 export function parseQuantity(text, kind = "length", unit = undefined) {
-  // Long, because its descent by rules shares one position in the tokens.
   const units = /** @type {Record<string, number>} */ (UNITS[kind]);
-  const plain = unit ? (units[unit.toLowerCase()] ?? 1) : 1;
   const tokens = tokenise(text, units);
   if (!tokens.length) throw new QuantityError("Type a number.");
-  let at = 0;
+  const parser = new Parser(tokens, units, unit ? (units[unit.toLowerCase()] ?? 1) : 1);
+  const found = parser.sum();
+  if (parser.next !== undefined) throw new QuantityError(`“${parser.next}” does not belong there.`);
+  if (!Number.isFinite(found.value)) throw new QuantityError("That number is too large.");
+  return tidy(found.value);
+}
 
-  /** @returns {{value: number, power: number}} */
-  function sum() {
-    let left = inUnit(product());
-    while (tokens[at] === "+" || tokens[at] === "-") {
-      const sign = tokens[at++] === "+" ? 1 : -1;
-      const right = inUnit(product());
-      left = { value: left.value + sign * right.value, power: 1 };
-    }
+/** A number with how many times a unit is in it. @typedef {{value: number, power: number}} Counted */
+
+/** Descends through the tokens by the rules of arithmetic: a sum of products of factors. */
+class Parser {
+  #at = 0;
+  #tokens;
+  #units;
+  #plain;
+
+  /** @param {(number|string)[]} tokens @param {Record<string, number>} units @param {number} plain what a number without a unit counts */
+  constructor(tokens, units, plain) {
+    this.#tokens = tokens;
+    this.#units = units;
+    this.#plain = plain;
+  }
+
+  /** The token that comes next, or undefined at the end. */
+  get next() {
+    return this.#tokens[this.#at];
+  }
+
+  /** @returns {Counted} of one unit */
+  sum() {
+    let left = this.#inUnit(this.#product());
+    for (let sign = this.#sign(); sign; sign = this.#sign())
+      left = { value: left.value + sign * this.#inUnit(this.#product()).value, power: 1 };
     return left;
   }
 
-  /** A plain number in a sum counts in the field's own unit. @param {{value: number, power: number}} q */
-  function inUnit(q) {
-    if (q.power === 0) return { value: q.value * plain, power: 1 };
+  /** A sum inside brackets without any unit stays a plain number, so that `2*(3+4)` means 14 of the field's unit. */
+  #bare() {
+    let left = this.#product();
+    for (let sign = this.#sign(); sign; sign = this.#sign())
+      left = { value: left.value + sign * this.#product().value, power: left.power };
+    return left;
+  }
+
+  /** Takes a plus or a minus, if one comes: 1 or -1, or else 0. */
+  #sign() {
+    if (this.next !== "+" && this.next !== "-") return 0;
+    return this.#tokens[this.#at++] === "+" ? 1 : -1;
+  }
+
+  /** A plain number in a sum counts in the field's own unit. @param {Counted} q @returns {Counted} */
+  #inUnit(q) {
+    if (q.power === 0) return { value: q.value * this.#plain, power: 1 };
     if (q.power !== 1) throw new QuantityError("That is not a single quantity: the units do not fit together.");
     return q;
   }
 
-  function product() {
-    let left = factor();
+  /** @param {number|string|undefined} token @returns {token is string} */
+  #isUnit(token) {
+    return typeof token === "string" && token in this.#units;
+  }
+
+  /** @returns {Counted} */
+  #product() {
+    let left = this.#factor();
     for (;;) {
-      const token = tokens[at];
+      const token = this.next;
       if (token === "*" || token === "/") {
-        at += 1;
-        const right = factor();
-        if (token === "/" && right.value === 0) throw new QuantityError("Nothing can be divided by 0.");
-        left =
-          token === "*"
-            ? { value: left.value * right.value, power: left.power + right.power }
-            : { value: left.value / right.value, power: left.power - right.power };
-      } else if (typeof token === "string" && token in units) {
+        this.#at += 1;
+        left = token === "*" ? times(left, this.#factor()) : over(left, this.#factor());
+      } else if (this.#isUnit(token)) {
         if (left.power !== 0) throw new QuantityError(`The unit “${token}” stands where one is given already.`);
-        at += 1;
-        left = { value: left.value * units[token], power: 1 };
+        this.#at += 1;
+        left = { value: left.value * this.#units[token], power: 1 };
       } else {
         return left;
       }
     }
   }
 
-  /** @returns {{value: number, power: number}} */
-  function factor() {
-    const token = tokens[at++];
+  /** @returns {Counted} */
+  #factor() {
+    const token = this.#tokens[this.#at++];
     if (token === "-") {
-      const q = factor();
+      const q = this.#factor();
       return { value: -q.value, power: q.power };
     }
-    if (token === "+") return factor();
+    if (token === "+") return this.#factor();
     if (token === "(") {
-      const start = at;
-      const q = tokens.slice(start).some((t) => typeof t === "string" && t in units) ? sum() : bare();
-      if (tokens[at++] !== ")") throw new QuantityError("A bracket is not closed.");
+      const q = this.#tokens.slice(this.#at).some((t) => this.#isUnit(t)) ? this.sum() : this.#bare();
+      if (this.#tokens[this.#at++] !== ")") throw new QuantityError("A bracket is not closed.");
       return q;
     }
     if (typeof token === "number") return { value: token, power: 0 };
     throw new QuantityError(token === undefined ? "The sum stops in the middle." : `“${token}” does not belong there.`);
   }
+}
 
-  /** A sum inside brackets without any unit stays a plain number, so that `2*(3+4)` means 14 of the field's unit. */
-  function bare() {
-    let left = product();
-    while (tokens[at] === "+" || tokens[at] === "-") {
-      const sign = tokens[at++] === "+" ? 1 : -1;
-      left = { value: left.value + sign * product().value, power: left.power };
-    }
-    return left;
-  }
+/** @param {Counted} a @param {Counted} b @returns {Counted} */
+const times = (a, b) => ({ value: a.value * b.value, power: a.power + b.power });
 
-  const found = sum();
-  if (at < tokens.length) throw new QuantityError(`“${tokens[at]}” does not belong there.`);
-  if (!Number.isFinite(found.value)) throw new QuantityError("That number is too large.");
-  return tidy(found.value);
+/** @param {Counted} a @param {Counted} b @returns {Counted} */
+function over(a, b) {
+  if (b.value === 0) throw new QuantityError("Nothing can be divided by 0.");
+  return { value: a.value / b.value, power: a.power - b.power };
 }
 
 /** @param {string} text @param {Record<string, number>} units @returns {(number|string)[]} */

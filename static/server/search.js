@@ -20,86 +20,95 @@ const LONG_PAUSE = 2000;
 const NOTHING = { phase: "none", attempts: 0, answer: null, problem: "", begun: 0, of: null };
 
 /**
- * @param {{api: {propose: (document: PlateDocument, wishes: object) => Promise<{search: string}>,
- *   proposals: (id: string) => Promise<ProposalState>, cancelProposals: (id: string) => Promise<ProposalState>},
- *   wait: (ms: number) => Promise<unknown>, now: () => number, changed: () => void}} parts
+ * @typedef {{api: Pick<import("../types.js").Api, "propose"|"proposals"|"cancelProposals">,
+ *   wait: (ms: number) => Promise<unknown>, now: () => number, changed: () => void}} Parts
  */
-export function createSearch({ api, wait, now, changed }) {
-  let found = NOTHING;
-  let id = "";
-  let run = 0;
-  let unwanted = false;
 
-  /** @param {Partial<Found>} more */
-  function tell(more) {
-    found = { ...found, ...more };
-    changed();
+/** @param {Parts} parts */
+export const createSearch = (parts) => new Search(parts);
+
+class Search {
+  found = NOTHING;
+  /** @type {Parts} */
+  #parts;
+  #id = "";
+  /** Counts the searches: what comes of an earlier one is not this one's. */
+  #run = 0;
+  #unwanted = false;
+
+  /** @param {Parts} parts */
+  constructor(parts) {
+    this.#parts = parts;
   }
 
-  /** @param {ProposalState} state */
-  const took = ({ state, attempts, answer }) =>
-    tell({
-      phase: state,
-      attempts,
-      answer,
-      problem: state === "failed" ? "The search ended by a fault. Nothing on the plate was changed." : "",
-    });
-
-  async function follow(/** @type {number} */ mine) {
-    while (found.phase === "running") {
-      await wait(found.problem ? LONG_PAUSE : PAUSE);
-      if (run !== mine || found.phase !== "running") return;
-      try {
-        const state = await api.proposals(id);
-        if (run === mine && found.phase === "running") took(state);
-      } catch (error) {
-        if (run !== mine) return;
-        if (!(error instanceof Away)) return tell({ phase: "failed", problem: sentence(error) });
-        tell({ problem: `${error.message} The page asks again until it does.` });
-      }
+  /** Begins a search; while one runs there is no second. @param {PlateDocument} document @param {object} wishes */
+  async start(document, wishes) {
+    if (this.found.phase === "running") return;
+    const { api, now } = this.#parts;
+    const mine = (this.#run += 1);
+    [this.#id, this.#unwanted] = ["", false];
+    this.#tell({ ...NOTHING, phase: "running", begun: now(), of: document });
+    try {
+      const begun = await api.propose(document, wishes);
+      // Another plate is open by now, or nobody wants it any longer.
+      if (this.#run !== mine || this.#unwanted) return void api.cancelProposals(begun.search).catch(() => {});
+      this.#id = begun.search;
+      await this.#follow(mine);
+    } catch (error) {
+      if (this.#run === mine) this.#tell({ phase: "none", problem: sentence(error) });
     }
   }
 
-  return {
-    get found() {
-      return found;
-    },
-    /** Begins a search; while one runs there is no second. @param {PlateDocument} document @param {object} wishes */
-    async start(document, wishes) {
-      if (found.phase === "running") return;
-      const mine = (run += 1);
-      [id, unwanted] = ["", false];
-      tell({ ...NOTHING, phase: "running", begun: now(), of: document });
+  /** Ends the search; what it found so far stays. */
+  async cancel() {
+    if (this.found.phase !== "running") return;
+    this.#unwanted = true;
+    this.#tell({ phase: "cancelled", problem: "" });
+    if (!this.#id) return;
+    const mine = this.#run;
+    try {
+      const state = await this.#parts.api.cancelProposals(this.#id);
+      if (this.#run === mine) this.#took(state);
+    } catch (error) {
+      if (this.#run === mine)
+        this.#tell({ problem: `${sentence(error)} The search ends by itself when its time is over.` });
+    }
+  }
+
+  /** Forgets it all: another plate is open. */
+  forget() {
+    if (this.found.phase === "running" && this.#id) void this.#parts.api.cancelProposals(this.#id).catch(() => {});
+    this.#run += 1;
+    this.#unwanted = true;
+    this.found = NOTHING;
+  }
+
+  /** @param {Partial<Found>} more */
+  #tell(more) {
+    this.found = { ...this.found, ...more };
+    this.#parts.changed();
+  }
+
+  /** @param {ProposalState} state */
+  #took({ state, attempts, answer }) {
+    const problem = state === "failed" ? "The search ended by a fault. Nothing on the plate was changed." : "";
+    this.#tell({ phase: state, attempts, answer, problem });
+  }
+
+  /** Asks how it stands until it is over. @param {number} mine */
+  async #follow(mine) {
+    const { api, wait } = this.#parts;
+    while (this.found.phase === "running") {
+      await wait(this.found.problem ? LONG_PAUSE : PAUSE);
+      if (this.#run !== mine || this.found.phase !== "running") return;
       try {
-        const begun = await api.propose(document, wishes);
-        // Another plate is open by now, or nobody wants it any longer.
-        if (run !== mine || unwanted) return void api.cancelProposals(begun.search).catch(() => {});
-        id = begun.search;
-        await follow(mine);
+        const state = await api.proposals(this.#id);
+        if (this.#run === mine && this.found.phase === "running") this.#took(state);
       } catch (error) {
-        if (run === mine) tell({ phase: "none", problem: sentence(error) });
+        if (this.#run !== mine) return;
+        if (!(error instanceof Away)) return this.#tell({ phase: "failed", problem: sentence(error) });
+        this.#tell({ problem: `${error.message} The page asks again until it does.` });
       }
-    },
-    /** Ends the search; what it found so far stays. */
-    async cancel() {
-      if (found.phase !== "running") return;
-      unwanted = true;
-      tell({ phase: "cancelled", problem: "" });
-      if (!id) return;
-      const mine = run;
-      try {
-        const state = await api.cancelProposals(id);
-        if (run === mine) took(state);
-      } catch (error) {
-        if (run === mine) tell({ problem: `${sentence(error)} The search ends by itself when its time is over.` });
-      }
-    },
-    /** Forgets it all: another plate is open. */
-    forget() {
-      if (found.phase === "running" && id) void api.cancelProposals(id).catch(() => {});
-      run += 1;
-      unwanted = true;
-      found = NOTHING;
-    },
-  };
+    }
+  }
 }

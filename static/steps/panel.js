@@ -46,57 +46,24 @@ const SHOWS = [
   "reading",
 ];
 
-/** @param {{store: import("../types.js").Store, actions: import("../types.js").Actions, api: import("../types.js").Api, ask: any, root: HTMLElement}} parts */
-export function createStepPanel({ store, actions, api, ask, root }) {
-  /** @type {Record<string, Context["local"]>} */
-  const memory = {};
-  let shownPlate = "";
-  /** @type {Record<string, boolean>} */
-  const open = {};
+/**
+ * @typedef {Pick<Context, "store"|"actions"|"api"|"ask">} Given
+ * @param {Given & {root: HTMLElement}} parts
+ */
+export function createStepPanel({ root, ...given }) {
+  const { store } = given;
+  const memory = createMemory();
+  const folds = createFolds(root);
   let shownStep = "";
 
   function draw() {
-    const { step, document, answer, revisions, old } = store.get();
+    const { step, document, plate } = store.get();
     if (!document) return;
-    // What the reader has folded open stays so.
-    for (const details of root.querySelectorAll("details.fold"))
-      open[`${shownStep} ${details.querySelector("summary")?.textContent}`] = /** @type {HTMLDetailsElement} */ (
-        details
-      ).open;
-    const id = String(store.get().plate?.id ?? "");
-    if (id !== shownPlate) {
-      // What is half typed or was compared belongs to the plate that it was about; a search ends by itself.
-      for (const [name, { search }] of Object.entries(memory)) memory[name] = search ? { search } : {};
-      shownPlate = id;
-    }
-    memory[step] ??= {};
-    const context = { store, actions, api, ask, local: memory[step], again: draw };
-    const panel = PANELS[step];
-    const title = STEPS.find((s) => s.step === step)?.title ?? "";
-    const progress = progressOf(document, answer, revisions ?? [], old);
-    const parts = [
-      h(
-        "header.step-head",
-        {},
-        h("h2", { id: "step-title", tabindex: "-1", "data-keep": "step-title" }, title),
-        h("p.purpose", {}, panel.purpose),
-        lead(progress[step]),
-        onward(actions, STEPS, step, progress),
-      ),
-      ...(answer?.empty ? [firstSteps(actions, STEPS, step)] : []),
-      ...flat(panel.draw(context)),
-      allValues(context, step),
-      ...help(step),
-    ];
+    folds.note(shownStep);
+    const context = { ...given, local: memory.of(step, String(plate?.id ?? "")), again: draw };
+    const parts = partsOf(context, step);
     // Before they are put in: a field in a closed fold cannot take the focus back.
-    for (const part of parts) {
-      if (!(part instanceof Element)) continue;
-      for (const details of [part, ...part.querySelectorAll("details.fold")]) {
-        const was = open[`${step} ${details.querySelector("summary")?.textContent}`];
-        if (details.matches("details.fold") && was !== undefined)
-          /** @type {HTMLDetailsElement} */ (details).open = was;
-      }
-    }
+    folds.restore(step, parts);
     refill(root, ...parts);
     if (shownStep !== step) root.scrollTop = 0;
     shownStep = step;
@@ -114,6 +81,71 @@ export function createStepPanel({ store, actions, api, ask, root }) {
     });
   });
   return { draw };
+}
+
+/** What each step keeps between two drawings: what is half typed, what was compared, a search. */
+function createMemory() {
+  /** @type {Record<string, Context["local"]>} */
+  const memory = {};
+  let plate = "";
+  return {
+    /** @param {string} step @param {string} id of the plate that is open */
+    of(step, id) {
+      if (id !== plate) {
+        // What is half typed or was compared belongs to the plate that it was about; a search ends by itself.
+        for (const [name, { search }] of Object.entries(memory)) memory[name] = search ? { search } : {};
+        plate = id;
+      }
+      memory[step] ??= {};
+      return memory[step];
+    },
+  };
+}
+
+/** What the reader has folded open stays so. @param {HTMLElement} root */
+function createFolds(root) {
+  /** @type {Record<string, boolean>} */
+  const open = {};
+  const name = (/** @type {string} */ step, /** @type {Element} */ fold) =>
+    `${step} ${fold.querySelector("summary")?.textContent}`;
+  const within = (/** @type {Element} */ part) =>
+    /** @type {HTMLDetailsElement[]} */ ([part, ...part.querySelectorAll("details.fold")]).filter((one) => one.matches("details.fold"));
+  return {
+    /** @param {string} step that is shown now */
+    note(step) {
+      for (const fold of within(root)) open[name(step, fold)] = fold.open;
+    },
+    /** @param {string} step @param {import("../types.js").Child[]} parts that come into the page next */
+    restore(step, parts) {
+      for (const part of parts) {
+        if (!(part instanceof Element)) continue;
+        for (const fold of within(part)) fold.open = open[name(step, fold)] ?? fold.open;
+      }
+    },
+  };
+}
+
+/** Heading, what is missing there, the step's own parts, and help. @param {Context} context @param {string} step @returns {import("../types.js").Child[]} */
+function partsOf(context, step) {
+  const { store, actions } = context;
+  const { document, answer, revisions, old } = store.get();
+  const panel = PANELS[step];
+  const title = STEPS.find((s) => s.step === step)?.title ?? "";
+  const progress = progressOf(document, answer, revisions ?? [], old);
+  return [
+    h(
+      "header.step-head",
+      {},
+      h("h2", { id: "step-title", tabindex: "-1", "data-keep": "step-title" }, title),
+      h("p.purpose", {}, panel.purpose),
+      lead(progress[step]),
+      onward(actions, STEPS, step, progress),
+    ),
+    ...(answer?.empty ? [firstSteps(actions, STEPS, step)] : []),
+    ...flat(panel.draw(context)),
+    allValues(context, step),
+    ...help(step),
+  ];
 }
 
 /** Lists in lists as one. @param {import("../types.js").Child} child @returns {import("../types.js").Child[]} */

@@ -149,9 +149,10 @@ function advice({ edge }, count) {
 /** @param {Marking} now @param {Photo} kept */
 function edges(now, kept) {
   const all = kept.edges ?? [];
-  const keep = (/** @type {string} */ label, /** @type {Photo["edges"]} */ next) => {
+  /** @type {Keep} */
+  const keep = (label, next) => {
     now.edge = null;
-    now.context.actions.edit(label, (d) => put(d, ["photo", "edges"], next?.length ? next : undefined));
+    now.context.actions.edit(label, (d) => put(d, ["photo", "edges"], next.length ? next : undefined));
     now.draw();
   };
   return h(
@@ -159,56 +160,49 @@ function edges(now, kept) {
     { "aria-label": "Straight edges" },
     h("h3", {}, "Straight edges"),
     h("p.quiet", {}, "An edge of a sheet or a rule on the floor shows how the lens bends lines."),
-    all.length > 0 &&
-      h(
-        "ul.chips",
-        {},
-        all.map((edge, i) =>
-          h(
-            "li",
-            {},
-            `Edge ${i + 1}, ${edge.points.length} points `,
-            button(
-              "×",
-              () =>
-                keep(
-                  `Remove edge ${i + 1}`,
-                  all.filter((_, k) => k !== i),
-                ),
-              {
-                class: "small",
-                "aria-label": `Remove edge ${i + 1}`,
-              },
-            ),
-          ),
-        ),
-      ),
-    h(
-      "div.actions-row",
-      {},
-      now.edge
-        ? [
-            button("Keep this edge", () => keep("Mark a straight edge", [...all, { points: now.edge ?? [] }]), {
-              class: "do",
-              disabled: now.edge.length < EDGE_POINTS,
-              "data-keep": "edge-keep",
-            }),
-            button("Cancel", () => {
-              now.edge = null;
-              now.draw();
-            }),
-          ]
-        : button(
-            "Mark a straight edge",
-            () => {
-              now.edge = [];
-              now.draw();
-            },
-            { "data-keep": "edge-new" },
-          ),
-    ),
+    all.length > 0 && h("ul.chips", {}, all.map((_, i) => edgeChip(all, i, keep))),
+    h("div.actions-row", {}, now.edge ? edgeButtons(now, now.edge, all, keep) : newEdgeButton(now)),
   );
 }
+
+/** @typedef {NonNullable<Photo["edges"]>} Edges */
+/** @typedef {(label: string, next: Edges) => void} Keep */
+
+/** @param {Edges} all @param {number} i @param {Keep} keep */
+function edgeChip(all, i, keep) {
+  const label = `Remove edge ${i + 1}`;
+  const without = () => all.filter((_, k) => k !== i);
+  return h(
+    "li",
+    {},
+    `Edge ${i + 1}, ${all[i].points.length} points `,
+    button("×", () => keep(label, without()), { class: "small", "aria-label": label }),
+  );
+}
+
+/** While an edge is being clicked. @param {Marking} now @param {NonNullable<Marking["edge"]>} edge @param {Edges} all @param {Keep} keep */
+const edgeButtons = (now, edge, all, keep) => [
+  button("Keep this edge", () => keep("Mark a straight edge", [...all, { points: edge }]), {
+    class: "do",
+    disabled: edge.length < EDGE_POINTS,
+    "data-keep": "edge-keep",
+  }),
+  button("Cancel", () => {
+    now.edge = null;
+    now.draw();
+  }),
+];
+
+/** @param {Marking} now */
+const newEdgeButton = (now) =>
+  button(
+    "Mark a straight edge",
+    () => {
+      now.edge = [];
+      now.draw();
+    },
+    { "data-keep": "edge-new" },
+  );
 
 /** A mark's place, and what it is for. @param {Marking} now @param {readonly PhotoMark[]} marks @param {PhotoMark} m @param {number} i */
 function markRow(now, marks, m, i) {

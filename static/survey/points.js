@@ -114,70 +114,64 @@ function adder(context) {
 
 /** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point @param {SurveyedPoint|undefined} answer */
 function row(context, point, answer) {
-  // Long, because a row is three cells with an edit each.
-  const { actions, store, local } = context;
-  const { document, unit } = store.get();
-  const lean = leaning(document, point.id);
+  const { unit } = context.store.get();
   return h(
     "tr",
     { class: answer?.loose ? "undetermined" : null, dataset: { point: point.id } },
-    h(
-      "th",
-      { scope: "row" },
-      typed(context, {
-        keep: `point-${point.id}`,
-        label: `Name of point ${point.id}`,
-        value: point.id,
-        most: 24,
-        take: (text) => {
-          const fault = nameFault(document, text, point.id);
-          if (fault) throw new QuantityError(fault);
-          delete local.typed[`point-${point.id}`];
-          actions.commit(renamePoint(document, point.id, text), `Rename ${point.id} to ${text}`);
-        },
-      }),
-    ),
-    h(
-      "td",
-      {},
-      typed(context, {
-        keep: `point-name-${point.id}`,
-        label: `What ${point.id} is`,
-        value: point.name ?? "",
-        most: 120,
-        placeholder: "hole…",
-        take: (text) => {
-          actions.commit(
-            setPart(
-              document,
-              "points",
-              surveyOf(document).points.map((p) => (p.id === point.id ? put(p, ["name"], text || undefined) : p)),
-            ),
-            `Say what ${point.id} is`,
-          );
-        },
-      }),
-      h("div.place", {}, place(answer, unit)),
-    ),
-    h(
-      "td",
-      {},
-      button(
-        "×",
-        () => {
-          actions.commit(removePoint(document, point.id), `Remove point ${point.id}`);
-          const gone = [...lean.readings, ...lean.ties.map((id) => `the tie of ${id}`)];
-          if (gone.length || lean.outlines.length)
-            actions.say(`${point.id} is out${gone.length ? `, with ${gone.join(", ")}` : ""}. Undo brings it back.`);
-        },
-        {
-          class: "small",
-          "aria-label": `Remove point ${point.id}`,
-          title: `Remove ${point.id}`,
-          "data-keep": `point-out-${point.id}`,
-        },
-      ),
-    ),
+    h("th", { scope: "row" }, idField(context, point)),
+    h("td", {}, nameField(context, point), h("div.place", {}, place(answer, unit))),
+    h("td", {}, removeButton(context, point)),
+  );
+}
+
+/** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point */
+function idField(context, point) {
+  const { actions, local } = context;
+  const { document } = context.store.get();
+  const keep = `point-${point.id}`;
+  return typed(context, {
+    keep,
+    label: `Name of point ${point.id}`,
+    value: point.id,
+    most: 24,
+    take: (text) => {
+      const fault = nameFault(document, text, point.id);
+      if (fault) throw new QuantityError(fault);
+      delete local.typed[keep];
+      actions.commit(renamePoint(document, point.id, text), `Rename ${point.id} to ${text}`);
+    },
+  });
+}
+
+/** What a point is, in words. @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point */
+function nameField(context, point) {
+  const { document } = context.store.get();
+  return typed(context, {
+    keep: `point-name-${point.id}`,
+    label: `What ${point.id} is`,
+    value: point.name ?? "",
+    most: 120,
+    placeholder: "hole…",
+    take: (text) => {
+      const points = surveyOf(document).points.map((p) => (p.id === point.id ? put(p, ["name"], text || undefined) : p));
+      context.actions.commit(setPart(document, "points", points), `Say what ${point.id} is`);
+    },
+  });
+}
+
+/** @param {import("../steps/parts.js").Context} context @param {import("../format_types.js").SurveyPoint} point */
+function removeButton({ actions, store }, { id }) {
+  const { document } = store.get();
+  const lean = leaning(document, id);
+  return button(
+    "×",
+    () => {
+      actions.commit(removePoint(document, id), `Remove point ${id}`);
+      const gone = [...lean.readings, ...lean.ties.map((tied) => `the tie of ${tied}`)];
+      if (gone.length || lean.outlines.length)
+        actions.say(`${id} is out${gone.length ? `, with ${gone.join(", ")}` : ""}. Undo brings it back.`);
+    },
+    { class: "small", "aria-label": `Remove point ${id}`, title: `Remove ${id}`, "data-keep": `point-out-${id}` },
   );
 }
 

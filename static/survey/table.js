@@ -11,7 +11,7 @@ const KEY = "readings-table";
 
 /** @param {import("../steps/parts.js").Context} context */
 export function pasted(context) {
-  const { store, local, again } = context;
+  const { store, local } = context;
   const { document } = store.get();
   local.pasted ??= {
     text: "",
@@ -39,19 +39,7 @@ export function pasted(context) {
       },
     }),
     h("label", { for: "readings-file" }, "Or open a CSV file"),
-    h("input", {
-      type: "file",
-      id: "readings-file",
-      accept: ".csv,.tsv,.txt,text/csv",
-      "data-keep": "readings-file",
-      onchange: async (event) => {
-        const file = event.currentTarget.files?.[0];
-        if (!file) return;
-        now.text = await file.text();
-        again();
-        void doing(context, KEY, () => addAll(context));
-      },
-    }),
+    fileField(context),
     h(
       "label",
       {},
@@ -89,6 +77,22 @@ export function pasted(context) {
     local.pastedWords && h("p", { role: "status" }, local.pastedWords),
   );
 }
+
+/** A file is added at once. @param {import("../steps/parts.js").Context} context */
+const fileField = (context) =>
+  h("input", {
+    type: "file",
+    id: "readings-file",
+    accept: ".csv,.tsv,.txt,text/csv",
+    "data-keep": "readings-file",
+    onchange: async (event) => {
+      const file = event.currentTarget.files?.[0];
+      if (!file) return;
+      context.local.pasted.text = await file.text();
+      context.again();
+      void doing(context, KEY, () => addAll(context));
+    },
+  });
 
 /** @param {import("../steps/parts.js").Context} context */
 async function addAll({ api, store, actions, local }) {

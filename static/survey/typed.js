@@ -7,12 +7,16 @@ import { focusOn, h } from "../dom.js";
 import { faultOf } from "../model/quantity.js";
 
 /**
- * @param {Pick<import("../steps/parts.js").Context, "local"|"again">} context
- * @param {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string, next?: string}} parts
+ * @typedef {Pick<import("../steps/parts.js").Context, "local"|"again">} Memory
+ * @typedef {{keep: string, label: string, value: string, take: (text: string) => void, class?: string, most?: number, placeholder?: string, next?: string}} Field
  *   next: the field that Enter goes on to.
  *   `take` throws a `QuantityError` with a sentence when the text will not do.
  */
-export function typed({ local, again }, { keep, label, value, take, class: kind, most, placeholder, next }) {
+
+/** @param {Memory} context @param {Field} parts */
+export function typed(context, parts) {
+  const { local } = context;
+  const { keep, label, value, class: kind, most, placeholder } = parts;
   local.typed ??= {};
   local.faults ??= {};
   const fault = local.faults[keep];
@@ -29,14 +33,16 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
     "aria-invalid": fault ? "true" : null,
     "aria-describedby": fault ? `fault-${keep}` : null,
   });
+  listen(input, context, parts);
+  return fault ? h("span.typed", {}, input, h("span.problem", { id: `fault-${keep}` }, fault)) : input;
+}
+
+/** Takes what is typed when the field is left, or at Enter; Escape gives it up. @param {HTMLInputElement} input @param {Memory} context @param {Field} field */
+function listen(input, { local, again }, { keep, value, take, next }) {
   const done = () => {
     const text = input.value.trim();
     if (local.typed[keep] === undefined) return;
-    if (text === value) {
-      forget();
-      return;
-    }
-    const fault = faultOf(() => take(text));
+    const fault = text === value ? "" : faultOf(() => take(text));
     if (!fault) {
       forget();
       return;
@@ -75,7 +81,6 @@ export function typed({ local, again }, { keep, label, value, take, class: kind,
       again();
     }
   });
-  return fault ? h("span.typed", {}, input, h("span.problem", { id: `fault-${keep}` }, fault)) : input;
 }
 
 /** A choice in a table. @param {{keep: string, label: string, value: string, options: [string, string][], change: (value: string) => void, empty?: string}} parts */

@@ -65,6 +65,10 @@ class _Parser(argparse.ArgumentParser):
         self.exit(FAILED, f"{self.prog}: {message}; see {self.prog} --help\n")
 
 
+#: Adds a command: its name, what it is about, what runs it.
+_Verb = Callable[[str, str, Callable[[argparse.Namespace], int]], argparse.ArgumentParser]
+
+
 def _parser() -> argparse.ArgumentParser:
     from sketcher import __version__
 
@@ -77,12 +81,21 @@ def _parser() -> argparse.ArgumentParser:
         added.set_defaults(command=command)
         return added
 
+    for of_a_kind in (_serving, _looking, _exporting, _fitting, _handing, _comparing, _proposing):
+        of_a_kind(verb)
+    verb("schema", "print the document's JSON Schema", _schema)
+    return parser
+
+
+def _serving(verb: _Verb) -> None:
     serving = verb("serve", "serve the page, with the demo or with your documents", _serve)
     serving.add_argument("files", nargs="*", type=Path, metavar="FILE")
     serving.add_argument("--port", type=_port, default=None, metavar="N", help="0 takes any free port")
     serving.add_argument("--no-browser", action="store_true", help="do not open the browser")
     serving.add_argument("--data", type=Path, metavar="DIR", help="where plates are kept")
 
+
+def _looking(verb: _Verb) -> None:
     for name, about, command in (
         ("check", "say what is wrong with a plate", _check),
         ("flow", "say how a plate flows, and how warm it gets", loop.flow),
@@ -101,6 +114,8 @@ def _parser() -> argparse.ArgumentParser:
             )
             looking.add_argument("-o", "--output", type=Path, metavar="NEW", help="write the document with them here")
 
+
+def _exporting(verb: _Verb) -> None:
     exporting = verb("export", "write a sheet as a file", shop.export)
     exporting.add_argument("file", type=Path, metavar="FILE")
     exporting.add_argument("--sheet", choices=_Sheets(), required=True, metavar="SHEET", help="%(choices)s")
@@ -112,6 +127,8 @@ def _parser() -> argparse.ArgumentParser:
     exporting.add_argument("--copies", type=int, default=1, metavar="N", help="of a test piece, nested on one sheet")
     exporting.add_argument("--label", default="", help="the revision, scored into the piece")
 
+
+def _fitting(verb: _Verb) -> None:
     fitting = verb("fit", "work out what a tried test piece showed", _fit)
     fitting.add_argument("file", type=Path, metavar="FILE")
     fitting.add_argument("readings", type=Path, metavar="READINGS.csv")
@@ -119,6 +136,8 @@ def _parser() -> argparse.ArgumentParser:
     fitting.add_argument("--whole", action="store_true", help="follow the whole piece's shift and turn, too")
     fitting.add_argument("--json", action="store_true", help="answer in JSON")
 
+
+def _handing(verb: _Verb) -> None:
     handing = verb("handoff", "pack all that the shop needs, or the builder", shop.handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
     handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
@@ -126,6 +145,8 @@ def _parser() -> argparse.ArgumentParser:
     handing.add_argument("--label", default="", help="the kept revision; without it the package is marked as a draft")
     handing.add_argument("--dxf", default="R2010", metavar="VERSION", help="R2010, or R12 for old controls")
 
+
+def _comparing(verb: _Verb) -> None:
     comparing = verb("compare", "compare a file that came back from the shop with the plate's own", shop.compare)
     comparing.add_argument("file", type=Path, metavar="FILE")
     comparing.add_argument("returned", type=Path, metavar="RETURNED", help="a DXF, SVG or STEP")
@@ -133,6 +154,8 @@ def _parser() -> argparse.ArgumentParser:
     comparing.add_argument("--unit", help="of a drawing that does not say: mm, cm or in")
     comparing.add_argument("--json", action="store_true", help="answer in JSON")
 
+
+def _proposing(verb: _Verb) -> None:
     proposing = verb("propose", "lay out channels for the loop's connections", _propose)
     proposing.add_argument("file", type=Path, metavar="FILE")
     proposing.add_argument("-o", "--output", type=_named, required=True, metavar="NEW")
@@ -148,9 +171,6 @@ def _parser() -> argparse.ArgumentParser:
     proposing.add_argument("--ports", action="store_true", help="first bring every port under its tube")
     proposing.add_argument("--alternative", type=int, default=1, metavar="N", help="write the Nth best; 1 is the best")
     proposing.add_argument("--json", action="store_true", help="answer in JSON")
-
-    verb("schema", "print the document's JSON Schema", _schema)
-    return parser
 
 
 def _port(text: str) -> int:

@@ -58,7 +58,6 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
             remedy="Place the lid screws by rule, then move them where they suit.",
         )
         return
-    pitch, least = document.seal.screw_pitch_mm, scene.limit("lid-squeeze")
     if not report_of(scene).on_screws and document.seal.screw in screw_table.names():
         yield Finding(
             rule="screw-none",
@@ -72,39 +71,8 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
     yield from _torque(scene)
     for row in report_of(scene).clamped:
         if row.load.name == "dead-head":
-            for place in row.clamping.unheld:
-                yield Finding(
-                    rule="screw-none",
-                    level="error",
-                    items=row.items,
-                    at=place,
-                    message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
-                    **_room_for_one(scene, row, place, document.seal.screw_pitch_mm, "Place lid screws around it."),
-                    cause=Cause(
-                        "unheld", "No lid screw holds {count} of the grooves.", "Place lid screws around them."
-                    ),
-                )
-            for gap in row.clamping.gaps:
-                if gap.apart_mm > pitch + 0.01:
-                    reach = min(gap.apart_mm, pitch) / 2
-                    yield Finding(
-                        rule="screw-pitch",
-                        level="warning",
-                        items=gap.screws,
-                        value=gap.apart_mm,
-                        limit=pitch,
-                        unit="mm",
-                        at=gap.at,
-                        message=f"{gap.screws[0]} and {gap.screws[-1]} are {mm(gap.apart_mm)} apart; "
-                        f"the maximum is {mm(pitch)}.",
-                        **_room_for_one(scene, row, gap.at, reach, "Place a lid screw between them."),
-                        cause=Cause(
-                            "pitch",
-                            f"{{count}} gaps between lid screws are wider than {mm(pitch)}.",
-                            "Place lid screws between them.",
-                            "largest",
-                        ),
-                    )
+            yield from _held_down(scene, row)
+            yield from _spaced(scene, row)
     told: set[tuple[str, ...]] = set()
     for items in dict.fromkeys(row.items for row in report_of(scene).clamped):
         rows = [row for row in report_of(scene).clamped if row.items == items]
@@ -113,7 +81,45 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
             if pull.items not in told:
                 yield pull
                 told.add(pull.items)
-        yield from _lifts(rows, least)
+        yield from _lifts(rows, scene.limit("lid-squeeze"))
+
+
+def _held_down(scene: Scene, row: Clamped) -> Iterator[Finding]:
+    for place in row.clamping.unheld:
+        yield Finding(
+            rule="screw-none",
+            level="error",
+            items=row.items,
+            at=place,
+            message=f"No lid screw holds the groove around {', '.join(row.items)} down here.",
+            **_room_for_one(scene, row, place, scene.document.seal.screw_pitch_mm, "Place lid screws around it."),
+            cause=Cause("unheld", "No lid screw holds {count} of the grooves.", "Place lid screws around them."),
+        )
+
+
+def _spaced(scene: Scene, row: Clamped) -> Iterator[Finding]:
+    pitch = scene.document.seal.screw_pitch_mm
+    for gap in row.clamping.gaps:
+        if gap.apart_mm > pitch + 0.01:
+            reach = min(gap.apart_mm, pitch) / 2
+            yield Finding(
+                rule="screw-pitch",
+                level="warning",
+                items=gap.screws,
+                value=gap.apart_mm,
+                limit=pitch,
+                unit="mm",
+                at=gap.at,
+                message=f"{gap.screws[0]} and {gap.screws[-1]} are {mm(gap.apart_mm)} apart; "
+                f"the maximum is {mm(pitch)}.",
+                **_room_for_one(scene, row, gap.at, reach, "Place a lid screw between them."),
+                cause=Cause(
+                    "pitch",
+                    f"{{count}} gaps between lid screws are wider than {mm(pitch)}.",
+                    "Place lid screws between them.",
+                    "largest",
+                ),
+            )
 
 
 def _room_for_one(scene: Scene, row: Clamped, near: Point, reach_mm: float, remedy: str) -> dict[str, Any]:

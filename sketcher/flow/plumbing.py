@@ -391,23 +391,11 @@ def _finish(
 ) -> Plumbing:
     elements = [element for element, _ in draft.ways] + [element for element, _ in draft.devices]
     devices = {device.id: device for device in document.devices}
-    heat = np.zeros(len(elements))
-    radiators: dict[int, RadiatorCurve] = {}
-    pumps: dict[int, RunningPump] = {}
-    air_c: dict[int, float] = {}
-    valves = set()
-    for link in range(len(ducts), len(elements)):
-        device = devices[elements[link].id]
-        found = models[device.id]
-        heat[link] = device.heat_w
-        if device.check_valve:
-            valves.add(link)
-        if found.radiator is not None:
-            radiators[link] = found.radiator
-            if device.air_c is not None:
-                air_c[link] = device.air_c
-        if isinstance(found.curve, RunningPump):
-            pumps[link] = found.curve
+    # Links behind the ducts are devices.
+    at = {link: devices[elements[link].id] for link in range(len(ducts), len(elements))}
+    curves = {link: models[device.id].curve for link, device in at.items()}
+    radiators = {link: found for link, device in at.items() if (found := models[device.id].radiator) is not None}
+    valves = frozenset(link for link, device in at.items() if device.check_valve)
     closing = {elements[link].id for link in valves}
     tees = [(node, Tee(legs)) for node, legs in draft.legs.items() if len(legs) == 3]
     volume = sum(duct.volume for duct in ducts) + draft.fittings
@@ -430,11 +418,11 @@ def _finish(
         tees=tuple(tee for _, tee in tees),
         tee_nodes=tuple(node for node, _ in tees),
         models=models,
-        heat=heat,
+        heat=np.array([at[link].heat_w if link in at else 0.0 for link in range(len(elements))]),
         radiators=radiators,
-        pumps=pumps,
-        air_c=air_c,
-        valves=frozenset(valves),
+        pumps={link: curve for link, curve in curves.items() if isinstance(curve, RunningPump)},
+        air_c={link: air for link in radiators if (air := at[link].air_c) is not None},
+        valves=valves,
         passages=draft.passages,
         runs=draft.runs,
         changes=draft.changes,

@@ -76,10 +76,33 @@ def air_pockets(
     def height(place: Point) -> float:
         return place[0] * ux + place[1] * uy
 
-    # Nodes: ends by name, inner points by channel and number. Edges carry nothing: heights are at the nodes.
-    places: dict[object, Point] = {}
-    next_to: dict[object, list[object]] = {}
-    owners: dict[object, set[str]] = {}
+    net = _net(ways)
+    heights = {name: height(place) for name, place in net.places.items()}
+    ways_out = _ways_out(net, heights, {name: height(place) for name, place in outlets.items()})
+    found = []
+    for node, place in net.places.items():
+        here = heights[node]
+        if any(heights[other] > here + 1e-9 for other in net.next_to[node]):
+            continue
+        way_out = ways_out.get(node)
+        if way_out is None:
+            way_out = min(heights[other] for other in _together(node, net.next_to))
+        if here - way_out >= least_mm:
+            found.append(AirPocket(place, here - way_out, tuple(sorted(net.owners[node]))))
+    return _one_each(sorted(found, key=lambda pocket: -pocket.height_mm))
+
+
+@dataclass(frozen=True)
+class _Net:
+    """Channels as nodes (ends by name, inner points by channel and number), what is next to each, and whose it is."""
+
+    places: dict[object, Point]
+    next_to: dict[object, list[object]]
+    owners: dict[object, set[str]]
+
+
+def _net(ways: Sequence[Way]) -> _Net:
+    net = _Net({}, {}, {})
     for way in ways:
         last = len(way.points) - 1
         before: object | None = None
@@ -89,42 +112,34 @@ def air_pockets(
                 name = way.start
             elif index == last and way.end is not None:
                 name = way.end
-            places[name] = place
-            owners.setdefault(name, set()).add(way.id)
-            next_to.setdefault(name, [])
+            net.places[name] = place
+            net.owners.setdefault(name, set()).add(way.id)
+            net.next_to.setdefault(name, [])
             if before is not None and before != name:
-                next_to[name].append(before)
-                next_to[before].append(name)
+                net.next_to[name].append(before)
+                net.next_to[before].append(name)
             before = name
-    bottleneck: dict[object, float] = {}
+    return net
+
+
+def _ways_out(net: _Net, heights: Mapping[object, float], outlets: Mapping[str, float]) -> dict[object, float]:
+    """For each node with a way to an outlet, how low the best such way dips: a search by the widest bottleneck."""
+    lowest: dict[object, float] = {}
     queue: list[tuple[float, int, object]] = []
-    for number, (name, place) in enumerate(outlets.items()):
-        if name in places:
-            heapq.heappush(queue, (-height(place), number, name))
-    number = len(queue)
+    for number, (name, height) in enumerate(outlets.items()):
+        if name in net.places:
+            heapq.heappush(queue, (-height, number, name))
+    number = len(outlets)
     while queue:
         low, _, node = heapq.heappop(queue)
-        if node in bottleneck:
+        if node in lowest:
             continue
-        bottleneck[node] = -low
-        for other in next_to[node]:
-            if other not in bottleneck:
+        lowest[node] = -low
+        for other in net.next_to[node]:
+            if other not in lowest:
                 number += 1
-                heapq.heappush(queue, (-min(-low, height(places[other])), number, other))
-    found = []
-    for node, place in places.items():
-        here = height(place)
-        if any(height(places[other]) > here + 1e-9 for other in next_to[node]):
-            continue
-        way_out = bottleneck.get(node)
-        if way_out is None:
-            lowest = min(height(places[other]) for other in _together(node, next_to))
-            trapped = here - lowest
-        else:
-            trapped = here - way_out
-        if trapped >= least_mm:
-            found.append(AirPocket(place, trapped, tuple(sorted(owners[node]))))
-    return _one_each(sorted(found, key=lambda pocket: -pocket.height_mm))
+                heapq.heappush(queue, (-min(-low, heights[other]), number, other))
+    return lowest
 
 
 def _together(node: object, next_to: Mapping[object, Sequence[object]]) -> set[object]:

@@ -30,43 +30,38 @@ const LEGEND = [
   ["uncertain", "Uncertain: dashed"],
 ];
 
+/** @typedef {import("../types.js").LayerState} LayerState */
+
+/** @type {LayerState[]} */
+const STATES = ["shown", "dimmed", "hidden"];
+
+/** @param {import("../types.js").Store} store @param {string} name @param {string} words */
+function layerRow(store, name, words) {
+  const { layers } = store.get();
+  return h(
+    "div.layer-row",
+    {},
+    h("span", { id: `layer-${name}` }, words),
+    h(
+      "select",
+      {
+        "aria-labelledby": `layer-${name}`,
+        "data-keep": `layer-${name}`,
+        onchange: (e) =>
+          store.set({ layers: { ...store.get().layers, [name]: /** @type {LayerState} */ (e.currentTarget.value) } }),
+      },
+      STATES.map((state) => h("option", { value: state, selected: (layers[name] ?? "shown") === state }, state)),
+    ),
+  );
+}
+
 /** @param {{store: import("../types.js").Store, button: HTMLElement, panel: HTMLElement}} parts */
 export function createLayers({ store, button, panel }) {
   function draw() {
-    const { layers } = store.get();
     refill(
       panel,
       h("h3", {}, "Layers"),
-      h(
-        "div.layer-rows",
-        {},
-        LAYER_NAMES.map(([name, words]) =>
-          h(
-            "div.layer-row",
-            {},
-            h("span", { id: `layer-${name}` }, words),
-            h(
-              "select",
-              {
-                "aria-labelledby": `layer-${name}`,
-                "data-keep": `layer-${name}`,
-                onchange: (e) =>
-                  store.set({
-                    layers: {
-                      ...store.get().layers,
-                      [name]: /** @type {import("../types.js").LayerState} */ (e.currentTarget.value),
-                    },
-                  }),
-              },
-              [
-                ["shown", "shown"],
-                ["dimmed", "dimmed"],
-                ["hidden", "hidden"],
-              ].map(([value, label]) => h("option", { value, selected: (layers[name] ?? "shown") === value }, label)),
-            ),
-          ),
-        ),
-      ),
+      h("div.layer-rows", {}, LAYER_NAMES.map(([name, words]) => layerRow(store, name, words))),
       h("h3", {}, "Signs"),
       h(
         "ul.legend",

@@ -38,8 +38,12 @@ ROOT = Path(__file__).resolve().parents[1]
 TESTS: dict[str, tuple[str, ...]] = {
     "document/consistency": ("tests/document/test_consistency.py",),
     "document/survey_consistency": ("tests/document/test_consistency.py",),
-    "geometry/path": ("tests/geometry/test_path.py", "tests/geometry/test_sweep.py", "tests/geometry/test_meetings.py"),
-    "geometry/offset": ("tests/geometry/test_path.py", "tests/geometry/test_shapes.py"),
+    "geometry/path": (
+        "tests/geometry/test_path.py",
+        "tests/geometry/test_stretches.py",
+        "tests/geometry/test_meetings.py",
+    ),
+    "geometry/offset": ("tests/geometry/test_path.py", "tests/geometry/test_stretches.py"),
     "flow/network": ("tests/flow/test_network.py", "tests/flow/test_ducts.py", "tests/published/test_flow_networks.py"),
     "store/plates": ("tests/store",),
     "export/cuts": ("tests/export/test_test_piece.py", "tests/export/test_final.py"),

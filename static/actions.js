@@ -120,16 +120,18 @@ function hasSpot(document, { id, index }) {
 /** @typedef {(document: PlateDocument, label: string, also?: Partial<State>) => void} Commit */
 
 /** What the keys do to the selection. @param {Parts} parts @param {Commit} commit */
-const changing = (parts, commit) => ({
-  /** Moves the chosen corner, or the selection. @param {number} dx mm @param {number} dy mm */
-  nudge: (dx, dy) => nudge(parts, commit, dx, dy),
-  /** Deletes the chosen corner, or the selection. */
-  remove() {
-    const { spot } = parts.store.get();
-    if (spot) removeSpot(parts, commit, spot);
-    else removeSelection(parts, commit);
-  },
-});
+function changing(parts, commit) {
+  return {
+    /** Moves the chosen corner, or the selection. @param {number} dx mm @param {number} dy mm */
+    nudge: (dx, dy) => nudge(parts, commit, dx, dy),
+    /** Deletes the chosen corner, or the selection. */
+    remove() {
+      const { spot } = parts.store.get();
+      if (spot) removeSpot(parts, commit, spot);
+      else removeSelection(parts, commit);
+    },
+  };
+}
 
 /** @param {Parts} parts @param {Commit} commit @param {number} dx mm @param {number} dy mm */
 function nudge({ store, say }, commit, dx, dy) {

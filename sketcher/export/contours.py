@@ -11,7 +11,7 @@ import numpy as np
 from shapely import LinearRing, affinity
 
 from sketcher.export.sheet import Sheet
-from sketcher.geometry.path import Path, Point, Segment
+from sketcher.geometry.path import Path, Point
 from sketcher.importing.outline_joining import LEAST_AREA_MM2, DrawingError, Loop, Piece, closed_loops
 from sketcher.importing.units import Drawing
 
@@ -102,7 +102,7 @@ def _feature(loop: Loop, item: str = "", layer: str = "") -> Feature:
     if drawn is not None:
         centre, diameter, flat = drawn
         return Feature(True, centre, diameter, item, layer, flat=flat)
-    return _outline(Path(tuple(Segment(p.start, p.end, p.bulge) for p in loop.pieces), closed=True), item, layer)
+    return _outline(Path(loop.pieces, closed=True), item, layer)
 
 
 def _circle_of_lines(pieces: Sequence[Piece]) -> tuple[Point, float, float] | None:
@@ -139,7 +139,7 @@ def _in_one_go(pieces: Sequence[Piece]) -> tuple[list[Loop], list[Piece]]:
     loose: list[Piece] = []
     at = 0
     while at < len(pieces):
-        run = _run(pieces, at, pieces[at]) or _run(pieces, at, pieces[at].turned_round())
+        run = _run(pieces, at, pieces[at]) or _run(pieces, at, pieces[at].reversed())
         if run is None:
             loose.append(pieces[at])
             at += 1
@@ -158,14 +158,14 @@ def _run(pieces: Sequence[Piece], at: int, first: Piece) -> list[Piece] | None:
         if math.dist(piece.start, run[-1].end) <= _FOLLOWS_MM:
             run.append(piece)
         elif math.dist(piece.end, run[-1].end) <= _FOLLOWS_MM:
-            run.append(piece.turned_round())
+            run.append(piece.reversed())
         else:
             return None
     return run if len(run) > 1 and math.dist(run[-1].end, first.start) <= _FOLLOWS_MM else None
 
 
 def _encloses(run: Sequence[Piece]) -> bool:
-    path = Path(tuple(Segment(p.start, p.end, p.bulge) for p in run), closed=True)
+    path = Path(tuple(run), closed=True)
     return abs(path.area) > LEAST_AREA_MM2
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Self
 
 Point = tuple[float, float]
 
@@ -66,9 +67,9 @@ class Segment:
         chord = math.atan2(self.end[1] - self.start[1], self.end[0] - self.start[0])
         return chord + (1 if at_end else -1) * self.included_angle / 2
 
-    def reversed(self) -> Segment:
+    def reversed(self) -> Self:
         """The same edge, travelled the other way."""
-        return Segment(self.end, self.start, -self.bulge)
+        return replace(self, start=self.end, end=self.start, bulge=-self.bulge)
 
     def points(self, tolerance: float = TOLERANCE_MM) -> Iterator[Point]:
         """Points from the start up to, but without, the end, within ``tolerance`` mm of the true edge."""

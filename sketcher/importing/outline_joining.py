@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sketcher.document.outlines import Circle, Outline, Polygon, Vertex
-
-Point = tuple[float, float]
+from sketcher.geometry.path import Path, Point, Segment
 
 #: Ends closer than this are one place, mm: what drawing programs round to.
 JOIN_MM = 0.05
@@ -34,20 +33,10 @@ def too_many() -> DrawingError:
 
 
 @dataclass(frozen=True)
-class Piece:
-    """A line, or an arc by its bulge (tangent of a quarter of its angle, positive counter-clockwise), mm.
+class Piece(Segment):
+    """A line or an arc of a drawing, with the layer that it is drawn on, where the file has layers."""
 
-    ``layer`` is the one it is drawn on, where the file has layers.
-    """
-
-    start: Point
-    end: Point
-    bulge: float = 0.0
     layer: str = field(default="", compare=False)
-
-    def turned_round(self) -> Piece:
-        """The same piece the other way."""
-        return Piece(self.end, self.start, -self.bulge, self.layer)
 
 
 @dataclass(frozen=True)
@@ -62,7 +51,7 @@ class Loop:
         """Area enclosed, mm², positive when counter-clockwise."""
         if self.circle is not None:
             return math.pi / 4 * self.circle[2] ** 2
-        return sum(_area_under(piece) for piece in self.pieces)
+        return Path(self.pieces, closed=True).area
 
     def outline(self, shift: Point = (0.0, 0.0)) -> Outline:
         """The loop as a document has it, moved."""
@@ -138,30 +127,8 @@ def box(loop: Loop) -> tuple[float, float, float, float]:
 
 def along(piece: Piece) -> list[Point]:
     """Points along a piece from its start, without its end; an arc at every 5 degrees."""
-    if piece.bulge == 0.0:
-        return [piece.start]
-    angle = 4 * math.atan(piece.bulge)
-    (x1, y1), (x2, y2) = piece.start, piece.end
-    # centre: from the chord's middle, along its left normal, by (1 - b²) / 4b chords
-    k = (1 - piece.bulge**2) / (4 * piece.bulge)
-    cx, cy = (x1 + x2) / 2 - k * (y2 - y1), (y1 + y2) / 2 + k * (x2 - x1)
-    steps = max(2, math.ceil(abs(angle) / math.radians(5)))
-    found = []
-    for number in range(steps):
-        c, s = math.cos(angle * number / steps), math.sin(angle * number / steps)
-        found.append((cx + c * (x1 - cx) - s * (y1 - cy), cy + s * (x1 - cx) + c * (y1 - cy)))
-    return found
-
-
-def _area_under(piece: Piece) -> float:
-    (x1, y1), (x2, y2) = piece.start, piece.end
-    straight = (x1 * y2 - x2 * y1) / 2
-    if piece.bulge == 0.0:
-        return straight
-    angle = 4 * math.atan(piece.bulge)
-    chord = math.hypot(x2 - x1, y2 - y1)
-    radius = chord * (1 + piece.bulge**2) / (4 * abs(piece.bulge))
-    return straight + radius**2 / 2 * (angle - math.sin(angle))
+    steps = 1 if piece.straight else max(2, math.ceil(abs(piece.included_angle) / math.radians(5)))
+    return [piece.at(piece.length * number / steps) for number in range(steps)]
 
 
 def _once(pieces: Iterable[Piece]) -> list[Piece]:
@@ -224,7 +191,7 @@ def _chains(pieces: list[Piece]) -> tuple[list[Loop], list[Point]]:
                 left_open += [chain[0].start, end]
                 break
             onward = [
-                pieces[n] if math.dist(end, pieces[n].start) <= JOIN_MM else pieces[n].turned_round() for n in choices
+                pieces[n] if math.dist(end, pieces[n].start) <= JOIN_MM else pieces[n].reversed() for n in choices
             ]
             best = max(range(len(onward)), key=lambda k: _left_turn(chain[-1], onward[k]))
             unused.discard(choices[best])
@@ -270,7 +237,7 @@ def _loop(chain: list[Piece]) -> Loop:
     closed = [*chain[:-1], replace(chain[-1], end=chain[0].start)]
     loop = Loop(tuple(closed))
     if loop.area < 0:
-        loop = Loop(tuple(piece.turned_round() for piece in reversed(closed)))
+        loop = Loop(tuple(piece.reversed() for piece in reversed(closed)))
     return _as_circle(loop)
 
 
@@ -278,12 +245,7 @@ def _as_circle(loop: Loop) -> Loop:
     """Arcs of one centre and radius all the way round are a circle."""
     if not loop.pieces or any(piece.bulge <= 0 for piece in loop.pieces):
         return loop
-    circles = []
-    for piece in loop.pieces:
-        (x1, y1), (x2, y2), b = piece.start, piece.end, piece.bulge
-        k = (1 - b**2) / (4 * b)
-        centre = ((x1 + x2) / 2 - k * (y2 - y1), (y1 + y2) / 2 + k * (x2 - x1))
-        circles.append((*centre, 2 * math.dist(centre, piece.start)))
+    circles = [(*piece.centre, 2 * piece.radius) for piece in loop.pieces]
     x, y, diameter = (sum(values) / len(circles) for values in zip(*circles, strict=True))
     if all(math.dist(c, (x, y, diameter)) < JOIN_MM for c in circles):
         return Loop((), (x, y, diameter))
@@ -292,13 +254,7 @@ def _as_circle(loop: Loop) -> Loop:
 
 def _left_turn(before: Piece, after: Piece) -> float:
     """Angle from one piece's direction at its end to the next one's at its start, -pi to pi."""
-    one = _direction(before.start, before.end) + 2 * math.atan(before.bulge)
-    other = _direction(after.start, after.end) - 2 * math.atan(after.bulge)
-    return (other - one + math.pi) % math.tau - math.pi
-
-
-def _direction(start: Point, end: Point) -> float:
-    return math.atan2(end[1] - start[1], end[0] - start[0])
+    return (after.direction() - before.direction(at_end=True) + math.pi) % math.tau - math.pi
 
 
 def _nothing_closed(ends: list[Point]) -> str:

@@ -67,7 +67,7 @@ class UnitDoubtAnswer(Part):
     words: str
 
 
-class AdviceAnswer(Part):
+class ReadingAdvice(Part):
     """A reading worth taking, and what it would tighten."""
 
     kind: str
@@ -93,5 +93,5 @@ class SurveyAnswer(Part):
     rivals: list[RivalAnswer]
     decides: DecidesAnswer | None
     units: list[UnitDoubtAnswer]
-    advice: list[AdviceAnswer]
+    advice: list[ReadingAdvice]
     messages: list[str]

@@ -45,7 +45,7 @@ class ClearanceAnswer(Answer):
     at_mm: list[float]
 
 
-class AdviceAnswer(Answer):
+class ChanceAdvice(Answer):
     """What would raise the chance, and to how much."""
 
     do: str
@@ -60,7 +60,7 @@ class SurenessAnswer(Answer):
     before_trial: float | None
     tubes: list[TubeChanceAnswer]
     clearances: list[ClearanceAnswer]
-    advice: list[AdviceAnswer]
+    advice: list[ChanceAdvice]
     assumed: list[str]
     limit_percent: float
     messages: list[str]

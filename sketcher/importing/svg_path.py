@@ -11,7 +11,8 @@ import re
 from collections.abc import Callable
 from itertools import pairwise
 
-from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece, Point, too_many
+from sketcher.geometry.path import Point
+from sketcher.importing.outline_joining import MOST_PIECES, DrawingError, Piece, too_many
 
 Matrix = tuple[float, float, float, float, float, float]
 

@@ -16,6 +16,8 @@ export type Box = [number, number, number, number];
 export type Unit = "mm" | "in";
 export type Level = "error" | "warning" | "note";
 export type Path = (string | number)[];
+/** What a part of the page keeps between two drawings. any: each part keeps what it needs there, under its own names. */
+export type Memory = Record<string, any>;
 
 /** A finding as the server sends it; what would end it is said under the key `mend`. */
 export interface Finding {

@@ -231,14 +231,15 @@ function itemEntries(parts, floor) {
   const { store, actions, stage } = parts;
   const { document, selection, view } = store.get();
   const items = selection.filter((id) => find(document, id));
-  if (!items.length) return [{ words: "Fit the view", act: parts.fit }];
+  const first = find(document, items[0] ?? "");
+  if (!first) return [{ words: "Fit the view", act: parts.fit }];
   const locked = items.every((id) => find(document, id)?.item.locked);
   const several = items.length > 1;
   const grouped = (document.groups ?? []).some((g) => items.some((id) => g.id === id || g.members?.includes(id)));
   const beneath = itemsAt(document, floor, REACH / view.scale, new Set(), stage.roots).filter(
     (id) => !items.includes(id),
   );
-  const name = several ? `${items.length} items` : called(/** @type {any} */ (find(document, items[0])?.item));
+  const name = several ? `${items.length} items` : called(first.item);
   /** @type {(Entry|false)[]} */
   const entries = [
     { words: `Copy ${name}`, act: () => copyOf(parts, items) },

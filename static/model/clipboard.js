@@ -49,7 +49,7 @@ function freeEnds(document, { kind, item }, taken) {
  */
 export function readClipboard(text) {
   if (!text.includes(FORMAT)) return null;
-  /** @type {any} whatever somebody has put into the clipboard */
+  /** @type {any} any: whatever somebody has put into the clipboard */
   let content;
   try {
     content = JSON.parse(text);
@@ -106,7 +106,7 @@ function holdersFirst(entries) {
   return done;
 }
 
-/** An item whose names are those of the plate it goes into; null when it cannot be there. @param {PlateDocument} document @param {Kind} kind @param {Omit<Item, "id">} item @param {Map<string, string>} names @returns {any} */
+/** An item whose names are those of the plate it goes into; null when it cannot be there. @param {PlateDocument} document @param {Kind} kind @param {Omit<Item, "id">} item @param {Map<string, string>} names @returns {Omit<Item, "id">|null} */
 function linked(document, kind, item, names) {
   const next = { ...item };
   const here = (/** @type {string|null|undefined} */ id) => (id ? (names.get(id) ?? (find(document, id) ? id : null)) : null);
@@ -142,6 +142,6 @@ function linked(document, kind, item, names) {
     if (!next.members.length) return null;
   }
   // What followed a thing of the other plate stands by itself here.
-  if ("follows" in next) delete (/** @type {any} */ (next).follows);
+  if ("follows" in next) delete next.follows;
   return next;
 }

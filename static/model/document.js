@@ -29,7 +29,7 @@ export function kindInfo(kind) {
  * @returns {(Kind extends K ? Item : import("../types.js").Kinds[K])[]}
  */
 export function itemsOf(document, kind) {
-  /** @type {any} a part of the document that the kind's path leads to */
+  /** @type {any} any: a part of the document that the kind's path leads to */
   let part = document;
   for (const key of kindInfo(kind).path) part = part?.[key];
   return part ?? [];

@@ -24,7 +24,7 @@ export const micro = (value) => Math.round(value * 1e6) / 1e6 + 0;
 export function put(whole, path, value) {
   if (!path.length) return /** @type {T} */ (value);
   const [key, ...rest] = path;
-  /** @type {any} a path is only known when the program runs, so nothing can be said of what it leads to */
+  /** @type {any} any: a path is only known when the program runs, so nothing can be said of what it leads to */
   const base = whole ?? (typeof key === "number" ? [] : {});
   const copy = Array.isArray(base) ? [...base] : { ...base };
   const next = rest.length ? put(base[key], rest, value) : value;
@@ -52,7 +52,7 @@ export function setValue(document, id, path, value) {
   return change(document, id, (item) => put(item, path, value ?? undefined));
 }
 
-/** A new item with a fresh id. @param {PlateDocument} document @param {Kind} kind @param {Omit<Item, "id">} values @returns {{document: PlateDocument, id: string}} */
+/** A new item with a fresh id. @template {Kind} K @param {PlateDocument} document @param {K} kind @param {Omit<Item, "id">|Omit<import("../types.js").Kinds[K], "id">} values @returns {{document: PlateDocument, id: string}} */
 export function add(document, kind, values) {
   const id = newId(document, kind);
   return { document: withItems(document, kind, [...itemsOf(document, kind), { id, ...values }]), id };

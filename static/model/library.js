@@ -5,12 +5,13 @@
  * @typedef {import("../types.js").Point} Point
  * @typedef {import("../types.js").Item} Item
  * @typedef {"device"|"board"|"fitting"|"tube"} PartKind
- * @typedef {{kind: PartKind, name: string, assumed?: string, device?: any, board?: any, fitting?: any, tube?: any}} Part
- *   (any: the part of a document that its kind names)
+ * @typedef {{note?: string}} Values  as the format has them
+ * @typedef {{kind: PartKind, name: string, assumed?: string, device?: Values, board?: Values, fitting?: object, tube?: object}} Part
+ *   besides, the part of a document that its kind names
  */
 
 import { find } from "./document.js";
-import { add, put, setValue } from "./edit.js";
+import { add, dig, put, setValue } from "./edit.js";
 import { boardFor, onBoard } from "./onboard.js";
 import { abovePlate } from "./readysets.js";
 
@@ -39,7 +40,7 @@ export function partOf(document, id, kind, name) {
   const tube = found.kind === "port" ? item.tube : item;
   if (!tube) return null;
   if (kind === "tube") return { kind, name, tube: without(tube, COURSE) };
-  const fitting = /** @type {any} */ (tube).start_fitting;
+  const fitting = "start_fitting" in tube ? tube.start_fitting : null;
   return fitting ? { kind, name, fitting } : null;
 }
 
@@ -52,12 +53,12 @@ export function partOf(document, id, kind, name) {
 export function withPart(document, part, [x, y], selection) {
   const { kind, name } = part;
   if (kind === "device" || kind === "board") {
-    const own = without(part[kind], PLACE);
+    const own = without(part[kind] ?? {}, PLACE);
     const note = own.note || part.assumed || undefined;
     const board = kind === "device" ? boardFor(document, selection) : null;
     const place = board ? onBoard(board) : { x_mm: x, y_mm: y, z_mm: abovePlate(document) };
     const values = { name, ...own, ...place, ...(note ? { note } : {}) };
-    const made = add(document, kind, /** @type {any} */ (values));
+    const made = add(document, kind, values);
     return { document: made.document, ids: [made.id] };
   }
   const ids = selection.filter((id) => ["tube", "port"].includes(find(document, id)?.kind ?? ""));
@@ -69,7 +70,7 @@ export function withPart(document, part, [x, y], selection) {
 function fitted(document, id, { kind, tube, fitting }) {
   const at = find(document, id)?.kind === "port" ? ["tube"] : [];
   const values =
-    kind === "tube" ? Object.entries(without(tube, COURSE)) : ["start_fitting", "end_fitting"].map((key) => [key, fitting]);
+    kind === "tube" ? Object.entries(without(tube ?? {}, COURSE)) : ["start_fitting", "end_fitting"].map((key) => [key, fitting]);
   // The part's own sizes alone count: what an older tube said of them goes.
   const cleared = kind === "tube" ? ["size", "material", "inner_diameter_mm", "outer_diameter_mm", "bend_radius_mm", "stock_mm"] : [];
   const bare = cleared.reduce((next, key) => (has(next, id, [...at, key]) ? setValue(next, id, [...at, key], null) : next), document);
@@ -78,7 +79,7 @@ function fitted(document, id, { kind, tube, fitting }) {
 
 /** @param {PlateDocument} document @param {string} id @param {string[]} path */
 const has = (document, id, path) =>
-  path.reduce((/** @type {any} */ part, key) => part?.[key], find(document, id)?.item) !== undefined;
+  dig(find(document, id)?.item, path) !== undefined;
 
 /** A part under another name, to be kept. @param {Part} part @param {string} name @returns {Part} */
 export const renamed = (part, name) => put(part, ["name"], name);

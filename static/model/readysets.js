@@ -7,6 +7,7 @@
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Point} Point
  * @typedef {{id: string, title: string, words: string}} ReadySet
+ * @typedef {Omit<import("../types.js").Kinds["board"], "id">} NewBoard
  */
 
 import { add } from "./edit.js";
@@ -14,7 +15,9 @@ import { add } from "./edit.js";
 /** ATX, mm: 12 by 9.6 inches. */
 const [WIDE, DEEP] = [304.8, 243.84];
 /** A slot's board and a card of two slots: usual sizes, to be changed by number (common practice, no source). */
+/** @satisfies {NewBoard} */
 const RISER = { role: "riser", width_mm: 18, depth_mm: 90, parts_height_mm: 12, slots: 1, first_slot_mm: 9 };
+/** @satisfies {NewBoard} */
 const CARD = { role: "card", width_mm: 240, depth_mm: 112, parts_height_mm: 38 };
 /** Height above the floor, mm, at the least; so much below a board's face is its own sheet. */
 const [ABOVE, SHEET] = [60, 2];
@@ -41,8 +44,9 @@ export const READY_SETS = Object.freeze([
  * @returns {{document: PlateDocument, ids: string[]}} the holder first
  */
 export function addReady(document, set, [x, y]) {
-  /** @type {any} a board without an id; what it holds is written as the format has it */
+  /** @type {NewBoard} */
   const riser = { ...RISER, x_mm: x - RISER.width_mm / 2, y_mm: y - RISER.depth_mm / 2, z_mm: abovePlate(document) };
+  /** @type {NewBoard} */
   const board = { pattern: "ATX", z_mm: abovePlate(document) };
   switch (set) {
     case "board-flat":
@@ -58,15 +62,15 @@ export function addReady(document, set, [x, y]) {
   }
 }
 
-/** @param {PlateDocument} document @param {any} board */
+/** @param {PlateDocument} document @param {NewBoard} board */
 function alone(document, board) {
   const made = add(document, "board", board);
   return { document: made.document, ids: [made.id] };
 }
 
-/** @param {PlateDocument} document @param {any} riser */
+/** @param {PlateDocument} document @param {NewBoard} riser */
 function withCard(document, riser) {
   const held = add(document, "board", riser);
-  const made = add(held.document, "board", /** @type {any} */ ({ ...CARD, held_by: held.id, slot: 1 }));
+  const made = add(held.document, "board", { ...CARD, held_by: held.id, slot: 1 });
   return { document: made.document, ids: [held.id, made.id] };
 }

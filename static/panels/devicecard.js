@@ -50,7 +50,7 @@ const body = (host) => [
   ),
 ];
 
-/** Flow and pressure points. @param {Host} host @param {Device} device @param {Record<string, any>} cards @param {() => void} again */
+/** Flow and pressure points. @param {Host} host @param {Device} device @param {import("../types.js").Memory} cards @param {() => void} again */
 function curve(host, device, cards, again) {
   const { flow, pressure } = cards.units;
   const pump = device.kind === "pump";
@@ -63,7 +63,7 @@ function curve(host, device, cards, again) {
           Number(row.pressure_kpa) / factor("pressure", pressure),
         ]),
     );
-  const rows = /** @type {Record<string, any>[]} */ (device.curve ?? []);
+  const rows = (device.curve ?? []).map((point) => ({ ...point }));
   const plot = h("div", {}, curvePlot(shown(rows), words));
   return [
     h(
@@ -97,7 +97,7 @@ const unitChoice = (host, label, units, value, change) =>
 
 /**
  * A few numbers that are typed to work something out of, kept in the card's memory.
- * @param {Host} host @param {Record<string, any>} memory @param {[string, Omit<import("./fields.js").Field, "path">][]} specs
+ * @param {Host} host @param {import("../types.js").Memory} memory @param {[string, Omit<import("./fields.js").Field, "path">][]} specs
  */
 const typed = (host, memory, specs) =>
   h(
@@ -114,7 +114,7 @@ const typed = (host, memory, specs) =>
     ),
   );
 
-/** A pump's parabola from the two figures that most data sheets give. @param {Host} host @param {Record<string, any>} cards */
+/** A pump's parabola from the two figures that most data sheets give. @param {Host} host @param {import("../types.js").Memory} cards */
 function fromTwo(host, cards) {
   const memory = (cards[`two ${host.id}`] ??= {});
   const problem = h("p.problem", { role: "status", hidden: true });
@@ -145,7 +145,7 @@ function fromTwo(host, cards) {
 /** To the millionth: a quotient leaves noise behind. @param {number} value */
 const micro = (value) => Math.round(value * 1e6) / 1e6;
 
-/** Heat, volume, fans and what a radiator gives off. @param {Host} host @param {Device} device @param {Record<string, any>} cards */
+/** Heat, volume, fans and what a radiator gives off. @param {Host} host @param {Device} device @param {import("../types.js").Memory} cards */
 function heat(host, device, cards) {
   const keys = ["volume_ml", ...(["radiator", "fan"].includes(device.kind) ? ["fans", "fan_size_mm", "air_c"] : [])];
   return [
@@ -155,7 +155,7 @@ function heat(host, device, cards) {
           table({ ...host, units: cards.units }, "ConductancePoint", ["conductance"], {
             title: "Heat given off",
             help: "Per kelvin between the coolant going in and the air.",
-            rows: /** @type {Record<string, any>[]} */ (device.conductance ?? []),
+            rows: (device.conductance ?? []).map((point) => ({ ...point })),
           }),
           fromTest(host, device, cards),
         ]
@@ -163,7 +163,7 @@ function heat(host, device, cards) {
   ];
 }
 
-/** W/K from the heat, the flow and the temperatures of a test. @param {Host} host @param {Device} device @param {Record<string, any>} cards */
+/** W/K from the heat, the flow and the temperatures of a test. @param {Host} host @param {Device} device @param {import("../types.js").Memory} cards */
 function fromTest(host, device, cards) {
   const memory = (cards[`test ${host.id}`] ??= {});
   const problem = h("p.problem", { role: "status", hidden: true });

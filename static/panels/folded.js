@@ -3,7 +3,7 @@
 import { h } from "../dom.js";
 
 /**
- * @param {Record<string, any>} memory what outlives a redraw (any: other parts keep theirs there, too)
+ * @param {import("../types.js").Memory} memory what outlives a redraw
  * @param {string} title @param {() => import("../types.js").Child} content @param {() => void} again redraws the panel
  * @param {boolean} [first] whether it is open before anyone has chosen
  */

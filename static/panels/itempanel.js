@@ -13,7 +13,7 @@ import { wholeItem } from "./wholeitem.js";
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
  *   api: import("../types.js").Api, ask: (what: string, run: () => Promise<void>) => Promise<void>, root: HTMLElement,
  *   memory: Memory, again: () => void}} Parts
- * @typedef {{moreOpen: boolean, between: import("./between.js").Known|null, cards: Record<string, any>}} Memory  what outlives a redraw
+ * @typedef {{moreOpen: boolean, between: import("./between.js").Known|null, cards: import("../types.js").Memory}} Memory  what outlives a redraw
  * (cards, any: each part of a card keeps what it needs under its own names)
  */
 

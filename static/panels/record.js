@@ -8,11 +8,11 @@
  * @typedef {import("./fields.js").Field} Field
  * @typedef {import("./fields.js").Model} Model
  * @typedef {{whole: unknown, document: PlateDocument, unit: import("../types.js").Unit, keep: string, id?: string,
- *   memory: Record<string, any>, units?: Record<string, string>,
+ *   memory: import("../types.js").Memory, units?: Record<string, string>,
  *   change: (path: Path, value: unknown, what: string) => void}} Host
  *   whole: what paths begin at; id: of the item it is; keep: a name that outlives a redraw, before every field's own;
- *   memory: what outlives a redraw (any: each part keeps what it needs under its own names); units: shown and typed in, by
- *   kind of quantity; change: puts a value at a path, `undefined` takes it away
+ *   memory: what outlives a redraw; units: shown and typed in, by kind of quantity;
+ *   change: puts a value at a path, `undefined` takes it away
  */
 
 import { h } from "../dom.js";
@@ -233,7 +233,7 @@ export function outline(host, path, value, ownAxes = false) {
         .map((key) => recordField(host, model, key, path, ownAxes && OWN_AXES[key] ? { label: OWN_AXES[key] } : {})),
     ),
     value.shape === "polygon"
-      ? table(host, "Vertex", [...path, "vertices"], { title: "Corners of the outline", rows: /** @type {any[]} */ (value.vertices) })
+      ? table(host, "Vertex", [...path, "vertices"], { title: "Corners of the outline", rows: value.vertices.map((vertex) => ({ ...vertex })) })
       : null,
   ];
 }

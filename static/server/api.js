@@ -26,7 +26,7 @@ export class Away extends Error {}
 
 /**
  * @param {string} method @param {string} path @param {unknown} [body]
- * @returns {Promise<any>} what the caller's route is known to answer (any: each route says below what that is)
+ * @returns {Promise<any>} what the caller's route is known to answer; any: each route says below what that is
  */
 async function call(method, path, body) {
   let answer;

@@ -54,7 +54,7 @@ export function hardware(context) {
     const [x_mm, y_mm] = middle(store);
     const { document, selection } = store.get();
     const board = kind === "device" ? boardFor(document, selection) : null;
-    const made = add(document, kind, /** @type {any} */ ({ x_mm, y_mm, ...values, ...(board ? onBoard(board) : {}) }));
+    const made = add(document, kind, { x_mm, y_mm, ...values, ...(board ? onBoard(board) : {}) });
     actions.commit(made.document, `Add ${made.id}`, { selection: [made.id] });
   };
   const ready = (/** @type {string} */ set) => {

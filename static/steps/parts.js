@@ -8,9 +8,8 @@ import { field, same } from "../panels/form.js";
  * @typedef {import("../types.js").Child} Child
  * @typedef {import("../types.js").Actions} Actions
  * @typedef {{store: import("../types.js").Store, actions: Actions, api: import("../types.js").Api,
- *   ask: (what: string, run: () => Promise<void>) => Promise<void>, local: Record<string, any>, again: () => void}} Context
- * `local` is the step's own memory while the page is open (any: each step keeps what it needs under its own names);
- * `again` redraws the step.
+ *   ask: (what: string, run: () => Promise<void>) => Promise<void>, local: import("../types.js").Memory, again: () => void}} Context
+ * `local` is the step's own memory while the page is open; `again` redraws the step.
  */
 
 /** A field of the document itself. @param {Pick<Context, "store"|"actions">} context @param {import("../panels/fields.js").Field} spec */

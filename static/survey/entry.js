@@ -46,7 +46,7 @@ export function freshEntry({ local, store }) {
 export const focusSoon = (keep) =>
   requestAnimationFrame(() => requestAnimationFrame(() => focusOn(`[data-keep="${keep}"]`)));
 
-/** The row typed, as a reading; or what is wrong with it. @param {import("../steps/parts.js").Context} context @param {any} now the row */
+/** The row typed, as a reading; or what is wrong with it. @param {import("../steps/parts.js").Context} context @param {Entry} now the row */
 function takeEntry({ store, actions, again }, now) {
   now.fault = readingFault(now);
   let read = null;

@@ -13,7 +13,7 @@ import { chosen, typed } from "./typed.js";
  * @typedef {import("../format_types.js").PhotoMark} PhotoMark
  * @typedef {import("../format_types.js").Photo} Photo
  * @typedef {{x_px: number, y_px: number}} Pixel
- * @typedef {{context: import("../steps/parts.js").Context, local: Record<string, any>, draw: () => void, edge: Pixel[]|null,
+ * @typedef {{context: import("../steps/parts.js").Context, local: import("../types.js").Memory, draw: () => void, edge: Pixel[]|null,
  *   shown: number}} Marking
  *   edge: the points of the edge that is being marked, null while points are; shown: px on the screen for one of the photo's
  */

@@ -49,7 +49,9 @@ export function sequence(context) {
   const { document } = store.get();
   const { points } = surveyOf(document);
   if (points.length < 2) return null;
-  local.sequence ??= { text: "", pairs: [], at: 0, fault: "", value: "" };
+  /** @type {Sequence} */
+  const empty = { text: "", pairs: [], at: 0, fault: "", value: "" };
+  local.sequence ??= empty;
   const now = local.sequence;
   const begin = (/** @type {Pair[]} */ pairs) => {
     Object.assign(now, { pairs, at: 0, fault: pairs.length ? "" : "Every pair has been read.", value: "" });
@@ -96,7 +98,9 @@ export function sequence(context) {
   );
 }
 
-/** The pair that is to be read now. @param {import("../steps/parts.js").Context} context @param {any} now the list as far as it has come */
+/** A list of pairs, and how far it has come. @typedef {{text: string, pairs: [string, string][], at: number, fault: string, value: string}} Sequence */
+
+/** The pair that is to be read now. @param {import("../steps/parts.js").Context} context @param {Sequence} now the list as far as it has come */
 function running(context, now) {
   const { store, actions, again } = context;
   const [from, to] = now.pairs[now.at];

@@ -40,34 +40,8 @@ export function pasted(context) {
     }),
     h("label", { for: "readings-file" }, "Or open a CSV file"),
     fileField(context),
-    h(
-      "label",
-      {},
-      h("span", {}, "Tool, where the table names none "),
-      chosen({
-        keep: "readings-tool",
-        label: "Tool of the table",
-        value: now.tool,
-        options: toolChoices(document),
-        change: (tool) => {
-          now.tool = tool;
-        },
-      }),
-    ),
-    h(
-      "label",
-      {},
-      h("span", {}, "Unit, where the table names none "),
-      chosen({
-        keep: "readings-unit",
-        label: "Unit of the table",
-        value: now.unit,
-        options: UNITS,
-        change: (unit) => {
-          now.unit = unit;
-        },
-      }),
-    ),
+    choice("tool", "Tool", toolChoices(document), now),
+    choice("unit", "Unit", UNITS, now),
     h(
       "div.actions-row",
       {},
@@ -77,6 +51,23 @@ export function pasted(context) {
     local.pastedWords && h("p", { role: "status" }, local.pastedWords),
   );
 }
+
+/** What counts where a row of the table names none. @param {"tool"|"unit"} key @param {string} title @param {[string, string][]} options @param {Record<string, string>} now */
+const choice = (key, title, options, now) =>
+  h(
+    "label",
+    {},
+    h("span", {}, `${title}, where the table names none `),
+    chosen({
+      keep: `readings-${key}`,
+      label: `${title} of the table`,
+      value: now[key],
+      options,
+      change: (value) => {
+        now[key] = value;
+      },
+    }),
+  );
 
 /** A file is added at once. @param {import("../steps/parts.js").Context} context */
 const fileField = (context) =>

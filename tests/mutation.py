@@ -44,7 +44,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/geometry/test_meetings.py",
     ),
     "geometry/offset": ("tests/geometry/test_path.py", "tests/geometry/test_stretches.py"),
-    "flow/network": ("tests/flow/test_network.py", "tests/flow/test_ducts.py", "tests/published/test_flow_networks.py"),
+    "flow/network": (
+        "tests/flow/test_newton.py",
+        "tests/flow/test_network.py",
+        "tests/published/test_flow_networks.py",
+    ),
     "store/plates": ("tests/store",),
     "export/cuts": ("tests/export/test_test_piece.py", "tests/export/test_final.py"),
     "export/test_piece": ("tests/export/test_test_piece.py",),

@@ -176,7 +176,7 @@ def _drop(node: ast.AST, tree: ast.Module) -> None:
                 body[body.index(node)] = ast.Pass()
 
 
-def run(module: str, sample: int, seed: int) -> None:
+def run(module: str, sample: int, seed: int, lines: frozenset[int]) -> None:
     """Asks a module's tests about its changes; prints those that none noticed, and the row of the table."""
     with tempfile.TemporaryDirectory() as held:
         tree = Path(held) / "tree"
@@ -187,6 +187,8 @@ def run(module: str, sample: int, seed: int) -> None:
         if sample and sample < len(drawn):
             drawn = random.Random(seed).sample(drawn, sample)
         found = sorted((mutant(plain, place) for place in drawn), key=lambda entry: entry.line)
+        if lines:
+            found = [one for one in found if one.line in lines]
         os.chdir(tree)
         # What this runs from is not to be found: the copy is.
         sys.path[:] = [str(tree), *(entry for entry in sys.path if entry not in ("", str(ROOT)))]
@@ -339,8 +341,10 @@ def main() -> None:
     asked.add_argument("modules", nargs="*", help="such as geometry/path")
     asked.add_argument("--sample", type=int, default=0, help="so many changes, drawn by the seed; all when not given")
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--lines", default="", help="of those drawn, the changes on these lines alone, such as 12,40")
     options = asked.parse_args()
     sys.dont_write_bytecode = True
+    lines = frozenset(int(line) for line in options.lines.split(",") if line)
     import fluids  # noqa: F401
     import scipy.optimize  # noqa: F401
     import shapely  # noqa: F401
@@ -350,7 +354,7 @@ def main() -> None:
         child = os.fork()
         if not child:
             try:
-                run(module, options.sample, options.seed)
+                run(module, options.sample, options.seed, lines)
                 os._exit(0)
             except SystemExit as stopped:
                 print(stopped, flush=True)

@@ -63,7 +63,7 @@ export function createMeasureBar({ store, actions, api, root }) {
     const keep = (direction, words, value) =>
       h(
         "button",
-        { type: "button", "data-keep": `keep-${direction}`, disabled: value === null || value === undefined, onclick: () => kept(direction) },
+        { type: "button", "data-keep": `keep-${direction}`, disabled: value === null || value === undefined, onclick: () => kept({ store, actions }, direction) },
         `${words} ${value === null || value === undefined ? "…" : `${format(value, unit, 2)} ${unit}`}`,
       );
     refill(
@@ -81,25 +81,25 @@ export function createMeasureBar({ store, actions, api, root }) {
     );
   }
 
-  /** @param {Direction} direction */
-  function kept(direction) {
-    const { document, measure, measureEnds: ends } = store.get();
-    if (ends.length !== 2) return;
-    const [first, second] = ends;
-    const offset_mm = offFrom(direction, measure[0], measure[1], outlineCentre(document.plate.outline));
-    const made = add(document, "dimension", /** @type {any} */ ({ first, second, direction, offset_mm }));
-    actions.commit(made.document, `Add the dimension line ${made.id}`, {
-      selection: [made.id],
-      measure: [],
-      measureEnds: [],
-      tool: null,
-      snap: null,
-    });
-    actions.say(`The dimension line ${made.id} is kept. Drag it, or press the arrow keys, to move it off what it measures.`);
-  }
-
   store.watch(["measureEnds", "document"], () => void ask());
   store.watch(["unit"], draw);
+}
+
+/** Keeps what was measured as a dimension line. @param {{store: import("../types.js").Store, actions: import("../types.js").Actions}} parts @param {Direction} direction */
+function kept({ store, actions }, direction) {
+  const { document, measure, measureEnds: ends } = store.get();
+  if (ends.length !== 2) return;
+  const [first, second] = ends;
+  const offset_mm = offFrom(direction, measure[0], measure[1], outlineCentre(document.plate.outline));
+  const made = add(document, "dimension", { first, second, direction, offset_mm });
+  actions.commit(made.document, `Add the dimension line ${made.id}`, {
+    selection: [made.id],
+    measure: [],
+    measureEnds: [],
+    tool: null,
+    snap: null,
+  });
+  actions.say(`The dimension line ${made.id} is kept. Drag it, or press the arrow keys, to move it off what it measures.`);
 }
 
 /** On the side that looks away from the middle of the plate. @param {Direction} direction @param {Point} a @param {Point} b @param {Point} centre */

@@ -13,6 +13,7 @@
  * @typedef {{from: string, to: string, kind: Kind}} Pair  an item and its copy
  */
 
+import { DEFAULTS } from "../format.js";
 import { withEnds } from "./dimensions.js";
 import { find } from "./document.js";
 import { ENDS, add, change, micro, move, movable, outlineMoved, put } from "./edit.js";
@@ -63,12 +64,12 @@ const joins = (kind) => kind === "channel" || kind === "tube" || kind === "dimen
 /** So far beside the first one lies a copy of a dimension line that measures the same, mm. */
 const BESIDE_MM = 8;
 
-/** A dimension line between the copies of what it measured. @param {Omit<Item, "id">} values @param {Map<string, string>} names @returns {any} */
+/** A dimension line between the copies of what it measured. @param {Omit<Item, "id">} values @param {Map<string, string>} names @returns {Omit<Item, "id">} */
 function copiedDimension(values, names) {
   const item = /** @type {Item} */ (values);
   const named = (/** @type {string} */ ref) => [names.get(ref.split(".")[0]) ?? ref.split(".")[0], ...ref.split(".").slice(1)].join(".");
   const other = [item.first, item.second].some((end) => end?.item && named(end.item) !== end.item);
-  return { ...withEnds(item, named), ...(other ? {} : { offset_mm: (item.offset_mm ?? 10) + BESIDE_MM }) };
+  return { ...withEnds(item, named), ...(other ? {} : { offset_mm: (item.offset_mm ?? DEFAULTS.Dimension.offset_mm) + BESIDE_MM }) };
 }
 
 /** A tube that joins the copies of the devices it joined. @param {Omit<Item, "id">} tube @param {Kind} kind @param {Map<string, string>} names */

@@ -6,6 +6,7 @@
  * @typedef {import("../types.js").Point} Point
  */
 
+import { DEFAULTS } from "../format.js";
 import { add, change, micro, put } from "./edit.js";
 import { cornersOf, find, itemsOf } from "./document.js";
 import { distance, nearestOn } from "../geometry/path.js";
@@ -136,7 +137,7 @@ export function likeLast(document) {
   return {
     width_mm: last?.width_mm ?? 10,
     depth_mm: last?.depth_mm ?? 8,
-    bend_radius_mm: last?.bend_radius_mm ?? 10,
+    bend_radius_mm: last?.bend_radius_mm ?? DEFAULTS.Channel.bend_radius_mm,
   };
 }
 

@@ -9,6 +9,7 @@
  * @typedef {"aligned"|"horizontal"|"vertical"} Direction
  */
 
+import { DEFAULTS } from "../format.js";
 import { edgeAt } from "../geometry/outline.js";
 import { distance, nearestOn } from "../geometry/path.js";
 import { cornersOf, everyItem, find, isWhole, itemsOf, outlineCentre, outlineCorners, outlineOf, placeOf } from "./document.js";
@@ -124,7 +125,7 @@ const boxEdges = (boxes, point, reach) =>
 
 /** How far a drag of a dimension line moves it off, mm to half a millimetre. @param {Item} item @param {Point} first its first end and @param {Point} second its second, as they are drawn @param {number} dx @param {number} dy */
 export const pulledOff = (item, first, second, dx, dy) =>
-  Math.round(((item.offset_mm ?? 10) + along(item, first, second, dx, dy)) * 2) / 2;
+  Math.round(((item.offset_mm ?? DEFAULTS.Dimension.offset_mm) + along(item, first, second, dx, dy)) * 2) / 2;
 
 /** How much of a move goes along the way in which a dimension line stands off, mm. @param {Item} item @param {Point} first @param {Point} second @param {number} dx @param {number} dy */
 export function along(item, first, second, dx, dy) {

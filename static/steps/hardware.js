@@ -136,7 +136,7 @@ function openLibrary(context) {
 /**
  * A choice with a button, and a line about what is chosen. The choice outlives a redraw: an answer that comes between
  * choosing and adding must not change what is added.
- * @param {Record<string, any>} local the step's memory @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act @param {(value: string) => string} [about]
+ * @param {import("../types.js").Memory} local the step's memory @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act @param {(value: string) => string} [about]
  */
 function chooser(local, id, label, options, act, about) {
   local.chosen ??= {};

@@ -55,7 +55,9 @@ export function freshOutline(context) {
   const { document, unit } = store.get();
   const survey = surveyOf(document);
   const hasFloor = survey.outlines.some((o) => o.what === "floor");
-  local.outline ??= { what: null, round: false, corners: null, centre: "", height: "", diameter: "", fault: "" };
+  /** @type {Form} */
+  const empty = { what: null, round: false, corners: null, centre: "", height: "", diameter: "", fault: "" };
+  local.outline ??= empty;
   const now = local.outline;
   const what = now.what ?? (hasFloor ? "obstacle" : "floor");
   const corners = now.corners ?? (what === "floor" ? survey.points.map((p) => p.id).join(" ") : "");
@@ -95,7 +97,9 @@ export function freshOutline(context) {
   );
 }
 
-/** @param {any} now the form @param {readonly {id: string}[]} points @param {() => void} again */
+/** A new outline as it is typed. @typedef {{what: "floor"|"obstacle"|"opening"|null, round: boolean, corners: string|null, centre: string, height: string, diameter: string, fault: string}} Form */
+
+/** @param {Form} now @param {readonly {id: string}[]} points @param {() => void} again */
 const centreField = (now, points, again) =>
   h(
     "label",
@@ -114,7 +118,7 @@ const centreField = (now, points, again) =>
     }),
   );
 
-/** @param {any} now the form @param {string} corners */
+/** @param {Form} now @param {string} corners */
 const cornersField = (now, corners) =>
   h(
     "label",
@@ -133,7 +137,7 @@ const cornersField = (now, corners) =>
     }),
   );
 
-/** @param {any} now the form @param {"height"|"diameter"} key @param {string} label */
+/** @param {Form} now @param {"height"|"diameter"} key @param {string} label */
 const sizeField = (now, key, label) =>
   h(
     "label",

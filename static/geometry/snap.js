@@ -9,6 +9,7 @@
  * @typedef {{spots: SpotTarget[], edges: EdgeTarget[], grid: {pitch: number, x: number, y: number}|null}} Targets
  */
 
+import { DEFAULTS } from "../format.js";
 import { KINDS, centreOf, cornersOf, itemsOf, outlineCorners } from "../model/document.js";
 import { distance, nearestOn } from "./path.js";
 
@@ -49,7 +50,7 @@ export function targetsOf(document, further = [], { grid = true } = {}) {
   if (document.plate?.outline) addOutline(spots, edges, document.plate.outline, "plate");
   if (document.floor?.outline) addOutline(spots, edges, document.floor.outline, "floor");
   const set = document.grid ?? {};
-  return { spots, edges, grid: grid ? { pitch: set.pitch_mm ?? 5, x: set.x_mm ?? 0, y: set.y_mm ?? 0 } : null };
+  return { spots, edges, grid: grid ? { pitch: set.pitch_mm ?? DEFAULTS.Grid.pitch_mm, x: set.x_mm ?? 0, y: set.y_mm ?? 0 } : null };
 }
 
 /** @param {SpotTarget[]} spots @param {EdgeTarget[]} edges @param {import("../types.js").Outline} outline @param {string} owner */

@@ -10,6 +10,7 @@
  * @typedef {Omit<import("../types.js").Kinds["board"], "id">} NewBoard
  */
 
+import { DEFAULTS } from "../format.js";
 import { add } from "./edit.js";
 
 /** ATX, mm: 12 by 9.6 inches. */
@@ -28,7 +29,7 @@ const [ABOVE, SHEET] = [60, 2];
  */
 export function abovePlate(document) {
   const { z_mm: z = 0, body_thickness_mm: body, lid_thickness_mm: lid } = document.plate;
-  return Math.max(ABOVE, 5 * Math.ceil((z + body + lid + (document.loop?.fitting_straight_mm ?? 25) + SHEET) / 5));
+  return Math.max(ABOVE, 5 * Math.ceil((z + body + lid + (document.loop?.fitting_straight_mm ?? DEFAULTS.Loop.fitting_straight_mm) + SHEET) / 5));
 }
 
 /** @type {readonly ReadySet[]} */

@@ -1,5 +1,6 @@
 /** From a thing to the plate: a cutout, pocket or keep-out along its outline, kept in step with it until cut loose. */
 
+import { DEFAULTS } from "../format.js";
 import { h } from "../dom.js";
 import { followersOf } from "../model/following.js";
 import { change, put } from "../model/edit.js";
@@ -96,7 +97,7 @@ export function followed({ store, actions, api, ask }, item) {
   const { follows } = item;
   if (!follows) return null;
   const { unit } = store.get();
-  const room = follows.hole ? "" : `, ${format(follows.clearance_mm ?? 1, unit, 2)} ${unit} all round`;
+  const room = follows.hole ? "" : `, ${format(follows.clearance_mm ?? DEFAULTS.Follow.clearance_mm, unit, 2)} ${unit} all round`;
   const loose = () =>
     actions.edit(`Cut ${item.id} loose`, (d) => change(d, item.id, (now) => put(now, ["follows"], undefined)));
   const step = () =>

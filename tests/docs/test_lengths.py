@@ -18,6 +18,7 @@ LONGER: dict[str, str] = {
     "static/canvas/elevations.js createElevations": "two views, what is asked for and what is dragged are one state",
     "static/canvas/pointer.js createPointer": "the modes of the pointer, and which of them has it, are one state",
     "static/canvas/stage.js createStage": "the drawing's groups and the view that moves them are one state",
+    "static/server/rerouting.js createRerouter": "what is asked for, under way and no longer wanted are one state",
 }
 
 

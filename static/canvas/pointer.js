@@ -191,7 +191,7 @@ function modeFor(parts, target, hand) {
   if (mark) {
     const placed = (answer?.findings ?? []).filter((f) => f.at && !f.accepted);
     const here = (mark.dataset.finding ?? "").split(" ").map((index) => placed[Number(index)]).filter(Boolean);
-    const finding = here[(here.indexOf(/** @type {any} */ (store.get().finding)) + 1) % Math.max(here.length, 1)];
+    const finding = here[(here.findIndex((one) => one === store.get().finding) + 1) % Math.max(here.length, 1)];
     const beneath = () => (ids.length ? dragItems(parts, ids, hand) : pan(parts, hand));
     return finding ? showFinding(parts, finding, beneath) : beneath();
   }

@@ -56,7 +56,7 @@ def _told(scene: Scene, found: OverSheet) -> Iterator[tuple[str, tuple[str, ...]
     if found.pulled is not None:
         part, holds, pull = found.pulled
         if max(load.total_n for load in part.clamping.loads) <= part.thread_n and pull > holds:
-            yield (f"under {thick} screws {screw} engage {mm(found.engaged_mm)} of thread, which hold {holds:.0f} N "
+            yield (f"screws {screw}, which engage {mm(found.engaged_mm)} of thread under {thick}, hold {holds:.0f} N "
                    f"where {pull:.0f} N pull.", part.items, None)  # fmt: skip
     if screw and found.short_mm > 1e-6:
         yield (f"under {thin} screws {screw} meet the end of their thread {mm(found.short_mm)} before they press "

@@ -10,6 +10,7 @@ from sketcher.reference import screws as screw_table
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
 from sketcher.strength.pressure_test import pressure_test
+from sketcher.strength.over_sheet import second_washer_below_mm
 from sketcher.strength.taps import stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import Torque, torque_of
 
@@ -62,5 +63,8 @@ def screw_rows(document: Document, shapes: Shapes) -> list[tuple[str, str, str]]
         length = screw_length_mm(document, screw, depth)
         size = "no stock length fits" if length is None else f"{length:g} mm"
         rows.append((f"Lid screw {screw} x {size}, ISO 4762, stainless", str(count), note))
-        rows.append((f"Washer {screw}, ISO 7089", str(count), "one under each lid screw"))
+        under = second_washer_below_mm(document) if screw == document.seal.screw else None
+        second = "" if under is None else f"; a second one where the lid is thinner than {under:.1f} mm"
+        washers = count if under is None else 2 * count
+        rows.append((f"Washer {screw}, ISO 7089", str(washers), f"one under each lid screw{second}"))
     return rows

@@ -2,8 +2,8 @@
 
 A plate's bending moments hardly depend on its thickness, so stress goes with 1 / t² and lift with 1 / t³; the pull on a
 screw grows by a few hundredths, since the body under the lid then counts as stiffer. Compared with lids solved at both
-thicknesses in ``tests/strength/test_over_sheet.py``. A screw of one length engages less thread under a thick lid, and
-under a thin one may reach the end of its full thread before its head presses.
+thicknesses in ``tests/strength/test_over_sheet.py``. A screw of one length engages less thread under a thick lid; under a
+thin one it may reach the end of its full thread before its head presses, and then gets a second washer.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from sketcher.reference import screws as screw_table
 from sketcher.strength import threads
 from sketcher.strength.lid import Bent, Clamped, LidReport
 from sketcher.strength.seal import SealDesign
-from sketcher.strength.taps import MOST_DIAMETERS, before_mm, stock_length_mm, taps
+from sketcher.strength.taps import MOST_DIAMETERS, WASHER_SHARE, before_mm, stock_length_mm, taps
 
 #: What a pull on a screw grows by under the thinnest lid of a cast sheet: 2 to 6 % in the lids compared.
 PULL_SHARE = 1.08
@@ -32,9 +32,10 @@ class OverSheet:
         lifted: the part whose squeeze is least then, and what is left of it, as a fraction.
         stock_mm: the screws' stock length; none where none fits.
         engaged_mm: thread that they engage under the thickest lid.
-        short_mm: by how much they are too long under the thinnest one: they meet the end of the thread first.
-        pulled: the part whose screws hold least for their pull: what the thread holds under the thickest lid, and the
-            pull under the thinnest, N; none with inserts.
+        short_mm: by how much they are too long under the thinnest one even with a second washer: they meet the end of
+            the thread first.
+        pulled: the part whose screws hold least for their pull, at either end: what the thread holds, and the pull, N;
+            none with inserts.
     """
 
     thinnest_mm: float
@@ -57,13 +58,15 @@ def over_sheet(document: Document, seal: SealDesign, report: LidReport) -> OverS
         for row in report.clamped
         if row.squeeze_left is not None and seal.gland is not None
     ]
-    stock, engaged, short = _screws(document, tolerance)
+    stock, engaged, thin, short = _screws(document, tolerance)
     pulled = []
     for row in report.clamped:
         if stock is not None and row.clamping.loads and document.seal.insert_pull_n is None:
             form, stress = threads.thread_form(document.seal.screw), row.load.design_stress_mpa
-            holds = threads.holding_force_n(form, engaged, stress) if engaged > 0 else 0.0
-            pulled.append((row, holds, PULL_SHARE * max(load.total_n for load in row.clamping.loads)))
+            pull = max(load.total_n for load in row.clamping.loads)
+            # A thick lid pulls no more than the one drawn.
+            for thread, more in ((engaged, 1.0), (thin, PULL_SHARE)):
+                pulled.append((row, threads.holding_force_n(form, thread, stress) if thread > 0 else 0.0, more * pull))
     return OverSheet(
         drawn - tolerance,
         drawn + tolerance,
@@ -81,16 +84,38 @@ def _ratio(thickness_mm: float, tolerance_mm: float) -> float:
     return thickness_mm / max(thickness_mm - tolerance_mm, thickness_mm / 10)
 
 
-def _screws(document: Document, tolerance_mm: float) -> tuple[float | None, float, float]:
-    """Stock length, thread engaged under the thickest lid, and how far too long under the thinnest, mm."""
-    name, blind = document.seal.screw, taps(document)
+def second_washer_below_mm(document: Document) -> float | None:
+    """Below which thickness of the lid its screws need a second washer, mm; none where they never do."""
+    name, tolerance = document.seal.screw, tolerances_mm(document)[1]
+    if name not in screw_table.names() or document.plate.lid_thickness_is != "nominal":
+        return None
+    stock, thread = _stock(document)
+    if stock is None or thread is None:
+        return None
+    spare = thread - (stock - before_mm(document, screw_table.screw(name)))
+    return document.plate.lid_thickness_mm - spare if spare < tolerance - 1e-9 else None
+
+
+def _stock(document: Document) -> tuple[float | None, float | None]:
+    """The screws' stock length, and the thread there is for them in blind holes, mm."""
+    blind = taps(document)
+    thread = min((tap.thread_mm for tap in blind.values()), default=None)
+    room = document.plate.body_thickness_mm if thread is None else thread
+    return stock_length_mm(document, screw_table.screw(document.seal.screw), room), thread
+
+
+def _screws(document: Document, tolerance_mm: float) -> tuple[float | None, float, float, float]:
+    """Stock length, thread engaged under the thickest lid and under the thinnest, and how far too long there, mm."""
+    name = document.seal.screw
     if name not in screw_table.names() or not any(hole.use == "lid" for hole in document.holes):
-        return None, 0.0, 0.0
+        return None, 0.0, 0.0, 0.0
     screw = screw_table.screw(name)
-    thread = min((tap.thread_mm for tap in blind.values()), default=document.plate.body_thickness_mm)
-    stock = stock_length_mm(document, screw, thread)
+    stock, thread = _stock(document)
     if stock is None:
-        return None, 0.0, 0.0
-    beyond = stock - before_mm(document, screw)
-    engaged = min(max(beyond - tolerance_mm, 0.0), MOST_DIAMETERS * screw.major_mm)
-    return stock, engaged, max(beyond + tolerance_mm - thread, 0.0) if blind else 0.0
+        return None, 0.0, 0.0, 0.0
+    beyond, most = stock - before_mm(document, screw), MOST_DIAMETERS * screw.major_mm
+    deep = beyond + tolerance_mm
+    if thread is not None and deep > thread:
+        deep -= WASHER_SHARE * screw.major_mm
+    short = 0.0 if thread is None else max(deep - thread, 0.0)
+    return stock, min(max(beyond - tolerance_mm, 0.0), most), min(deep - short, most), short

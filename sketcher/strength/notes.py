@@ -9,8 +9,8 @@ from sketcher.geometry import Shapes
 from sketcher.reference import screws as screw_table
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
-from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.over_sheet import second_washer_below_mm
+from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.taps import stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import Torque, torque_of
 

@@ -2,8 +2,8 @@
 
 A plate's bending moments hardly depend on its thickness, so stress goes with 1 / t² and lift with 1 / t³; the pull on a
 screw grows by a few hundredths, since the body under the lid then counts as stiffer. Compared with lids solved at both
-thicknesses in ``tests/strength/test_over_sheet.py``. A screw of one length engages less thread under a thick lid; under a
-thin one it may reach the end of its full thread before its head presses, and then gets a second washer.
+thicknesses in ``tests/strength/test_over_sheet.py``. A screw of one length engages less thread under a thick lid; under
+a thin one it may reach the end of its full thread before its head presses, and then gets a second washer.
 """
 
 from __future__ import annotations

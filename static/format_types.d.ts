@@ -173,6 +173,7 @@ export interface Device {
   conductance?: ConductancePoint[];
   air_c?: number | null;
   volume_ml?: number;
+  has_reservoir?: boolean;
   metal?: "copper" | "nickel" | "brass" | "aluminium" | "stainless" | "none";
   fans?: number;
   fan_size_mm?: number | null;
@@ -668,6 +669,7 @@ export interface Item {
   conductance?: ConductancePoint[];
   air_c?: null | number;
   volume_ml?: number;
+  has_reservoir?: boolean;
   metal?: "aluminium" | "brass" | "copper" | "nickel" | "none" | "stainless";
   fans?: number;
   fan_size_mm?: null | number;

@@ -58,7 +58,7 @@ def water_and_air(scene: Scene) -> Iterator[Finding]:
     if not ways:
         return
     uses = {port.use for port in document.ports}
-    reservoir = any(device.kind == "reservoir" for device in document.devices)
+    reservoir = any(device.fills for device in document.devices)
     if not reservoir and "fill" not in uses:
         yield Finding(
             rule="loop-fill",

@@ -135,6 +135,9 @@ class Device(Placed):
     conductance: tuple[ConductancePoint, ...] = ()
     air_c: Celsius | None = Field(default=None, description="Air that a radiator draws in; the room's when not given.")
     volume_ml: NotNegative = 0.0
+    has_reservoir: bool = Field(
+        default=False, description="It carries a reservoir with a cap, as many pumps do: the loop is filled there."
+    )
     metal: Metal = "none"
     fans: Annotated[int, Field(ge=0, le=12)] = 0
     fan_size_mm: Length | None = Field(default=None, description="Frame of each fan it carries or is: 120, 140 …")
@@ -142,6 +145,11 @@ class Device(Placed):
         default="", description="Where its figures come from: a data sheet, a measurement, an assumption."
     )
     invented: bool = Field(default=False, description="The curve is made up for a demo: measure your own.")
+
+    @property
+    def fills(self) -> bool:
+        """Whether the loop is filled at it: it is or carries a reservoir."""
+        return self.kind == "reservoir" or self.has_reservoir
 
 
 class Tube(Course, Item):

@@ -163,7 +163,7 @@ def device_pockets(loop: Plumbing, up: tuple[float, float, float], sign: float) 
     direction = sign * np.array(up, dtype=float)
     found = {}
     for device in loop.document.devices:
-        if device.outline is None or not device.volume_ml or device.kind == "reservoir" or len(device.ports) < 2:
+        if device.outline is None or not device.volume_ml or device.fills or len(device.ports) < 2:
             continue
         frame = loop.shapes.frames[device.id]
         plan = np.array(contour(device.outline).path.points(1.0))
@@ -179,7 +179,7 @@ def device_pockets(loop: Plumbing, up: tuple[float, float, float], sign: float) 
 def filling(loop: Plumbing, now: Operation) -> dict[str, Any]:
     """For each posture what air stays and how it leaves; how the loop fills, and what the drain leaves behind."""
     everything = lines(loop)
-    reservoirs = [d for d in loop.document.devices if d.kind == "reservoir"]
+    reservoirs = [d for d in loop.document.devices if d.fills]
     return {
         "postures": [_posture(loop, now, everything, name, up) for name, up in UPS.items()],
         "filling": _order(loop, everything),
@@ -205,7 +205,7 @@ def _tops(loop: Plumbing, up: tuple[float, float, float], uses: Iterable[str], r
     direction = np.array(up, dtype=float)
     found: dict[str, float] = {}
     for device in loop.document.devices if reservoir else ():
-        if device.kind != "reservoir":
+        if not device.fills:
             continue
         frame = loop.shapes.frames[device.id]
         ends = [frame.place(p.u_mm, p.v_mm, p.w_mm) for p in device.ports]
@@ -254,7 +254,7 @@ def _posture(
              "leaves": "slowly, with the flow" if moves else "only by turning the case", "bleed_port": None}
         )  # fmt: skip
     total = sum(pocket["volume_ml"] for pocket in pockets)
-    holds = sum(device.volume_ml for device in loop.document.devices if device.kind == "reservoir")
+    holds = sum(device.volume_ml for device in loop.document.devices if device.fills)
     return {
         "posture": name,
         "pockets": pockets,

@@ -81,6 +81,7 @@ def _pump() -> DevicePart:
             ports=_pair(0, 14, along="u", heading="v-", at=-35, height=20),
             curve=_curve(entry.points, 1.0),
             volume_ml=250,
+            has_reservoir=True,
             metal="none",
             invented=True,
         ),

@@ -389,6 +389,12 @@ def test_the_walls_around_a_screw_are_those_of_the_wall_rules() -> None:
     assert hold_screws.screw_walls(findings.limits_of(plate(limits={"wall-channel-hole": 7})))["channel"] == 7
 
 
+def test_a_pump_with_a_reservoir_is_where_the_loop_is_filled() -> None:
+    pump = {"id": "D1", "kind": "pump", "x_mm": 20, "y_mm": 20, "ports": [{"id": "out"}, {"id": "in"}]}
+    assert found(plate(channels=[C1], devices=[pump]), "loop-fill")
+    assert not found(plate(channels=[C1], devices=[{**pump, "has_reservoir": True}]), "loop-fill")
+
+
 def test_quick_leaves_the_seal_out() -> None:
     document = plate(channels=[C1])
     rules = {finding.rule for finding in run(document, quick=True)}

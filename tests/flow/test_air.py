@@ -20,11 +20,12 @@ AREA = math.pi / 4 * 10**2
 SQUARE = {"shape": "rectangle", "x_mm": 0, "y_mm": 0, "width_mm": 40, "depth_mm": 40}
 
 
-def looped(*inner, speed=100.0, top=50.0):
-    """A reservoir and a pump joined by two tubes; the first by a course."""
+def looped(*inner, speed=100.0, top=50.0, told=None):
+    """A reservoir and a pump joined by two tubes, one by a course; ``told``: what else is said of the reservoir."""
     reservoir = {
         "id": "RES", "kind": "reservoir", "x_mm": 100, "y_mm": 100, "z_mm": 200, "height_mm": top, "volume_ml": 150,
         "outline": SQUARE, "ports": [{"id": "out", "flow": "out"}, {"id": "in", "flow": "in", "u_mm": 15}],
+        **(told or {}),
     }  # fmt: skip
     pump = {
         **device("PUMP", "pump"), "x_mm": 200, "y_mm": 100, "z_mm": 100, "speed_percent": speed,
@@ -57,6 +58,20 @@ def test_a_crest_above_the_reservoir_keeps_its_air():
         filling(running.loop, running.now)["filling"]["needs_pump"] == ["PUMP", "T1"]
         or "T1" in filling(running.loop, running.now)["filling"]["needs_pump"]
     )
+
+
+def test_a_device_that_carries_a_reservoir_fills_the_loop_as_a_reservoir_does():
+    """The same loop told another way: its first device is of another kind, and says that it carries a reservoir."""
+
+    def air(**told):
+        result = looped((100, 100, 300), (200, 100, 300), speed=0, told=told)
+        return filling(result.loop, result.now)
+
+    own, carried, none = air(), air(kind="other", has_reservoir=True), air(kind="other")
+    assert carried["reservoir_ml"] == own["reservoir_ml"] == 150
+    assert posture(carried)["reservoir_left_percent"] == posture(own)["reservoir_left_percent"]
+    assert carried["filling"]["filled_from"] == ["RES"]
+    assert posture(none)["reservoir_left_percent"] is None
 
 
 def test_a_way_that_only_falls_keeps_none():

@@ -171,12 +171,14 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
             rule="thread-engagement",
             level="warning",
             items=(port.item.id,),
-            value=min(shear, 1e6),
+            value=shear if engaged > 0 else None,
             limit=limit,
             unit="MPa",
             at=port.at,
-            message=f"Tightened by hand, the fitting in {port.item.id} strains its {mm(max(engaged, 0.0))} of "
-            f"thread more than {limit:g} MPa.",
+            message=f"Tightened by hand, the fitting in {port.item.id} strains its {mm(engaged)} of thread more than "
+            f"{limit:g} MPa."
+            if engaged > 0
+            else f"No whole turn of thread is left for the fitting in {port.item.id}.",
             remedy=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
         )
         return

@@ -51,7 +51,7 @@ def _way(channel: ChannelShape) -> Way | None:
     Rule("air-lying", "flows", "No high place without a port with the case lying", 20.0, "mm",
          "Air that the flow does not sweep along stays in the high places; a bleed there lets it out.", PRACTICE),
 )  # fmt: skip
-def water_and_air(scene: Scene) -> Iterator[Finding]:
+def coolant_and_air(scene: Scene) -> Iterator[Finding]:
     """Filling, emptying, and where air stays."""
     document, shapes = scene.document, scene.shapes
     ways = _ways(scene)
@@ -185,11 +185,11 @@ def metals(scene: Scene) -> Iterator[Finding]:
     Rule("material-anneal", "holds", "Acrylic is annealed after machining", None, "",
          "Machining leaves stress in the surface that coolant turns into cracks.",
          "a sheet maker's annealing brief: 80 °C, 1 h per mm, at least 2 h, slow cooling"),
-    Rule("coolant-hot", "holds", "The water stays below the material's service temperature", None, "°C",
+    Rule("coolant-hot", "holds", "The coolant stays below the material's service temperature", None, "°C",
          "Acrylic softens and creeps when it is warm.", "general data for cast PMMA, continuous service"),
 )  # fmt: skip
 def coolant(scene: Scene) -> Iterator[Finding]:
-    """Coolant and water temperature against the plate's material."""
+    """Kind and temperature of the coolant against the plate's material."""
     loop, plate = scene.document.loop, scene.document.plate
     name = plate.material if plate.material in materials.names() else KNOWN_MATERIAL
     most = materials.material(name)["service_temperature_max_c"].low
@@ -201,8 +201,8 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             value=loop.water_limit_c,
             limit=most,
             unit="°C",
-            message=f"The water may reach {loop.water_limit_c:g} °C; {name} serves up to {most:g} °C.",
-            remedy="Set a lower limit for the water, or choose another material.",
+            message=f"The coolant may reach {loop.water_limit_c:g} °C; {name} serves up to {most:g} °C.",
+            remedy="Set a lower limit for the coolant, or choose another material.",
         )
     yield from _cord_material(scene)
     yield from _sheet(scene)

@@ -303,5 +303,5 @@ def _height(surveyed: Surveyed, result: SurveyResult, old: Obstacle | None, plac
     if old is not None:
         return old.height_mm
     raise DocumentError(
-        [Fault(place, f"the obstacle {surveyed.id!r} has no height: read one at a corner, or type height_mm")]
+        [Fault(place, f"the obstacle {surveyed.id!r} has no height: read one at a corner, or type its height")]
     )

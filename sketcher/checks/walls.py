@@ -212,9 +212,11 @@ def thin_walls(scene: Scene) -> Iterator[tuple[tuple[str, str], float, float, Po
 
 def shortest(one: shapely.Geometry, other: shapely.Geometry) -> tuple[Point, Point]:
     """The two ends of the shortest line between two areas; a point in both when they meet."""
-    if shapely.intersects(one, other):
-        place = shapely.point_on_surface(shapely.intersection(one, other))
+    common = shapely.intersection(one, other) if shapely.intersects(one, other) else None
+    if common is not None and not common.is_empty:
+        place = shapely.point_on_surface(common)
         return ((place.x, place.y), (place.x, place.y))
+    # What only touches may have nothing in common by its numbers: the shortest line is a point then.
     start, end = shapely.shortest_line(one, other).coords
     return ((start[0], start[1]), (end[0], end[1]))
 

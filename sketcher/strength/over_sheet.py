@@ -8,6 +8,7 @@ a thin one it may reach the end of its full thread before its head presses, and 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from sketcher.document import Document
@@ -82,6 +83,19 @@ def over_sheet(document: Document, seal: SealDesign, report: LidReport) -> OverS
 def _ratio(thickness_mm: float, tolerance_mm: float) -> float:
     """The thickness as drawn over the thinnest, which counts as a tenth of it at least."""
     return thickness_mm / max(thickness_mm - tolerance_mm, thickness_mm / 10)
+
+
+def bears_n(document: Document, row: Clamped) -> float:
+    """The greatest pull as drawn that a part's screws bear at both ends of the tolerance, N; infinite where the lid is
+    measured, inserts bear, or no stock length fits."""
+    if document.plate.lid_thickness_is != "nominal" or document.seal.insert_pull_n is not None:
+        return math.inf
+    stock, engaged, thin, _ = _screws(document, tolerances_mm(document)[1])
+    if stock is None:
+        return math.inf
+    form, stress = threads.thread_form(document.seal.screw), row.load.design_stress_mpa
+    ends = ((engaged, 1.0), (thin, PULL_SHARE))
+    return min(threads.holding_force_n(form, thread, stress) / more if thread > 0 else 0.0 for thread, more in ends)
 
 
 def second_washer_below_mm(document: Document) -> float | None:

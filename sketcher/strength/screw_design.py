@@ -16,6 +16,7 @@ from sketcher.document.plate import Hole
 from sketcher.geometry import Shapes, build
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import LidReport, lid_report
+from sketcher.strength.over_sheet import bears_n
 from sketcher.strength.seal import ProposedHole, SealDesign, design_seal, gland_of, lid_screw_depth_mm, place_screws
 from sketcher.strength.taps import LEAST_DIAMETERS, shallowest
 from sketcher.strength.tightening import RELAXED_SHARE, Torque, greatest_preload_n, torque_of
@@ -202,7 +203,8 @@ def _spots(document: Document, seal: SealDesign, report: LidReport, least_squeez
     found: list[Point] = []
     for row in report.clamped:
         found += row.clamping.unheld
-        limit = min(row.thread_n, most_n)
+        # More screws are wished for where the pull would be too much at an end of the lid's tolerance.
+        limit = min(row.thread_n, most_n, bears_n(document, row))
         found += [places[load.id] for load in row.clamping.loads if load.total_n > limit]
         if seal.gland is not None:
             most = (seal.gland.squeeze.least - least_squeeze) * seal.gland.cord_mm

@@ -16,6 +16,9 @@ from sketcher.survey.readings_network import Array, Network
 #: A direction whose spread would be larger than this is not held by the readings (same unit as the network, mm here).
 LOOSE_SIGMA = 100.0
 MOST_STEPS = 80
+#: Where so many steps in turn take off next to nothing (as a part of the sum of squares) readings contradict each other:
+#: the state creeps along a valley, and no further step would say more.
+IDLE_STEPS, IDLE_PART = 5, 1e-7
 
 
 @dataclass(frozen=True)
@@ -53,8 +56,9 @@ def solve(network: Network, start: Array, most_steps: int = MOST_STEPS) -> Solut
     chi2 = float(misfit @ misfit)
     damping = 1e-9
     converged = len(free) == 0
+    idle = 0
     for _ in range(most_steps):
-        if converged:
+        if converged or idle >= IDLE_STEPS:
             break
         weighted = jacobian[:, free] / network.sigmas[:, None]
         normal = weighted.T @ weighted
@@ -76,6 +80,7 @@ def solve(network: Network, start: Array, most_steps: int = MOST_STEPS) -> Solut
                 break
             damping = max(damping * 10, 1e-6)
         small = float(np.max(np.abs(step))) < 1e-9 * (1.0 + float(np.max(np.abs(state))))
+        idle = idle + 1 if chi2 - trial_chi2 < IDLE_PART * chi2 else 0
         state, chi2 = trial, trial_chi2
         predicted, jacobian = network.linearise(state)
         misfit = (network.values - predicted) / network.sigmas

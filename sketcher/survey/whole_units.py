@@ -10,6 +10,7 @@ are tried together. Nothing is changed by this: the user is asked.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -41,6 +42,9 @@ LYING = 0.999
 NATURAL = 4.0
 #: Sets of readings that are tried in another unit.
 MOST_TRIED = 6
+#: No further set is begun after so much work, s of the thread's own time: where all readings contradict each other a
+#: try takes a second, and comes to nothing.
+MOST_WORK_S = 2.0
 #: What makes some readings agree leaves no more than this part of the sum of squares.
 MUCH_BETTER = 0.05
 
@@ -220,7 +224,10 @@ def _mixed(used: Sequence[Reading], adjusted: Adjustment, corners: Sequence[str]
     before = best_fits(adjusted.network, room)[0].solution.chi2
     done: set[tuple[frozenset[str], str]] = set()
     by_id = {reading.id: reading for reading in used}
+    begun = time.thread_time()
     for ids, unit, _ in tried:
+        if time.thread_time() - begun > MOST_WORK_S:
+            return
         if (ids, unit) in done or len(done) >= MOST_TRIED:
             continue
         done.add((ids, unit))

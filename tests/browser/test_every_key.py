@@ -75,6 +75,7 @@ DEVICE: dict[str, Any] = {
     "kind": "radiator",
     "outline": RECTANGLE,
     "ports": [{"id": "in", "u_mm": -20}, {"id": "out", "u_mm": 20}],
+    "holes": [{"id": f"h{n}", "u_mm": 5, "v_mm": 5 * n} for n in range(1, 4)],
     "curve": [{"flow_l_min": 2, "pressure_kpa": 3}],
     "conductance": [{"flow_l_min": 2, "conductance_w_k": 20}],
 }

@@ -158,7 +158,8 @@ def test_screws_by_rule_follow_the_fix_before_it_is_offered() -> None:
     plain["ports"] = [port("P1", 60, 60), port("P2", 240, 60)]
     plain["channels"] = [channel("C1", start="P1", end="P2", width_mm=10)]
     plain["cutouts"] = [{"id": "K1", "outline": rectangle(150, 60 + 5 + 6.5 + 10, 20, 20)}]
-    plain["seal"] = {"screws_by_rule": True}
+    # A soft cord, so that the same thread holds before and after.
+    plain["seal"] = {"screws_by_rule": True, "hardness_shore_a": 50}
     document = from_plain(plain)
     offered = [f for f in run(document) if f.fix]
     assert any("K1" in f.items for f in offered)

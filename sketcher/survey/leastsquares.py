@@ -16,8 +16,8 @@ from sketcher.survey.readings_network import Array, Network
 #: A direction whose spread would be larger than this is not held by the readings (same unit as the network, mm here).
 LOOSE_SIGMA = 100.0
 MOST_STEPS = 80
-#: Where so many steps in turn take off next to nothing (as a part of the sum of squares) readings contradict each other:
-#: the state creeps along a valley, and no further step would say more.
+#: Where so many steps in turn take off next to nothing (as a part of the sum of squares) readings contradict each
+#: other: the state creeps along a valley, and no further step would say more.
 IDLE_STEPS, IDLE_PART = 5, 1e-7
 
 

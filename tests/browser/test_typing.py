@@ -56,8 +56,8 @@ def test_half_typed_words_and_the_focus_outlive_every_redraw(bench: Bench, reque
     page = bench.page
     before = bench.document()
     tried = 0
-    # Every field with --long; a fifth of them every day.
-    every = 1 if request.config.getoption("--long") else 5
+    # Every field with --long; an eighth of them every day.
+    every = 1 if request.config.getoption("--long") else 8
     for step in ("Measure", "Lay out", "Run channels", "Check", "Test piece", "Hand off"):
         bench.step(step)
         page.evaluate(OPENED)

@@ -66,6 +66,9 @@ class Hand:
     def place(self, x: float, y: float) -> None:
         """Acts at a place on the floor, mm."""
         self.count += 1
+        # A step that has just been opened may still change the room for the drawing: a hand waits until it stands.
+        self.bench.settled()
+        self.page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
         if self.way == "finger":
             self.page.touchscreen.tap(*self.bench.screen(x, y))
         elif self.way == "mouse":

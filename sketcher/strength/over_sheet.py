@@ -59,15 +59,13 @@ def over_sheet(document: Document, seal: SealDesign, report: LidReport) -> OverS
         for row in report.clamped
         if row.squeeze_left is not None and seal.gland is not None
     ]
-    stock, engaged, thin, short = _screws(document, tolerance)
-    pulled = []
-    for row in report.clamped:
-        if stock is not None and row.clamping.loads and document.seal.insert_pull_n is None:
-            form, stress = threads.thread_form(document.seal.screw), row.load.design_stress_mpa
-            pull = max(load.total_n for load in row.clamping.loads)
-            # A thick lid pulls no more than the one drawn.
-            for thread, more in ((engaged, 1.0), (thin, PULL_SHARE)):
-                pulled.append((row, threads.holding_force_n(form, thread, stress) if thread > 0 else 0.0, more * pull))
+    stock, engaged, _, short = _screws(document, tolerance)
+    pulled = [
+        (row, holds, more * max(load.total_n for load in row.clamping.loads))
+        for row in report.clamped
+        if row.clamping.loads
+        for holds, more in _ends(document, row)
+    ]
     return OverSheet(
         drawn - tolerance,
         drawn + tolerance,
@@ -88,14 +86,22 @@ def _ratio(thickness_mm: float, tolerance_mm: float) -> float:
 def bears_n(document: Document, row: Clamped) -> float:
     """The greatest pull as drawn that a part's screws bear at both ends of the tolerance, N; infinite where the lid is
     measured, inserts bear, or no stock length fits."""
-    if document.plate.lid_thickness_is != "nominal" or document.seal.insert_pull_n is not None:
+    if document.plate.lid_thickness_is != "nominal":
         return math.inf
-    stock, engaged, thin, _ = _screws(document, tolerances_mm(document)[1])
-    if stock is None:
-        return math.inf
+    return min((holds / more for holds, more in _ends(document, row)), default=math.inf)
+
+
+def _ends(document: Document, row: Clamped) -> list[tuple[float, float]]:
+    """Under the thickest and the thinnest lid: what a part's threads hold, N, and the pull there over that as drawn; a
+    thick lid pulls no more. None with inserts, or where no stock length fits."""
+    stock, thick, thin, _ = _screws(document, tolerances_mm(document)[1])
+    if stock is None or document.seal.insert_pull_n is not None:
+        return []
     form, stress = threads.thread_form(document.seal.screw), row.load.design_stress_mpa
-    ends = ((engaged, 1.0), (thin, PULL_SHARE))
-    return min(threads.holding_force_n(form, thread, stress) / more if thread > 0 else 0.0 for thread, more in ends)
+    return [
+        (threads.holding_force_n(form, thread, stress) if thread > 0 else 0.0, more)
+        for thread, more in ((thick, 1.0), (thin, PULL_SHARE))
+    ]
 
 
 def second_washer_below_mm(document: Document) -> float | None:

@@ -80,32 +80,26 @@ export function layout(context) {
         {},
         GRID_FIELDS.map((f) => documentField(context, f)),
       ),
-      h(
-        "label.check",
-        {},
-        h("input", {
-          type: "checkbox",
-          checked: store.get().snapping,
-          "data-keep": "snapping",
-          onchange: (e) => store.set({ snapping: e.currentTarget.checked }),
-        }),
-        " Snap to the grid, to items and to real hardware",
-      ),
-      h(
-        "label.check",
-        {},
-        h("input", {
-          type: "checkbox",
-          checked: store.get().rerouting,
-          "data-keep": "rerouting",
-          onchange: (e) => store.set({ rerouting: e.currentTarget.checked }),
-        }),
-        " Lay channels again around what is dragged",
-      ),
+      setting(store, "snapping", "Snap to the grid, to items and to real hardware"),
+      setting(store, "rerouting", "Lay channels again around what is dragged"),
       h("p.quiet", {}, "Hold Alt while dragging to be free of both for once."),
     ),
   ];
 }
+
+/** A choice of how the page works, which no document holds. @param {import("./parts.js").Context["store"]} store @param {"snapping"|"rerouting"} key @param {string} words */
+const setting = (store, key, words) =>
+  h(
+    "label.check",
+    {},
+    h("input", {
+      type: "checkbox",
+      checked: store.get()[key],
+      "data-keep": key,
+      onchange: (e) => store.set({ [key]: e.currentTarget.checked }),
+    }),
+    ` ${words}`,
+  );
 
 /** Tubes that have no port yet: one click adds the port right under each. @param {import("./parts.js").Context} context */
 function drops({ store, actions }) {

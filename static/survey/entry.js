@@ -176,8 +176,8 @@ const pointField = (now, points, key, at, label) =>
     }),
   );
 
-/** @param {string} keep @param {string} words @param {string} label @param {Entry} now @param {"tool"|"unit"} key @param {[string, string][]} options */
-const named = (keep, words, label, now, key, options) =>
+/** A choice with its words before it. @param {string} keep @param {string} words @param {string} label @param {Record<"tool"|"unit", string>} now @param {"tool"|"unit"} key @param {[string, string][]} options */
+export const named = (keep, words, label, now, key, options) =>
   h(
     `label.${keep}`,
     {},

@@ -4,8 +4,7 @@ import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { Said, doing, taskButton, taskState } from "../steps/doing.js";
 import { fold } from "../steps/parts.js";
-import { UNITS, toolChoices } from "./entry.js";
-import { chosen } from "./typed.js";
+import { UNITS, named, toolChoices } from "./entry.js";
 
 const KEY = "readings-table";
 
@@ -40,8 +39,8 @@ export function pasted(context) {
     }),
     h("label", { for: "readings-file" }, "Or open a CSV file"),
     fileField(context),
-    choice("tool", "Tool", toolChoices(document), now),
-    choice("unit", "Unit", UNITS, now),
+    named("readings-tool", "Tool, where the table names none ", "Tool of the table", now, "tool", toolChoices(document)),
+    named("readings-unit", "Unit, where the table names none ", "Unit of the table", now, "unit", UNITS),
     h(
       "div.actions-row",
       {},
@@ -51,23 +50,6 @@ export function pasted(context) {
     local.pastedWords && h("p", { role: "status" }, local.pastedWords),
   );
 }
-
-/** What counts where a row of the table names none. @param {"tool"|"unit"} key @param {string} title @param {[string, string][]} options @param {Record<string, string>} now */
-const choice = (key, title, options, now) =>
-  h(
-    "label",
-    {},
-    h("span", {}, `${title}, where the table names none `),
-    chosen({
-      keep: `readings-${key}`,
-      label: `${title} of the table`,
-      value: now[key],
-      options,
-      change: (value) => {
-        now[key] = value;
-      },
-    }),
-  );
 
 /** A file is added at once. @param {import("../steps/parts.js").Context} context */
 const fileField = (context) =>

@@ -13,6 +13,7 @@ from sketcher.checks.meetings import BEYOND
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
 from sketcher.geometry.ports import PortShape
 from sketcher.geometry.prisms import Barrel, Prism
@@ -156,7 +157,11 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
         return
     found: tuple[float, Prism, tuple[Point, Point]] | None = None
     for prism in (port.thread_prism, port.bore_prism):
-        row = _beside(scene, port, prism)
+        row = _known_beside.of(
+            (scene.shapes.plate_polygon, port, prism),
+            scene.limit("wall-port-edge"),
+            lambda prism=prism: _beside(scene, port, prism),  # type: ignore[misc]
+        )
         if row is not None and (found is None or row[0] < found[0]):
             found = (row[0], prism, row[1])
     if found is None or found[0] >= limit - 1e-6:
@@ -176,6 +181,9 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
         remedy=f"Move the port {mm(limit - value)} along the edge, away from the corner.",
         **ways(*moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)),
     )
+
+
+_known_beside: Remembered[tuple[float, tuple[Point, Point]] | None] = Remembered()
 
 
 def _beside(scene: Scene, port: PortShape, prism: Prism) -> tuple[float, tuple[Point, Point]] | None:

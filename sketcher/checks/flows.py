@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document.joined import open_connections
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Rule
 from sketcher.flow.air import trapped
 
@@ -77,11 +78,20 @@ def connections(scene: Scene) -> Iterator[Finding]:
         )
 
 
-@rules(slow=True, at_hand=lambda scene: scene.flow_at_hand)  # its rules are registered where the flow is solved
-def loop(scene: Scene) -> Iterator[Finding]:
+#: What was said of a solved loop: it is one object for as long as nothing of it changes, nor any of its places.
+_of_loop: Remembered[tuple[Finding, ...]] = Remembered(most=8)
+_of_air: Remembered[tuple[Finding, ...]] = Remembered(most=8)
+
+
+@rules(of_loop=True)  # its rules are registered where the flow is solved
+def loop(scene: Scene) -> Iterable[Finding]:
     """What the solved loop has to say, with the places of its items. A plate without devices has no loop yet."""
     if not scene.document.devices:
-        return
+        return ()
+    return _of_loop.of((scene.flow,), None, lambda: tuple(_placed(scene)))
+
+
+def _placed(scene: Scene) -> Iterator[Finding]:
     for found in scene.flow.findings:
         places = [place for place in map(scene.place, found.items) if place is not None]
         yield replace(found, at=places[0] if places else None)
@@ -90,12 +100,16 @@ def loop(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("air-trapped", "flows", "Air leaves the loop as it is filled, or has a bleed port", 2.0, "ml",
          "Air that stays takes the coolant's place, gurgles, and comes loose when the case is moved.", PRACTICE),
-    slow=True,
+    of_loop=True,
 )  # fmt: skip
-def air(scene: Scene) -> Iterator[Finding]:
+def air(scene: Scene) -> Iterable[Finding]:
     """Pockets of air that neither rise to an opening nor are swept along, with the case standing."""
     if not scene.document.devices or not scene.flow.flows:
-        return
+        return ()
+    return _of_air.of((scene.flow,), scene.limit("air-trapped"), lambda: tuple(_trapped(scene)))
+
+
+def _trapped(scene: Scene) -> Iterator[Finding]:
     limit = scene.limit("air-trapped")
     for pocket in trapped(scene.flow.loop, scene.flow.now):
         id_, volume, port = pocket["item"], float(pocket["volume_ml"]), pocket["bleed_port"]

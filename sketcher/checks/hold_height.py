@@ -122,11 +122,10 @@ def _hanging(
     z: float,
     limit: float,
 ) -> Iterator[Finding]:
-    shapes = scene.shapes
-    through = any(shapely.covers(sound(opening.polygon), outline) for opening in shapes.openings.values())
+    through = any(shapely.covers(sound(opening.polygon), outline) for opening in scene.shapes.openings.values())
     room, under = (float("inf"), "") if through else (z, "the floor")
-    for obstacle in shapes.obstacles.values():
-        if obstacle.high < z and z - obstacle.high < room and shapely.intersects(sound(obstacle.polygon), outline):
+    for obstacle in bodies_of(scene).obstacles:
+        if obstacle.high < z and z - obstacle.high < room and shapely.intersects(obstacle.area, outline):
             room, under = z - obstacle.high, obstacle.id
     if room - need >= limit - 1e-9:
         return

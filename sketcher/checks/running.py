@@ -21,20 +21,17 @@ QUESTIONS: tuple[Question, ...] = ("fits", "flows", "holds", "made")
 _UNCHECKED = {f"unchecked-{question}" for question in QUESTIONS}
 
 _LOOKS: list[Look] = []
-#: The looks that design or solve something first, with what says that it is at hand already.
-_SLOW: dict[Look, Callable[[Scene], bool]] = {}
+#: The looks that a drag leaves until the hand is off, and those that ask for the solved loop.
+_SLOW: set[Look] = set()
+_OF_LOOP: set[Look] = set()
 _DESCRIBED: dict[Look, tuple[Rule, ...]] = {}
 
 
-def _never(scene: Scene) -> bool:
-    return False
-
-
-def rules(*described: Rule, slow: bool = False, at_hand: Callable[[Scene], bool] = _never) -> Callable[[Look], Look]:
+def rules(*described: Rule, slow: bool = False, of_loop: bool = False) -> Callable[[Look], Look]:
     """Registers the rules that one function looks after.
 
-    A ``slow`` one designs something first (the seal); a drag over a large plate can leave it until the hand is off,
-    unless what it needs is ``at_hand`` (the flow, which a drag shows too).
+    A ``slow`` one designs the seal first, or adds up every spread and finds no errors; a drag can leave it until the
+    hand is off. One ``of_loop`` needs the flow solved; a search that only lays channels can leave it.
 
     Raises:
         ValueError: a name is taken.
@@ -46,7 +43,9 @@ def rules(*described: Rule, slow: bool = False, at_hand: Callable[[Scene], bool]
         _DESCRIBED[look] = described
         _LOOKS.append(look)
         if slow:
-            _SLOW[look] = at_hand
+            _SLOW.add(look)
+        if of_loop:
+            _OF_LOOP.add(look)
         return look
 
     return entered
@@ -59,6 +58,7 @@ def run(
     flow: FlowResult | None = None,
     quick: bool = False,
     fixes: bool = True,
+    loop: bool = True,
 ) -> list[Finding]:
     """Every finding of every rule, most severe first.
 
@@ -66,9 +66,10 @@ def run(
         document: the plate.
         shapes: its shapes, when they are built already.
         flow: the loop's flow, when it is solved already.
-        quick: leave the slow rules out (seal, screws, lid, survey, tubes' courses, and the flow where it is not solved
-            yet), for a drag over a large plate.
+        quick: leave the slow rules out, for a drag: those that design the seal first (groove, screws, lid), and the
+            chances, which are no errors. All other errors are found.
         fixes: try the fixes out, which runs the rules again for each; a search that shows none leaves it.
+        loop: solve the loop for the rules that need it. Without, a quick look knows of it what was solved before.
     """
     from sketcher.checks.by_rule import with_lid_screws  # it needs the limits of rules that are registered here
 
@@ -77,11 +78,11 @@ def run(
         if shapes is None and not quick:
             document = with_lid_screws(document)
         scene = Scene(shapes or build(document), limits_of(document), flow)
-        return look_over(scene, quick=quick, fixes=fixes, stored=stored)
+        return look_over(scene, quick=quick, fixes=fixes, stored=stored, loop=loop)
 
 
 def look_over(
-    scene: Scene, *, quick: bool = False, fixes: bool = True, stored: Document | None = None
+    scene: Scene, *, quick: bool = False, fixes: bool = True, stored: Document | None = None, loop: bool = True
 ) -> list[Finding]:
     """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them.
 
@@ -90,13 +91,16 @@ def look_over(
     """
     document = scene.document
     scene.fixes = fixes and not quick
-    found = _looked(scene, [look for look in _LOOKS if not quick or look not in _SLOW or _SLOW[look](scene)])
+    left = _SLOW if quick else set()
+    if quick and not loop and not scene.flow_at_hand:
+        left = left | _OF_LOOP
+    found = _looked(scene, [look for look in _LOOKS if look not in left])
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
     if quick or not fixes:
         return without_fixes(found)  # nobody is offered what was not tried
     kept = document if stored is None else stored
-    return proven(kept, found, lambda changed: run(changed, quick=True), _unproven)
+    return proven(kept, found, lambda changed: run(changed, quick=True, loop=False), _unproven)
 
 
 def _unproven(document: Document) -> list[Finding]:

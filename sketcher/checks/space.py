@@ -14,6 +14,7 @@ from sketcher.checks import moves
 from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
 from sketcher.geometry.rounds import discs_around
@@ -62,7 +63,7 @@ class Bodies:
     @cached_property
     def fittings(self) -> list[tuple[PortShape, Body]]:
         """The fitting of every port that has one: upright over its face, or lying before its edge."""
-        return [(port, self._fitting(port)) for port in self._shapes.ports.values() if port.item.use != "plugged"]
+        return [(port, self._known_fitting(port)) for port in self._shapes.ports.values() if port.item.use != "plugged"]
 
     @cached_property
     def _rounds(self) -> dict[str, Geometry]:
@@ -70,6 +71,10 @@ class Bodies:
         ports = [port for port in self._shapes.ports.values() if port.heading is None]
         areas = discs_around([port.at for port in ports], [port.item.fitting_diameter_mm / 2 for port in ports])
         return {port.item.id: area for port, area in zip(ports, areas, strict=True)}
+
+    def _known_fitting(self, port: PortShape) -> Body:
+        loop = self._document.loop
+        return _fittings.of((port,), (self.plate_heights, loop.fitting_straight_mm), lambda: self._fitting(port))
 
     def root_of(self, port: PortShape) -> Body:
         """The half of a lying fitting that is next to the plate: where a spanner goes. The whole of an upright one."""
@@ -117,6 +122,9 @@ class Bodies:
             low = top if hole.item.face == "top" else under - height
             found.append(Body(hole.item.id, "screw head", area, low, low + height))
         return found
+
+
+_fittings: Remembered[Body] = Remembered()
 
 
 def _strip(port: PortShape, half: float) -> Geometry:

@@ -5,11 +5,12 @@ Only tubes of which the document says the size, the material or the corners are 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import Scene
+from sketcher.checks.scene import ASIDE, Scene
 from sketcher.checks.tube_room import SIDES, on_the_plate, to_the_case
+from sketcher.document.remembered import Remembered, parts_of
 from sketcher.document.tubes import Course
 from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.reference import tubes as sizes
@@ -111,10 +112,18 @@ def _sentence(run: Run) -> str:
          "mm", "What touches wears through, and hides where it leaks.", PRACTICE),
     Rule("tube-reach", "fits", "A hand or a spanner gets at the fittings on devices", 8.0, "mm",
          "A fitting that cannot be turned cannot be tightened.", PRACTICE),
-    slow=True,
 )  # fmt: skip
-def clearances(scene: Scene) -> Iterator[Finding]:
+def clearances(scene: Scene) -> Iterable[Finding]:
     """How near each tube comes to other things in space, and the room around its fittings."""
+    return _known.of(*parts_of(scene.document, _NOT_OF_TUBES), lambda: tuple(_clearances(scene)))
+
+
+#: What no tube comes near: it is inside the plate, or on the drawing alone.
+_NOT_OF_TUBES = ASIDE | {"channels", "branches", "pockets", "keep_outs", "seal", "shop"}
+_known: Remembered[tuple[Finding, ...]] = Remembered(most=8)
+
+
+def _clearances(scene: Scene) -> Iterator[Finding]:
     described = _described(scene)
     if not described:
         return
@@ -144,7 +153,7 @@ def clearances(scene: Scene) -> Iterator[Finding]:
                 at=plan_of(gap.at),
             )  # fmt: skip
         for end in (run.start, run.end):
-            beside = reach_mm(document, run, end, around, everyone)
+            beside = reach_mm(document, run, end, around, everyone, room)
             if beside is not None and beside.mm < room - 1e-6:
                 yield Finding(
                     "tube-reach", "warning", (run.id, *_named(beside.other)),

@@ -22,7 +22,7 @@ def not_looked_at(document: Document, left: Collection[str] = ()) -> dict[Questi
 
     Args:
         document: the plate.
-        left: what a quick look left until the hand is off: ``seal``, ``flow``, ``survey``, ``tubes``.
+        left: what a quick look left until the hand is off: ``seal``, ``chances``.
     """
     found: dict[Question, list[str]] = {"fits": [], "flows": [], "holds": [], "made": []}
     for question, sentence in (*_sentences(document), *_left(document, left)):
@@ -31,20 +31,14 @@ def not_looked_at(document: Document, left: Collection[str] = ()) -> dict[Questi
 
 
 #: What a quick look leaves.
-LEFT = ("seal", "flow", "survey", "tubes")
+LEFT = ("seal", "chances")
 
 
 def _left(document: Document, left: Collection[str]) -> Iterator[tuple[Question, str]]:
     """What is looked at only when the hand is off, where the document has any of it."""
     later = "looked at when the drag ends."
-    if "survey" in left:
-        yield "fits", f"How sure each place is, and what the readings say of each other: {later}"
-    if "tubes" in left and (document.loop.tubes or any(port.serves is not None for port in document.ports)):
-        yield "fits", f"The tubes' courses: {later}"
-    if "flow" in left and document.devices:
-        yield "flows", f"Flow, pressure and temperatures: {later}"
-    if left and document.devices:
-        yield "flows", f"Air that stays in the loop: {later}"
+    if "chances" in left:
+        yield "fits", f"The chance that all tubes land and all clearances hold: {later}"
     if "seal" in left and document.channels:
         yield "holds", f"The seal's groove, its screws and the lid: {later}"
 

@@ -128,6 +128,5 @@ def judge(
     """
     shapes = build(document)
     open_ = tuple(tuple(id_ for part in parts for id_ in part) for parts in open_connections(document))
-    return Judged(
-        document, tuple(run(document, shapes, quick=quick, fixes=False)), open_, numbers(document, shapes), known
-    )
+    found = tuple(run(document, shapes, quick=quick, fixes=False, loop=not quick))
+    return Judged(document, found, open_, numbers(document, shapes), known)

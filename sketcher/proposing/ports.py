@@ -235,7 +235,7 @@ def _at(document: Document, placed: dict[str, _Place], gone: Sequence[str] | set
 def _troubles(document: Document, ports: Sequence[str]) -> dict[str, list[str]]:
     """Errors of the quick rules that are about each of some ports, in words."""
     found: dict[str, list[str]] = {}
-    for finding in run(document, quick=True, fixes=False):
+    for finding in run(document, quick=True, fixes=False, loop=False):
         if not finding.open_error or finding.rule in _NOT_OF_PLACES:
             continue
         about = {*finding.items, *(id_ for listed in finding.listed for id_ in listed.items)}

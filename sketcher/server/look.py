@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
@@ -90,8 +89,7 @@ class Look:
     def findings(self) -> dict[str, Any]:
         """The findings and their counts; of very many only the worst, and how many more there are."""
         found = self.found
-        left = [what for what in LEFT if what != "flow" or not self.scene.flow_at_hand] if self._quick else []
-        return bounded(check_json(self.document, found, left))
+        return bounded(check_json(self.document, found, LEFT if self._quick else ()))
 
     @cached_property
     def flow(self) -> dict[str, Any]:
@@ -190,10 +188,6 @@ def answer(
             missing[part] = f"the program failed at this ({type(error).__name__}); the plate itself is safe"
 
     with without_collection():
-        if quick and "flow" in want and "findings" in want:
-            # It is worked out for this answer anyway: what it finds belongs among the findings.
-            with suppress(Exception):
-                _ = look.scene.flow
         for part, work in PARTS.items():
             if part in want:
                 attempt(part, lambda work=work: work(look))  # type: ignore[misc]

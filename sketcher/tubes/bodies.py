@@ -72,6 +72,10 @@ class Body:
 
     def bounds(self) -> tuple[Vector, Vector]:
         """Low and high corners of the box around it in the floor's axes."""
+        return self._bounds
+
+    @cached_property
+    def _bounds(self) -> tuple[Vector, Vector]:
         corners = np.array([[(self.low, self.high)[b >> i & 1][i] for i in range(3)] for b in range(8)])
         placed = self.origin + corners @ self.axes.T
         return placed.min(axis=0), placed.max(axis=0)

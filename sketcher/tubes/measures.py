@@ -73,8 +73,7 @@ def gaps(document: Document, run: Run, around: Sequence[Body], others: Sequence[
     own = _near_ends(run, near_mm)
     found = []
     for body in around:
-        body_low, body_high = body.bounds()
-        if (body_low > high).any() or (body_high < low).any():
+        if not _meet((low, high), body.bounds()):
             continue
         mine = [body.id in owner for owner in owners]
         if any(mine) and body.kind == "parts":
@@ -84,36 +83,51 @@ def gaps(document: Document, run: Run, around: Sequence[Body], others: Sequence[
         if distance - run.outer_mm / 2 < near_mm:
             found.append(Gap(distance - run.outer_mm / 2, body.id, at))
     for other in others:
-        if other is run:
+        theirs = other.line.points(5.0)
+        if other is run or not _meet((low, high), _box(theirs, other.outer_mm / 2)):
             continue
-        distance, at = between_lines(line, other.line.points(5.0))
+        distance, at = between_lines(line, theirs)
         gap = distance - run.outer_mm / 2 - other.outer_mm / 2
         if gap < near_mm:
             found.append(Gap(gap, other.id, at))
     return sorted(found, key=lambda gap: gap.mm)
 
 
-def reach_mm(document: Document, run: Run, end: End, around: Sequence[Body], others: Sequence[Run]) -> Gap | None:
+def reach_mm(
+    document: Document, run: Run, end: End, around: Sequence[Body], others: Sequence[Run], near_mm: float = math.inf
+) -> Gap | None:
     """The least room around a device's fitting for a hand or a spanner, from its side to whatever is beside it.
 
-    Its own device and what carries it do not count; fittings on the plate have a rule of their own.
+    Its own device and what carries it do not count; fittings on the plate have a rule of their own. None when nothing
+    is nearer than ``near_mm``, or when nothing says where the port points.
     """
     if "." not in end.ref or end.axis is None:
         return None
     stub = np.array([end.at + 2.0 * end.axis, end.at + 20.0 * end.axis])
     wide = run.outer_mm / 2 + FITTING_WALL_MM
     owners = held_by(document, end.ref)
+    low, high = stub.min(axis=0) - wide - near_mm, stub.max(axis=0) + wide + near_mm
     found = [
         Gap(distance - wide, body.id, at)
         for body in around
-        if body.id not in owners and body.kind != "parts"
+        if body.id not in owners and body.kind != "parts" and _meet((low, high), body.bounds())
         for distance, at in [to_body(stub, body)]
     ]
     for other in others:
-        if other is not run:
-            distance, at = between_lines(stub, other.line.points(10.0))
+        line = other.line.points(10.0)
+        if other is not run and _meet((low, high), _box(line, other.outer_mm / 2)):
+            distance, at = between_lines(stub, line)
             found.append(Gap(distance - wide - other.outer_mm / 2, other.id, at))
-    return min(found, key=lambda gap: gap.mm, default=None)
+    return min((gap for gap in found if gap.mm < near_mm), key=lambda gap: gap.mm, default=None)
+
+
+def _box(line: Vector, half: float) -> tuple[Vector, Vector]:
+    return line.min(axis=0) - half, line.max(axis=0) + half
+
+
+def _meet(one: tuple[Vector, Vector], other: tuple[Vector, Vector]) -> bool:
+    """Whether two boxes of the floor's axes have anything in common."""
+    return not bool((other[0] > one[1]).any() or (other[1] < one[0]).any())
 
 
 def strain_mpa(run: Run, warm_c: float, shift_mm: float) -> float:

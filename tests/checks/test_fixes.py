@@ -130,18 +130,18 @@ def test_a_quick_answer_offers_nothing_untried_and_says_what_it_left() -> None:
     assert all(row["fix"] is None for row in quick["findings"])
     assert any(row["fix"] for row in answer(document, ["findings"])["findings"])
     unseen = {row["question"]: " ".join(row["not_looked_at"]) for row in quick["questions"]}
-    assert "courses" in unseen["fits"]
+    assert "chance" in unseen["fits"]
     assert "groove" in unseen["holds"]
     whole = answer(document, ["findings"])
     assert not any("drag ends" in line for row in whole["questions"] for line in row["not_looked_at"])
 
 
-def test_a_drag_that_shows_the_flow_has_its_errors_too() -> None:
-    """Nothing drives the loop: the flow is solved for the drag's own answer, and what it finds is told at once."""
+def test_a_drag_tells_the_errors_of_the_flow_too() -> None:
+    """Nothing drives the loop: it is solved for the drag's own answer, and what it finds is told at once."""
     devices = [{"id": "D1", "kind": "block", "x_mm": 60, "y_mm": 60, "z_mm": 90, "ports": [{"id": "a"}, {"id": "b"}]}]
     document = plate(ports=[port("P1", 60, 60, serves="D1.a"), port("P2", 160, 60, serves="D1.b")], devices=devices,
                      channels=[channel("C1", start="P1", end="P2")])  # fmt: skip
-    told = answer(document, ["findings", "flow"], quick=True)
+    told = answer(document, ["findings"], quick=True)
     assert "no-pump" in {row["rule"] for row in told["findings"]}
     assert not any("Flow, pressure" in line for row in told["questions"] for line in row["not_looked_at"])
 

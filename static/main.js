@@ -165,7 +165,7 @@ const pointer = createPointer({ store, actions, tools, stage, svg, rerouter });
 const showTab = createTabs(store);
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });
 createInStep({ store, actions, api });
-createMenu({ store, actions, stage, tools, svg, board: byId("board"), fit });
+createMenu({ store, actions, stage, tools, pointer, svg, board: byId("board"), fit });
 createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });
 createLandings({ store, stage, layer: overlay });

@@ -5,8 +5,8 @@ import { itemsAt } from "../geometry/hits.js";
 import { edgesOf, edgeAt, nearOutline } from "../geometry/outline.js";
 import { distance, nearestOn } from "../geometry/path.js";
 import { toFloor, toScreen } from "../geometry/view.js";
-import { insertPoint, placeOnCourse } from "../model/centrelines.js";
-import { called, centreOf, find, isWhole, outlineCorners, outlineOf, withGroups } from "../model/document.js";
+import { insertPoint, placeOnCourse, removePoint } from "../model/centrelines.js";
+import { called, centreOf, find, isWhole, outlineCorners, outlineOf, placeOf, withGroups } from "../model/document.js";
 import { group, lock, ungroup } from "../model/edit.js";
 import { withFollowers } from "../model/following.js";
 import { withOutline } from "../model/outlines.js";
@@ -15,12 +15,13 @@ import { insertTubePoint, placeOnTube, removeTubePoint, tubePoints } from "../mo
 import { pivotOf, turn, turnable } from "../model/turning.js";
 import { copyOf } from "../panels/itemactions.js";
 import { TOOLS } from "./tools.js";
+import { createHold } from "./touch.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
  * @typedef {{words: string, act: () => unknown}} Entry
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
- *   tools: import("./tools.js").Tools, svg: SVGSVGElement, board: HTMLElement, fit: () => void}} Parts
+ *   tools: import("./tools.js").Tools, pointer: {rests: () => void}, svg: SVGSVGElement, board: HTMLElement, fit: () => void}} Parts
  */
 
 /** How near counts as on it, px. */
@@ -28,7 +29,7 @@ const REACH = 10;
 
 /** @param {Parts} parts */
 export function createMenu(parts) {
-  const { store, svg, board } = parts;
+  const { store, svg, board, pointer } = parts;
   /** @type {HTMLElement|null} */
   let menu = null;
 
@@ -37,34 +38,50 @@ export function createMenu(parts) {
     menu = null;
   }
 
-  /** @param {MouseEvent} event */
-  function open(event) {
-    event.preventDefault();
+  /** @param {{clientX: number, clientY: number, target: EventTarget|null}} place @param {string[]} before what was selected before @param {boolean} [byKey] it has no place of its own: it is meant for the selection @returns {boolean} whether there is a menu now */
+  function open({ clientX, clientY, target }, before, byKey = false) {
     close();
     const state = store.get();
-    if (!state.document || state.tool) return;
+    if (!state.document || state.tool) return false;
     const box = svg.getBoundingClientRect();
     /** @type {Point} */
-    let at = [event.clientX - box.left, event.clientY - box.top];
-    // A key that opens the menu has no place of its own: it is meant for the selection.
-    const byKey = event.button !== 2;
+    let at = [clientX - box.left, clientY - box.top];
     const centre = byKey && state.selection.length ? centreOf(state.document, state.selection[0]) : null;
     if (centre) at = toScreen(state.view, centre);
     const floor = toFloor(state.view, at);
-    if (!centre) selectUnder(parts, floor, event.target);
-    menu = drawn(entriesAt(parts, floor), close, svg);
+    if (!centre) selectUnder(parts, floor, target);
+    menu = drawn(entriesAt(parts, floor, before), close, svg);
     board.append(menu);
     const inside = board.getBoundingClientRect();
     const [left, top] = [box.left - inside.left + at[0], box.top - inside.top + at[1]];
     menu.style.left = `${Math.max(0, Math.min(left, inside.width - menu.offsetWidth - 4))}px`;
     menu.style.top = `${Math.max(0, Math.min(top, inside.height - menu.offsetHeight - 4))}px`;
     menu.querySelector("button")?.focus();
+    return true;
   }
 
-  svg.addEventListener("contextmenu", open);
+  const dismiss = () => {
+    close();
+    svg.focus({ preventScroll: true });
+  };
+  const hold = createHold({ svg, selected: () => store.get().selection, open, close: dismiss, rests: pointer.rests });
+  svg.addEventListener("contextmenu", (event) => {
+    event.preventDefault();
+    if (!hold.pressing) open(event, store.get().selection, event.button !== 2);
+  });
   window.addEventListener("pointerdown", (event) => {
     if (menu && event.target instanceof Node && !menu.contains(event.target)) close();
   });
+  // Wherever the focus has gone meanwhile.
+  window.addEventListener(
+    "keydown",
+    (event) => {
+      if (!menu || event.key !== "Escape") return;
+      event.stopPropagation();
+      dismiss();
+    },
+    { capture: true },
+  );
   window.addEventListener("blur", close);
   store.watch(["tool", "step", "plate"], close);
 }
@@ -93,7 +110,7 @@ function drawn(entries, close, svg) {
     const to = { ArrowDown: at + 1, ArrowUp: at - 1 + buttons.length, Home: 0, End: buttons.length - 1 }[event.key];
     event.stopPropagation();
     if (to !== undefined) buttons[to % buttons.length].focus();
-    else if (event.key === "Escape" || event.key === "Tab") {
+    else if (event.key === "Tab") {
       close();
       svg.focus({ preventScroll: true });
     } else return;
@@ -124,11 +141,17 @@ function selectUnder({ store, actions, stage }, floor, target) {
   actions.select(ids.length ? [ids[0]] : whole ? [whole] : []);
 }
 
-/** @param {Parts} parts @param {Point} floor @returns {Entry[]} */
-function entriesAt(parts, floor) {
-  const { selection } = parts.store.get();
+/** @param {Parts} parts @param {Point} floor @param {string[]} before what was selected before the menu was opened @returns {Entry[]} */
+function entriesAt(parts, floor, before) {
+  const { selection, document } = parts.store.get();
   if (!selection.length) return nothingHere(parts, floor);
-  return [...shapeEntries(parts, floor), ...itemEntries(parts, floor)];
+  const others = before.filter((id) => !selection.includes(id) && find(document, id));
+  const here = selection.filter((id) => find(document, id));
+  // A finger has no Shift to add to what is selected.
+  const together = others.length && here.length
+    ? [{ words: `Select with ${others.length > 1 ? `the other ${others.length}` : others[0]}`, act: () => parts.actions.select([...others, ...here]) }]
+    : [];
+  return [...shapeEntries(parts, floor), ...together, ...itemEntries(parts, floor)];
 }
 
 /** @param {Parts} parts @param {Point} floor @returns {Entry[]} */
@@ -148,6 +171,7 @@ function nothingHere({ actions, tools, store, fit }, floor) {
     begin("cutout-circle", "Add a round cutout here"),
     begin("channel", "Begin a channel here"),
     begin("measure", "Distance from here"),
+    begin("box", "Select by a box from here"),
     { words: "Select the plate", act: () => actions.select(["plate"]) },
     { words: "Fit the view", act: fit },
   ];
@@ -162,6 +186,11 @@ function shapeEntries({ store, actions, stage }, floor) {
   const found = find(document, id);
   if (found?.item.locked) return [];
   if (found?.kind === "channel") {
+    const bend = (found.item.points ?? []).findIndex((p) => distance(placeOf(p), floor) <= reach);
+    if (bend >= 0) {
+      const remove = () => actions.edit(`Remove a corner of ${id}`, (d) => removePoint(d, id, bend), { spot: null });
+      return [{ words: "Remove this corner", act: remove }];
+    }
     const place = placeOnCourse(document, id, floor, stage.roots);
     if (!place) return [];
     const spot = { id, index: place.index };

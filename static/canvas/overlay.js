@@ -156,6 +156,7 @@ function drawSection(state, at) {
 function drawCourse(state, document, at, { roots, room }) {
   const places = /** @type {(string|Point)[]} */ (state.course ?? []);
   const made = [];
+  if (state.tool?.use === "box") return drawBox(state, at);
   if (places.length) {
     const points = /** @type {Point[]} */ (
       places.map((p) =>
@@ -183,19 +184,26 @@ function drawCourse(state, document, at, { roots, room }) {
       );
     }
   }
-  if (state.marquee) {
-    const [a, b] = state.marquee.map(at);
-    made.push(
-      s("rect.marquee", {
-        x: Math.min(a[0], b[0]),
-        y: Math.min(a[1], b[1]),
-        width: Math.abs(a[0] - b[0]),
-        height: Math.abs(a[1] - b[1]),
-      }),
-    );
-  }
+  if (state.marquee) made.push(boxBetween(state.marquee.map(at)));
   return made;
 }
+
+/** The box of two clicks, on to where the hand is. @param {State} state @param {(p: Point) => Point} at */
+function drawBox({ course, snap, cursor }, at) {
+  const first = course.find((p) => typeof p !== "string");
+  const ahead = snap?.point ?? cursor;
+  if (!first) return [];
+  return [s("circle.course-corner", { cx: at(first)[0], cy: at(first)[1], r: 5 }), ...(ahead ? [boxBetween([at(first), at(ahead)])] : [])];
+}
+
+/** @param {Point[]} corners two opposite ones, px */
+const boxBetween = ([a, b]) =>
+  s("rect.marquee", {
+    x: Math.min(a[0], b[0]),
+    y: Math.min(a[1], b[1]),
+    width: Math.abs(a[0] - b[0]),
+    height: Math.abs(a[1] - b[1]),
+  });
 
 /** The sign of each kind of place that is snapped to; the others have a square. @type {Record<string, string>} */
 const SNAP_SIGNS = { grid: "M-5 0H5M0 -5V5", edge: "M-6 -6L6 6M-6 6L6 -6", midpoint: "M-6 -6L6 6M-6 6L6 -6" };

@@ -17,6 +17,7 @@ import { showFinding } from "./modes/finding.js";
 import { pan, pinch, wheel } from "./modes/pan.js";
 import { useTool } from "./modes/tool.js";
 import { createSnapper } from "./snapper.js";
+import { meantBy } from "./touch.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
@@ -24,10 +25,10 @@ import { createSnapper } from "./snapper.js";
  *   Where the pointer is (px and mm), how near counts as on it (mm), and what is held: Alt frees it from snapping,
  *   Shift adds to what is selected.
  * @typedef {{
- *   on?: () => Mode|void, move?: (hand: Hand) => void, drop?: (hand: Hand) => void,
+ *   view?: boolean, on?: () => Mode|void, move?: (hand: Hand) => void, drop?: (hand: Hand) => void,
  *   tap?: (hand: Hand) => void, off?: () => void,
  * }} Mode
- *   `on`: the pointer has begun to move (another mode may take over); `drop`: let go after a move; `tap`: let go in
+ *   `view`: it moves nothing but the view; `on`: the pointer has begun to move (another mode may take over); `drop`: let go after a move; `tap`: let go in
  *   place; `off`: it is over, however it ended.
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
  *   tools: import("./tools.js").Tools, snapper: import("./snapper.js").Snapper,
@@ -63,7 +64,8 @@ export function createPointer({ svg, ...given }) {
 
   /** @param {PointerEvent} event */
   function down(event) {
-    if (event.button > 1 || press?.moved || fingers.size > 1) return;
+    // What is held is not let go for a second finger; a view that one finger moves is pinched by two.
+    if (event.button > 1 || (press?.moved && !press.mode.view) || fingers.size > 1) return;
     svg.focus({ preventScroll: true });
     const hand = handOf(event);
     const of = store.get().document;
@@ -76,7 +78,7 @@ export function createPointer({ svg, ...given }) {
       press = { mode: pinch(parts, fingers), start: hand.at, moved: true, still: 0, of };
       return;
     }
-    const mode = event.button === 1 ? pan(parts, hand) : modeFor(parts, event.target, hand);
+    const mode = event.button === 1 ? pan(parts, hand) : modeFor(parts, meantBy(parts, svg, event.target, hand), hand);
     press = { mode, start: hand.at, moved: false, still: STILL[event.pointerType] ?? STILL.mouse, of };
   }
 
@@ -101,10 +103,14 @@ export function createPointer({ svg, ...given }) {
 
   /** @param {PointerEvent} event */
   function up(event) {
-    fingers.delete(event.pointerId);
     const done = press;
-    // A pinch lasts until both fingers are off.
-    if (!done || fingers.size) return;
+    if (!fingers.delete(event.pointerId) || !done) return;
+    // The finger that a pinch leaves on the drawing moves the view on.
+    if (fingers.size) {
+      const [at] = fingers.values();
+      press = { ...done, mode: pan(parts, { ...handOf(event), at }), start: at };
+      return;
+    }
     press = null;
     svg.classList.remove("dragging");
     const hand = handOf(event);
@@ -146,7 +152,13 @@ export function createPointer({ svg, ...given }) {
   });
   svg.addEventListener("wheel", (event) => wheel(store, event, places.here(event)), { passive: false });
   svg.addEventListener("dblclick", () => tools.finish());
-  return { cancel };
+  return {
+    cancel,
+    /** The hand has done something else in place: lifted there, it is no tap any more. */
+    rests() {
+      if (press && !press.moved) press.mode = { ...press.mode, tap: undefined };
+    },
+  };
 }
 
 /** Where events are on the drawing, whose place on the page is asked for when it may have changed, not at every move. @param {SVGSVGElement} svg */

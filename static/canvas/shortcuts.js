@@ -62,6 +62,7 @@ export const SHORTCUTS = [
       ["O | W", "Obstacle, opening in the floor"],
       ["M", "Distance"],
       ["X", "Section"],
+      ["B", "Select by a box of two clicks"],
     ],
   ],
   [
@@ -71,7 +72,7 @@ export const SHORTCUTS = [
       ["Shift | Drag", "Selects all within, wherever it begins"],
       ["Wheel | Pinch", "Zooms about the pointer"],
       ["Click again", "Selects what lies beneath"],
-      ["Right click | Shift F10", "What can be done there"],
+      ["Right click | Long press | Shift F10", "What can be done there"],
       ["Shift | Click", "Adds to the selection"],
     ],
   ],

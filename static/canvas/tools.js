@@ -6,7 +6,7 @@
  * @typedef {import("../types.js").Kind} Kind
  * @typedef {{name: string, title: string, help: string, letter?: string, use: Use, kind?: Kind, shape?: Shape, course?: boolean}} Tool
  *   use: which of the behaviours below it has; course: whether it takes several places
- * @typedef {"place"|"channel"|"tube"|"polygon"|"branch"|"measure"|"section"|"reading"} Use
+ * @typedef {"place"|"channel"|"tube"|"polygon"|"branch"|"measure"|"section"|"reading"|"box"} Use
  * @typedef {keyof typeof OUTLINE} Shape
  * @typedef {{point: Point, keep: boolean, reach: number}} Place  snapped; keep: the tool stays; reach: mm that count as on it
  * @typedef {{at: (tool: Tool, place: Place) => void, finish?: (tool: Tool) => void}} Behaviour
@@ -14,9 +14,9 @@
  */
 
 import * as centrelines from "../model/centrelines.js";
-import { find } from "../model/document.js";
+import { centreOf, find } from "../model/document.js";
 import { add, micro } from "../model/edit.js";
-import { itemsAt } from "../geometry/hits.js";
+import { itemsAt, itemsWithin } from "../geometry/hits.js";
 import { measuredEnd } from "./measurebar.js";
 import { tubeTool } from "./tubetool.js";
 
@@ -96,6 +96,13 @@ export const TOOLS = {
     use: "reading",
     help: "Click the two survey points, then type what the tool reads.",
   },
+  box: {
+    name: "box",
+    title: "Select by a box",
+    use: "box",
+    letter: "b",
+    help: "Click two opposite corners of a box: all whose centre lies within is added to the selection.",
+  },
   section: {
     name: "section",
     title: "Section",
@@ -126,6 +133,7 @@ export function createTools(parts) {
     measure: measureTool(parts),
     section: sectionTool(parts),
     reading: readingTool(parts),
+    box: boxTool(parts),
   };
   return {
     /** A click or Enter at a place. @param {Point} point already snapped @param {{keep?: boolean, reach: number}} options */
@@ -266,6 +274,28 @@ const sectionTool = ({ store }) => ({
     else store.set({ sectionLine: [point] });
   },
 });
+
+/** Two corners of a box, for a hand that has no Shift to pull it with. @param {Parts} parts @returns {Behaviour} */
+const boxTool = ({ store, actions }) => ({
+  at(_, { point }) {
+    const [first] = /** @type {Point[]} */ (store.get().course);
+    if (!first) {
+      store.set({ course: [point] });
+      return;
+    }
+    selectWithin({ store, actions }, first, point);
+    store.set({ course: [], tool: null, snap: null });
+  },
+});
+
+/** All whose centre lies within a box is added to the selection. @param {Pick<Parts, "store"|"actions">} parts @param {Point} a @param {Point} b */
+export function selectWithin({ store, actions }, a, b) {
+  const { document, selection, layers } = store.get();
+  const hidden = new Set(Object.keys(layers).filter((name) => layers[name] === "hidden"));
+  const ids = itemsWithin(document, a, b, (id) => centreOf(document, id), hidden);
+  actions.select([...new Set([...selection, ...ids])]);
+  actions.say(`${ids.length} selected.`);
+}
 
 /** Two survey points for the next reading. @param {Parts} parts @returns {Behaviour} */
 function readingTool({ store, actions }) {

@@ -13,6 +13,7 @@ import { panned, zoomed } from "../../geometry/view.js";
 export function pan({ store, actions }, from, whole = null) {
   const { view } = store.get();
   return {
+    view: true,
     move: ({ at }) => store.set({ view: panned(view, at[0] - from.at[0], at[1] - from.at[1]) }),
     tap: () => actions.select(whole ? [whole] : []),
   };
@@ -24,6 +25,7 @@ export function pinch({ store }, fingers) {
   const [a0, b0] = [...fingers.values()];
   const middle = middleOf(a0, b0);
   return {
+    view: true,
     move() {
       const [a, b] = [...fingers.values()];
       if (!a || !b) return;

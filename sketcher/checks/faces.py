@@ -23,6 +23,7 @@ FLAT_MM = 0.02
 @rules(
     Rule("fitting-face", "holds", "Flat, sound plate all round the ring under a fitting", 0.0, "mm",
          "A fitting seals on the plate's face: across a hole, an edge or a step its ring cannot.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def rings(scene: Scene) -> Iterator[Finding]:
     """The ring under each fitting against holes, recesses and edges of the face that it lies on."""
@@ -39,6 +40,7 @@ def rings(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("head-face", "holds", "Flat, sound plate all round under a screw head", 0.0, "mm",
          "A head that stands half over a hole or an edge tilts, and presses on what is left of the rim.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def seats(scene: Scene) -> Iterator[Finding]:
     """The seat of each head that stands out of the plate against holes, recesses and edges of its face."""

@@ -26,6 +26,7 @@ SLIVER_MM = 0.011
     Rule("plate-outside-floor", "fits", "The plate lies within the floor", None, "", "It would not go in.", PRACTICE),
     Rule("plate-over-obstacle", "fits", "Plate and obstacle keep clear of each other", 0.5, "mm",
          "A standoff or rail under the plate rocks it, beside it it jams; a cutout over it gives it room.", PRACTICE),
+    reads=("cutouts", "pockets"),
 )  # fmt: skip
 def the_floor(scene: Scene) -> Iterator[Finding]:
     """The plate against the floor's outline and what stands on the floor."""
@@ -87,6 +88,7 @@ def _obstacle(scene: Scene, solid: PlateSolid, obstacle: Body, limit: float) -> 
 
 @rules(
     Rule("keep-out-entered", "fits", "Nothing enters a keep-out", None, "", "It was drawn for a reason.", PRACTICE),
+    local=True,
 )
 def keep_outs(scene: Scene) -> Iterator[Finding]:
     """Items in an area that refuses their kind."""
@@ -145,6 +147,7 @@ def _enters(scene: Scene, i: int, inner: shapely.Geometry) -> bool:
 @rules(
     Rule("same-place", "fits", "No two items of one kind on the same place", 0.05, "mm",
          "The second is a slip of the hand, and is cut twice.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def same_place(scene: Scene) -> Iterator[Finding]:
     """Items of one kind whose centres coincide."""
@@ -170,6 +173,7 @@ def same_place(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("drop-out-of-line", "fits", "A port stands below the device port it serves", 5.0, "mm",
          "Hard tube drops straight; a port beside its drop needs a bend there is no room for.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def drops(scene: Scene) -> Iterator[Finding]:
     """Ports on the top face beside the device port that they serve."""

@@ -25,6 +25,7 @@ Pair = tuple[str, str, float, tuple[Point, Point]]
     Rule("fittings-touch", "fits", "Fittings keep apart", 0.5, "mm", "Two fittings cannot be where one is.", PRACTICE),
     Rule("spanner-room", "fits", "A hand or a spanner gets in beside a fitting", 8.0, "mm",
          "A fitting that cannot be turned cannot be tightened, and one that cannot be tightened leaks.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def between_fittings(scene: Scene) -> Iterator[Finding]:
     """Room between any two fittings: on one face in plan, on different faces in space."""
@@ -91,6 +92,7 @@ def _exact(bodies: list[tuple[PortShape, Body]], first: np.ndarray, second: np.n
 @rules(
     Rule("fitting-blocked", "fits", "A fitting keeps clear of everything hard beside it", 0.5, "mm",
          "A fitting cannot be screwed in where a wall, a device or the plate itself is.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def beside_fittings(scene: Scene) -> Iterator[Finding]:
     """Fittings, and the room to turn them, against boards, devices, obstacles, the plate's edge and the case's walls.

@@ -21,6 +21,7 @@ from sketcher.flow.air import trapped
          "A port without a channel leads nowhere.", PRACTICE),
     Rule("branch-lonely", "flows", "Two channels or more meet at a branch", None, "",
          "A branch with one channel is a dead end.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def ends(scene: Scene) -> Iterator[Finding]:
     """Ends of channels, ports and branches that are joined to nothing."""
@@ -63,6 +64,7 @@ def ends(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("connection-open", "flows", "Every connection is drawn", None, "",
          "Ports that are to be joined and are not leave the loop open.", PRACTICE),
+    reads=("ports",),
 )  # fmt: skip
 def connections(scene: Scene) -> Iterator[Finding]:
     """Connections of the loop whose ports no channels join yet."""
@@ -78,12 +80,14 @@ def connections(scene: Scene) -> Iterator[Finding]:
         )
 
 
+#: What the flow asks for the place of.
+_MOVES_FLOW = ("ports", "branches", "channels", "boards", "devices")
 #: What was said of a solved loop: it is one object for as long as nothing of it changes, nor any of its places.
 _of_loop: Remembered[tuple[Finding, ...]] = Remembered(most=8)
 _of_air: Remembered[tuple[Finding, ...]] = Remembered(most=8)
 
 
-@rules(of_loop=True)  # its rules are registered where the flow is solved
+@rules(of_loop=True, reads=_MOVES_FLOW)  # its rules are registered where the flow is solved
 def loop(scene: Scene) -> Iterable[Finding]:
     """What the solved loop has to say, with the places of its items. A plate without devices has no loop yet."""
     if not scene.document.devices:
@@ -101,6 +105,7 @@ def _placed(scene: Scene) -> Iterator[Finding]:
     Rule("air-trapped", "flows", "Air leaves the loop as it is filled, or has a bleed port", 2.0, "ml",
          "Air that stays takes the coolant's place, gurgles, and comes loose when the case is moved.", PRACTICE),
     of_loop=True,
+    reads=_MOVES_FLOW,
 )  # fmt: skip
 def air(scene: Scene) -> Iterable[Finding]:
     """Pockets of air that neither rise to an opening nor are swept along, with the case standing."""

@@ -35,6 +35,7 @@ FITTING_THREAD_MM = 5.0
     Rule("floor-stress", "holds", "Stress in the floor under a channel, with the notch of its corner", None, "MPa",
          "A crack begins at the sharp corner at the bottom of a channel.",
          ROARK + "; Peterson's Stress Concentration Factors"),
+    reads=("ports", "branches", "channels", "pockets"),
 )  # fmt: skip
 def the_floors(scene: Scene) -> Iterator[Finding]:
     """Floors under dead-head and test pressure; they need no design of the seal."""
@@ -114,6 +115,7 @@ def _thinned(scene: Scene, row: Bent) -> str:
     Rule("test-pressure", "holds", "Test pressure against the pumps' pressure at no flow", 1.5, "",
          "A joint that is tested at less than it will bear can open in use.",
          "ASME B31.3, section 345: 1.5 times the design pressure with liquid (read in reprints)"),
+    reads=(),
 )  # fmt: skip
 def the_test(scene: Scene) -> Iterator[Finding]:
     """Whether the pressure test is hard enough, when the pump's curve is known."""
@@ -143,6 +145,7 @@ def the_test(scene: Scene) -> Iterator[Finding]:
     Rule("port-side-load", "holds", "Pressure on a port's mouth when its tube is pulled sideways", None, "MPa",
          "A tube that is leaned on levers its fitting out of the plastic.",
          "statics; a pull of 20 N: common practice, no source"),
+    local=True,
 )  # fmt: skip
 def port_threads(scene: Scene) -> Iterator[Finding]:
     """Fittings in their threads: tightening, and the pull of a tube."""
@@ -203,6 +206,7 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
     Rule("mount-expansion", "holds", "Mounting holes give way to the plate's expansion", None, "mm",
          "Acrylic grows three times as much as aluminium; a plate that is held fast at both ends bows or cracks.",
          "expansion: ISO 11359-2 (acrylic), Callister, table B.6 (aluminium, steel)"),
+    reads=("holes",),
 )  # fmt: skip
 def expansion(scene: Scene) -> Iterator[Finding]:
     """Mounting holes against expansion over the temperature range."""

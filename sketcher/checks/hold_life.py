@@ -50,6 +50,7 @@ def _way(channel: ChannelShape) -> Way | None:
          PRACTICE),
     Rule("air-lying", "flows", "No high place without a port with the case lying", 20.0, "mm",
          "Air that the flow does not sweep along stays in the high places; a bleed there lets it out.", PRACTICE),
+    reads=("ports", "branches", "channels"),
 )  # fmt: skip
 def coolant_and_air(scene: Scene) -> Iterator[Finding]:
     """Filling, emptying, and where air stays."""
@@ -150,6 +151,7 @@ def _lying(scene: Scene, ways: list[Way], wet: list[Region]) -> Iterator[Finding
     Rule("metals-dissimilar", "flows", "Metals in one loop agree", 0.25, "V",
          "Of two metals in one coolant the less noble one is eaten, and its crumbs block the fins of the other.",
          "anodic index after MIL-STD-889 and MIL-F-14072, as widely reprinted; 0.25 V for a normal environment"),
+    reads=(),
 )  # fmt: skip
 def metals(scene: Scene) -> Iterator[Finding]:
     """Pairs of wetted metals that are too far apart."""
@@ -187,6 +189,7 @@ def metals(scene: Scene) -> Iterator[Finding]:
          "a sheet maker's annealing brief: 80 °C, 1 h per mm, at least 2 h, slow cooling"),
     Rule("coolant-hot", "holds", "The coolant stays below the material's service temperature", None, "°C",
          "Acrylic softens and creeps when it is warm.", "general data for cast PMMA, continuous service"),
+    reads=(),
 )  # fmt: skip
 def coolant(scene: Scene) -> Iterator[Finding]:
     """Kind and temperature of the coolant against the plate's material."""
@@ -261,6 +264,7 @@ def _sheet(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("pocket-wet", "holds", "A pocket that must stay dry lies clear of every fitting", 2.0, "mm",
          "Whenever a fitting is opened it drips; a light strip beside it gets wet.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def dry_pockets(scene: Scene) -> Iterator[Finding]:
     """Pockets that must stay dry against the fittings on their face."""

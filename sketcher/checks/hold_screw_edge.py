@@ -19,6 +19,7 @@ from sketcher.strength.seal import EDGE_DIAMETERS
     Rule("screw-edge", "holds", "A lid screw's axis from the plate's edge, in diameters", EDGE_DIAMETERS, "",
          "A screw too near to an edge splits it off when it is tightened.",
          "common practice, no source: 1.5 diameters at least, 2 where there is room"),
+    local=True,
 )  # fmt: skip
 def screw_edges(scene: Scene) -> Iterator[Finding]:
     """Lid screws whose axis is too near to the plate's edge; those placed by rule keep clear of it by themselves."""

@@ -46,6 +46,7 @@ def report_of(scene: Scene) -> LidReport:
          HANDBOOKS),
     Rule("seal-cutter", "made", "A cutter of the shop goes into the groove", None, "mm",
          "A groove narrower than the smallest cutter cannot be milled.", PRACTICE),
+    reads=(),
 )  # fmt: skip
 def the_gland(scene: Scene) -> Iterator[Finding]:
     """The groove in section, over the tolerances of cord and cut."""

@@ -35,6 +35,7 @@ def cutter_for(scene: Scene, width: float, depth: float) -> float | None:
          PRACTICE),
     Rule("bend-no-room", "made", "A bend has room for its radius", None, "mm",
          "A bend that does not fit between its neighbours is made tighter than was asked for.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def channels(scene: Scene) -> Iterator[Finding]:
     """Channels against the shop's cutters, and their bends."""
@@ -113,6 +114,7 @@ _corners: Found = Remembered()
 @rules(
     Rule("cutter-corner", "made", "Inside corners are no tighter than the cutter", None, "mm",
          "A round cutter leaves a round corner: what is drawn sharper comes out with the cutter's radius.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def corners(scene: Scene) -> Iterator[Finding]:
     """Inside corners of cutouts and pockets against the smallest cutter that reaches their depth."""
@@ -176,6 +178,7 @@ def _tightest_inside(path: Path) -> tuple[float, Point] | None:
 @rules(
     Rule("outline-crosses", "made", "An outline does not cross itself", None, "",
          "A contour that crosses itself has no inside to keep.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def outlines(scene: Scene) -> Iterator[Finding]:
     """Contours that cross or touch themselves."""
@@ -202,6 +205,7 @@ def outlines(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("name-unknown", "made", "Threads, screws and boards are ones the tables know", None, "",
          "A size that no table knows cannot be drilled, tapped or checked.", "the tables in sketcher/reference"),
+    local=True,
 )  # fmt: skip
 def names(scene: Scene) -> Iterator[Finding]:
     """Threads, screws and board patterns that are in no table."""
@@ -229,6 +233,7 @@ def names(scene: Scene) -> Iterator[Finding]:
          "A sheet that has to be planed down costs a day, and its face its flatness.", PRACTICE),
     Rule("sheet-size", "made", "The plate goes on the shop's sheet", None, "mm",
          "What is larger than the sheet cannot be cut from it.", PRACTICE),
+    reads=(),
 )  # fmt: skip
 def stock(scene: Scene) -> Iterator[Finding]:
     """The plate against the sheets that the shop has."""

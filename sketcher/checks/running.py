@@ -7,6 +7,7 @@ import logging
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from sketcher.checks.dragging import Found, Looked, Step, keep, step_to
 from sketcher.checks.echoes import without_echoes
 from sketcher.checks.fixes import proven, without_fixes
 from sketcher.checks.scene import Scene
@@ -17,6 +18,7 @@ from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
 
 Look = Callable[[Scene], Iterable[Finding]]
+After = Callable[[list[Finding]], Iterable[Finding]]
 QUESTIONS: tuple[Question, ...] = ("fits", "flows", "holds", "made")
 _UNCHECKED = {f"unchecked-{question}" for question in QUESTIONS}
 
@@ -25,10 +27,31 @@ _LOOKS: list[Look] = []
 _SLOW: set[Look] = set()
 _OF_LOOP: set[Look] = set()
 _DESCRIBED: dict[Look, tuple[Rule, ...]] = {}
+#: The looks that look at items and what is near or tied to them, with what is done with all their findings at the end.
+_LOCAL: dict[Look, After] = {}
+#: Of the other looks the lists of items that they read the places of; all of them where nothing is said.
+_READS: dict[Look, frozenset[str]] = {}
 
 
-def rules(*described: Rule, slow: bool = False, of_loop: bool = False) -> Callable[[Look], Look]:
+def _as_found(found: list[Finding]) -> list[Finding]:
+    return found
+
+
+def rules(
+    *described: Rule,
+    slow: bool = False,
+    of_loop: bool = False,
+    local: bool = False,
+    after: After = _as_found,
+    reads: Iterable[str] | None = None,
+) -> Callable[[Look], Look]:
     """Registers the rules that one function looks after.
+
+    While a thing is dragged, a ``local`` look is asked about its neighbourhood alone: each of its findings depends on
+    the items that it names, on what is tied to those (``extents.ties``), and on what is within ``dragging.REACH_MM`` of
+    them in plan; a finding that names no item depends on no item's place. What binds its findings together is done
+    ``after``, with all of them. Any other look is asked about the whole plate, when anything has moved in the lists of
+    items that it ``reads`` the places of.
 
     A ``slow`` one designs the seal first, or adds up every spread and finds no errors; a drag can leave it until the
     hand is off. One ``of_loop`` needs the flow solved; a search that only lays channels can leave it.
@@ -46,6 +69,10 @@ def rules(*described: Rule, slow: bool = False, of_loop: bool = False) -> Callab
             _SLOW.add(look)
         if of_loop:
             _OF_LOOP.add(look)
+        if local:
+            _LOCAL[look] = after
+        if reads is not None:
+            _READS[look] = frozenset(reads)
         return look
 
     return entered
@@ -94,7 +121,8 @@ def look_over(
     left = _SLOW if quick else set()
     if quick and not loop and not scene.flow_at_hand:
         left = left | _OF_LOOP
-    found = _looked(scene, [look for look in _LOOKS if look not in left])
+    looks = [look for look in _LOOKS if look not in left]
+    found = _dragged(scene, looks) if quick and scene.dragged else _looked(scene, looks)
     reasons = {(entry.rule, frozenset(entry.items)): entry.reason for entry in document.accepted}
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
     if quick or not fixes:
@@ -112,13 +140,57 @@ def _unproven(document: Document) -> list[Finding]:
     return grouped(_looked(scene, _LOOKS))
 
 
+def scene_for(document: Document, *, quick: bool = False) -> Scene:
+    """The scene of a document; in a drag it is made from the one before, where there is one."""
+    step = step_to(document) if quick else None
+    scene = Scene(build(document) if step is None else step.shapes, limits_of(document))
+    scene.step, scene.dragged = step, quick
+    return scene
+
+
+def _dragged(scene: Scene, looks: Sequence[Look]) -> list[Finding]:
+    """What the rules find in the quick way: of what was looked over before only what a move concerns, anew."""
+    step: Step | None = scene.step
+    found: Found = {}
+    if step is not None:
+        try:
+            found = _stepped(scene, step, looks)
+        except Exception:
+            logging.getLogger(__name__).exception("the part that a drag concerns could not be looked over alone")
+            step = None
+    if step is None:
+        for look in looks:
+            try:
+                found[look] = tuple(look(scene))
+            except Exception:
+                return _looked(scene, looks)
+    keep(Looked(scene.shapes, found, None if step is None else (step.before, step.boxes)))
+    return without_echoes(finding for look in looks for finding in _LOCAL.get(look, _as_found)(list(found[look])))
+
+
+def _stepped(scene: Scene, step: Step, looks: Iterable[Look]) -> Found:
+    before, found = step.before.found, Found()
+    part = Scene(step.part, scene.limits)
+    part.fixes = scene.fixes
+    for look in looks:
+        if look not in before:
+            found[look] = tuple(look(scene))
+        elif look in _LOCAL:
+            found[look] = tuple(step.merged(before[look], look(part)))
+        elif step.touched.isdisjoint(_READS.get(look, step.touched)):
+            found[look] = before[look]
+        else:
+            found[look] = tuple(look(scene))
+    return found
+
+
 def _looked(scene: Scene, looks: Iterable[Look]) -> list[Finding]:
     """What the rules find. One that fails is an error itself, so that the others are heard and nothing looks good."""
     found: list[Finding] = []
     failed: dict[str, list[Look]] = {}
     for look in looks:
         try:
-            found += look(scene)
+            found += _LOCAL.get(look, _as_found)(list(look(scene)))
         except Exception as error:
             if f"{type(error).__name__}: {error}" not in failed:
                 logging.getLogger(__name__).exception("%s.%s failed", look.__module__, look.__name__)
@@ -150,6 +222,7 @@ def _failures(why: str, looks: Sequence[Look]) -> Iterator[Finding]:
         )
         for question in QUESTIONS
     ),
+    reads=(),
 )  # fmt: skip
 def _unchecked(scene: Scene) -> Iterator[Finding]:
     """What fails is found while the rules run."""
@@ -172,6 +245,7 @@ def _accepted(found: list[Finding], reasons: dict[tuple[str, frozenset[str]], st
         "limit-unknown", "made", "Every limit in the document belongs to a rule", None, "",
         "A limit under a misspelt name has no effect, and nobody notices.", "common practice, no source",
     ),
+    reads=(),
 )  # fmt: skip
 def _unknown_limits(scene: Scene) -> Iterator[Finding]:
     for name in scene.document.limits:

@@ -68,6 +68,9 @@ class Scene:
         self.limits = limits
         #: Whether anybody asks for fixes; rules may leave out what is costly to work out.
         self.fixes = True
+        #: Whether an item is dragged, and the way here from the plate as it was a move before, where it is known.
+        self.dragged = False
+        self.step: Any = None
         self._kept: dict[Callable[..., Any], Any] = {}
 
     def once(self, make: Callable[[Scene], Kept]) -> Kept:

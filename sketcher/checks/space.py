@@ -188,6 +188,7 @@ def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[
          "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
     Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, obstacles, fittings and each other", 0.0,
          "mm", "A screw that cannot be put in holds nothing.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
     """Boards, devices, obstacles, the plate and screw heads against each other."""
@@ -298,6 +299,7 @@ def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
          "The case has to close.", PRACTICE),
     Rule("through-floor", "fits", "Boards and devices stay above the case floor", 0.0, "mm",
          "Only over an opening does a thing go through the floor.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def in_the_case(scene: Scene) -> Iterator[Finding]:
     """Boards, devices and the plate against the case's walls, its ceiling and its floor."""
@@ -376,6 +378,7 @@ def _beyond(area: Geometry, floor: Geometry) -> float:
 @rules(
     Rule("tube-blocked", "fits", "A tube's way from its port to its device is free", 0.0, "mm",
          "A hard tube goes round nothing that is in its way.", PRACTICE),
+    local=True,
 )  # fmt: skip
 def tubes(scene: Scene) -> Iterator[Finding]:
     """Tubes that drop to the plate against what is hard, beside what they are joined to."""

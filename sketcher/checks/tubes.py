@@ -33,6 +33,7 @@ def _described(scene: Scene) -> list[Run]:
 @rules(
     Rule("tube-size-unknown", "fits", "Tube sizes are in the table", None, "",
          "A name that nobody knows has no bend radius and no bore.", PRACTICE),
+    reads=("ports", "boards", "devices"),
 )  # fmt: skip
 def named_sizes(scene: Scene) -> Iterator[Finding]:
     """Names of sizes that the table does not have."""
@@ -61,6 +62,7 @@ def named_sizes(scene: Scene) -> Iterator[Finding]:
     Rule("tube-straight-short", "fits", "Straights between bends and at fittings are long enough", 1.0, "diameters",
          "A bend that begins at once cannot be held while it is formed, and does not enter its fitting straight.",
          PRACTICE),
+    reads=("ports", "boards", "devices"),
 )  # fmt: skip
 def bends(scene: Scene) -> Iterator[Finding]:
     """Bends and the straights between them."""
@@ -112,6 +114,7 @@ def _sentence(run: Run) -> str:
          "mm", "What touches wears through, and hides where it leaks.", PRACTICE),
     Rule("tube-reach", "fits", "A hand or a spanner gets at the fittings on devices", 8.0, "mm",
          "A fitting that cannot be turned cannot be tightened.", PRACTICE),
+    reads=("ports", "boards", "devices", "holes", "cutouts"),
 )  # fmt: skip
 def clearances(scene: Scene) -> Iterable[Finding]:
     """How near each tube comes to other things in space, and the room around its fittings."""
@@ -178,6 +181,7 @@ def _named(other: str) -> tuple[str, ...]:
     Rule("tube-strain", "holds", "Rigid tubes are not strained when the board warms or the case is carried", None,
          "MPa", "Acrylic and glass crack years later at stresses that copper does not feel.",
          "Kellogg, Design of Piping Systems, 1956; reference/data/tubes.toml"),
+    reads=("ports", "boards", "devices"),
 )  # fmt: skip
 def landings(scene: Scene) -> Iterator[Finding]:
     """How rigid tubes enter their fittings, and what strains them."""

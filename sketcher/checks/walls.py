@@ -75,7 +75,19 @@ def level_of(families: set[str], value: float) -> Level:
     return "error" if families & {"channel", "port"} or value <= 1e-6 else "warning"
 
 
-@rules(*_PAIRS)
+def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
+    """One thing that is too near to three others of a rule, or more, is one cause: it is the one to move."""
+    count = Counter((finding.rule, finding.level, item) for finding in found for item in finding.items)
+    for finding in found:
+        item = max(finding.items, key=lambda id_: count[finding.rule, finding.level, id_])
+        if count[finding.rule, finding.level, item] < ALIKE:
+            yield finding
+            continue
+        said = f"{item} is too near to {{count}} others: the wall is less than {mm(finding.limit or 0.0)}."
+        yield replace(finding, cause=Cause(item, said, f"Move {item}, or make it narrower."))
+
+
+@rules(*_PAIRS, local=True, after=_by_culprit)
 def between_items(scene: Scene) -> Iterator[Finding]:
     """Walls between two items, the thinnest place of each pair."""
     near, prisms = scene.neighbours, scene.prisms
@@ -88,7 +100,7 @@ def between_items(scene: Scene) -> Iterator[Finding]:
     else:
         rows = [((prisms[i], prisms[j]), (walls, _limit(scene, i, j))) for i, j, walls in pairs]
         found = _plain.all(rows, lambda new: [_finding(scene, *pairs[n]) for n in new])
-    yield from _by_culprit(found)
+    yield from found
 
 
 #: Findings without fixes, by the two things and the walls between them.
@@ -97,18 +109,6 @@ _plain: Remembered[Finding] = Remembered()
 
 def _limit(scene: Scene, i: int, j: int) -> float:
     return scene.limit(pair_name(FAMILY[scene.prisms[i].part], FAMILY[scene.prisms[j].part]))
-
-
-def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
-    """One thing that is too near to three others of a rule, or more, is one cause: it is the one to move."""
-    count = Counter((finding.rule, finding.level, item) for finding in found for item in finding.items)
-    for finding in found:
-        item = max(finding.items, key=lambda id_: count[finding.rule, finding.level, id_])
-        if count[finding.rule, finding.level, item] < ALIKE:
-            yield finding
-            continue
-        said = f"{item} is too near to {{count}} others: the wall is less than {mm(finding.limit or 0.0)}."
-        yield replace(finding, cause=Cause(item, said, f"Move {item}, or make it narrower."))
 
 
 def _thinnest(scene: Scene, apart: np.ndarray) -> list[tuple[int, float]]:

@@ -16,7 +16,7 @@ from flask import Blueprint
 from sketcher.checks import Finding, check_json
 from sketcher.checks.by_rule import by_rule
 from sketcher.checks.hold_seal import design_of, report_of
-from sketcher.checks.running import look_over
+from sketcher.checks.running import look_over, scene_for
 from sketcher.checks.scene import Scene
 from sketcher.checks.unasked import LEFT
 from sketcher.document import Document, DocumentError
@@ -24,9 +24,8 @@ from sketcher.document.collector import without_collection
 from sketcher.document.remembered import Remembered
 from sketcher.drawing.elevations import Side, elevation
 from sketcher.drawing.plan import Further, plan
-from sketcher.findings import limits_of
 from sketcher.flow.answers import further
-from sketcher.geometry import Shapes, build
+from sketcher.geometry import Shapes
 from sketcher.geometry.dimensions import dimensions_json
 from sketcher.geometry.snaps import snaps_json
 from sketcher.server import bodies, requests
@@ -61,7 +60,7 @@ class Look:
     @cached_property
     def scene(self) -> Scene:
         """Shapes and flow as the rules see them; what the rules design (the seal, the lid) is designed once for all."""
-        return Scene(build(self.document), limits_of(self.document))
+        return scene_for(self.document, quick=self._quick)
 
     @property
     def shapes(self) -> Shapes:

@@ -1,0 +1,179 @@
+"""What a drag concerns: of a plate looked over before, some items have moved, and only near them anything can differ.
+
+A finding of a local rule depends on the items that it names, on what is tied to them, and on what is near them in plan.
+So where items have moved, three rings matter: those items with all whose shapes follow them; round these, whatever
+a finding that can have changed may name; and round those, what such a finding may depend on. Rules run on that part of
+the plate. What they find of the second ring takes the place of what was found of it before. That this equals the full
+answer is a property test (``tests/server/test_dragging.py``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from sketcher.checks.extents import LISTS, Extents, extents, ties
+from sketcher.document import Document
+from sketcher.document.moving import moved
+from sketcher.document.remembered import Recent
+from sketcher.findings import Finding, limits_of
+from sketcher.geometry import Shapes
+from sketcher.geometry.moving import Places, moved_shapes, only, picked, places_of
+
+#: No local rule looks farther than this from box to box, mm, but for limits that the document sets higher.
+REACH_MM = 8.5
+#: With a larger part of the plate than this concerned, all of it is looked over.
+LARGEST_PART = 0.7
+
+Found = dict[Callable[..., Any], tuple[Finding, ...]]
+
+
+class Looked:
+    """A plate that was looked over in the quick way, and what each rule's function found."""
+
+    def __init__(self, shapes: Shapes, found: Found, came: tuple[Looked, Extents] | None = None) -> None:
+        """It ``came`` from the same plate with other places, and its items reach so far now: what depends on names
+        alone is taken from that one."""
+        self.shapes, self.found = shapes, found
+        self.document: Document = shapes.document
+        if came is not None:
+            before, boxes = came
+            self.__dict__.update(extents=boxes, ties=before.ties, places=before.places, lists=before.lists)
+            self.__dict__.update(reach=before.reach)
+
+    @cached_property
+    def extents(self) -> Extents:
+        """How far each item reaches."""
+        return extents(self.shapes)
+
+    @cached_property
+    def ties(self) -> dict[str, tuple[str, ...]]:
+        """Which items name each other."""
+        return ties(self.document)
+
+    @cached_property
+    def lists(self) -> dict[str, str]:
+        """The list of every item."""
+        return {item.id: key for key in LISTS for item in getattr(self.document, key)}
+
+    @cached_property
+    def places(self) -> tuple[Places, Places]:
+        """Where each item's prisms stand."""
+        return places_of(self.shapes.prisms), places_of(self.shapes.further)
+
+    @cached_property
+    def reach(self) -> float:
+        """How far rules look here, mm."""
+        limits = limits_of(self.document)
+        near = (limits[name] for name in limits if name.startswith("wall-") or name in _DISTANCES)
+        return max(REACH_MM, 0.5 + max(near, default=0.0))
+
+
+#: Limits that are distances between two items, beside the walls.
+_DISTANCES = frozenset((
+    "laser-web", "same-place", "spanner-room", "fittings-touch", "fitting-blocked", "fitting-face", "head-face",
+    "head-blocked", "pocket-wet", "bodies-overlap", "body-obstacle", "tube-blocked", "screw-edge",
+))  # fmt: skip
+
+_recent: Recent[Looked] = Recent(4)
+
+
+@dataclass(frozen=True)
+class Step:
+    """A plate as it is now, against one looked over before.
+
+    Attributes:
+        before: that plate.
+        shapes: all shapes now.
+        part: the shapes of what is concerned, alone.
+        concerned: the items whose findings are found anew.
+        touched: the lists in which anything has moved.
+        boxes: how far each item reaches now.
+    """
+
+    before: Looked
+    shapes: Shapes
+    part: Shapes
+    concerned: frozenset[str]
+    touched: frozenset[str]
+    boxes: Extents
+
+    def merged(self, before: Iterable[Finding], part: Iterable[Finding]) -> list[Finding]:
+        """What a local rule found before, with what it finds of the concerned items now in its place."""
+        concerned = self.concerned
+        kept = [finding for finding in before if concerned.isdisjoint(finding.items)]
+        return kept + [finding for finding in part if not concerned.isdisjoint(finding.items)]
+
+
+def step_to(document: Document) -> Step | None:
+    """The way to a document from one of those looked over last; none when more than places differs, or too many."""
+    for known in _recent.all():
+        rows = moved(known.document, document)
+        if rows is not None:
+            return _step(known, document, rows)
+    return None
+
+
+def keep(looked: Looked) -> None:
+    """Remember a plate that was looked over."""
+    _recent.add(looked)
+
+
+def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Step | None:
+    names = {getattr(document, key)[n].id for key, numbers in rows.items() for n in numbers}
+    tied, lists = before.ties, before.lists
+    changed = _following(names, tied, lists, before.document)
+    needed = _ring(changed, tied)
+    made = moved_shapes(before.shapes, document, changed, _held(needed, document), before.places)
+    if made is None:
+        return None
+    shapes, some = made
+    # A port reaches as far as its tube does, to the device that it serves.
+    reaching = changed | {name for name in needed if lists[name] == "ports"}
+    boxes = before.extents.updated(extents(some), reaching)
+    concerned = needed | before.extents.beside(reaching, before.reach) | boxes.beside(reaching, before.reach)
+    around = _ring(concerned, tied) | boxes.beside(concerned, before.reach)
+    if len(around) > LARGEST_PART * len(boxes.names):
+        around, concerned = set(boxes.names), set(boxes.names)
+    around = _held(around, document)
+    part = picked(shapes, only(document, around), around, before.places)
+    touched = frozenset(lists[name] for name in changed)
+    return Step(before, shapes, part, frozenset(concerned), touched, boxes)
+
+
+def _following(
+    names: set[str], tied: dict[str, tuple[str, ...]], lists: dict[str, str], document: Document
+) -> set[str]:
+    """The items that moved, and those whose shapes follow: channels at moved ends, what moved things hold."""
+    found = set(names)
+    ends = [name for name in names if lists[name] in ("ports", "branches")]
+    found.update(other for name in ends for other in tied.get(name, ()) if lists[other] == "channels")
+    if any(lists[name] in ("boards", "devices") for name in names):
+        things = (*document.boards, *document.devices)
+        for _ in things:
+            held = {thing.id for thing in things if thing.held_by in found} - found
+            if not held:
+                break
+            found |= held
+    return found
+
+
+def _ring(names: Iterable[str], tied: dict[str, tuple[str, ...]]) -> set[str]:
+    return set(names).union(*(tied.get(name, ()) for name in names))
+
+
+def _held(names: set[str], document: Document) -> set[str]:
+    """With the holders of all that is held, and the holders of those."""
+    holders = {thing.id: thing.held_by for thing in (*document.boards, *document.devices) if thing.held_by is not None}
+    found = set(names)
+    for name in names:
+        above = holders.get(name)
+        while above is not None and above not in found:
+            found.add(above)
+            above = holders.get(above)
+    return found
+
+
+__all__ = ["Looked", "Step", "keep", "step_to"]

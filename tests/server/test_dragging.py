@@ -1,0 +1,146 @@
+"""A drag's answer is the full answer: after any moves it is what a program says that has never seen the plate.
+
+The second method is the same program with every memory emptied, which looks over the whole plate.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+import random
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sketcher.checks import dragging
+from sketcher.document import Document, DocumentError, from_plain, to_plain
+from sketcher.document.remembered import forget_all
+from sketcher.server.look import answer
+from tests.checks.plates import made
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.json"))
+LISTS = ("ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices")
+PARTS = ["findings", "flow"]
+
+
+def crowded(seed: int, cells: int, share: float = 1.0) -> dict[str, Any]:
+    """A made plate of which a share of the items stand anywhere, often over each other, of all kinds and sizes."""
+    chance = random.Random(seed)
+    plain = to_plain(made(cells))
+    width = plain["plate"]["outline"]["width_mm"]
+    depth = plain["plate"]["outline"]["depth_mm"]
+
+    def anywhere() -> dict[str, float]:
+        return {"x_mm": round(chance.uniform(-5, width + 5), 1), "y_mm": round(chance.uniform(-5, depth + 5), 1)}
+
+    for key in ("ports", "holes"):
+        for item in plain[key]:
+            if chance.random() > share:
+                continue
+            item.update(anywhere())
+            if key == "ports":
+                item["face"] = chance.choice(["top", "top", "bottom", "edge"])
+                item["fitting_diameter_mm"] = chance.choice([14, 20, 30])
+            else:
+                item["kind"] = chance.choice(["through", "tapped", "countersunk", "counterbored"])
+                item["use"] = chance.choice(["mount", "lid", "other"])
+                item["screw"] = chance.choice(["M3", "M4", "M6"])
+    for item in plain["cutouts"]:
+        if chance.random() < share:
+            item["outline"].update(anywhere())
+    plain["pockets"] = [
+        {"id": f"R{n}", "depth_mm": 5, "face": chance.choice(["top", "bottom"]), "must_stay_dry": chance.random() < 0.5,
+         "outline": {"shape": "circle", "diameter_mm": 12, **anywhere()}}
+        for n in range(cells // 8)
+    ]  # fmt: skip
+    plain["keep_outs"] = [{"id": "Z1", "outline": {"shape": "circle", "diameter_mm": 40, **anywhere()}}]
+    plain["branches"] = [{"id": f"J{n}", **anywhere()} for n in range(cells // 10)]
+    for n, branch in enumerate(plain["branches"]):
+        plain["channels"][n]["end"] = branch["id"]
+        plain["channels"][-1 - n]["start"] = branch["id"]
+    plain["boards"] = [{"id": "B1", "width_mm": 60, "depth_mm": 40, "z_mm": 30, **anywhere()}]
+    out = {"shape": "rectangle", "x_mm": 15, "y_mm": 15, "width_mm": 30, "depth_mm": 30}
+    both = [{"id": way, "u_mm": u, "v_mm": 5, "flow": way} for way, u in (("in", 5), ("out", 25))]
+    curve = [{"flow_l_min": 0, "pressure_kpa": 40}, {"flow_l_min": 12, "pressure_kpa": 5}]
+    body = {"outline": out, "height_mm": 20, "ports": both}
+    plain["devices"] = [
+        {"id": "D1", "kind": "block", **body, "held_by": "B1", "x_mm": 5, "y_mm": 5},
+        {"id": "D2", "kind": "pump", **body, "z_mm": 40, "curve": curve, **anywhere()},
+    ]
+    for port, ref in zip(plain["ports"], ("D1.in", "D1.out", "D2.in", "D2.out"), strict=False):
+        port.update(serves=ref, face="top")
+    return plain
+
+
+def step(plain: dict[str, Any], chance: random.Random) -> dict[str, Any]:
+    """One move of a drag: an item, sometimes two, a little or far."""
+    plain = copy.deepcopy(plain)
+    for _ in range(chance.choice([1, 1, 1, 2])):
+        key = chance.choice([key for key in LISTS if plain.get(key)])
+        item = chance.choice(plain[key])
+        far = chance.choice([0.01, 0.5, 3.0, 10.0, 60.0])
+        dx, dy = (round(chance.uniform(-far, far), 3) for _ in "xy")
+        places = item.get("points", []) if key == "channels" else [item.get("outline", item)] if "s" in key else []
+        if key in ("boards", "devices"):
+            places = [item]
+        for place in places:
+            for corner in place.get("vertices", [place]):
+                corner["x_mm"] = round(corner.get("x_mm", 0) + dx, 3)
+                corner["y_mm"] = round(corner.get("y_mm", 0) + dy, 3)
+    return plain
+
+
+def told(document: Document) -> Any:
+    return answer(document, PARTS, quick=True)
+
+
+def dragged(plain: dict[str, Any], seed: int, moves: int, every: int) -> tuple[int, int]:
+    """Moves items about and compares each ``every``-th answer; how many were compared, how many were local."""
+    chance, compared, local = random.Random(seed), 0, 0
+    forget_all()
+    told(from_plain(copy.deepcopy(plain)))
+    for n in range(moves):
+        following = step(plain, chance)
+        try:
+            document = from_plain(copy.deepcopy(following))
+        except DocumentError:
+            continue
+        plain = following
+        found = dragging.step_to(document)
+        local += found is not None and len(found.concerned) < len(found.boxes.names)
+        quick = told(document)
+        if n % every == every - 1:
+            kept = dragging._recent.all()
+            forget_all()
+            full = told(from_plain(copy.deepcopy(plain)))
+            forget_all()
+            for looked in reversed(kept):
+                dragging.keep(looked)
+            assert quick == full, f"move {n} of seed {seed}"
+            compared += 1
+    return compared, local
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
+def test_a_drag_of_an_example_is_answered_like_the_whole(example: Path) -> None:
+    compared, _ = dragged(json.loads(example.read_text("utf-8")), 1, 4, 4)
+    assert compared
+
+
+def test_a_drag_of_a_crowded_plate_is_answered_like_the_whole() -> None:
+    compared, _ = dragged(crowded(1, 30), 1, 4, 2)
+    assert compared
+
+
+def test_of_a_large_plate_only_a_part_is_looked_over() -> None:
+    compared, local = dragged(to_plain(made(150)), 1, 6, 3)
+    assert compared
+    assert local >= 4
+
+
+@pytest.mark.long
+def test_drags_over_many_plates_are_answered_like_the_whole() -> None:
+    for seed in range(100):
+        dragged(crowded(seed, 20 + seed), seed, 20, 2)
+        dragged(json.loads(EXAMPLES[seed % len(EXAMPLES)].read_text("utf-8")), seed, 20, 2)

@@ -18,8 +18,8 @@ from sketcher.document.plate import Hole
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import limits_of
 from sketcher.geometry import build
+from sketcher.strength.lid_screws import place_screws
 from sketcher.strength.screw_design import ScrewDesign, design_lid
-from sketcher.strength.seal import place_screws
 
 #: Ids of screws by rule: a prefix that no kind of item has, and a number.
 PREFIX = "LS"

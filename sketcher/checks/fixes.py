@@ -20,6 +20,7 @@ ALWAYS_TRIED = 4
 MOST_SECONDS, LONGEST_WAIT_S = 0.7, 2.0
 #: A lid screw by rule, as ``by_rule`` names it.
 _BY_RULE = re.compile(r"^(LS)\d+$")
+_ALL_BY_RULE = frozenset(("LS",))
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
 
@@ -88,7 +89,10 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
                 tried < ALWAYS_TRIED or (time.thread_time() < ends[0] and time.monotonic() < ends[1])
             ):
                 tried += 1
-                holds = _holds(document, fix, asked, before, quick) and _holds(document, fix, asked, known, every)
+                error = findings[k].level == "error"
+                holds = _holds(document, fix, asked, before, quick, error) and _holds(
+                    document, fix, asked, known, every, error
+                )
                 _tried.keep(key, holds)
             if holds:
                 borne_out[k] = fix
@@ -103,9 +107,16 @@ def without_fixes(findings: list[Finding]) -> list[Finding]:
     return [replace(f, fix=None, other_fixes=()) if f.fix else f for f in findings]
 
 
-def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules) -> bool:
+def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules, error: bool) -> bool:
     try:
-        after = keys(run(with_fix(document, fix)))
+        found = run(with_fix(document, fix))
     except (DocumentError, IndexError):
         return False  # a screw that is worked out has no values to set
-    return not after & asked and after <= before | asked
+    after = keys(found)
+    if after & asked:
+        return False
+    new = after - before - asked
+    if not error:
+        return not new
+    # Screws by rule are designed anew: what is only to be minded, of them alone, does not keep an error standing.
+    return new <= {key for key in keys([f for f in found if f.level != "error"]) if key[1] == _ALL_BY_RULE}

@@ -12,7 +12,7 @@ from sketcher.checks.hold_moves import which_way
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import Cause, Finding, Rule, mm, ways
-from sketcher.strength.seal import EDGE_DIAMETERS
+from sketcher.strength.lid_screws import EDGE_DIAMETERS
 
 
 @rules(

@@ -13,7 +13,7 @@ from sketcher.checks.scene import Scene
 from sketcher.findings import PRACTICE, Cause, Finding, Point, Rule, mm, ways
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import Clamped
-from sketcher.strength.seal import screw_lack
+from sketcher.strength.lid_screws import screw_lack
 from sketcher.strength.taps import LEAST_DIAMETERS, taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
 

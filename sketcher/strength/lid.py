@@ -208,19 +208,41 @@ def loads_of(document: Document) -> tuple[tuple[Load, Load], bool]:
 
 def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = None) -> LidReport:
     """Bending of lid and floors, forces on the lid's screws and what is left of the cord's squeeze."""
-    seal = seal or design_seal(document, shapes)
-    loads, known = loads_of(document)
-    parts = _pressed_parts(seal)
+    loads, _ = loads_of(document)
+    report = lid_alone(document, shapes, seal or design_seal(document, shapes))
     floors = floor_spans(document, shapes)
-    beyond = 0.0 if seal.room is None or seal.kind == "bonded" else _to_screws(document, seal)
+    return replace(report, bent=report.bent + tuple(row for load in loads for row in _floors(document, floors, load)))
+
+
+def lid_alone(document: Document, shapes: Shapes, seal: SealDesign, *, rough: bool = False) -> LidReport:
+    """The same without floors, for trials of screws.
+
+    Args:
+        rough: on cells of twice the size, and only under the load that governs: pulls within 5 %, lift within 8 % and
+            stress within 25 % of the answer on the fine ones, in a third of the time.
+    """
+    both, known = loads_of(document)
+    loads = _governing(document, both) if rough else both
+    parts = _pressed_parts(seal)
+    beyond = 0.0 if seal.room is None or seal.kind == "bonded" else to_screws_mm(document, seal)
     lid_mm = lid_left_mm(document, shapes, seal.plan.sealed.buffer(beyond))
-    answers = _answers(document, shapes, seal, loads, lid_mm)
+    answers = _answers(document, shapes, seal, loads, lid_mm, 2.0 if rough else 1.0)
     bent, clamped = [], []
     for index, load in enumerate(loads):
         hard, tight = (None, None) if answers is None else (answers[2 * index], answers[2 * index + 1])
-        bent += [*_lids(parts, load, hard, lid_mm, beyond), *_floors(document, floors, load)]
+        bent += _lids(parts, load, hard, lid_mm, beyond)
         clamped += _clamped(document, seal, parts, load, hard, tight, lid_mm)
     return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known, answers is not None)
+
+
+def _governing(document: Document, loads: tuple[Load, ...]) -> tuple[Load, ...]:
+    """Of the two loads the one that decides, where one does: a lasting pressure is held against half of what a test is,
+    and the cord pushes the same under both."""
+    dead, test = loads
+    share = test.design_stress_mpa / dead.design_stress_mpa
+    if document.seal.kind != "cord" or document.seal.insert_pull_n is not None:
+        return loads
+    return (dead,) if test.pressure_kpa <= share * dead.pressure_kpa else loads
 
 
 def floor_report(document: Document, shapes: Shapes) -> tuple[Bent, ...]:
@@ -230,7 +252,7 @@ def floor_report(document: Document, shapes: Shapes) -> tuple[Bent, ...]:
 
 
 def _answers(
-    document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, Load], lid_mm: float
+    document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, ...], lid_mm: float, coarse: float
 ) -> tuple[LidAnswer, ...] | None:
     """The lid as a plate under each load, with the greatest force of the cord and with that at the least squeeze."""
     screws, name = _lid_screws(document), document.seal.screw
@@ -250,6 +272,7 @@ def _answers(
         body_mm=plate.body_thickness_mm,
         groove_mm=seal.room.width_mm,
         head_mm=screw_table.screw(name).cap_head.diameter_mm,
+        coarse=coarse,
     )
 
 
@@ -257,22 +280,21 @@ def _lid_screws(document: Document) -> dict[str, tuple[float, float]]:
     return {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"}
 
 
-def greatest_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load, Load]) -> tuple[float, float]:
+def greatest_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load, ...]) -> tuple[float, ...]:
     """The greatest force of the cord or gasket under each load, N per mm."""
     if seal.gland is not None:
-        return (seal.gland.line_load_most_n_mm,) * 2
+        return (seal.gland.line_load_most_n_mm,) * len(loads)
     return tightness_push_n_mm(seal, document, loads)
 
 
-def tightness_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load, Load]) -> tuple[float, float]:
+def tightness_push_n_mm(seal: SealDesign, document: Document, loads: tuple[Load, ...]) -> tuple[float, ...]:
     """The force on the lid, N per mm, with which tightness is judged: of the cord at its least squeeze."""
     if seal.gland is not None:
-        return (lift_line_load_n_mm(seal.gland, document.seal.hardness_shore_a),) * 2
+        return (lift_line_load_n_mm(seal.gland, document.seal.hardness_shore_a),) * len(loads)
     if seal.kind != "gasket" or seal.room is None:
-        return (0.0, 0.0)
+        return (0.0,) * len(loads)
     sheet, width = seals.gasket_material(document.seal.gasket), seal.room.width_mm
-    dead, test = (sheet.line_load_n_mm(width, load.pressure_kpa / 1000) for load in loads)
-    return (dead, test)
+    return tuple(sheet.line_load_n_mm(width, load.pressure_kpa / 1000) for load in loads)
 
 
 @dataclass(frozen=True)
@@ -317,7 +339,7 @@ def _lids(parts: list[_Pressed], load: Load, answer: LidAnswer | None, thickness
     return [Bent("lid", load, pressed.items, thickness, span, result, 1.0, needed, at_head)]
 
 
-def _to_screws(document: Document, seal: SealDesign) -> float:
+def to_screws_mm(document: Document, seal: SealDesign) -> float:
     """From the groove's centreline to the line of the screws, mm."""
     assert seal.room is not None
     name = document.seal.screw
@@ -352,15 +374,11 @@ def _clamped(
     screws, name = _lid_screws(document), document.seal.screw
     if not screws or name not in screw_table.names():
         return []
-    thread = screw_thread_mm(document)
+    thread, holds = screw_thread_mm(document), thread_holds_n(document, load)
     form = threads.thread_form(name)
-    holds = threads.holding_force_n(form, thread, load.design_stress_mpa) if thread > 0 else 0.0
-    if document.seal.insert_pull_n is not None:
-        holds = document.seal.insert_pull_n
     lid = Lid(lid_mm, load.modulus_mpa)
-    both = loads_of(document)[0]
-    force = greatest_push_n_mm(seal, document, both)[0 if load.name == "dead-head" else 1]
-    reach = _to_screws(document, seal) + REACH_DIAMETERS * form.major_mm
+    (force,) = greatest_push_n_mm(seal, document, (load,))
+    reach = to_screws_mm(document, seal) + REACH_DIAMETERS * form.major_mm
     found = []
     rings = 0
     for pressed in parts:
@@ -381,6 +399,18 @@ def _clamped(
         left = None if seal.gland is None else seal.gland.squeeze.least - opening / seal.gland.cord_mm
         found.append(Clamped(load, pressed.items, result, left, holds, thread))
     return found
+
+
+def thread_holds_n(document: Document, load: Load) -> float:
+    """What the thread of a lid screw holds under a load, N; with inserts their maker's pull."""
+    if document.seal.insert_pull_n is not None:
+        return document.seal.insert_pull_n
+    thread = screw_thread_mm(document)
+    return (
+        threads.holding_force_n(threads.thread_form(document.seal.screw), thread, load.design_stress_mpa)
+        if thread > 0
+        else 0.0
+    )
 
 
 def lift_line_load_n_mm(gland: Gland, hardness_shore_a: float) -> float:

@@ -55,6 +55,7 @@ def bend_lid(
     body_mm: float,
     groove_mm: float,
     head_mm: float,
+    coarse: float = 1.0,
 ) -> tuple[LidAnswer, ...] | None:
     """The whole lid under each load; None when some part of it is held by fewer than three screws, or in one line.
 
@@ -65,6 +66,7 @@ def bend_lid(
         lid_mm, body_mm: thicknesses. The body is an elastic bedding of its own material, k = E / (body + lid / 2).
         groove_mm: width of the groove.
         head_mm: diameter of a screw's head (or washer); stress nearer than that to an axis is at a head.
+        coarse: cells so many times the usual size.
     """
     near = shapely.intersection(lid, sealed.buffer(REACH_MM, quad_segs=4))
     bedding = 12 * (1 - POISSON**2) / ((body_mm + lid_mm / 2) * lid_mm**3)
@@ -84,6 +86,7 @@ def bend_lid(
             bedding,
             groove_mm,
             head_mm,
+            coarse,
         )
         if answers is None:
             return None
@@ -104,13 +107,14 @@ def _solved(
     bedding: float,
     groove_mm: float,
     head_mm: float,
+    coarse: float,
 ) -> tuple[LidAnswer, ...] | None:
     axes = np.array([place for _, place in screws]).reshape(-1, 2)
     if len(axes) < 3 or np.linalg.matrix_rank(axes - axes.mean(axis=0), tol=1.0) < 2:
         return None
     area, under = shapely.from_wkb(lid), shapely.from_wkb(sealed)
     try:
-        plate = LidPlate(area, under, axes, bedding_mm4=bedding, groove_mm=groove_mm, poisson=POISSON)
+        plate = LidPlate(area, under, axes, bedding_mm4=bedding, groove_mm=groove_mm, poisson=POISSON, coarse=coarse)
         bows = [plate.solve(push) for push in pushes]
     except (PlateSolveError, np.linalg.LinAlgError):
         return None

@@ -15,7 +15,7 @@ from sketcher.document import Document
 from sketcher.geometry.levels import tolerances_mm
 from sketcher.reference import screws as screw_table
 from sketcher.strength import threads
-from sketcher.strength.lid import Bent, Clamped, LidReport
+from sketcher.strength.lid import Bent, Clamped, LidReport, Load
 from sketcher.strength.seal import SealDesign
 from sketcher.strength.taps import MOST_DIAMETERS, WASHER_SHARE, before_mm, stock_length_mm, taps
 
@@ -64,7 +64,7 @@ def over_sheet(document: Document, seal: SealDesign, report: LidReport) -> OverS
         (row, holds, more * max(load.total_n for load in row.clamping.loads))
         for row in report.clamped
         if row.clamping.loads
-        for holds, more in _ends(document, row)
+        for holds, more in _ends(document, row.load)
     ]
     return OverSheet(
         drawn - tolerance,
@@ -83,21 +83,21 @@ def _ratio(thickness_mm: float, tolerance_mm: float) -> float:
     return thickness_mm / max(thickness_mm - tolerance_mm, thickness_mm / 10)
 
 
-def bears_n(document: Document, row: Clamped) -> float:
-    """The greatest pull as drawn that a part's screws bear at both ends of the tolerance, N; infinite where the lid is
-    measured, inserts bear, or no stock length fits."""
+def bears_n(document: Document, load: Load) -> float:
+    """The greatest pull as drawn that screws bear under a load at both ends of the tolerance, N; infinite where the
+    lid is measured, inserts bear, or no stock length fits."""
     if document.plate.lid_thickness_is != "nominal":
         return math.inf
-    return min((holds / more for holds, more in _ends(document, row)), default=math.inf)
+    return min((holds / more for holds, more in _ends(document, load)), default=math.inf)
 
 
-def _ends(document: Document, row: Clamped) -> list[tuple[float, float]]:
-    """Under the thickest and the thinnest lid: what a part's threads hold, N, and the pull there over that as drawn; a
+def _ends(document: Document, load: Load) -> list[tuple[float, float]]:
+    """Under the thickest and the thinnest lid: what threads hold, N, and the pull there over that as drawn; a
     thick lid pulls no more. None with inserts, or where no stock length fits."""
     stock, thick, thin, _ = _screws(document, tolerances_mm(document)[1])
     if stock is None or document.seal.insert_pull_n is not None:
         return []
-    form, stress = threads.thread_form(document.seal.screw), row.load.design_stress_mpa
+    form, stress = threads.thread_form(document.seal.screw), load.design_stress_mpa
     return [
         (threads.holding_force_n(form, thread, stress) if thread > 0 else 0.0, more)
         for thread, more in ((thick, 1.0), (thin, PULL_SHARE))

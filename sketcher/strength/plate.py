@@ -79,6 +79,7 @@ class LidPlate:
         groove_mm: float = 0.0,
         poisson: float = 0.3,
         size_mm: float | None = None,
+        coarse: float = 1.0,
     ) -> None:
         """Lay the grid.
 
@@ -89,6 +90,7 @@ class LidPlate:
             bedding_mm4: the body's stiffness over the lid's, k / D, 1/mm⁴; where the groove is cut it has none.
             groove_mm: the groove's width.
             size_mm: of a cell; by the lid's area when not given.
+            coarse: cells so many times that size.
 
         Raises:
             PlateSolveError: fewer than three screws.
@@ -99,7 +101,7 @@ class LidPlate:
         along = [_along(ring) for ring in shapely.get_rings(shapely.get_parts(sealed)).tolist()]
         self.rings = tuple(place for place, _ in along)
         share = np.concatenate([length for _, length in along])
-        size = size_mm or max(FINEST_MM, math.sqrt(lid.area / MOST_CELLS))
+        size = coarse * (size_mm or max(FINEST_MM, math.sqrt(lid.area / MOST_CELLS)))
         cut = sealed.buffer(groove_mm / 2) if groove_mm else sealed
         parts = (lid, sealed, cut, screws, np.vstack(self.rings), share)
         self._fine = _Raster(*parts, size=size, bedding_mm4=bedding_mm4, poisson=poisson)

@@ -1,34 +1,33 @@
 """Lid screws that pass their own checks: the widest spacing whose pulls, lifts and stresses all hold.
 
-The document's screw pitch is the widest that is tried. Each trial places screws and bends the lid on them; where it
-does not hold, screws are added near by. Another thread is taken where the document's finds no room or does not hold.
+The document's screw pitch is the widest that is tried. Each trial places screws and bends the lid on them
+(``screw_trials``); where it does not hold, screws are added near by. Another thread is taken where the document's finds
+no room or does not hold.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from sketcher.document import Document
 from sketcher.document.base import FARTHEST_MM
-from sketcher.document.plate import Hole
-from sketcher.geometry import Shapes, build
+from sketcher.geometry import Shapes
 from sketcher.reference import screws as screw_table
-from sketcher.strength.lid import LidReport, lid_report
-from sketcher.strength.over_sheet import bears_n
-from sketcher.strength.seal import ProposedHole, SealDesign, design_seal, gland_of, lid_screw_depth_mm, place_screws
-from sketcher.strength.taps import LEAST_DIAMETERS, shallowest
-from sketcher.strength.tightening import RELAXED_SHARE, Torque, greatest_preload_n, torque_of
+from sketcher.strength.lid_screws import ProposedHole, ScrewSite, lid_screw_depth_mm, without_lid_screws
+from sketcher.strength.screw_trials import GROOVE, LEAST_SQUEEZE, Trial, judged, widest_mm, with_holes
+from sketcher.strength.seal import gland_of
+from sketcher.strength.taps import shallowest
 
-#: Squeeze that must be left, a fraction: the usual limit of the rule ``lid-squeeze``.
-LEAST_SQUEEZE = 0.10
 #: No closer than this, in heads with room for the key: more screws weaken the plate more than they hold.
 _CLOSEST = 1.6
 #: No lid holds on screws farther apart than this, mm: where the document's pitch is wider the search begins here.
 _WIDEST_MM = 120.0
+#: The line that axes stand on is longer than the groove where that bends: so much more is allowed at the beginning.
+_LONGER = 1.15
 _TRIALS = 6
-_CLOSER = 0.75
+_CLOSER, _MUCH_CLOSER = 0.75, 0.55
 #: A trial that lowers the worst ratio by less than this is no way forward; after two of them nothing is hoped for.
 _BETTER = 0.98
 _STALLED = 2
@@ -40,10 +39,6 @@ _OTHERS = ("M5", "M6", "M4", "M3")
 _SHARED = {"apart": ("shared", "one"), "shared": ("one",)}
 #: So many designs that hold are compared: more would only cost time.
 _ENOUGH = 2
-_TRIAL = "trial"
-_GROOVE = "the groove"
-
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -69,17 +64,6 @@ class ScrewDesign:
         return not self.problems
 
 
-@dataclass(frozen=True)
-class _Trial:
-    """A document with its trial screws, judged: what fails, how badly, and where."""
-
-    document: Document
-    shapes: Shapes
-    problems: tuple[str, ...]
-    worst: float
-    spots: tuple[Point, ...]
-
-
 def design_screws(
     document: Document,
     shapes: Shapes,
@@ -88,41 +72,54 @@ def design_screws(
     keep: bool = True,
     least_squeeze: float = LEAST_SQUEEZE,
 ) -> ScrewDesign:
-    """The fewest screws that hold; arguments as for ``seal.place_screws``.
+    """The fewest screws that hold; arguments as for ``lid_screws.place_screws``.
 
-    The pattern begins at the document's pitch. Where a screw pulls too much or the lid lifts or bends too much, screws
-    are added near by, at closer and closer spacing, until everything holds or there is no room.
+    The pattern begins at the document's pitch, or at the widest that can hold. Where a screw pulls too much or the lid
+    lifts or bends too much, screws are added near by, at closer and closer spacing, until everything holds or there is
+    no room.
     """
-    name, pitch = document.seal.screw, min(document.seal.screw_pitch_mm, _WIDEST_MM)
     if (none := _no_screws(document)) is not None:
         return none
-    if pitch < document.seal.screw_pitch_mm:
-        document = document.model_copy(update={"seal": document.seal.model_copy(update={"screw_pitch_mm": pitch})})
-        shapes = replace(shapes, document=document)
     if not keep:
-        document = document.model_copy(update={"holes": [hole for hole in document.holes if hole.use != "lid"]})
-        shapes = build(document)
-    closest = _CLOSEST * (screw_table.screw(name).cap_head.diameter_mm + 1)
-    holes = place_screws(document, shapes, walls=walls)
-    trial = best = _judged(document, holes, least_squeeze)
-    best_holes, best_pitch, reach, stalled = holes, pitch, pitch, 0
+        document, shapes = without_lid_screws(document, shapes)
+    return _searched(ScrewSite(document, shapes, None, walls), least_squeeze)
+
+
+def _closest_mm(site: ScrewSite) -> float:
+    return _CLOSEST * site.room.head_mm
+
+
+def _searched(site: ScrewSite, least_squeeze: float) -> ScrewDesign:
+    seal, closest = site.document.seal, _closest_mm(site)
+    pitch = min(seal.screw_pitch_mm, _WIDEST_MM)
+    holes = site.placed(pitch)
+    if holes and (widest := _LONGER * widest_mm(site, holes[0])) < pitch:
+        pitch = max(widest, min(closest, pitch))
+        holes = site.placed(pitch)
+    trial = best = judged(site, holes, least_squeeze)
+    best_pitch, reach, stalled = pitch, pitch, 0
     for _ in range(_TRIALS):
         if not trial.spots or pitch <= closest or stalled == _STALLED or _HOPELESS < trial.worst < math.inf:
             break
-        pitch = max(_CLOSER * pitch, closest)
-        seal = document.seal.model_copy(update={"screw_pitch_mm": pitch})
-        closer = trial.document.model_copy(update={"seal": seal})
-        more = place_screws(closer, replace(trial.shapes, document=closer), walls=walls)
+        share = min(_CLOSER, max(_MUCH_CLOSER, 1 / trial.worst)) if 0 < trial.worst < math.inf else _CLOSER
+        pitch = max(share * pitch, closest)
+        more = site.placed(pitch, trial.holes)
         near = [hole for hole in more if any(math.dist((hole.x_mm, hole.y_mm), s) <= reach for s in trial.spots)]
         if not near:
             continue
-        holes = [*holes, *near]
-        trial = _judged(document, holes, least_squeeze)
+        trial = judged(site, [*trial.holes, *near], least_squeeze)
         stalled = 0 if trial.worst < _BETTER * best.worst or not trial.problems else stalled + 1
         if trial.worst < best.worst:
-            best, best_holes, best_pitch = trial, holes, pitch
-    alone = bool(best.problems) and all(problem.startswith(_GROOVE) for problem in best.problems)
-    return ScrewDesign(tuple(best_holes), best_pitch, best.problems, name, document.seal.grooves, only_grooves=alone)
+            best, best_pitch = trial, pitch
+    if not best.exact:
+        best = judged(site, best.holes, least_squeeze, exact=True)
+    return _told(site, best, best_pitch)
+
+
+def _told(site: ScrewSite, best: Trial, pitch: float) -> ScrewDesign:
+    alone = bool(best.problems) and all(problem.startswith(GROOVE) for problem in best.problems)
+    seal = site.document.seal
+    return ScrewDesign(best.holes, pitch, best.problems, seal.screw, seal.grooves, only_grooves=alone)
 
 
 def design_lid(
@@ -135,33 +132,58 @@ def design_lid(
 ) -> ScrewDesign:
     """``design_screws`` as the document says, or, where that does not hold, with shared grooves or another thread.
 
-    Of those that hold, the one with the fewest screws is taken.
+    Of those that hold, the one with the fewest screws is taken. Where the groove misses a wall whatever is tried, lid
+    and screws that hold otherwise are: something has to be moved, and nothing else.
     """
     first = design_screws(document, shapes, walls=walls, keep=keep, least_squeeze=least_squeeze)
     if first.works or _no_screws(document) is not None:
         return first
-    pinned = keep and any(hole.use == "lid" for hole in document.holes)
-    seals = [{"grooves": grooves} for grooves in _SHARED.get(document.seal.grooves, ())]
-    if not pinned and not first.only_grooves:
-        own = screw_table.screw(document.seal.screw).major_mm
-        # A thinner screw finds room where a thicker one does not, but bears less: no help where one pulls too much.
-        thinner = not any(" pulls " in problem for problem in first.problems)
-        others = [
-            name for name in _OTHERS if (size := screw_table.screw(name).major_mm) > own or (thinner and size < own)
-        ]
-        seals += [{"screw": name} for name in others]
-        seals += [{"screw": name, **shared} for shared in seals[:1] for name in others[:1] if "grooves" in shared]
-    found: list[ScrewDesign] = []
-    for told in seals:
+    if not keep:
+        document, shapes = without_lid_screws(document, shapes)
+    found, but_for_walls = list[ScrewDesign](), list[ScrewDesign]()
+    misses = any(problem.startswith(GROOVE) for problem in first.problems)
+    for told in _others(document, first):
         other = document.model_copy(update={"seal": document.seal.model_copy(update=told)})
-        design = design_screws(
-            other, replace(shapes, document=other), walls=walls, keep=keep, least_squeeze=least_squeeze
-        )
+        if _no_screws(other) is not None:
+            continue
+        site = ScrewSite(other, replace(shapes, document=other), None, walls)
+        if _cannot(site) or (site.seal.missing and (first.only_grooves or but_for_walls or not misses)):
+            continue
+        design = _searched(site, least_squeeze)
         if design.works:
             found.append(replace(design, chose=_chose(first, design)))
             if len(found) == _ENOUGH:
                 break
-    return min(found, key=lambda design: len(design.holes), default=first)
+        elif design.only_grooves and not first.only_grooves:
+            but_for_walls.append(replace(design, chose=_chose(first, design)))
+    return min(found or but_for_walls, key=lambda design: len(design.holes), default=first)
+
+
+def _others(document: Document, first: ScrewDesign) -> list[dict[str, str]]:
+    """Other grooves and threads to try, as keys of the seal."""
+    shared = [{"grooves": grooves} for grooves in _SHARED.get(document.seal.grooves, ())]
+    if first.only_grooves or any(hole.use == "lid" for hole in document.holes):
+        return shared
+    own = screw_table.screw(document.seal.screw).major_mm
+    # A thinner screw finds room where a thicker one does not, but bears less: no help where one pulls too much.
+    thinner = not any(" pulls " in problem for problem in first.problems)
+    names = [name for name in _OTHERS if (size := screw_table.screw(name).major_mm) > own or (thinner and size < own)]
+    threads = [{"screw": name} for name in names]
+    return [*shared, *threads, *({**one, **other} for other in threads for one in shared)]
+
+
+def _cannot(site: ScrewSite) -> bool:
+    """Whether a design is out of the question before any lid is bent: there is no room for a screw at all, too little
+    thread, or the closest spacing leaves more push on each than it bears."""
+    if site.screw is None:
+        return True
+    holes = site.placed(_closest_mm(site))
+    kept = any(hole.use == "lid" for hole in site.document.holes)
+    if not holes:
+        return not kept
+    if shallowest(with_holes(site.document, holes[:1])) is not None:
+        return True
+    return _LONGER * widest_mm(site, holes[0]) < _closest_mm(site)
 
 
 def _no_screws(document: Document) -> ScrewDesign | None:
@@ -183,82 +205,5 @@ def _chose(first: ScrewDesign, design: ScrewDesign) -> str:
         said.append("regions near each other share a groove" if design.grooves == "shared" else "one groove round all")
     if design.screw != first.screw:
         said.append(f"{design.screw} screws")
-    return f"{' and '.join(said)}, because as it stands {first.problems[0]}"
-
-
-def _judged(document: Document, holes: Sequence[ProposedHole], least_squeeze: float) -> _Trial:
-    new = [Hole.model_validate({"id": f"{_TRIAL}{index}", **hole.as_json()}) for index, hole in enumerate(holes)]
-    trial = document.model_copy(update={"holes": [*document.holes, *new]})
-    shapes = build(trial)
-    seal = design_seal(trial, shapes)
-    report = lid_report(trial, shapes, seal)
-    problems, worst = problems_of(trial, seal, report, torque_of(trial, report), least_squeeze)
-    return _Trial(trial, shapes, problems, worst, _spots(trial, seal, report, least_squeeze))
-
-
-def _spots(document: Document, seal: SealDesign, report: LidReport, least_squeeze: float) -> tuple[Point, ...]:
-    """Where something does not hold: overloaded screws, gaps that lift, the lid's worst place."""
-    places = {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes}
-    most_n = greatest_preload_n(document)[0] * (1 - RELAXED_SHARE)
-    found: list[Point] = []
-    for row in report.clamped:
-        found += row.clamping.unheld
-        # More screws are wished for where the pull would be too much at an end of the lid's tolerance.
-        limit = min(row.thread_n, most_n, bears_n(document, row))
-        found += [places[load.id] for load in row.clamping.loads if load.total_n > limit]
-        if seal.gland is not None:
-            most = (seal.gland.squeeze.least - least_squeeze) * seal.gland.cord_mm
-            found += [gap.at for gap in row.clamping.gaps if gap.opening_mm > most]
-    found += [
-        bent.span.at for bent in report.bent if bent.what == "lid" and bent.stress_mpa > bent.load.design_stress_mpa
-    ]
-    return tuple(found)
-
-
-def problems_of(
-    document: Document, seal: SealDesign, report: LidReport, torque: Torque | None, least_squeeze: float = LEAST_SQUEEZE
-) -> tuple[tuple[str, ...], float]:
-    """What of lid and screws does not hold, in words, and the worst ratio of load to limit."""
-    if seal.plan.sealed.is_empty:
-        return (), 1.0
-    if not report.clamped:
-        return ("no lid screw holds the groove",), math.inf
-    found: list[str] = []
-    worst = 0.0
-    if not report.on_screws:
-        found.append("a part of the lid has fewer than three screws, or all of them in one line")
-        worst = math.inf
-    tap = shallowest(document)
-    if tap is not None:
-        least = LEAST_DIAMETERS * tap.screw.major_mm
-        found.append(f"{tap.screw.name} screws find {max(tap.thread_mm, 0.0):.1f} mm of thread, {least:g} needed")
-        worst = max(worst, least / max(tap.thread_mm, 1e-6))
-    if seal.missing:
-        found.append(f"{_GROOVE} misses its wall in {len(seal.missing)} places")
-    for row in report.clamped:
-        if row.clamping.unheld:
-            found.append(f"no screw holds the groove around {', '.join(row.items)}")
-            worst = math.inf
-        pull = max((load.total_n for load in row.clamping.loads), default=0.0)
-        ratio = pull / row.thread_n if row.thread_n > 0 else math.inf
-        worst = max(worst, ratio)
-        if ratio > 1 + 1e-9:
-            found.append(f"a screw pulls {pull:.0f} N, its thread holds {row.thread_n:.0f} N")
-        if row.squeeze_left is not None and seal.gland is not None:
-            lost = seal.gland.squeeze.least - row.squeeze_left
-            ratio = lost / max(seal.gland.squeeze.least - least_squeeze, 1e-6)
-            worst = max(worst, ratio)
-            if ratio > 1 + 1e-9:
-                left = f"{100 * row.squeeze_left:.0f} %" if row.squeeze_left > 0 else "nothing"
-                found.append(f"{left} of the squeeze is left where the lid lifts")
-    for bent in report.bent:
-        if bent.what == "lid":
-            ratio = bent.stress_mpa / bent.load.design_stress_mpa
-            worst = max(worst, ratio)
-            if ratio > 1 + 1e-9:
-                found.append(f"the lid's stress is {bent.stress_mpa:.1f} MPa, {bent.load.design_stress_mpa:g} allowed")
-    if torque is not None:
-        worst = max(worst, torque.least_preload_n / max(torque.most_preload_n, 1e-6))
-        if torque.never:
-            found.append(f"{torque.least_preload_n:.0f} N of preload, {torque.most_preload_n:.0f} N allowed")
-    return tuple(dict.fromkeys(found)), worst
+    why = next((problem for problem in first.problems if not problem.startswith(GROOVE)), first.problems[0])
+    return f"{' and '.join(said)}, because as it stands {why}"

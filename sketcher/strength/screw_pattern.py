@@ -32,7 +32,8 @@ class ScrewRoom:
     ``hole_mm`` is its clearance hole in the lid, ``head_mm`` its head with the driver's room, ``wall_mm`` the least
     wall from the hole to the groove's edge, ``edge_mm`` from the hole's rim to the plate's edge, ``pitch_mm`` the
     greatest distance to the next one along the groove. ``axis_edge_mm`` is the least from its axis to the plate's edge,
-    where that is more, ``roomy_edge_mm`` what is kept where there is room.
+    where that is more, ``roomy_edge_mm`` what is kept where there is room. Where something is in the way a screw stands
+    up to ``farther_mm`` farther from the groove than its least distance.
     """
 
     hole_mm: float
@@ -42,6 +43,7 @@ class ScrewRoom:
     pitch_mm: float
     axis_edge_mm: float = 0.0
     roomy_edge_mm: float = 0.0
+    farther_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if not (self.hole_mm > 0 and self.head_mm > 0):
@@ -93,8 +95,12 @@ def lack_near(
 ) -> Lack | None:
     """What keeps a screw from standing within ``reach_mm`` of a place, clear of the screws in ``kept``; None where
     there is room for one, or no line."""
-    line = _line(sealed, groove_width_mm, room).boundary.intersection(shapely.Point(near).buffer(reach_mm))
-    places = shapely.get_coordinates(shapely.segmentize(line, _STEP_MM))
+    line, around = _line(sealed, groove_width_mm, room), shapely.Point(near).buffer(reach_mm)
+    lines = [
+        line.buffer(out) if out else line for out in np.linspace(0.0, room.farther_mm, 3 if room.farther_mm else 1)
+    ]
+    near_by = [shapely.segmentize(one.boundary.intersection(around), _STEP_MM) for one in lines]
+    places = np.vstack([shapely.get_coordinates(one) for one in near_by])
     if kept and len(places):
         apart = np.hypot(*(places[:, None, :] - np.asarray(kept)[None]).transpose(2, 0, 1)).min(axis=1)
         places = places[apart >= room.head_mm + 1.0]
@@ -129,6 +135,91 @@ def _line(sealed: MultiPolygon, groove_width_mm: float, room: ScrewRoom) -> Base
     return sealed.buffer(room.from_centreline_mm(groove_width_mm) + 0.05, quad_segs=16)
 
 
+@dataclass(frozen=True)
+class _Row:
+    """Places for axes along one ring of the line, about every millimetre.
+
+    ``free`` and ``roomy`` say where a screw may stand, and where with room to the edge; ``free`` places that are not on
+    the line itself, because something is in the way there, are ``farther`` out.
+    """
+
+    places: NDArray[np.float64]
+    free: NDArray[np.bool_]
+    roomy: NDArray[np.bool_]
+    farther: NDArray[np.bool_]
+    step: float
+
+
+class Field:
+    """What there is around all grooves, for patterns of any spacing."""
+
+    def __init__(
+        self,
+        sealed: MultiPolygon,
+        plate: BaseGeometry,
+        groove_width_mm: float,
+        room: ScrewRoom,
+        blocked: Sequence[Blocked] = (),
+    ) -> None:
+        """Look where axes may stand."""
+        self.room, self.rows = room, list[_Row]()
+        if sealed.is_empty:
+            return
+        least = room.least_edge_mm
+        forbidden = shapely.union_all([item.shape.buffer(item.distance_mm) for item in blocked])
+        away = room.from_centreline_mm(groove_width_mm)
+        self._ground = ground = Ground(
+            plate.buffer(-least), plate.buffer(-max(least, room.roomy_edge_mm)), forbidden, sealed, away
+        )
+        for area in (ground.allowed, ground.roomy, ground.forbidden, sealed):
+            shapely.prepare(area)
+        for part in shapely.get_parts(_line(sealed, groove_width_mm, room)):
+            for ring in (part.exterior, *part.interiors):
+                self.rows.append(self._row(ring))
+
+    def _row(self, ring: shapely.LinearRing) -> _Row:
+        count = max(8, math.ceil(ring.length / _STEP_MM))
+        step = ring.length / count
+        places = places_along(ring, np.arange(count) * step)
+        free = self._may(places)
+        farther = np.zeros_like(free)
+        ahead = np.roll(places, -1, axis=0) - np.roll(places, 1, axis=0)
+        outward = np.stack([ahead[:, 1], -ahead[:, 0]], axis=1)
+        outward /= np.maximum(np.hypot(*outward.T), 1e-9)[:, None] * (1.0 if ring.is_ccw else -1.0)
+        # The line is a boundary of what screws keep off: outside of an outer ring, inside of an opening.
+        for out in np.arange(1.0, self.room.farther_mm + 1e-9, _STEP_MM):
+            shut = np.flatnonzero(~free)
+            moved = places[shut] + out * outward[shut]
+            clear = self._may(moved) & ~shapely.dwithin(
+                self._ground.sealed, shapely.points(moved), self._ground.away_mm
+            )
+            places[shut[clear]], free[shut[clear]], farther[shut[clear]] = moved[clear], True, True
+        roomy = shapely.intersects_xy(self._ground.roomy, places[:, 0], places[:, 1]) & ~farther
+        return _Row(places, free, roomy, farther, step)
+
+    def _may(self, places: NDArray[np.float64]) -> NDArray[np.bool_]:
+        x, y = places[:, 0], places[:, 1]
+        return np.asarray(
+            shapely.intersects_xy(self._ground.allowed, x, y) & ~shapely.intersects_xy(self._ground.forbidden, x, y)
+        )
+
+    def placed(self, pitch_mm: float, kept: Sequence[Point] = ()) -> list[Point]:
+        """Places for screws at most ``pitch_mm`` apart; those in ``kept`` stay and are filled up.
+
+        The screws stand on a line at their least distance outside the groove, evenly at the pitch or a little closer;
+        where something is in the way the next free place along the line is taken, or one farther out, and a gap wider
+        than the pitch gets a screw more when there is room. What could not be held shows in ``clamping``.
+        """
+        if not self.rows:
+            return []
+        placed: list[Point] = list(kept)
+        found: list[list[Point]] = []
+        for row in self.rows:
+            found.append(_around(row, self.room, pitch_mm, placed))
+            placed += found[-1]
+        return lined_up(found, list(kept), self._ground, apart_mm=self.room.head_mm + 1.0, pitch_mm=pitch_mm)
+
+
 def place_screws(
     sealed: MultiPolygon,
     plate: Polygon,
@@ -137,59 +228,34 @@ def place_screws(
     blocked: Sequence[Blocked] = (),
     kept: Sequence[Point] = (),
 ) -> list[Point]:
-    """Places for lid screws around every groove; those in ``kept`` stay and are filled up.
-
-    The screws stand on a line at their least distance outside the groove, evenly at the pitch or a little closer;
-    where something is in the way the next free place along the line is taken, and a gap wider than the pitch gets a
-    screw more when there is room. What could not be held shows in ``clamping``.
-    """
-    if sealed.is_empty:
-        return []
-    away = room.from_centreline_mm(groove_width_mm)
-    line = _line(sealed, groove_width_mm, room)
-    least = room.least_edge_mm
-    forbidden = shapely.union_all([item.shape.buffer(item.distance_mm) for item in blocked])
-    ground = Ground(plate.buffer(-least), plate.buffer(-max(least, room.roomy_edge_mm)), forbidden, sealed, away)
-    for area in (ground.allowed, ground.roomy, ground.forbidden):
-        shapely.prepare(area)
-    placed: list[Point] = list(kept)
-    rows: list[list[Point]] = []
-    for part in shapely.get_parts(line):
-        for ring in (part.exterior, *part.interiors):
-            rows.append(_around(ring, ground, room, placed))
-            placed += rows[-1]
-    return lined_up(rows, list(kept), ground, apart_mm=room.head_mm + 1.0, pitch_mm=room.pitch_mm)
+    """``Field.placed`` at the room's own pitch."""
+    return Field(sealed, plate, groove_width_mm, room, blocked).placed(room.pitch_mm, kept)
 
 
-def _around(ring: shapely.LinearRing, ground: Ground, room: ScrewRoom, placed: Sequence[Point]) -> list[Point]:
-    count = max(8, math.ceil(ring.length / _STEP_MM))
-    step = ring.length / count
-    places = places_along(ring, np.arange(count) * step)
-    x, y = places[:, 0], places[:, 1]
-    free = shapely.intersects_xy(ground.allowed, x, y) & ~shapely.intersects_xy(ground.forbidden, x, y)
-    roomy = shapely.intersects_xy(ground.roomy, x, y)
+def _around(row: _Row, room: ScrewRoom, pitch_mm: float, placed: Sequence[Point]) -> list[Point]:
+    places, free = row.places, row.free
     taken: list[int] = []
     if placed:
         others = np.asarray(placed)
         near = np.hypot(places[:, None, 0] - others[None, :, 0], places[:, None, 1] - others[None, :, 1])
-        free &= near.min(axis=1) >= room.head_mm + 1.0
+        free = free & (near.min(axis=1) >= room.head_mm + 1.0)
         # A screw that stands on this line already, or within half a head of it, holds it too.
         at = near.argmin(axis=0)
-        taken = [int(index) for index, gap in zip(at, near.min(axis=0), strict=True) if gap <= room.head_mm / 2]
-    chosen = _evenly(places, free, roomy, taken, step, room, 0)
+        holds = np.maximum(room.head_mm / 2, room.farther_mm)
+        taken = [int(index) for index, gap in zip(at, near.min(axis=0), strict=True) if gap <= holds]
+    begun = _Begun(row, free, taken, room, pitch_mm)
+    chosen = begun.evenly(0)
     if not taken:
-        chosen = _across(
-            chosen, places, lambda start: _evenly(places, free, roomy, taken, step, room, start), step, room
-        )
+        chosen = _across(chosen, places, begun.evenly, row.step, pitch_mm)
     return [(float(places[index, 0]), float(places[index, 1])) for index in sorted(chosen)]
 
 
 def _across(
-    chosen: list[int], places: NDArray[np.float64], begun: Callable[[int], list[int]], step: float, room: ScrewRoom
+    chosen: list[int], places: NDArray[np.float64], begun: Callable[[int], list[int]], step: float, pitch_mm: float
 ) -> list[int]:
     """The pattern begun where most screws come to stand across from each other, of no more screws than ``chosen``."""
     best, score, at = chosen, across(places[chosen], FINE_MM), 0
-    spread = max(1, round(room.pitch_mm / step / _PHASES))
+    spread = max(1, round(pitch_mm / step / _PHASES))
     coarse = [spread * phase for phase in range(1, _PHASES)]
     for starts in (coarse, range(-(spread // 2), spread // 2 + 1)):
         middle = at
@@ -201,44 +267,61 @@ def _across(
     return best
 
 
-def _evenly(
-    places: NDArray[np.float64],
-    free: NDArray[np.bool_],
-    roomy: NDArray[np.bool_],
-    taken: list[int],
-    step: float,
-    room: ScrewRoom,
-    start: int,
-) -> list[int]:
-    count = len(places)
-    pitch = max(1, int(room.pitch_mm / step))
-    apart = math.ceil((room.head_mm + 1.0) / step)
-    least = room.head_mm + 1.0
-    chosen: list[int] = []
+@dataclass(frozen=True)
+class _Begun:
+    """Patterns around one ring, begun at different places."""
 
-    def apart_enough(index: int) -> bool:
-        return all(math.dist(places[index], places[other]) >= least for other in (*taken, *chosen))
+    row: _Row
+    free: NDArray[np.bool_]
+    taken: list[int]
+    room: ScrewRoom
+    pitch_mm: float
 
-    def add(target: int, reach: int) -> bool:
-        """The free place nearest to ``target`` that is not too near a screw; near by, one with room to the edge."""
-        for wanted, far in ((free & roomy, min(reach, pitch // 8)), (free, reach)):
-            for shift in range(far + 1):
-                for index in ((target + shift) % count, (target - shift) % count):
-                    if wanted[index] and apart_enough(index):
-                        chosen.append(index)
-                        return True
+    def evenly(self, start: int) -> list[int]:
+        """Places, by number, evenly around the ring from one of them."""
+        count, step, taken = len(self.row.places), self.row.step, self.taken
+        pitch = max(1, int(self.pitch_mm / step))
+        apart = math.ceil((self.room.head_mm + 1.0) / step)
+        chosen: list[int] = []
+        if not taken:
+            number = max(1, math.ceil(count / pitch))
+            for number_of in range(number):
+                self._add(chosen, (round(number_of * count / number) + start) % count, pitch // 2)
+        for _ in range(count):
+            marks = sorted({*taken, *chosen})
+            if not marks:
+                break
+            gaps = [((b - a - 1) % count + 1, a) for a, b in zip(marks, [*marks[1:], marks[0]], strict=True)]
+            wide = sorted((gap for gap in gaps if gap[0] > pitch), reverse=True)
+            if not any(
+                self._add(chosen, (start + width // 2) % count, max(width // 2 - apart, 0)) for width, start in wide
+            ):
+                break
+        return chosen
+
+    def _add(self, chosen: list[int], target: int, reach: int) -> bool:
+        """The free place nearest to ``target`` that is not too near a screw; near by, one with room to the edge, and
+        one on the line rather than farther out."""
+        count, least = len(self.row.places), self.room.head_mm + 1.0
+        pitch = max(1, int(self.pitch_mm / self.row.step))
+        places, free, row = self.row.places, self.free, self.row
+        shifts = np.arange(-reach, reach + 1)
+        order = shifts[np.argsort(np.abs(shifts) * 2 + (shifts < 0), kind="stable")]
+        index = (target + order) % count
+        others = [*self.taken, *chosen]
+        open_ = free[index]
+        if others:
+            near = places[others]
+            to = places[index]
+            gaps = np.hypot(to[:, None, 0] - near[None, :, 0], to[:, None, 1] - near[None, :, 1]).min(axis=1)
+            open_ = open_ & (gaps >= least)
+        far = np.abs(order)
+        for wanted in (
+            open_ & row.roomy[index] & (far <= min(reach, pitch // 8)),
+            open_ & ~row.farther[index] & (far <= pitch // 4),
+            open_,
+        ):
+            if wanted.any():
+                chosen.append(int(index[int(np.argmax(wanted))]))
+                return True
         return False
-
-    if not taken:
-        number = max(1, math.ceil(count / pitch))
-        for number_of in range(number):
-            add((round(number_of * count / number) + start) % count, pitch // 2)
-    for _ in range(count):
-        marks = sorted({*taken, *chosen})
-        if not marks:
-            break
-        gaps = [((b - a - 1) % count + 1, a) for a, b in zip(marks, [*marks[1:], marks[0]], strict=True)]
-        wide = sorted((gap for gap in gaps if gap[0] > pitch), reverse=True)
-        if not any(add((start + width // 2) % count, max(width // 2 - apart, 0)) for width, start in wide):
-            break
-    return chosen

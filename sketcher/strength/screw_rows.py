@@ -18,7 +18,8 @@ NEAR_MM = 4.0
 #: Across from each other within this counts when a pattern's beginning is chosen, mm.
 FINE_MM = 2.1
 TENTH_MM = 0.1
-#: No farther out than this beyond the least distance from the groove, mm: a longer lever pries more.
+#: No farther out than this beyond the least distance from the groove, mm, if it did not stand farther before: a longer
+#: lever pries more.
 FARTHER_MM = 0.6
 
 
@@ -33,14 +34,18 @@ class Ground:
     sealed: MultiPolygon
     away_mm: float
 
-    def free(self, place: Point) -> bool:
-        """Whether a screw may stand there."""
+    def free(self, place: Point, before: Point) -> bool:
+        """Whether a screw that stands at ``before`` may stand there: no nearer than it may, and no farther out."""
         x, y = place
-        return bool(
-            shapely.intersects_xy(self.allowed, x, y)
-            and not shapely.intersects_xy(self.forbidden, x, y)
-            and self.away_mm - 1e-9 <= shapely.distance(self.sealed, shapely.Point(place)) <= self.away_mm + FARTHER_MM
-        )
+        if not shapely.intersects_xy(self.allowed, x, y) or shapely.intersects_xy(self.forbidden, x, y):
+            return False
+        axis = shapely.Point(place)
+        if shapely.dwithin(self.sealed, axis, self.away_mm - 1e-9):
+            return False
+        if shapely.dwithin(self.sealed, axis, self.away_mm + FARTHER_MM):
+            return True
+        stood = float(shapely.distance(self.sealed, shapely.Point(before)))
+        return stood > self.away_mm + FARTHER_MM and bool(shapely.dwithin(self.sealed, axis, stood + TENTH_MM))
 
 
 def lined_up(
@@ -56,29 +61,33 @@ def lined_up(
         pitch_mm: neighbours around a ring come no farther apart than this, if they were not before.
     """
     moved = [list(row) for row in rows]
+    starts = np.cumsum([0, *(len(row) for row in rows)]).tolist()
+    stand = np.array([*(place for row in rows for place in row), *kept]).reshape(-1, 2)
 
-    def attempt(row: list[Point], k: int, place: Point) -> bool:
+    def attempt(number: int, k: int, place: Point) -> bool:
         """Moves a screw if it may stand there, keeps its distance, and leaves no wider gap beside it."""
+        row, own = moved[number], starts[number] + k
         old = row[k]
-        if place == old or not ground.free(place):
+        if place == old or not ground.free(place, old):
             return place == old
-        others = [other for some in moved for other in some if other is not old] + kept
-        if any(math.dist(place, other) < apart_mm for other in others):
+        gaps = np.hypot(stand[:, 0] - place[0], stand[:, 1] - place[1])
+        gaps[own] = math.inf
+        if gaps.min() < apart_mm:
             return False
         for other in (row[k - 1], row[(k + 1) % len(row)]):
             if other is not old and math.dist(place, other) > max(pitch_mm, math.dist(old, other)) + 1e-9:
                 return False
-        row[k] = place
+        row[k] = stand[own] = place
         return True
 
     for axis in (0, 1):
         lines = _lines([place[axis] for row in moved for place in row])
-        for row in moved:
+        for number, row in enumerate(moved):
             for k, place in enumerate(row):
-                attempt(row, k, _with(place, axis, lines[place[axis]]))
-    for row in moved:
+                attempt(number, k, _with(place, axis, lines[place[axis]]))
+    for number, row in enumerate(moved):
         for k, place in enumerate(row):
-            any(attempt(row, k, tenth) for tenth in _tenths(place))
+            any(attempt(number, k, tenth) for tenth in _tenths(place))
     return [place for row in moved for place in row]
 
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document
-from sketcher.document.base import FARTHEST_MM
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Path, Point
 from sketcher.geometry.shapes import Prism
@@ -23,21 +22,13 @@ from sketcher.strength.bends import rings
 from sketcher.strength.gland import Gland, SealError, design_gland, groove_cutter_mm
 from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, plan_grooves
 from sketcher.strength.groove_path import Joint, fit_path, place_joint
-from sketcher.strength.screw_pattern import Blocked, Lack, ScrewRoom, lack_near
-from sketcher.strength.screw_pattern import place_screws as pattern
-from sketcher.strength.taps import LEAST_FLOOR_MM, before_mm, design_tap
+from sketcher.strength.taps import LEAST_FLOOR_MM
 
 #: Width of a cut gasket, and of the land that a solvent-bonded lid is glued on, mm. Common practice, no source.
 GASKET_MM = 6.0
 BOND_MM = 5.0
 #: Room around a socket head for the key and the hand, mm on the diameter. Common practice, no source.
 DRIVER_ROOM_MM = 1.0
-#: Least walls from a lid screw's hole, mm, used when the caller gives none: the defaults of the wall rules.
-WALLS_MM = {"channel": 4.0, "bore": 4.0, "thread": 4.0, "cutout": 3.0, "pocket": 2.0, "hole": 3.0, "head": 3.0}
-SCREW_EDGE_MM = 3.0
-#: From a lid screw's axis to the plate's edge, in diameters: at least, and where there is room. Common practice for
-#: screws in plastic, no source.
-EDGE_DIAMETERS, ROOMY_DIAMETERS = 1.5, 2.0
 
 #: Least floor between the groove and an edge port's bore that runs out below it, mm. Common practice, no source.
 UNDER_WALL_MM = 1.5
@@ -58,29 +49,6 @@ class SealLoop:
     def cord_length_mm(self) -> float:
         """Length of cord along the centreline, mm; the joint is a square butt, with nothing added."""
         return self.path.length
-
-
-@dataclass(frozen=True)
-class ProposedHole:
-    """A lid screw to be added to the document, with the keys of its holes."""
-
-    x_mm: float
-    y_mm: float
-    screw: str
-    face: str
-    depth_mm: float
-
-    def as_json(self) -> dict[str, Any]:
-        """The hole as the document has it, without an id."""
-        return {
-            "x_mm": round(self.x_mm, 2),
-            "y_mm": round(self.y_mm, 2),
-            "kind": "tapped",
-            "screw": self.screw,
-            "use": "lid",
-            "face": self.face,
-            "depth_mm": round(self.depth_mm, 1),
-        }
 
 
 @dataclass(frozen=True)
@@ -188,13 +156,14 @@ def design_seal(document: Document, shapes: Shapes) -> SealDesign:
         return SealDesign(seal.kind, None, None, _EMPTY, low, high, None, axes, problem)
     room = room_of(document, gland)
     wet = wet_at_lid(document, shapes, low, high)
-    screw = _screw(document)
-    head = None if screw is None or seal.kind == "bonded" else _screw_room(document, screw, {}).head_mm
-    plate = shapes.plate_polygon if shapes.plate_polygon.is_valid else shapes.plate_polygon.buffer(0)
+    screw = screw_of(document)
+    head = None if screw is None or seal.kind == "bonded" else screw.cap_head.diameter_mm + DRIVER_ROOM_MM
+    plate = valid(shapes.plate_polygon)
     if plate.geom_type != "Polygon":
         return SealDesign(
             seal.kind, gland, room, _EMPTY, low, high, None, axes, "the plate's outline crosses itself: fix it first"
         )
+    assert isinstance(plate, Polygon)
     plan = plan_grooves(wet, list(_obstacles(document, shapes, low, high)), plate, room, screw_room_mm=head)
     cutter = None if gland is None else groove_cutter_mm(gland, tuple(document.shop.cutter_diameters_mm))
     return SealDesign(seal.kind, gland, room, plan, low, high, cutter, axes)
@@ -245,7 +214,7 @@ def room_of(document: Document, gland: Gland | None) -> Room:
 
 def _screw_between_mm(document: Document, width_mm: float) -> float:
     """From centreline to centreline of two grooves with a row of screws between them."""
-    screw = _screw(document)
+    screw = screw_of(document)
     hole = screw.clearance_mm if screw is not None else 4.5
     return width_mm + 2 * document.seal.wall_mm + hole + 0.2
 
@@ -259,7 +228,7 @@ def wet_at_lid(document: Document, shapes: Shapes, low: float, high: float) -> d
     """
     found: dict[str, BaseGeometry] = {}
     for prism, drawn_in in wet_prisms(document, shapes, low, high):
-        shape = _valid(prism)
+        shape = valid(prism.polygon)
         if drawn_in > 0:
             shape = shape.buffer(-drawn_in)
         found[prism.id] = found[prism.id].union(shape) if prism.id in found else shape
@@ -290,8 +259,9 @@ def _crosses(shapes: Shapes, prism: Prism) -> bool:
     return port is not None and port.heading is not None
 
 
-def _valid(prism: Prism) -> BaseGeometry:
-    return prism.polygon if prism.polygon.is_valid else prism.polygon.buffer(0)
+def valid(area: BaseGeometry) -> BaseGeometry:
+    """An area whose outline does not cross itself."""
+    return area if area.is_valid else area.buffer(0)
 
 
 def _obstacles(document: Document, shapes: Shapes, low: float, high: float) -> Iterator[Obstacle]:
@@ -306,7 +276,7 @@ def _obstacles(document: Document, shapes: Shapes, low: float, high: float) -> I
         gap = max(prism.low - high, low - prism.high, 0.0)
         if gap >= least - 1e-9 and not opens:
             continue
-        yield Obstacle(prism.id, prism.part, _valid(prism), least, through=opens, gap_mm=0.0 if opens else gap)
+        yield Obstacle(prism.id, prism.part, valid(prism.polygon), least, through=opens, gap_mm=0.0 if opens else gap)
 
 
 def _clearance_beyond(shapes: Shapes, prism: Prism) -> float:
@@ -315,124 +285,7 @@ def _clearance_beyond(shapes: Shapes, prism: Prism) -> float:
     return max(0.0, (hole.screw.clearance_mm - hole.diameter) / 2) if hole.screw else 0.0
 
 
-def _screw(document: Document) -> Screw | None:
+def screw_of(document: Document) -> Screw | None:
+    """The lid screws' size; none where no table has it."""
     name = document.seal.screw
     return screw_table.screw(name) if name in screw_table.names() else None
-
-
-def _screw_room(document: Document, screw: Screw, walls: Mapping[str, float]) -> ScrewRoom:
-    head = screw.cap_head.diameter_mm + DRIVER_ROOM_MM
-    return ScrewRoom(
-        hole_mm=screw.clearance_mm,
-        head_mm=head,
-        wall_mm=document.seal.wall_mm,
-        edge_mm=walls.get("edge", SCREW_EDGE_MM),
-        pitch_mm=max(document.seal.screw_pitch_mm, head + 1.0),
-        axis_edge_mm=EDGE_DIAMETERS * screw.major_mm,
-        roomy_edge_mm=ROOMY_DIAMETERS * screw.major_mm,
-    )
-
-
-def lid_screw_depth_mm(document: Document, screw: Screw) -> float:
-    """Drilled depth of a lid screw's tapped hole from the lid's outer face: lid, full thread, run-out.
-
-    Rounded down to a tenth, so that the floor under it is left.
-    """
-    tap = design_tap(screw, document.plate.body_thickness_mm, document.seal.run_out, before_mm(document, screw))
-    drilled = max(math.floor(tap.drilled_mm * 10 + 1e-6) / 10, screw.pitch_mm)
-    return document.plate.lid_thickness_mm + drilled
-
-
-def place_screws(
-    document: Document,
-    shapes: Shapes,
-    seal: SealDesign | None = None,
-    *,
-    walls: Mapping[str, float] | None = None,
-    keep: bool = True,
-) -> list[ProposedHole]:
-    """Lid screws to add around every groove; those the document has already stay (``keep``) and are filled up.
-
-    Args:
-        walls: least walls in force, mm, by the other part (``channel``, ``bore``, ``thread``, ``cutout``, ``pocket``,
-            ``hole``, ``head``, and ``edge``); the usual ones where none is given.
-        keep: False proposes a whole new pattern, as if there were no lid screws yet.
-
-    Returns an empty list for a bonded lid, an unknown screw or a seal that cannot be: the findings say why.
-    """
-    screw = _screw(document)
-    if screw is None or document.seal.kind == "bonded":
-        return []
-    walls = {**WALLS_MM, **(walls or {})}
-    lid_screws = [hole for hole in document.holes if hole.use == "lid"]
-    if seal is None or (lid_screws and not keep):
-        if lid_screws and not keep:
-            others = [hole for hole in document.holes if hole.use != "lid"]
-            document = document.model_copy(update={"holes": others})
-            gone = {hole.id for hole in lid_screws}
-            shapes = _without(shapes, document, gone)
-        seal = design_seal(document, shapes)
-    if seal.room is None or seal.problem:
-        return []
-    room = _screw_room(document, screw, walls)
-    own = {hole.id for hole in lid_screws} if keep else set()
-    depth = lid_screw_depth_mm(document, screw)
-    if depth > FARTHEST_MM:
-        return []
-    blocked = list(_blocked(document, shapes, room, walls, own, depth))
-    kept = [(hole.x_mm, hole.y_mm) for hole in lid_screws] if keep else []
-    plate = shapes.plate_polygon if shapes.plate_polygon.is_valid else shapes.plate_polygon.buffer(0)
-    places = pattern(seal.plan.sealed, plate, seal.room.width_mm, room, blocked, kept)
-    return [ProposedHole(x, y, screw.name, document.plate.lid_face, depth) for x, y in places]
-
-
-def screw_lack(
-    document: Document, shapes: Shapes, seal: SealDesign, near: Point, reach_mm: float, walls: Mapping[str, float]
-) -> Lack | None:
-    """What keeps a lid screw from standing within ``reach_mm`` of a place; arguments else as for ``place_screws``."""
-    screw = _screw(document)
-    if screw is None or seal.room is None or seal.problem or seal.kind == "bonded":
-        return None
-    walls = {**WALLS_MM, **walls}
-    room = _screw_room(document, screw, walls)
-    own = {hole.id: (hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"}
-    blocked = list(_blocked(document, shapes, room, walls, set(own), lid_screw_depth_mm(document, screw)))
-    plate = shapes.plate_polygon.buffer(0)
-    if plate.geom_type != "Polygon":
-        return None
-    return lack_near(seal.plan.sealed, plate, seal.room.width_mm, room, blocked, near, reach_mm, list(own.values()))
-
-
-def _without(shapes: Shapes, document: Document, gone: set[str]) -> Shapes:
-    return replace(
-        shapes,
-        document=document,
-        holes={name: hole for name, hole in shapes.holes.items() if name not in gone},
-        prisms=tuple(prism for prism in shapes.prisms if prism.id not in gone),
-    )
-
-
-def _blocked(
-    document: Document,
-    shapes: Shapes,
-    room: ScrewRoom,
-    walls: Mapping[str, float],
-    own: set[str],
-    depth: float,
-) -> Iterator[Blocked]:
-    plate = document.plate
-    reach = (0.0, depth) if plate.lid_face == "bottom" else (shapes.thickness - depth, shapes.thickness)
-    for prism in shapes.prisms:
-        if prism.id in own:
-            continue
-        wall = walls[prism.part]
-        gap = max(prism.low - reach[1], reach[0] - prism.high, 0.0)
-        if gap >= wall:
-            continue
-        yield Blocked(_valid(prism), math.sqrt(wall**2 - gap**2) + room.hole_mm / 2 + 0.05, prism.id)
-    for port in shapes.ports.values():
-        if port.item.face == plate.lid_face:
-            yield Blocked(port.fitting, room.head_mm / 2, port.item.id)
-    for area in shapes.keep_outs.values():
-        if "hole" in next(item.refuses for item in document.keep_outs if item.id == area.id):
-            yield Blocked(area.polygon if area.polygon.is_valid else area.polygon.buffer(0), room.hole_mm / 2, area.id)

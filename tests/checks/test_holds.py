@@ -9,8 +9,8 @@ from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_sc
 from sketcher.checks.fixes import with_fix
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.geometry import build
+from sketcher.strength.lid_screws import SCREW_EDGE_MM, WALLS_MM
 from sketcher.strength.screw_design import design_screws
-from sketcher.strength.seal import SCREW_EDGE_MM, WALLS_MM
 from tests.checks.plates import channel, circle, found, plate, rectangle
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)

@@ -9,7 +9,8 @@ import pytest
 from sketcher.document import from_plain, read, to_plain
 from sketcher.geometry import build
 from sketcher.strength.lid import lid_report
-from sketcher.strength.seal import design_seal, place_screws
+from sketcher.strength.lid_screws import place_screws
+from sketcher.strength.seal import design_seal
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "docs" / "holds.md").read_text(encoding="utf-8")

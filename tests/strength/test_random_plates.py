@@ -1,21 +1,39 @@
 """Screws designed for random realistic plates, judged by the rules themselves.
 
-``python -m tests.strength.test_random_plates [N]`` prints the table of docs/holds.md for N plates of each clearance.
+``python -m tests.strength.test_random_plates [FIRST LAST [CLEARANCE...]]`` prints a line for each plate of these seeds,
+and the table of docs/holds.md: how many pass as they stand, and after moves that the findings name.
 """
 
 from __future__ import annotations
 
+import itertools
+import math
 import sys
+import time
+from collections.abc import Iterator
 
 import pytest
 
 from sketcher.checks import run
+from sketcher.checks.fixes import with_fix
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.findings import Finding, Fix
 from sketcher.geometry import build
 from sketcher.strength.screw_design import ScrewDesign, design_lid
 from tests.strength.plates_random import CLEARANCES_MM, EACH, random_plate
 
-FAMILIES = ("seal-", "screw-", "lid-", "wall-hole", "wall-channel-hole", "wall-port-hole", "wall-cutout-hole")
+FAMILIES = (
+    "seal-",
+    "screw-",
+    "lid-",
+    "wall-hole",
+    "wall-channel-hole",
+    "wall-port-hole",
+    "wall-cutout-hole",
+    "unchecked",
+)
+#: No item is moved farther than this in all, mm; and so many moves at most.
+FARTHEST_MM, MOST_MOVES = 6.0, 12
 
 
 def with_design(document: Document) -> tuple[Document, ScrewDesign]:
@@ -27,9 +45,53 @@ def with_design(document: Document) -> tuple[Document, ScrewDesign]:
     return from_plain(plain), design
 
 
+def judged(document: Document, *, fixes: bool = False) -> list[Finding]:
+    """Errors that the rules of seal, screws and lid find."""
+    return [f for f in run(document, fixes=fixes) if f.level == "error" and f.rule.startswith(FAMILIES)]
+
+
 def errors(document: Document) -> list[str]:
-    """What the rules of seal, screws and lid find wrong."""
-    return [f.message for f in run(document) if f.level == "error" and f.rule.startswith(FAMILIES)]
+    """The same in words."""
+    return [f.message for f in judged(document)]
+
+
+def by_rule(document: Document) -> Document:
+    """The document with its lid screws by rule: they follow every move."""
+    return document.model_copy(update={"seal": document.seal.model_copy(update={"screws_by_rule": True})})
+
+
+def after_moves(document: Document) -> tuple[Document, list[str]]:
+    """The plate after the moves that its findings name, one after the other, and these in words.
+
+    Each is one that the rules bore out; none is taken that would bring an item farther than 6 mm from its place.
+    """
+    now, told = document, list[str]()
+    for _ in range(MOST_MOVES):
+        found = judged(now, fixes=True)
+        fixes = [fix for finding in found for fix in _ways(finding) if fix.label.startswith("Move")]
+        fix = next((fix for fix in fixes if farthest_mm(document, with_fix(now, fix)) <= FARTHEST_MM), None)
+        if fix is None:
+            break
+        now = with_fix(now, fix)
+        told.append(fix.label)
+    return now, told
+
+
+def _ways(finding: Finding) -> Iterator[Fix]:
+    if finding.fix is not None:
+        yield finding.fix
+    yield from finding.other_fixes
+
+
+def farthest_mm(before: Document, after: Document) -> float:
+    """How far the item that moved most has come, mm."""
+    return max(itertools.starmap(math.dist, zip(_places(before), _places(after), strict=True)))
+
+
+def _places(document: Document) -> list[tuple[float, float]]:
+    corners = [point for channel in document.channels for point in channel.points]
+    outlines = [cutout.outline for cutout in document.cutouts]
+    return [(item.x_mm, item.y_mm) for item in (*document.ports, *document.holes, *corners, *outlines)]  # type: ignore[union-attr]
 
 
 @pytest.mark.parametrize("seed", [3])
@@ -43,19 +105,44 @@ def test_a_design_that_says_it_works_passes_every_rule(seed: int) -> None:
 @pytest.mark.long
 @pytest.mark.parametrize("clear_mm", CLEARANCES_MM)
 @pytest.mark.parametrize("seed", range(EACH))
-def test_no_design_says_it_works_and_fails_a_rule(seed: int, clear_mm: int) -> None:
+def test_every_plate_passes_as_it_stands_or_after_moves_that_are_named(seed: int, clear_mm: int) -> None:
+    """Or says that it does not: the target is 95 %, so that single plates may fail; the table counts them."""
     document = random_plate(seed, clear_mm)
     found, design = with_design(document)
-    if design.works and not errors(document):
+    if design.works:
         assert errors(found) == []
+        return
+    moved, told = after_moves(by_rule(document))
+    left = errors(moved)
+    if left:
+        pytest.xfail(f"{left} after {told}")
+    assert farthest_mm(document, moved) <= FARTHEST_MM
 
 
-def main(number: int) -> None:
-    """The table: of each clearance, how many plates pass as they stand."""
-    for clear in CLEARANCES_MM:
-        passed = sum(not errors(with_design(random_plate(seed, clear))[0]) for seed in range(number))
-        print(f"| {clear} mm | {number} | {passed} | {100 * passed / number:.0f} % |", flush=True)
+def main(first: int, last: int, clearances: tuple[int, ...]) -> None:
+    """A line for each plate, and the table."""
+    rows = []
+    for clear in clearances:
+        stands, moves, number = 0, 0, last - first
+        for seed in range(first, last):
+            began = time.process_time()
+            document = random_plate(seed, clear)
+            found, design = with_design(document)
+            wrong, told, left = errors(found), list[str](), list[str]()
+            if wrong:
+                moved, told = after_moves(by_rule(document))
+                left = errors(moved)
+            stands += not wrong
+            moves += bool(wrong) and not left
+            lies = " LIES" if design.works and wrong else ""
+            print(f"{clear} mm seed {seed}: {'stands' if not wrong else 'moves' if not left else 'FAILS'}{lies}, "
+                  f"{len(design.holes)} {design.screw} {design.grooves}, {wrong} {told} {left} "
+                  f"{time.process_time() - began:.1f} s", flush=True)  # fmt: skip
+        rows.append(f"| {clear} mm | {number} | {stands} | {moves} | {number - stands - moves} |")
+        print(rows[-1], flush=True)
+    print("\n".join(rows), flush=True)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else EACH)
+    told = [int(word) for word in sys.argv[1:]]
+    main(told[0] if told else 0, told[1] if len(told) > 1 else EACH, tuple(told[2:]) or CLEARANCES_MM)

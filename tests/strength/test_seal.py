@@ -12,8 +12,9 @@ from sketcher.checks import run
 from sketcher.document import Document, DocumentError, from_plain, read, to_plain
 from sketcher.geometry import build
 from sketcher.strength.lid import dead_head_kpa, lid_report
+from sketcher.strength.lid_screws import place_screws
 from sketcher.strength.needs import room_needed
-from sketcher.strength.seal import SealDesign, design_seal, place_screws
+from sketcher.strength.seal import SealDesign, design_seal
 from tests.checks.plates import channel, circle, found, plate, rectangle
 
 DEMO = Path(__file__).parents[2] / "examples" / "riser-bench.json"

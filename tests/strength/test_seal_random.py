@@ -9,7 +9,8 @@ from sketcher.checks import run
 from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.geometry import build
 from sketcher.strength.lid import lid_report
-from sketcher.strength.seal import design_seal, place_screws
+from sketcher.strength.lid_screws import place_screws
+from sketcher.strength.seal import design_seal
 from tests.checks.plates import rectangle
 
 

@@ -13,10 +13,10 @@ from sketcher.geometry import build
 from sketcher.geometry.prisms import Cone
 from sketcher.reference import screws
 from sketcher.strength.lid import lid_report
+from sketcher.strength.lid_screws import lid_screw_depth_mm
 from sketcher.strength.notes import sentences
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.screw_design import design_screws
-from sketcher.strength.seal import lid_screw_depth_mm
 from sketcher.strength.taps import design_tap, engaged_mm, point_mm, run_out_mm, stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import torque_of
 from tests.checks.plates import channel, plate

@@ -44,6 +44,7 @@ import { platesDialog, startDialog } from "./panels/platesdialog.js";
 import { withAnswer } from "./server/answer.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
+import { createKnowing } from "./server/knowing.js";
 import { createLive } from "./server/live.js";
 import { createRerouter } from "./server/rerouting.js";
 import { createSync } from "./server/sync.js";
@@ -79,10 +80,11 @@ let pause = 0;
 const isQuick = (want) => !want.includes("snaps");
 const freshness = createFreshness({ store, wait: (run, ms) => window.setTimeout(run, ms), stop: clearTimeout });
 
+const knowing = createKnowing(api.look);
 const live = createLive({
   // While something moves, the rules that take long wait.
   ask: (document, want) =>
-    api.answer(document, want, { quick: isQuick(want), ellipse_scale: store.get().ellipseScale }),
+    knowing(document, want, { quick: isQuick(want), ellipse_scale: store.get().ellipseScale }),
   answered(raw, document, want) {
     const { draft, document: saved, finding } = store.get();
     // An answer about another plate comes too late.

@@ -187,7 +187,15 @@ export interface Answer {
   reasons?: Record<string, string>;
 }
 /** The same as the server sends it. */
+/** A piece of a list: of the one before, or new rows. */
+export type ListPiece<T> = { start: number; count: number } | { rows: T[] };
 export interface RawAnswer extends Omit<Answer, "snaps" | "reasons"> {
+  /** The name of the document, to ask on from, and what differs from the answer asked on from. */
+  known?: string | null;
+  differences?: {
+    findings?: ListPiece<Finding>[] | null;
+    flow?: (Partial<Omit<FlowAnswer, "elements">> & { elements?: ListPiece<FlowElement>[] }) | null;
+  } | null;
   snaps?: { places: { x_mm: number; y_mm: number; kind: string; label: string }[] } | null;
   missing?: Record<string, string>;
   elevations?: Partial<Record<Side, ElevationAnswer>> | null;

@@ -56,7 +56,7 @@ def from_plain(plain: Any) -> Document:
     except VersionError as error:
         raise DocumentError([Fault("/version", str(error))]) from None
     except ValidationError as error:
-        raise DocumentError(_faults(error)) from None
+        raise DocumentError(faults_of(error)) from None
 
 
 def with_changes(document: Document, **changes: Any) -> Document:
@@ -64,7 +64,7 @@ def with_changes(document: Document, **changes: Any) -> Document:
     try:
         return Document.model_validate({**dict(document), **changes})
     except ValidationError as error:
-        raise DocumentError(_faults(error)) from None
+        raise DocumentError(faults_of(error)) from None
 
 
 def to_plain(document: Document) -> dict[str, Any]:
@@ -151,10 +151,11 @@ def _short_numbers(value: Any) -> Any:
     return value
 
 
-def _faults(error: ValidationError) -> list[Fault]:
+def faults_of(error: ValidationError, within: tuple[str | int, ...] = ()) -> list[Fault]:
+    """What pydantic found, in our words, each with its place; what was checked stands ``within`` the document."""
     faults = []
     for entry in error.errors(include_url=False)[:MOST_ERRORS]:
-        faults.append(Fault(pointer(_in_the_file(entry["loc"])), worded(entry)))
+        faults.append(Fault(pointer((*within, *_in_the_file(entry["loc"]))), worded(entry)))
     return faults
 
 

@@ -21,22 +21,27 @@ _STEPS = 16
 def outline_problems(document: Document) -> Iterator[Problem]:
     """Everything inconsistent in the document's outlines."""
     for location, outline in _all_outlines(document):
-        if outline.shape == "slot" and outline.length_mm < outline.width_mm:
+        yield from outline_at(location, outline)
+
+
+def outline_at(location: Location, outline: Any) -> Iterator[Problem]:
+    """Everything inconsistent in one outline."""
+    if outline.shape == "slot" and outline.length_mm < outline.width_mm:
+        yield Problem(
+            (*location, "length_mm"),
+            f"a slot is at least as long as it is wide ({outline.width_mm:g} mm)",
+            outline.length_mm,
+        )
+    elif outline.shape == "rectangle":
+        most = min(outline.width_mm, outline.depth_mm) / 2
+        if outline.corner_radius_mm > most + 1e-9:
             yield Problem(
-                (*location, "length_mm"),
-                f"a slot is at least as long as it is wide ({outline.width_mm:g} mm)",
-                outline.length_mm,
+                (*location, "corner_radius_mm"),
+                f"a corner radius of at most {most:g} mm fits this rectangle",
+                outline.corner_radius_mm,
             )
-        elif outline.shape == "rectangle":
-            most = min(outline.width_mm, outline.depth_mm) / 2
-            if outline.corner_radius_mm > most + 1e-9:
-                yield Problem(
-                    (*location, "corner_radius_mm"),
-                    f"a corner radius of at most {most:g} mm fits this rectangle",
-                    outline.corner_radius_mm,
-                )
-        elif outline.shape == "polygon":
-            yield from _polygon(location, outline)
+    elif outline.shape == "polygon":
+        yield from _polygon(location, outline)
 
 
 def _polygon(location: Location, outline: Polygon) -> Iterator[Problem]:

@@ -34,6 +34,7 @@ from sketcher.server import (
     tubes,
 )
 from sketcher.server.jobs import Jobs
+from sketcher.server.known import KnownDocuments
 from sketcher.server.searches import Searches
 from sketcher.server.workers import Inline, Workers
 from sketcher.store import Database, Plates
@@ -91,6 +92,7 @@ def create_app(data: Path, *, apart: bool = False) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.url_map.converters["int"] = Number
     app.extensions["plates"] = Plates(Database(data))
+    app.extensions["known"] = KnownDocuments()
     app.extensions["searches"] = Searches()
     app.extensions["imports"] = Jobs[imports.Import]("import")
     app.extensions["files"] = Workers() if apart else Inline()

@@ -79,9 +79,21 @@ class ReadingsTable(OneDocument):
     unit: Literal["mm", "cm", "in"] = "mm"
 
 
-class Look(OneDocument):
-    """Parts of the live answer that are wanted; ``quick`` leaves the slow rules out."""
+class Look(Body):
+    """Parts of the live answer that are wanted; ``quick`` leaves the slow rules out.
 
+    The document comes whole, or as an ``edit`` of one that an answer before gave a name: its ``base``. Then what stays
+    of that answer's findings and flow is left out of this one.
+    """
+
+    document: PlateDocument | None = None
+    base: Annotated[str, Field(max_length=60)] = Field(
+        default="", description="The name of a document that was asked about with `keep`; 409 when it is not known now."
+    )
+    edit: Annotated[dict[str, dict[str, Any]], Field(max_length=20)] = Field(
+        default={}, description="For each list of the base its items that are other ones now, by their number."
+    )
+    keep: bool = Field(default=False, description="Give the document a name, to ask on from.")
     want: Annotated[list[str], Field(max_length=20)] | None = None
     quick: bool = False
     ellipse_scale: Annotated[float, Field(ge=1, le=1000, allow_inf_nan=False)] = 1.0

@@ -351,9 +351,51 @@ class DrawingAnswer(Part):
     dimensions: dict[str, DimensionAnswer]
 
 
-class LookAnswer(Part):
-    """The parts asked for; one that cannot be worked out is null, with the reason under ``missing``."""
+class FindingsPiece(Part):
+    """Some of the findings: ``count`` of those before, beginning at number ``start``, or new ``rows``."""
 
+    start: int | None = None
+    count: int | None = None
+    rows: list[FindingAnswer] | None = None
+
+
+class ElementsPiece(Part):
+    """Some of the flow's elements, likewise."""
+
+    start: int | None = None
+    count: int | None = None
+    rows: list[ElementAnswer] | None = None
+
+
+class FlowDifferences(Part):
+    """What differs of the flow: its keys, the elements as pieces; a key that is not there stays as it was."""
+
+    coolant: CoolantAnswer | None = None
+    operating_point: OperatingPoint | None = None
+    pumps: list[PumpAnswer] | None = None
+    loops: list[LoopAnswer] | None = None
+    elements: list[ElementsPiece] | None = None
+    temperatures: list[TemperatureAnswer] | None = None
+    volume_l: float | None = None
+    findings: list[FindingAnswer] | None = None
+
+
+class Differences(Part):
+    """What differs from the answer about the base; a part that is not there is whole in the answer."""
+
+    findings: list[FindingsPiece] | None = None
+    flow: FlowDifferences | None = None
+
+
+class LookAnswer(Part):
+    """The parts asked for; one that cannot be worked out is null, with the reason under ``missing``.
+
+    ``known`` is the name of the document to ask on from. A part that is null and has no reason is under
+    ``differences``.
+    """
+
+    known: str | None = None
+    differences: Differences | None = None
     drawing: DrawingAnswer | None = None
     elevations: dict[str, ElevationAnswer] | None = None
     findings: list[FindingAnswer] | None = None

@@ -9,9 +9,10 @@ import logging
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cached_property
+from http import HTTPStatus
 from typing import Any
 
-from flask import Blueprint
+from flask import Blueprint, current_app
 
 from sketcher.checks import Finding, check_json
 from sketcher.checks.by_rule import by_rule
@@ -21,6 +22,7 @@ from sketcher.checks.scene import Scene
 from sketcher.checks.unasked import LEFT
 from sketcher.document import Document, DocumentError
 from sketcher.document.collector import without_collection
+from sketcher.document.editing import edited
 from sketcher.document.remembered import Remembered
 from sketcher.drawing.elevations import Side, elevation
 from sketcher.drawing.plan import Further, plan
@@ -30,6 +32,8 @@ from sketcher.geometry.dimensions import dimensions_json
 from sketcher.geometry.snaps import snaps_json
 from sketcher.server import bodies, requests
 from sketcher.server.contract import asks, gives, takes
+from sketcher.server.errors import Refusal
+from sketcher.server.known import Known, KnownDocuments, less
 from sketcher.server.live import LookAnswer
 from sketcher.strength.needs import room_needed
 from sketcher.strength.pressure_test import pressure_test
@@ -228,7 +232,20 @@ def _elevations(look: Look, found: dict[str, Any], sides: Sequence[Side]) -> dic
 def look_at(body: bodies.Look) -> dict[str, Any]:
     """The live answer for a document that need not be saved."""
     want = [*PARTS, DRAWING] if body.want is None else body.want
-    return answer(body.document, want, body.quick, body.ellipse_scale, body.sides)
+    known: KnownDocuments = current_app.extensions["known"]
+    document, base = body.document, known.get(body.base) if body.base else None
+    if body.base:
+        if base is None:
+            raise Refusal(HTTPStatus.CONFLICT, "unknown-base", "This base is not known any more; send the document.")
+        document = edited(base.document, body.edit)
+    if document is None:
+        raise Refusal(HTTPStatus.BAD_REQUEST, "request", "The request has no 'document'; add it.")
+    found = answer(document, want, body.quick, body.ellipse_scale, body.sides)
+    if not body.keep:
+        return found
+    name = known.keep(Known(document, {part: found[part] for part in ("findings", "flow") if part in found}))
+    shown, differences = less(base.answered if base is not None else {}, found)
+    return {**shown, "known": name, "differences": differences or None}
 
 
 @blueprint.get("/api/plates/<int:plate>/look")

@@ -88,6 +88,8 @@ export const api = {
   restore: (id) => call("POST", `${plate(id)}/restore`),
   /** What the server says of a document. @param {PlateDocument} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number, sides?: string[]}} [more] @returns {Promise<import("../types.js").RawAnswer>} */
   answer: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
+  /** The same, as `knowing.js` asks: with a document, or with an edit of one that is known. @param {object} question @returns {Promise<import("../types.js").RawAnswer>} */
+  look: (question) => call("POST", "/api/look", question),
   /** How far items reach, and the gap of two. @param {PlateDocument} document @param {string[]} items @returns {Promise<import("../types.js").Measured>} */
   measure: (document, items) => call("POST", "/api/measure", { document, items }),
   /** The plate cut along a line. @param {PlateDocument} document @param {import("../types.js").Point[]} line @returns {Promise<import("../types.js").SectionAnswer>} */

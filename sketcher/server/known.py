@@ -1,0 +1,109 @@
+"""Documents that page and server both know, so that a question about a drag need carry only what has moved.
+
+Each has a name that only this run of the server gives out: after a restart nobody knows it, and the page sends the
+whole again. A name stands for one content for ever: undo, another window or a reload change nothing about it.
+"""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass
+from typing import Any
+
+from sketcher.document import Document
+
+#: Each window drags one plate at a time, and asks on from its last answer.
+MOST_KNOWN = 24
+#: Fewer rows than this are sent as they are: to say which of them stay would take as long.
+FEWEST_ROWS = 8
+
+
+@dataclass(frozen=True)
+class Known:
+    """A document, and what was answered of it: the findings' rows, the flow."""
+
+    document: Document
+    answered: dict[str, Any]
+
+
+class KnownDocuments:
+    """The last documents that were asked about in a drag, by name."""
+
+    def __init__(self, most: int = MOST_KNOWN) -> None:
+        self._most = most
+        self._run = secrets.token_urlsafe(9)
+        self._given = 0
+        self._known: OrderedDict[str, Known] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def get(self, name: str) -> Known | None:
+        """What is known under a name."""
+        with self._lock:
+            return self._known.get(name)
+
+    def keep(self, known: Known) -> str:
+        """Remember one more, and its new name."""
+        with self._lock:
+            self._given += 1
+            name = f"{self._run}.{self._given}"
+            self._known[name] = known
+            if len(self._known) > self._most:
+                self._known.popitem(last=False)
+            return name
+
+
+def pieces(before: list[Any], now: list[Any]) -> list[dict[str, Any]] | None:
+    """A list as pieces of one before and new rows: ``{"start", "count"}`` or ``{"rows"}``; none when hardly any stays.
+
+    Rows are frozen and remembered, so most that stay are the same objects; others are compared.
+    """
+    if len(now) < FEWEST_ROWS:
+        return None
+    at = {id(row): n for n, row in enumerate(before)}
+    found: list[dict[str, Any]] = []
+    kept = 0
+    for n, row in enumerate(now):
+        start = at.get(id(row))
+        if start is None and n < len(before) and before[n] == row:
+            start = n
+        last = found[-1] if found else {}
+        if start is None:
+            if "rows" in last:
+                last["rows"].append(row)
+            else:
+                found.append({"rows": [row]})
+            continue
+        kept += 1
+        if "start" in last and last["start"] + last["count"] == start:
+            last["count"] += 1
+        else:
+            found.append({"start": start, "count": 1})
+    return found if 2 * kept >= len(now) else None
+
+
+def less(before: dict[str, Any], now: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    """An answer without what stays of the one before, and the differences that bring it back.
+
+    Args:
+        before: the parts as they were answered before.
+        now: the whole answer now.
+    """
+    answer, differences = dict(now), dict[str, Any]()
+    if isinstance(before.get("findings"), list) and isinstance(now.get("findings"), list):
+        found = pieces(before["findings"], now["findings"])
+        if found is not None:
+            answer["findings"], differences["findings"] = None, found
+    was, flow = before.get("flow"), now.get("flow")
+    if was is not None and was is flow:
+        answer["flow"], differences["flow"] = None, {}
+    elif isinstance(was, dict) and isinstance(flow, dict):
+        found = pieces(was["elements"], flow["elements"])
+        if found is not None:
+            new = {key: value for key, value in flow.items() if key not in was or was[key] != value}
+            answer["flow"], differences["flow"] = None, {**new, "elements": found}
+    return answer, differences
+
+
+__all__ = ["Known", "KnownDocuments", "less", "pieces"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 import numpy as np
 import shapely
@@ -120,6 +120,34 @@ def keep_outs(scene: Scene) -> Iterator[Finding]:
                 remedy=f"Move {prism.id} out of it, or draw {id_} smaller.",
                 fix=_out(scene, int(i), ground),
             )
+        yield from _screwed_on(scene, id_, inner, refuses[id_], seen)
+
+
+def _screwed_on(
+    scene: Scene, id_: str, inner: shapely.Geometry, refuses: Collection[str], seen: set[str]
+) -> Iterator[Finding]:
+    """Fittings and screw heads that reach over an area which refuses ports or holes, when nothing cut for them does."""
+    bodies = bodies_of(scene)
+    rows = [("port", "fitting", body) for _, body in bodies.fittings]
+    rows += [("hole", "head", body) for body in bodies.heads]
+    rows = [row for row in rows if row[0] in refuses and row[2].id not in seen]
+    if not rows:
+        return
+    # Round areas are drawn up to a hundredth too large.
+    areas = shapely.buffer(np.array([body.area for _, _, body in rows], dtype=object), -SLIVER_MM)
+    for k in np.flatnonzero(shapely.intersects(inner, areas)):
+        _, what, body = rows[k]
+        place = shapely.point_on_surface(shapely.intersection(inner, areas[k]))
+        by = moves.apart((inner, 0.0), (body.area, 0.0), 0.0)
+        yield Finding(
+            rule="keep-out-entered",
+            level="warning",
+            items=(body.id, id_),
+            at=(place.x, place.y),
+            message=f"The {what} of {body.id} reaches into the keep-out {id_}.",
+            remedy=f"Move {body.id} farther from it, or draw {id_} smaller.",
+            fix=None if by is None else moves.moved(scene, body.id, by, (place.x, place.y)),
+        )
 
 
 def _out(scene: Scene, i: int, ground: shapely.Geometry) -> Fix | None:

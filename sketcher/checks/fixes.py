@@ -5,26 +5,25 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-import time
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 from sketcher.document import Document, DocumentError, from_plain, to_plain
+from sketcher.document.models import items
 from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding, Fix
 
-#: So many fixes are tried in any case; further ones as long as there is time, since each costs a run of the rules: of
-#: this thread alone, so that a busy machine hides few of them, and by the clock, so that nobody waits long for them.
-ALWAYS_TRIED = 4
-MOST_SECONDS, LONGEST_WAIT_S = 0.7, 2.0
+#: How much is tried for one answer: a run of the quick rules counts as one, of all rules as ``WHOLE``. On a large plate
+#: it is less, since each run takes longer there; by count and not by the clock, so that a slow machine offers the same.
+MOST_TRIED, LEAST_TRIED, TRIED_TIMES_ITEMS, WHOLE = 60, 16, 6000, 3
 #: A lid screw by rule, as ``by_rule`` names it.
 _BY_RULE = re.compile(r"^(LS)\d+$")
 _ALL_BY_RULE = frozenset(("LS",))
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
 
-#: What was tried before, by document and fix: a document that is looked at again goes on where the time ran out.
+#: What was tried before, by document and fix: a document that is looked at again goes on where it stopped.
 _tried: Remembered[bool] = Remembered(most=512)
 
 
@@ -57,7 +56,7 @@ def keys(findings: list[Finding]) -> set[Key]:
 
 
 def proven(document: Document, findings: list[Finding], quick: Rules, every: Rules) -> list[Finding]:
-    """The findings with those fixes only that the rules bear out; what there was no time to try is not offered.
+    """The findings with those fixes only that the rules bear out; what was too much to try is not offered.
 
     Args:
         document: the plate.
@@ -75,9 +74,9 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
         for k, finding in enumerate(findings)
         if finding.fix is not None and not finding.accepted
     }
-    ends, tried = (time.thread_time() + MOST_SECONDS, time.monotonic() + LONGEST_WAIT_S), 0
+    left = max(LEAST_TRIED, min(MOST_TRIED, TRIED_TIMES_ITEMS // max(len(items(document)), 1)))
     borne_out: dict[int, Fix] = {}
-    # The first way of every finding before the second of any: one stubborn finding does not use up the time of all.
+    # The first way of every finding before the second of any: one stubborn finding does not use up what all have.
     for turn in range(max(map(len, candidates.values()))):
         for k, ways in candidates.items():
             if k in borne_out or turn >= len(ways):
@@ -85,14 +84,11 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
             fix, asked = ways[turn], keys([findings[k]])
             key = (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
             holds = _tried.seen(key)
-            if holds is None and (
-                tried < ALWAYS_TRIED or (time.thread_time() < ends[0] and time.monotonic() < ends[1])
-            ):
-                tried += 1
+            if holds is None and left > 0:
                 error = findings[k].level == "error"
-                holds = _holds(document, fix, asked, before, quick, error) and _holds(
-                    document, fix, asked, known, every, error
-                )
+                holds, left = _holds(document, fix, asked, before, quick, error), left - 1
+                if holds:
+                    holds, left = _holds(document, fix, asked, known, every, error), left - WHOLE
                 _tried.keep(key, holds)
             if holds:
                 borne_out[k] = fix

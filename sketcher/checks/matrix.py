@@ -63,6 +63,9 @@ _why(("plate",), ("case floor",), "its height above the floor is never negative;
 _why(("branch",), CUT, "the ends of channels, which have their walls")
 _why(("branch",), ("edge", "far face", "joint"), "the ends of channels, which have their walls")
 _why(("keep-out",), ("edge", "far face", "joint", "groove", "keep-out", "branch"), "an area on the drawing, no thing")
+_why(("keep-out",), ("tube", "board", "device", "obstacle", "opening", "case wall", "ceiling", "case floor"),
+     "an area of the plate, for what is cut into it or screwed onto it")  # fmt: skip
+_ask("keep-out", "fitting, screw head", "keep-out-entered")
 _why(("opening",), (*HARD, *BOUNDS), "a hole in the case floor, as it was measured")
 _why(("obstacle",), ("obstacle", "case wall", "ceiling", "case floor"), "as it was measured in the case")
 

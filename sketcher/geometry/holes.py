@@ -1,10 +1,11 @@
-"""Screw holes: their diameter, the recess of a sunk head, the drill's point, the wider way through the lid."""
+"""Screw holes: their diameter, thread, the recess of a sunk head, the drill's point, the wider way through the lid."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import cast
 
 import numpy as np
 import shapely
@@ -27,7 +28,8 @@ from sketcher.reference.tables import UnknownEntry
 class HoleShape:
     """A screw hole, its diameter and its head's recess.
 
-    ``further`` is what the hole cuts beside its prism: a drill's point, and a lid screw's wider way through the lid.
+    ``further`` is what the hole cuts beside its prism: a thread as wide as its screw, a drill's point, and the wider way
+    of a lid screw through the lid.
     """
 
     item: Hole
@@ -61,10 +63,11 @@ def _made(document: Document, thickness: float, items: Sequence[Hole]) -> dict[s
     rounds = discs(places, [size / 2 for size in sizes])
     # All at once: shapely is quick over arrays and slow one by one.
     wider = discs(places, [screw.clearance_mm / 2 if screw else 1.0 for screw in known])
+    threads = discs(places, [screw.major_mm / 2 if screw else 1.0 for screw in known])
     points = np.asarray(shapely.points(np.array(places, dtype=float).reshape(-1, 2)), dtype=object)
     found = {}
-    for hole, screw, size, place, disc, wide, point in zip(
-        items, known, sizes, places, rounds, wider, points, strict=True
+    for hole, screw, size, place, disc, wide, thread, point in zip(
+        items, known, sizes, places, rounds, wider, threads, points, strict=True
     ):
         outline, polygon = round_contour(place, size / 2), disc
         core: Geometry = point
@@ -74,7 +77,7 @@ def _made(document: Document, thickness: float, items: Sequence[Hole]) -> dict[s
         low, high, faces = _heights(document, hole, thickness)
         prism = Prism(hole.id, "hole", polygon, low, high, core, size / 2, None, *faces)
         shape = HoleShape(hole, outline, screw, size, prism, _head(document, hole, screw, place, thickness))
-        found[hole.id] = replace(shape, further=tuple(_further(document, shape, wide)))
+        found[hole.id] = replace(shape, further=tuple(_further(document, shape, wide, thread)))
     return found
 
 
@@ -131,9 +134,13 @@ def _head(document: Document, hole: Hole, screw: Screw | None, place: Point, thi
     return Prism(hole.id, "head", disc, low, high, shapely.Point(place), radius, cone, face, face)
 
 
-def _further(document: Document, shape: HoleShape, wide: Polygon) -> Iterator[Prism]:
+def _further(document: Document, shape: HoleShape, wide: Polygon, thread: Polygon) -> Iterator[Prism]:
     hole, prism = shape.item, shape.prism
     lid = hole.face == document.plate.lid_face
+    if hole.kind == "tapped" and shape.screw is not None and shape.screw.major_mm / 2 > prism.radius:
+        # The tap cuts its thread into the wall of the drilled hole.
+        radius = shape.screw.major_mm / 2
+        yield replace(prism, polygon=_around(hole, prism, radius, thread), radius=radius)
     if shape.blind and hole.drill_end == "point" and hole.slot_length_mm is None:
         length, radius = point_mm(shape.diameter), shape.diameter / 2
         # A blind hole drilled from outside ends at the joint at the latest: body and lid are drilled apart.
@@ -155,6 +162,12 @@ def _further(document: Document, shape: HoleShape, wide: Polygon) -> Iterator[Pr
         if wider > prism.radius and prism.core is not None:
             low, high = lid_heights(document)
             faces: tuple[Face, Face] = ("lid", "joint") if low == 0.0 else ("joint", "lid")
-            slot = hole.slot_length_mm is not None
-            around = shapely.buffer(prism.core, wider, quad_segs=quad_segs(wider)) if slot else wide
+            around = _around(hole, prism, wider, wide)
             yield Prism(hole.id, "hole", around, low, high, prism.core, wider, None, *faces)
+
+
+def _around(hole: Hole, prism: Prism, radius: float, disc: Polygon) -> Polygon:
+    """A disc about a hole's middle; about all of a slot."""
+    if hole.slot_length_mm is None:
+        return disc
+    return cast(Polygon, shapely.buffer(prism.core, radius, quad_segs=quad_segs(radius)))

@@ -195,4 +195,5 @@ def _blocked(
             yield Blocked(port.fitting, room.head_mm / 2, port.item.id)
     for area in shapes.keep_outs.values():
         if "hole" in next(item.refuses for item in document.keep_outs if item.id == area.id):
-            yield Blocked(valid(area.polygon), room.hole_mm / 2, area.id)
+            half = max(room.hole_mm, room.head_mm) / 2
+            yield Blocked(valid(area.polygon), half, area.id)

@@ -75,6 +75,7 @@ def in_the_plate(rng: random.Random) -> tuple[dict, list[Sample]]:
         elif k == 1:  # tapped from the top, with the drill's point
             parts["holes"].append({"id": "H1", "x_mm": x, "y_mm": y, "kind": "tapped", "depth_mm": depth})
             solids += drilled("H1", "hole", x, y, TOP - depth, 1.65, True)
+            solids.append(prism("H1", "hole", np.array([[x, y]] * 2), TOP - depth, TOP, 2.0))  # its thread, M4
         else:  # an M4 countersunk head: 8.96 over the sharp edge, 2.48 high, 90 degrees (ISO 10642)
             parts["holes"].append({"id": "H2", "x_mm": x, "y_mm": y, "kind": "countersunk"})
             solids.append(prism("H2", "hole", np.array([[x, y]] * 2), 0, TOP, 2.25))

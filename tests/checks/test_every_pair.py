@@ -137,7 +137,9 @@ class Maker:
         item, at = {"x_mm": x, "y_mm": y, "face": face}, np.array([[x, y]])
         if kind == "tapped":
             item |= {"kind": kind, "depth_mm": rng.uniform(3, 16), "drill_end": rng.choice(["point", "flat"])}
-            return item, self._drilled(x, y, face, item["depth_mm"], 3.3 / 2, item["drill_end"] == "point")
+            depth, drill = item["depth_mm"], (3.3 / 2, item["drill_end"] == "point")
+            thread = swept(at, *((TOP - depth, TOP) if face == "top" else (0.0, depth)), 2.0)
+            return item, [*self._drilled(x, y, face, depth, *drill), thread]
         if kind == "slot":
             turn = rng.uniform(-180, 180)
             half = 3.0 * np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])

@@ -28,8 +28,8 @@ from sketcher.reference.tables import UnknownEntry
 class HoleShape:
     """A screw hole, its diameter and its head's recess.
 
-    ``further`` is what the hole cuts beside its prism: a thread as wide as its screw, a drill's point, and the wider way
-    of a lid screw through the lid.
+    ``further`` is what the hole cuts beside its prism: a thread as wide as its screw, a drill's point, and the
+    wider way of a lid screw through the lid.
     """
 
     item: Hole

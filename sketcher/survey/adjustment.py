@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sketcher.survey import candidates
-from sketcher.survey.branches import AS_GOOD, Fit, Mirror, best_fits, fit, improved, limit, second_places
+from sketcher.survey.branches import AS_GOOD, Fit, Mirror, best_fits, fit, fits_from, improved, limit, second_places
 from sketcher.survey.deciding import Decision, deciding
 from sketcher.survey.ellipse import Ellipse, of_covariance
 from sketcher.survey.first_places import place, scattered
@@ -192,12 +192,8 @@ def _snooped(network: Network, fits: list[Fit], room: Room, critical: float) -> 
     if agrees(network, best.solution, prec, critical):
         return snoop(network, best.solution, critical), fits
     if len(network.observations) - len(network.free) <= FEW:
-        started = [
-            fit(network, start, room)
-            for known in fits[:2]
-            for start in scattered(network, known.solution.state, STARTS)
-        ]
-        fits = improved(network, [*fits, *started], room)
+        started = [start for known in fits[:2] for start in scattered(network, known.solution.state, STARTS)]
+        fits = improved(network, [*fits, *fits_from(network, started, room)], room)
     best = fits[0]
     starts = [known.solution.state for known in fits[1:6]]
     snooped = snoop(network, best.solution, critical, starts, _from_nothing)

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from sketcher.reference.quantiles import chi_square
-from sketcher.survey.first_places import CAP, ROUGH, Circle, Line, Place, held_places, loci_of, meetings, place
+from sketcher.survey.first_places import CAP, held_places, place
 from sketcher.survey.hinges import turned_over
-from sketcher.survey.leastsquares import Solution, solve
+from sketcher.survey.leastsquares import Solution, solve_many
+from sketcher.survey.loci import ROUGH, Circle, Line, Place, capped_costs, loci_of, meetings
 from sketcher.survey.readings_network import Array, Network, Observation
 from sketcher.survey.room import Room
 
@@ -59,7 +60,17 @@ def limit(degrees: int) -> float:
 
 def fit(network: Network, start: Array, room: Room) -> Fit:
     """The solution from a start, turned over where the readings allow it and the room asks for it."""
-    solution = solve(network, start)
+    return fits_from(network, [start], room)[0]
+
+
+def fits_from(network: Network, starts: Sequence[Array], room: Room) -> list[Fit]:
+    """The same from several starts; a solution that several lead to stands once for each."""
+    if not starts:
+        return []
+    return [_turned(network, solution, room) for solution in solve_many(network, np.array(starts))]
+
+
+def _turned(network: Network, solution: Solution, room: Room) -> Fit:
     found = Fit(solution, room.doubt(network, solution.state))
     # With a point held on the x axis only y can be turned over; without a datum in one of the axes either may be.
     axes = [name for name, axis in network.fixed if axis == "y" and (name, "x") not in network.fixed]
@@ -85,11 +96,11 @@ def best_fits(network: Network, room: Room) -> list[Fit]:
     placed = place(network, room.guesses)
     least = min(candidate.cost for candidate in placed)
     enough = limit(max(len(network.observations) - len(network.free), 1))
-    fits: list[Fit] = []
-    for candidate in placed:
-        if candidate.cost > least + AS_GOOD and any(known.solution.chi2 <= enough for known in fits):
-            continue
-        fits.append(fit(network, candidate.state, room))
+    likely = [candidate.state for candidate in placed if candidate.cost <= least + AS_GOOD]
+    fits = fits_from(network, likely, room)
+    if not any(known.solution.chi2 <= enough for known in fits):
+        rest = [candidate.state for candidate in placed if candidate.cost > least + AS_GOOD]
+        fits += fits_from(network, rest, room)
     return improved(network, fits, room)
 
 
@@ -102,10 +113,10 @@ def improved(network: Network, fits: Sequence[Fit], room: Room) -> list[Fit]:
         if any(_same(network, best.solution.state, state) for state in done):
             break
         done.append(best.solution.state)
-        for start in other_starts(network, best.solution.state):
-            rough = solve(network, start, ROUGH_STEPS)
-            if rough.chi2 < HOPELESS * (best.solution.chi2 + len(network.observations)):
-                found.append(fit(network, rough.state, room))
+        starts = other_starts(network, best.solution.state)
+        rough = solve_many(network, np.array(starts), ROUGH_STEPS) if starts else []
+        most = HOPELESS * (best.solution.chi2 + len(network.observations))
+        found += fits_from(network, [one.state for one in rough if one.chi2 < most], room)
         found.sort(key=lambda known: known.rank)
     distinct: list[Fit] = []
     for known in found:
@@ -158,29 +169,27 @@ class _Loci:
 
     def __init__(self, network: Network) -> None:
         self.held = held_places(network)
+        self.still = [network.index(name) for name, place in self.held.items() if None not in place]
         self.touching: dict[str, list[Observation]] = {name: [] for name in network.points}
-        for observation in network.observations:
+        self.touched = np.zeros((len(network.observations), len(network.points)), dtype=bool)
+        for row, observation in enumerate(network.observations):
             for name in observation.all_points:
                 self.touching[name].append(observation)
+                self.touched[row, network.index(name)] = True
 
     def of(self, name: str, places: Mapping[str, Place]) -> list[Circle | Line]:
         return loci_of(name, places, self.touching[name], self.held)
 
 
 def _meetings(loci: Sequence[Circle | Line], now: Place) -> list[Place]:
-    """Where two of a point's lines and circles meet, each place once, without where the point is now."""
-    pieces = [branch for locus in loci for branch in (locus.branches() if isinstance(locus, Line) else [locus])]
+    """Where two of a point's lines and circles meet and most of them go through, each place once, without where the
+    point is now."""
+    met = meetings(loci)
     found: list[Place] = [now]
-    for i, one in enumerate(pieces):
-        for other in pieces[i + 1 :]:
-            for spot in meetings(one, other):
-                if all(abs(spot[0] - x) >= APART or abs(spot[1] - y) >= APART for x, y in found):
-                    found.append(spot)
+    for here, there in met[capped_costs(loci, met, CAP) <= MOST_OFF * CAP].tolist():
+        if all(abs(here - x) >= APART or abs(there - y) >= APART for x, y in found):
+            found.append((here, there))
     return found[1:]
-
-
-def _cost(loci: Sequence[Circle | Line], place: Place) -> float:
-    return sum(min((locus.miss(place) / locus.sigma) ** 2, CAP) for locus in loci)
 
 
 def _places(network: Network, state: Array) -> dict[str, Place]:
@@ -192,12 +201,10 @@ def _moved_points(network: Network, loci: _Loci, state: Array) -> Iterator[tuple
     places = _places(network, state)
     for k, name in enumerate(network.points):
         if None in loci.held.get(name, (None, None)):
-            own = loci.of(name, places)
-            for spot in _meetings(own, places[name]):
-                if _cost(own, spot) <= MOST_OFF * CAP:
-                    start = state.copy()
-                    start[2 * k : 2 * k + 2] = spot
-                    yield name, _held_back(network, start)
+            for spot in _meetings(loci.of(name, places), places[name]):
+                start = state.copy()
+                start[2 * k : 2 * k + 2] = spot
+                yield name, _held_back(network, start)
 
 
 def _following(network: Network, loci: _Loci, state: Array, moved: str) -> Array:
@@ -206,23 +213,23 @@ def _following(network: Network, loci: _Loci, state: Array, moved: str) -> Array
     followed = state
     for _ in range(MOST_FOLLOWERS):
         miss = np.minimum(_misses(network, followed) ** 2, CAP)
-        blame: dict[str, float] = {}
-        for observation, off in zip(network.observations, miss, strict=True):
-            if off > 1.0 and settled.intersection(observation.all_points):
-                for name in observation.all_points:
-                    if name not in settled and None in loci.held.get(name, (None, None)):
-                        blame[name] = blame.get(name, 0.0) + float(off)
-        worst = max(blame, key=lambda name: blame[name], default=None)
-        if worst is None or blame[worst] < 0.8 * CAP:
+        at = [network.index(name) for name in settled]
+        joined = loci.touched[:, at].any(axis=1) & (miss > 1.0)
+        blame = (loci.touched[joined] * miss[joined, None]).sum(axis=0)
+        blame[[*at, *loci.still]] = 0.0
+        number = int(np.argmax(blame))
+        if blame[number] < 0.8 * CAP:
             break
+        worst = network.points[number]
         settled.add(worst)
         places = _places(network, followed)
         own = loci.of(worst, places)
-        spots = sorted((_cost(own, spot), spot) for spot in _meetings(own, places[worst]))
-        if spots and spots[0][0] < _cost(own, places[worst]) - 1.0:
+        spots = np.concatenate((followed[None, 2 * number : 2 * number + 2], meetings(own)))
+        costs = capped_costs(own, spots, CAP)
+        best = int(np.argmin(costs))
+        if costs[best] < costs[0] - 1.0:
             followed = followed.copy()
-            at = 2 * network.index(worst)
-            followed[at : at + 2] = spots[0][1]
+            followed[2 * number : 2 * number + 2] = spots[best]
             followed = _held_back(network, followed)
     return followed
 

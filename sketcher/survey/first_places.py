@@ -13,10 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sketcher.geometry import meetings as curves
+from sketcher.survey.loci import Circle, Line, Place, capped_costs, loci_of, meetings, pieces_of
 from sketcher.survey.readings_network import Array, Network, Observation
-
-Place = tuple[float, float]
 
 #: At most this many unfinished placements are carried along.
 WIDTH = 16
@@ -24,8 +22,6 @@ WIDTH = 16
 CAP = 25.0
 #: A placement this much worse than the best is dropped.
 DROP = 60.0
-#: Placed points are only roughly right; a reading is not asked to fit better than this, mm.
-ROUGH = 2.0
 #: Beyond the front or the left wall by more than this a point speaks against a placement, mm.
 OUTSIDE = 2.0
 
@@ -158,11 +154,8 @@ def _grow(
     places = _choices(loci[name], guesses.get(name), partial.places)
     if held.get(name, (0.0, 0.0))[0] is None:  # it gives the x axis its direction, so it lies right of the origin
         places = [(abs(x), y) for x, y in places]
-    grown = []
-    for place in places:
-        cost = sum(min((locus.miss(place) / locus.sigma) ** 2, CAP) for locus in loci[name])
-        grown.append((cost, place))
-    grown.sort(key=lambda entry: entry[0])
+    costs = capped_costs(loci[name], places, CAP).tolist()
+    grown = sorted(zip(costs, places, strict=True), key=lambda entry: entry[0])
     least = grown[0][0]
     return [
         _Partial({**partial.places, name: place}, partial.cost + cost, partial.doubt + _doubt(place, guesses.get(name)))
@@ -182,108 +175,12 @@ def guess_doubt(place: Place, guess: Place) -> float:
     return min((math.dist(place, guess) / 150.0) ** 2, 1.0)
 
 
-@dataclass(frozen=True)
-class Circle:
-    """A point at a distance from a placed one; ``miss`` is how far a place is off it, mm."""
-
-    x: float
-    y: float
-    radius: float
-    sigma: float
-
-    def miss(self, place: Place) -> float:
-        """How far a place lies outside the circle, mm."""
-        return math.hypot(place[0] - self.x, place[1] - self.y) - self.radius
-
-
-@dataclass(frozen=True)
-class Line:
-    """Points with ``nx x + ny y = c``, the normal of unit length; ``twin`` is the other line of an offset,
-    which may lie on either side of its wall."""
-
-    nx: float
-    ny: float
-    c: float
-    sigma: float
-    twin: float | None = None
-
-    @property
-    def foot(self) -> Place:
-        """The line's point nearest the origin."""
-        return (self.c * self.nx, self.c * self.ny)
-
-    @property
-    def along(self) -> Place:
-        """The line's direction, of unit length."""
-        return (-self.ny, self.nx)
-
-    def miss(self, place: Place) -> float:
-        """How far a place lies off the nearer of the lines, mm."""
-        at = self.nx * place[0] + self.ny * place[1]
-        miss = at - self.c
-        return miss if self.twin is None else min(miss, at - self.twin, key=abs)
-
-    def branches(self) -> list[Line]:
-        """The line, or both lines of an offset."""
-        one = Line(self.nx, self.ny, self.c, self.sigma)
-        return [one] if self.twin is None else [one, Line(self.nx, self.ny, self.twin, self.sigma)]
-
-
-def loci_of(
-    name: str,
-    places: Mapping[str, Place],
-    touching: list[Observation],
-    held: Mapping[str, tuple[float | None, float | None]],
-) -> list[Circle | Line]:
-    """The circles and lines that a point lies on, by the readings that join it to placed points.
-
-    ``held`` gives the coordinates that the datum holds, by point: x and y, each a number or None.
-    """
-    found: list[Circle | Line] = []
-    for axis, value in enumerate(held.get(name, (None, None))):
-        if value is not None:
-            found.append(Line(1.0 - axis, float(axis), value, 0.01))
-    for reading in touching:
-        sigma = max(reading.sigma, ROUGH)
-        if reading.kind == "distance":
-            other = reading.points[1] if reading.points[0] == name else reading.points[0]
-            if other in places:
-                found.append(Circle(*places[other], reading.value, sigma))
-        elif reading.kind == "x":
-            found.append(Line(1.0, 0.0, reading.value, sigma))
-        elif reading.kind == "y":
-            found.append(Line(0.0, 1.0, reading.value, sigma))
-        elif reading.wall and reading.points[0] == name and all(end in places for end in reading.wall):
-            (ax, ay), (bx, by) = (places[end] for end in reading.wall)
-            length = math.hypot(bx - ax, by - ay)
-            if length < 1.0:
-                continue
-            ux, uy = (bx - ax) / length, (by - ay) / length
-            if reading.kind == "along":
-                found.append(Line(ux, uy, ux * ax + uy * ay + reading.value, sigma))
-            else:
-                at = -uy * ax + ux * ay
-                found.append(Line(-uy, ux, at + reading.value, sigma, at - reading.value))
-        elif (
-            reading.kind == "along"
-            and reading.wall
-            and reading.wall[1] == name == reading.points[0]
-            and reading.wall[0] in places
-        ):
-            found.append(Circle(*places[reading.wall[0]], reading.value, sigma))
-    return found
-
-
 def _choices(loci: list[Circle | Line], guess: Place | None, places: Mapping[str, Place]) -> list[Place]:
     """Where a point may lie: the meetings of its loci, or a place on its one locus, or anywhere."""
-    pieces = [branch for locus in loci for branch in (locus.branches() if isinstance(locus, Line) else [locus])]
-    met = [place for k, one in enumerate(pieces) for other in pieces[k + 1 :] for place in meetings(one, other)]
-    if met:
-        return met
+    if len(met := meetings(loci)):
+        return [(x, y) for x, y in met.tolist()]
     target = guess or _somewhere(places)
-    if not pieces:
-        return [target]
-    return [_nearest(piece, target) for piece in pieces]
+    return [_nearest(piece, target) for piece in pieces_of(loci)] or [target]
 
 
 def _somewhere(places: Mapping[str, Place]) -> Place:
@@ -299,25 +196,3 @@ def _nearest(piece: Circle | Line, target: Place) -> Place:
     dx, dy = target[0] - piece.x, target[1] - piece.y
     length = math.hypot(dx, dy) or 1.0
     return (piece.x + piece.radius * dx / length, piece.y + piece.radius * dy / length)
-
-
-def meetings(one: Circle | Line, other: Circle | Line) -> list[Place]:
-    """Where two circles or lines meet: up to two places; a near miss meets at the nearest place."""
-    if isinstance(one, Line) and isinstance(other, Line):
-        # Nearly parallel: the meeting is nowhere in particular.
-        met = curves.lines(one.foot, one.along, other.foot, other.along, parallel=0.05)
-        return [] if met is None else [met]
-    if isinstance(other, Line):
-        one, other = other, one
-    assert isinstance(other, Circle)
-    if isinstance(one, Line):
-        return _pair(curves.line_and_circle(one.foot, one.along, (other.x, other.y), other.radius))
-    chord = curves.circles((one.x, one.y), one.radius, (other.x, other.y), other.radius, concentric=1.0)
-    return [] if chord is None else _pair(chord)
-
-
-def _pair(chord: curves.Chord) -> list[Place]:
-    """The two points beside a foot; circles that just miss each other meet at the foot, far ones nowhere."""
-    if chord.radius**2 - chord.off**2 < -((0.2 * chord.radius) ** 2):
-        return []
-    return chord.ends if chord.half > 0 else [chord.foot, chord.foot]

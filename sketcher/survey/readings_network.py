@@ -83,11 +83,12 @@ class Network:
         return state
 
     def predict(self, state: Array) -> Array:
-        """What each reading would be at this state; shape (readings,)."""
+        """What each reading would be at this state; shape (readings,). States (n, size) give (n, readings)."""
         return self._evaluate(state, with_jacobian=False)[0]
 
     def linearise(self, state: Array) -> tuple[Array, Array]:
-        """Predicted readings (readings,) and their derivatives by the whole state (readings, size)."""
+        """Predicted readings (readings,) and their derivatives by the whole state (readings, size); of states
+        (n, size) each has n in front."""
         return self._evaluate(state, with_jacobian=True)
 
     def without(self, dropped: Iterable[int]) -> Network:
@@ -98,50 +99,50 @@ class Network:
         )
 
     def _evaluate(self, state: Array, *, with_jacobian: bool) -> tuple[Array, Array]:
-        plane = state[: 2 * len(self.points)].reshape(-1, 2)
-        predicted = np.empty(len(self.observations))
-        jacobian = np.zeros((len(self.observations), self.size)) if with_jacobian else np.empty((0, 0))
+        several = state.shape[:-1]
+        plane = state[..., : 2 * len(self.points)].reshape(*several, -1, 2)
+        predicted = np.empty((*several, len(self.observations)))
+        jacobian = np.zeros((*predicted.shape, self.size)) if with_jacobian else np.empty((0, 0))
         for kind, (rows, *parts) in self._groups.items():
             if kind == "distance":
                 i, j = parts
-                step = plane[j] - plane[i]
-                length = np.maximum(np.hypot(step[:, 0], step[:, 1]), TINY)
-                predicted[rows] = length
+                step = plane[..., j, :] - plane[..., i, :]
+                length = np.maximum(np.hypot(step[..., 0], step[..., 1]), TINY)
+                predicted[..., rows] = length
                 if with_jacobian:
-                    unit = step / length[:, None]
+                    unit = step / length[..., None]
                     _add(jacobian, rows, j, unit)
                     _add(jacobian, rows, i, -unit)
             elif kind in ("offset", "along"):
                 p, a, b = parts
-                wall = plane[b] - plane[a]
-                length = np.maximum(np.hypot(wall[:, 0], wall[:, 1]), TINY)
-                u = wall / length[:, None]
-                n = np.column_stack((-u[:, 1], u[:, 0]))
-                arm = plane[p] - plane[a]
-                t = np.einsum("ij,ij->i", u, arm)
-                s = np.einsum("ij,ij->i", n, arm)
+                start = plane[..., a, :]
+                wall, arm = plane[..., b, :] - start, plane[..., p, :] - start
+                length = np.maximum(np.hypot(wall[..., 0], wall[..., 1]), TINY)[..., None]
+                u = wall / length
+                n = np.stack((-u[..., 1], u[..., 0]), axis=-1)
+                t, s = (u * arm).sum(axis=-1)[..., None], (n * arm).sum(axis=-1)[..., None]
                 if kind == "along":
-                    predicted[rows] = t
-                    by_p, by_b = u, (s / length)[:, None] * n
+                    predicted[..., rows] = t[..., 0]
+                    by_p, by_b = u, (s / length) * n
                 else:
-                    predicted[rows] = np.abs(s)
-                    side = np.where(s < 0, -1.0, 1.0)[:, None]
-                    by_p, by_b = side * n, -side * (t / length)[:, None] * n
+                    predicted[..., rows] = np.abs(s[..., 0])
+                    side = np.where(s < 0, -1.0, 1.0)
+                    by_p, by_b = side * n, -side * (t / length) * n
                 if with_jacobian:
                     _add(jacobian, rows, p, by_p)
                     _add(jacobian, rows, b, by_b)
                     _add(jacobian, rows, a, -by_p - by_b)
             else:
                 (column,) = parts
-                predicted[rows] = state[column]
+                predicted[..., rows] = state[..., column]
                 if with_jacobian:
-                    jacobian[rows, column] += 1.0
+                    jacobian[..., rows, column] += 1.0
         return predicted, jacobian
 
 
 def _add(jacobian: Array, rows: NDArray[np.intp], points: NDArray[np.intp], by_point: Array) -> None:
-    jacobian[rows, 2 * points] += by_point[:, 0]
-    jacobian[rows, 2 * points + 1] += by_point[:, 1]
+    jacobian[..., rows, 2 * points] += by_point[..., 0]
+    jacobian[..., rows, 2 * points + 1] += by_point[..., 1]
 
 
 def build(

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sketcher.survey.first_places import OUTSIDE, Place, guess_doubt
+from sketcher.survey.first_places import OUTSIDE, guess_doubt
+from sketcher.survey.loci import Place
 from sketcher.survey.readings_network import Array, Network
 
 #: A wall's frame points may lie this far on its other side and still count as on the same side, mm.

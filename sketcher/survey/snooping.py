@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sketcher.reference.quantiles import chi_square
-from sketcher.survey.leastsquares import Precision, Solution, precision, solve
+from sketcher.survey.leastsquares import Precision, Solution, precision, solve_many
 from sketcher.survey.readings_network import Array, Network
 
 #: Two-sided, one right reading in a thousand passes it by chance (Baarda's usual choice).
@@ -42,8 +42,10 @@ FEW = 6
 
 #: So many explanations are placed again from nothing where there is more redundancy and none stands.
 FROM_NOTHING = 5
-#: Steps from each start before the best of them is solved to the end.
-ROUGH_STEPS = 8
+#: Starts of each explanation, and steps from each of them before the best is solved to the end.
+STARTS, ROUGH_STEPS = 3, 8
+#: What one reading counts at most (squared spreads) where the likeliest starts are looked for.
+FAR_OFF = 400.0
 
 Search = Callable[[Network], Sequence[Array]]
 
@@ -127,7 +129,11 @@ def snoop(
     if certain:
         best = found[0]
         smaller = network.without(certain)
-        solution = best.solution if not rivals else _solved(smaller, network, [best.solution.state, *pool])
+        if rivals:
+            (rest,) = _explained(network, [tuple(sorted(certain))], pool)
+            solution = rest.solution
+        else:
+            solution = best.solution
         network, prec = smaller, precision(smaller, solution.state)
     return Snooped(
         kept, tuple(sorted(certain)), (rivals,) if rivals else (), network, solution, prec, False, tuple(found)
@@ -140,23 +146,20 @@ def _explanations(
     """Every explanation with the fewest wrong readings that fits nearly as well as the best; none when none stands."""
     beam: list[tuple[int, ...]] = [()]
     for size in range(1, min(most, MOST_WRONG) + 1):
-        tried: dict[tuple[int, ...], Explanation] = {}
+        tried: dict[tuple[int, ...], None] = {}
         for base in beam:
             for number in _likely(network, base, pool, first=size == 1):
                 wrong = tuple(sorted({*base, number}))
-                if len(wrong) == size and wrong not in tried:
-                    tried[wrong] = _explained(network, wrong, pool)
+                if len(wrong) == size:
+                    tried[wrong] = None
         if size == 2:
-            for wrong in _likely_pairs(network, pool):
-                if wrong not in tried:
-                    tried[wrong] = _explained(network, wrong, pool)
-        ordered = sorted(tried.values(), key=lambda known: known.solution.chi2)
+            tried.update(dict.fromkeys(_likely_pairs(network, pool)))
+        ordered = sorted(_explained(network, list(tried), pool), key=lambda known: known.solution.chi2)
         few = len(network.observations) - len(network.free) <= FEW
         if search is not None and ordered and (few or not _stands(ordered[0], critical)):
             again = ordered if few else ordered[:FROM_NOTHING]
             ordered = sorted(
-                (*(_searched(known, search) for known in again), *ordered[len(again) :]),
-                key=lambda known: known.solution.chi2,
+                (*_searched(network, again, search), *ordered[len(again) :]), key=lambda known: known.solution.chi2
             )
         if ordered and _stands(ordered[0], critical):
             return [known for known in ordered if known.solution.chi2 < ordered[0].solution.chi2 + RIVAL]
@@ -172,57 +175,77 @@ def _stands(known: Explanation, critical: float) -> bool:
     return within and agrees(known.network, known.solution, prec, critical)
 
 
-def _explained(network: Network, wrong: tuple[int, ...], pool: list[Array]) -> Explanation:
+def _explained(network: Network, tried: Sequence[tuple[int, ...]], pool: Sequence[Array]) -> list[Explanation]:
+    """What is left when each of these sets of readings is left out, solved from its likeliest states."""
+    if not tried:
+        return []
+    states = np.array(pool)
+    sigmas = _left_out(network, tried)
+    miss = (network.predict(states) - network.values)[None, :, :] / sigmas[:, None, :]
+    likeliest = np.argsort(np.minimum(miss**2, FAR_OFF).sum(axis=2), axis=1, kind="stable")[:, :STARTS]
+    solved = _best_of(network, [states[row] for row in likeliest], sigmas)
+    return [_explanation(network, wrong, solution) for wrong, solution in zip(tried, solved, strict=True)]
+
+
+def _searched(network: Network, explained: Sequence[Explanation], search: Search) -> list[Explanation]:
+    """The explanations, those that do not stand placed again from nothing."""
+    again = [known for known in explained if known.solution.chi2 > 1.0]
+    if not again:
+        return list(explained)
+    starts = []
+    for known in again:
+        found = np.array(search(known.network))
+        whole = np.tile(network.state({}), (len(found), 1))
+        whole[:, : 2 * len(network.points)] = found[:, : 2 * len(network.points)]
+        starts.append(whole)
+    solved = _best_of(network, starts, _left_out(network, [known.wrong for known in again]))
+    better = {
+        known.wrong: _explanation(network, known.wrong, solution)
+        for known, solution in zip(again, solved, strict=True)
+        if solution.chi2 < known.solution.chi2 - 1e-9
+    }
+    return [better.get(known.wrong, known) for known in explained]
+
+
+def _left_out(network: Network, tried: Sequence[tuple[int, ...]]) -> Array:
+    """The readings' spreads, (tried, readings): infinite for those that are left out."""
+    sigmas = np.tile(network.sigmas, (len(tried), 1))
+    for row, wrong in enumerate(tried):
+        sigmas[row, list(wrong)] = np.inf
+    return sigmas
+
+
+def _best_of(network: Network, starts: Sequence[Array], sigmas: Array) -> list[Solution]:
+    """For each row of spreads the best solution from its own starts: all of them a few steps, the best to the end."""
+    each = [len(states) for states in starts]
+    rough = iter(solve_many(network, np.concatenate(starts), ROUGH_STEPS, np.repeat(sigmas, each, axis=0)))
+    best = [min(itertools.islice(rough, count), key=lambda one: one.chi2).state for count in each]
+    return solve_many(network, np.array(best), sigmas=sigmas)
+
+
+def _explanation(network: Network, wrong: tuple[int, ...], solution: Solution) -> Explanation:
     smaller = network.without(wrong)
-    return Explanation(wrong, smaller, _solved(smaller, network, pool))
-
-
-def _solved(smaller: Network, network: Network, pool: Sequence[Array]) -> Solution:
-    """The best solution from the three likeliest states of the whole network (or of the smaller one)."""
-    starts = [state if len(state) == smaller.size else _fit_scalars(network, smaller, state) for state in pool]
-    starts.sort(key=lambda state: _misfit(smaller, state))
-    best: Solution | None = None
-    for start in starts[:3]:
-        solution = solve(smaller, start, ROUGH_STEPS)
-        if best is None or solution.chi2 < best.chi2:
-            best = solution
-        if best.chi2 < 2 * len(smaller.observations):
-            break
-    assert best is not None
-    return solve(smaller, best.state)
-
-
-def _searched(known: Explanation, search: Search) -> Explanation:
-    if known.solution.chi2 <= 1.0:
-        return known
-    for start in search(known.network):
-        solution = solve(known.network, start)
-        if solution.chi2 < known.solution.chi2 - 1e-9:
-            known = replace(known, solution=solution)
-        if known.solution.chi2 < 1.0:
-            break
-    return known
-
-
-def _misfit(network: Network, state: Array) -> float:
-    """Misfit of a state with no reading counting for more than 20 spreads."""
-    miss = (network.predict(state) - network.values) / network.sigmas
-    return float(np.minimum(miss**2, 400.0).sum())
+    if smaller.size != network.size:  # a diameter or a height that is no longer read
+        count = 2 * len(network.points)
+        kept = [*range(count), *(count + network.scalars.index(scalar) for scalar in smaller.scalars)]
+        solution = replace(solution, state=solution.state[kept])
+    return Explanation(wrong, smaller, solution)
 
 
 def _pool(network: Network, solution: Solution, starts: Iterable[Array]) -> list[Array]:
     """States to start from: the given ones, and each of them drawn to where most readings agree."""
     given = [solution.state, *starts][:4]
-    return [*given, *(_robust(network, state) for state in given)]
+    return [*given, *_robust(network, np.array(given))]
 
 
-def _robust(network: Network, state: Array) -> Array:
+def _robust(network: Network, states: Array) -> Array:
     """Least squares in which far-off readings lose their weight (Cauchy's weights, constant coming down)."""
     for constant in (100.0, 30.0, 10.0, 5.0, 3.0, 3.0, 3.0):
-        miss = (network.predict(state) - network.values) / network.sigmas
-        scale = max(constant, 0.5 * float(np.median(np.abs(miss))))
-        state = solve(replace(network, sigmas=network.sigmas * np.sqrt(1.0 + (miss / scale) ** 2)), state, 12).state
-    return state
+        miss = (network.predict(states) - network.values) / network.sigmas
+        scale = np.maximum(constant, 0.5 * np.median(np.abs(miss), axis=1))[:, None]
+        found = solve_many(network, states, 12, network.sigmas * np.sqrt(1.0 + (miss / scale) ** 2))
+        states = np.array([one.state for one in found])
+    return states
 
 
 def _likely(network: Network, base: tuple[int, ...], pool: list[Array], *, first: bool) -> list[int]:
@@ -263,10 +286,3 @@ def _likely_pairs(network: Network, pool: list[Array]) -> list[tuple[int, int]]:
         for k in np.argsort(-gained[one, other])[:WIDTH]:
             found.append((int(one[k]), int(other[k])))
     return list(dict.fromkeys(found))
-
-
-def _fit_scalars(network: Network, smaller: Network, state: Array) -> Array:
-    """The state cut to the scalars the smaller network still has."""
-    count = 2 * len(network.points)
-    columns = [*range(count), *(count + network.scalars.index(s) for s in smaller.scalars)]
-    return state[columns]

@@ -10,7 +10,6 @@ are tried together. Nothing is changed by this: the user is asked.
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -40,11 +39,9 @@ SAME_HOLE, LEAST_HOLES = 1.5, 4
 LYING = 0.999
 #: Readings of two units differ in their middles by the unit's factor, and by no more than this besides.
 NATURAL = 4.0
-#: Sets of readings that are tried in another unit.
-MOST_TRIED = 6
-#: No further set is begun after so much work, s of the thread's own time: where all readings contradict each other a
-#: try takes a second, and comes to nothing.
-MOST_WORK_S = 2.0
+#: Sets of readings that are tried in another unit; and of these, the ones that are adjusted whole, with every reading
+#: left out in turn. Counted, not timed: the same readings have the same answer on a slow machine.
+MOST_TRIED, MOST_WHOLE = 6, 3
 #: What makes some readings agree leaves no more than this part of the sum of squares.
 MUCH_BETTER = 0.05
 
@@ -224,10 +221,8 @@ def _mixed(used: Sequence[Reading], adjusted: Adjustment, corners: Sequence[str]
     before = best_fits(adjusted.network, room)[0].solution.chi2
     done: set[tuple[frozenset[str], str]] = set()
     by_id = {reading.id: reading for reading in used}
-    begun = time.thread_time()
+    whole = 0
     for ids, unit, _ in tried:
-        if time.thread_time() - begun > MOST_WORK_S:
-            return
         if (ids, unit) in done or len(done) >= MOST_TRIED:
             continue
         done.add((ids, unit))
@@ -240,6 +235,9 @@ def _mixed(used: Sequence[Reading], adjusted: Adjustment, corners: Sequence[str]
         # A whole adjustment takes long where readings contradict each other: only where it may come to something.
         if rough.chi2 > MUCH_BETTER * before:
             continue
+        if whole == MOST_WHOLE:
+            return
+        whole += 1
         found = adjust(network, room)
         wrong = {checked.observation.id for checked in found.suspects}
         if not found.agrees or found.degrees < 1 or len(wrong) > 1 or wrong & ids:

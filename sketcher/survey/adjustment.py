@@ -216,9 +216,11 @@ def _placed(snooped: Snooped, room: Room) -> list[Explanation]:
         return []
     placed = []
     for known in snooped.explanations:
-        found = sorted(
-            [fit(known.network, known.solution.state, room), *best_fits(known.network, room)], key=lambda f: f.rank
-        )
+        here = fit(known.network, known.solution.state, room)
+        if here.doubt == 0.0:  # the room has nothing against it as it is
+            placed.append(replace(known, solution=here.solution))
+            continue
+        found = sorted([here, *best_fits(known.network, room)], key=lambda f: f.rank)
         near = [other for other in found if other.solution.chi2 <= known.solution.chi2 + AS_GOOD]
         placed.append(replace(known, solution=near[0].solution) if near else known)
     return placed

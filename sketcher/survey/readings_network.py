@@ -60,6 +60,8 @@ class Network:
     sigmas: Array = field(repr=False)
     free: NDArray[np.intp] = field(repr=False)
     _groups: Mapping[str, tuple[NDArray[np.intp], ...]] = field(repr=False)
+    #: Where the derivatives of each kind go in the flattened Jacobian, point by point, x and y.
+    _targets: Mapping[str, NDArray[np.intp]] = field(repr=False)
 
     @property
     def size(self) -> int:
@@ -111,8 +113,7 @@ class Network:
                 predicted[..., rows] = length
                 if with_jacobian:
                     unit = step / length[..., None]
-                    _add(jacobian, rows, j, unit)
-                    _add(jacobian, rows, i, -unit)
+                    _put(jacobian, self._targets[kind], (-unit, unit))
             elif kind in ("offset", "along"):
                 p, a, b = parts
                 start = plane[..., a, :]
@@ -128,7 +129,9 @@ class Network:
                     predicted[..., rows] = np.abs(s[..., 0])
                     side = np.where(s < 0, -1.0, 1.0)
                     by_p, by_b = side * n, -side * (t / length) * n
-                if with_jacobian:
+                if with_jacobian and kind == "offset":
+                    _put(jacobian, self._targets[kind], (by_p, -by_p - by_b, by_b))
+                elif with_jacobian:  # the end of a wall may be the point itself, whose derivatives then add up
                     _add(jacobian, rows, p, by_p)
                     _add(jacobian, rows, b, by_b)
                     _add(jacobian, rows, a, -by_p - by_b)
@@ -138,6 +141,11 @@ class Network:
                 if with_jacobian:
                     jacobian[..., rows, column] += 1.0
         return predicted, jacobian
+
+
+def _put(jacobian: Array, targets: NDArray[np.intp], by_points: Sequence[Array]) -> None:
+    flat = jacobian.reshape(*jacobian.shape[:-2], -1)
+    flat[..., targets] = np.concatenate([by[..., axis] for by in by_points for axis in (0, 1)], axis=-1)
 
 
 def _add(jacobian: Array, rows: NDArray[np.intp], points: NDArray[np.intp], by_point: Array) -> None:
@@ -183,6 +191,11 @@ def build(
         groups["direct"] = (_indices(k for k, _ in direct), _indices(columns))
     held = {2 * number[name] + (axis == "y") for name, axis in fixed}
     size = 2 * len(names) + len(kept)
+    targets = {
+        kind: np.concatenate([rows * size + 2 * part + axis for part in parts for axis in (0, 1)])
+        for kind, (rows, *parts) in groups.items()
+        if kind in ("distance", "offset")
+    }
     return Network(
         points=names,
         observations=read,
@@ -192,6 +205,7 @@ def build(
         sigmas=np.array([o.sigma for o in read], dtype=float),
         free=_indices(k for k in range(size) if k not in held),
         _groups=groups,
+        _targets=targets,
     )
 
 

@@ -19,6 +19,8 @@ from sketcher.geometry.path import Point
 FARTHEST_MM = 100.0
 #: Two outlines that share less than this of what either covers are not the same one reshaped.
 LEAST_SHARED = 0.5
+#: A mark of ours that was drawn again differs by no more than this in place and size together, mm.
+REDRAWN_MM = 0.1
 
 What = Literal["changed", "same", "moved", "resized", "missing", "added"]
 #: The kinds of row, those first that cost most when nobody sees them.
@@ -56,7 +58,7 @@ class Row:
         for value, plus, minus in zip(self.shift or (0.0, 0.0), ("right", "rear"), ("left", "front"), strict=True):
             if abs(value) > SAME_MM / 2 and self.what != "same":
                 parts.append(f"{abs(value):.3f} mm to the {plus if value > 0 else minus}")
-        if self.round and abs(self.size_now - self.size) > SAME_MM:
+        if self.round and self.what != "same" and abs(self.size_now - self.size) > SAME_MM:
             parts.append(f"{self.size_now:.3f} mm across instead of {self.size:.3f}")
         elif not self.round and (self.strays or 0.0) > SAME_MM:
             parts.append(f"its outline strays up to {self.strays or 0:.3f} mm from ours")
@@ -115,11 +117,11 @@ def match(ours: Sequence[Feature], marks: Sequence[Feature], theirs: Sequence[Fe
         tree = cKDTree([there[j].at for j in free])
         close = tree.query_ball_point([ours[i].at for i in left], near)
         pairs = sorted(
-            (other(i, free[k]), math.dist(ours[i].at, there[free[k]].at), abs(ours[i].size - there[free[k]].size), i,
-             free[k])
-            for i, found in zip(left, close, strict=True) for k in found
-        )  # fmt: skip
-        for _, _, _, i, j in pairs:
+            (other(i, free[k]), _unlike(ours[i], there[free[k]]), i, free[k])
+            for i, found in zip(left, close, strict=True)
+            for k in found
+        )
+        for _, _, i, j in pairs:
             if i in rows or j in taken or ours[i].round != there[j].round or not alike(ours[i], there[j]):
                 continue
             rows[i] = _row(what, ours[i], there[j], work=work)
@@ -136,7 +138,7 @@ def match(ours: Sequence[Feature], marks: Sequence[Feature], theirs: Sequence[Fe
     found += [
         Row("added", "", "", their.round, their.at, size_now=their.size, layer_now=their.layer)
         for j, their in enumerate(there)
-        if j not in taken
+        if j not in taken and not any(_nearly(mark, their) for mark in marks)
     ]
     return sorted(found, key=lambda row: KINDS.index(row.what))
 
@@ -159,13 +161,28 @@ def same(our: Feature, their: Feature) -> bool:
     if our.round != their.round or math.dist(our.at, their.at) > 2 * SAME_MM:
         return False
     if our.round:
-        return math.dist(our.at, their.at) <= SAME_MM and abs(our.size - their.size) <= SAME_MM
+        return math.dist(our.at, their.at) <= SAME_MM and _as_large(our, their)
     return _strays(our, their) <= SAME_MM
+
+
+def _unlike(our: Feature, their: Feature) -> float:
+    """By how much two contours differ in place and size, mm: the two edges of a groove have one middle."""
+    return math.dist(our.at, their.at) + abs(our.size - their.size)
+
+
+def _nearly(mark: Feature, their: Feature) -> bool:
+    """Whether a contour is a mark of ours that was drawn again, with its arcs as straight lines."""
+    return _unlike(mark, their) <= REDRAWN_MM
+
+
+def _as_large(our: Feature, their: Feature) -> bool:
+    """Whether two circles are one: a polygon's corners may lie on it or outside it, and its sides then touch it."""
+    return -SAME_MM <= their.size - our.size <= 2 * their.flat + SAME_MM
 
 
 def _same_shape(our: Feature, their: Feature) -> bool:
     if our.round or abs(our.size - their.size) > 2 * SAME_MM:
-        return our.round and abs(our.size - their.size) <= SAME_MM
+        return our.round and _as_large(our, their)
     return _strays(our, their.moved(our.at[0] - their.at[0], our.at[1] - their.at[1])) <= SAME_MM
 
 

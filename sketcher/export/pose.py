@@ -28,6 +28,8 @@ LOOSE_MM = 0.06
 ENOUGH = 0.8
 #: Sizes by which drawings come back wrong: inches, centimetres, metres taken for millimetres, and the other way round.
 UNIT_SCALES = (1.0, 25.4, 1 / 25.4, 10.0, 0.1, 1000.0, 0.001)
+#: A size nearer to a unit's than this part is that unit's.
+SAME_SIZE = 2e-5
 #: Contours that a place is taken from, and places tried for each.
 _ANCHORS, _PLACES = 8, 40
 
@@ -202,7 +204,7 @@ def _refined(ours: Array, theirs: Array, tree: Any, pose: Pose) -> Pose:
         if size < 1e-9 or abs(spin) < 1e-9:
             return pose
         scale = abs(spin) / size
-        scale = next((unit for unit in UNIT_SCALES if abs(scale / unit - 1) < 2e-5), scale)
+        scale = next((unit for unit in UNIT_SCALES if abs(scale / unit - 1) < SAME_SIZE), scale)
         turn = math.degrees(math.atan2(spin.imag, spin.real))
         turn = round(turn / 90) * 90.0 if abs(turn - round(turn / 90) * 90) < 2e-3 else turn
         turn = 180.0 if turn == -180.0 else turn + 0.0
@@ -252,7 +254,10 @@ def sized_words(scale: float) -> str:
         10.0: "10 times as large: a unit was mistaken", 0.1: "10 times smaller: its numbers are centimetres",
         1000.0: "1000 times as large: a unit was mistaken", 0.001: "1000 times smaller: its numbers are metres",
     }  # fmt: skip
-    return "" if scale == 1.0 else known.get(scale, f"{100 * scale:.3f} % of its true size")
+    if scale == 1.0:
+        return ""
+    unit = next((words for size, words in known.items() if abs(scale / size - 1) < SAME_SIZE), "")
+    return unit or f"{100 * scale:.3f} % of its true size"
 
 
 def _angle(turn: float) -> str:

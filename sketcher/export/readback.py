@@ -153,7 +153,7 @@ def read_back(
     found = best.pose
     shift = (found.shift[0] * unit_scale, found.shift[1] * unit_scale)
     best = replace(best, pose=replace(found, shift=shift, scale=found.scale * unit_scale))
-    messages = (*_messages(best, theirs), *drawing.messages)
+    messages = (*_messages(best), *drawing.messages)
     return ReadBack(best.sheet.name, drawing.unit, best.pose, tuple(best.rows), messages, tuple(shapes.ports),
                     best.parts)  # fmt: skip
 
@@ -197,11 +197,13 @@ class _Against:
     parts: tuple[PartPlace, ...]
     rows: list[Row]
     work: bool
+    flats: list[float]
 
 
-def _likeness(one: _Against) -> tuple[float, int]:
-    """The share of all contours that are found with their shape, and how many they are."""
-    found = sum(row.what in ("same", "changed") for row in one.rows)
+def _likeness(one: _Against) -> tuple[float, float]:
+    """The share of all contours that are found with their shape, and how many they are; half for those whose layer
+    says other work, which it always does on another sheet."""
+    found = sum({"same": 1.0, "changed": 0.5}.get(row.what, 0.0) for row in one.rows)
     return found / max(len(one.rows), 1), found
 
 
@@ -212,7 +214,8 @@ def _against(sheet: Sheet, theirs: Sequence[Feature]) -> _Against:
     brought = [pose.back(their) for their in theirs]
     parts, brought = _parts(ours, brought)
     work = layers_known(ours, theirs)
-    return _Against(sheet, tuple(ours), pose, tuple(parts), match(ours, marks, brought, work=work), work)
+    flats = [their.flat for their in brought if their.flat > SAME_MM]
+    return _Against(sheet, tuple(ours), pose, tuple(parts), match(ours, marks, brought, work=work), work, flats)
 
 
 def _parts(ours: Sequence[Feature], theirs: list[Feature]) -> tuple[list[PartPlace], list[Feature]]:
@@ -251,7 +254,7 @@ def _box(features: Sequence[Feature]) -> tuple[float, float, float, float]:
     return (min(lefts) - _AROUND_MM, min(fronts) - _AROUND_MM, max(rights) + _AROUND_MM, max(rears) + _AROUND_MM)
 
 
-def _messages(answer: _Against, theirs: Sequence[Feature]) -> list[str]:
+def _messages(answer: _Against) -> list[str]:
     """How the drawing lies, what could not be compared, and what a cutter would make of it."""
     pose, said = answer.pose, []
     if pose.only_shifted and way(pose.shift):
@@ -268,10 +271,13 @@ def _messages(answer: _Against, theirs: Sequence[Feature]) -> list[str]:
     elif not answer.work:
         said.append("Its layers are not named as ours: depths, sides, threads and operations could not be compared. "
                     "Check them with the shop.")  # fmt: skip
-    flats = [their.flat for their in theirs if their.flat > SAME_MM]
+    flats = answer.flats
     if flats:
         circles = "One circle comes" if len(flats) == 1 else f"{len(flats)} circles come"
-        said.append(f"{circles} back as polygons, whose flats lie up to {max(flats):.3f} mm inside the circle.")
+        said.append(
+            f"{circles} back as polygons, whose flats lie up to {max(flats):.3f} mm inside the circle through "
+            "their corners."
+        )
     return said
 
 

@@ -6,6 +6,7 @@ Sizes are common practice, no source: the smallest case floors are some 100 mm a
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -14,6 +15,10 @@ from sketcher.survey.adjustment import Adjustment
 
 #: A floor that is less than this across, or more, is asked about, mm.
 SMALLEST, LARGEST = 70.0, 1500.0
+#: A reading longer than this is asked about, mm: the diagonal of the largest floor.
+LONGEST = LARGEST * math.sqrt(2.0)
+#: So many readings of one value, and this share of all, are asked about when they contradict each other.
+ALIKE, ALIKE_SHARE = 5, 0.7
 #: A corner of the floor sharper than this is asked about, degrees.
 SHARP_DEG = 20.0
 
@@ -35,10 +40,10 @@ def doubts(
         units: other units that the readings may have been in, by name, each with how much larger it makes the floor;
             None when the size is asked about elsewhere.
     """
+    said = _odd_values(adjusted)
     ring, size = _ring(adjusted, corners), size_of(adjusted, corners)
     if size is None:
-        return ()
-    said = []
+        return tuple(said)
     what = "floor" if corners else "survey"
     if units is not None and (words := _odd_size(size, units)):
         said.append(f"The {what} comes out {size[0]:.0f} × {size[1]:.0f} mm, {words}")
@@ -50,6 +55,28 @@ def doubts(
                 "look for a reading between its corners that is far too short, or for corners named out of order."
             )
     return tuple(said)
+
+
+def _odd_values(adjusted: Adjustment) -> list[str]:
+    """Readings that no case has, and one value that was typed again and again."""
+    plane = [o for o in adjusted.network.observations if o.kind not in ("diameter", "height")]
+    said = []
+    long = [o for o in plane if o.value > LONGEST]
+    if 0 < len(long) < len(plane):
+        names = ", ".join(o.id for o in long[:6]) + (f" and {len(long) - 6} more" if len(long) > 6 else "")
+        one = len(long) == 1
+        said.append(
+            f"{names} {'reads' if one else 'read'} {max(o.value for o in long) / 1000:.1f} m"
+            f"{'' if one else ' and less'}, longer than any case is: was a decimal point lost, or a unit mixed up?"
+        )
+    values = Counter(o.value for o in plane)
+    value, count = max(values.items(), key=lambda entry: entry[1], default=(0.0, 0))
+    if count >= max(ALIKE, ALIKE_SHARE * len(plane)) and (adjusted.suspects or not adjusted.agrees):
+        said.append(
+            f"{count} of {len(plane)} readings are {value:g} mm, and they contradict each other: was one value typed "
+            "again and again?"
+        )
+    return said
 
 
 def _odd_size(size: tuple[float, float], units: Mapping[str, float]) -> str:

@@ -8,7 +8,8 @@ Which one is wrong is another question, and a slip of centimetres is far outside
 reading, then every likely pair and so on, is really left out and the rest solved again from several starts: an
 *explanation* stands when the rest agrees. A reading is excluded only when every explanation that fits nearly as well as
 the best names it; readings named by some of them are *rivals*: one of them is wrong, and none is left out. A reading is
-never excluded when nothing would check the rest, and never more than a third of the surplus.
+never excluded when nothing would check the rest or when points would hang loose without it, and never more than a
+third of the surplus.
 """
 
 from __future__ import annotations
@@ -40,8 +41,11 @@ FIRST_TRIED = 12
 #: far slip leads the solution into another branch.
 FEW = 6
 
-#: So many explanations are placed again from nothing where there is more redundancy and none stands.
-FROM_NOTHING = 5
+#: So many explanations are placed again from nothing where there is more redundancy and none stands, and where there
+#: is little.
+FROM_NOTHING, MOST_FROM_NOTHING = 5, 30
+#: Two readings are tried in all pairs where there are no more of them than this (21 readings).
+ALL_PAIRS = 210
 #: Starts of each explanation, and steps from each of them before the best is solved to the end.
 STARTS, ROUGH_STEPS = 3, 8
 #: What one reading counts at most (squared spreads) where the likeliest starts are looked for.
@@ -122,7 +126,9 @@ def snoop(
     if not found:
         return Snooped(everything, (), (), network, solution, prec, overwhelmed=True)
     certain = set.intersection(*(set(known.wrong) for known in found))
-    if precision(found[0].network, found[0].solution.state).degrees < 1:  # nothing would check the rest
+    left = precision(found[0].network, found[0].solution.state)
+    # Nothing would check the rest; or something would hang loose without it, and then nothing had checked it either.
+    if left.degrees < 1 or left.loose.shape[1] > prec.loose.shape[1]:
         certain = set()
     rivals = tuple(sorted(set(itertools.chain.from_iterable(known.wrong for known in found)) - certain))
     kept = tuple(k for k in everything if k not in certain)
@@ -153,11 +159,12 @@ def _explanations(
                 if len(wrong) == size:
                     tried[wrong] = None
         if size == 2:
-            tried.update(dict.fromkeys(_likely_pairs(network, pool)))
+            pairs = list(itertools.combinations(range(len(network.observations)), 2))
+            tried.update(dict.fromkeys(pairs if len(pairs) <= ALL_PAIRS else _likely_pairs(network, pool)))
         ordered = sorted(_explained(network, list(tried), pool), key=lambda known: known.solution.chi2)
         few = len(network.observations) - len(network.free) <= FEW
         if search is not None and ordered and (few or not _stands(ordered[0], critical)):
-            again = ordered if few else ordered[:FROM_NOTHING]
+            again = ordered[: MOST_FROM_NOTHING if few else FROM_NOTHING]
             ordered = sorted(
                 (*_searched(network, again, search), *ordered[len(again) :]), key=lambda known: known.solution.chi2
             )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import ezdxf
 import pytest
 from ezdxf.document import Drawing
 from ezdxf.math import rational_bspline_from_arc
+from ezdxf.path import make_path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -443,3 +445,72 @@ def test_however_another_program_writes_it_the_same_is_the_same(write: Callable[
 
     rows = [row for row in returned(moved).rows if row.what != "same"]
     assert [(row.item, row.what) for row in rows] == [("P2", "moved")]
+
+
+def _polygons(drawing: Drawing, sides: int, *, outside: bool = False) -> None:
+    """Every circle as a polygon, its corners on the circle or (``outside``) its sides touching it."""
+    space = drawing.modelspace()
+    for whole in list(space.query("CIRCLE")):
+        (x, y, _), r = whole.dxf.center, whole.dxf.radius / (math.cos(math.pi / sides) if outside else 1.0)
+        corners = [(x + r * math.cos(math.tau * k / sides), y + r * math.sin(math.tau * k / sides))
+                   for k in range(sides)]  # fmt: skip
+        space.add_lwpolyline(corners, close=True, dxfattribs=_layer(whole))
+        space.delete_entity(whole)
+
+
+def _straightened(drawing: Drawing, within: float) -> None:
+    """Every polyline with its arcs as straight lines, ``within`` mm of them."""
+    space = drawing.modelspace()
+    for line in list(space.query("LWPOLYLINE")):
+        corners = [(v.x, v.y) for v in make_path(line).flattening(within)]
+        if line.closed and math.dist(corners[0], corners[-1]) < 1e-9:
+            corners.pop()
+        space.add_lwpolyline(corners, close=line.closed, dxfattribs=_layer(line))
+        space.delete_entity(line)
+
+
+def test_circles_as_polygons_about_them_are_circles_too() -> None:
+    answer = returned(lambda drawing: _polygons(drawing, 24, outside=True))
+    assert (answer.sheet, {row.what for row in answer.rows}) == ("final", {"same"})
+
+
+def test_arcs_as_coarse_lines_are_each_held_against_their_own() -> None:
+    """The two edges of a groove have one middle: neither is taken for the other, and nothing is added."""
+    answer = returned(lambda drawing: _straightened(drawing, 0.05))
+    assert {row.what for row in answer.rows} == {"same", "resized"}
+    assert max(row.strays or 0.0 for row in answer.rows) <= 0.06  # the tolerance, and a hundredth of our own chords
+
+
+@pytest.mark.parametrize(
+    ("mirrored", "size", "words"), [(True, 25.4, "25.4 times as large"), (False, 1 / 25.4, "25.4 times smaller")]
+)
+def test_everything_at_once(mirrored: bool, size: float, words: str) -> None:
+    """A port moved and a depth changed, in a drawing with the lid elsewhere, circles as polygons and arcs as lines, all
+    turned by 7.3 degrees, mirrored, of another unit and elsewhere: these two differences and no other."""
+
+    def change(drawing: Drawing) -> None:
+        bore(drawing).translate(0.5, 0, 0)
+        next(e for e in drawing.modelspace() if "TAP" in e.dxf.layer).dxf.layer = "BODY_TAP_M4_D3.3_FROM_BELOW_DEPTH_5"
+        for entity in drawing.modelspace():
+            if entity.dxf.layer.startswith("LID"):
+                entity.rotate_z(math.radians(90))
+                entity.translate(-300, 350, 0)
+        _polygons(drawing, 24)
+        _straightened(drawing, 0.01)
+        for entity in drawing.modelspace():
+            if mirrored:
+                entity.scale(1, -1, 1)
+            entity.rotate_z(math.radians(7.3))
+            entity.scale_uniform(size)
+            entity.translate(111, -57, 0)
+
+    answer = returned(change)
+    assert [(row.what, row.item) for row in answer.rows if row.what != "same"][1:] == [("moved", "P2")]
+    assert answer.rows[0].words().startswith("5 mm deep instead of 8.7 mm deep")
+    assert [part.part for part in answer.parts] == ["LID"]
+    assert (answer.pose.mirrored, answer.pose.scale) == (mirrored, pytest.approx(size))
+    assert any(words in message for message in answer.messages)
+    # the flats as they are at true size: r (1 - cos(pi / 24)) of the largest circle
+    largest = max(row.size for row in answer.rows if row.round and row.size)
+    flat = float(re.search(r"up to ([\d.]+) mm inside", " ".join(answer.messages))[1])  # type: ignore[index]
+    assert flat == pytest.approx(largest / 2 * (1 - math.cos(math.pi / 24)), abs=0.002)

@@ -430,7 +430,8 @@ def test_what_a_contradiction_presses_onto_a_line_is_not_called_unread():
     sides = [typed("distance", *pair) for pair in ("AB", "BC", "CD", "DA", "AC", "BD")]
     sides[0]["value"] = 4999
     messages = survey.adjust(document(sides, "ABCD")).messages
-    assert "R1, the distance from A to B, cannot be right if the other readings are" in messages[0]
+    assert "R1 reads 5.0 m, longer than any case is" in messages[0]
+    assert "R1, the distance from A to B, cannot be right if the other readings are" in messages[1]
     assert not any("undetermined" in words for words in messages)
 
 

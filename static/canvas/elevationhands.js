@@ -1,0 +1,152 @@
+/** What hands do in an elevation: a drag follows in the same frame, the arrow keys wait for the view that says how. */
+
+import { find, withGroups } from "../model/document.js";
+import { elevationMoved, meant, oneWay, riseAllowed } from "../model/elevations.js";
+import { tubePoints } from "../model/tubes.js";
+
+/**
+ * @typedef {import("../types.js").PlateDocument} PlateDocument
+ * @typedef {import("./elevations.js").Shown} Shown
+ * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts
+ * @typedef {{key: string, from: import("../types.js").Point, moved: boolean, of: PlateDocument, pointer: number}} Held
+ *   What is held: its key among the moves, where it was taken (px), and the document that it was taken in.
+ */
+
+/** A press that moves less than this is a click, px. */
+const STILL = 3;
+
+/**
+ * The drag in an elevation: one at a time, in whichever view it began.
+ * @param {Parts} parts @param {(kept: boolean) => void} over told when the hand is off, and whether what it did is kept
+ */
+export function createElevationDrag({ store, actions }, over) {
+  /** @type {Held|null} */
+  let held = null;
+  const drag = {
+    get active() {
+      return held !== null;
+    },
+    /** @param {number} pointer */
+    holds: (pointer) => held?.pointer === pointer,
+    /** Takes what is under the pointer. @param {SVGElement} svg @param {PointerEvent} event */
+    take(svg, event) {
+      if (event.button || held) return;
+      const group = event.target instanceof Element ? event.target.closest("g.item[data-id]") : null;
+      const key = group instanceof SVGElement ? keyOf(group) : "";
+      if (!key) return;
+      svg.setPointerCapture(event.pointerId);
+      held = { key, from: [event.clientX, event.clientY], moved: false, of: store.get().document, pointer: event.pointerId };
+    },
+    /** @param {Shown} view @param {PointerEvent} event */
+    move(view, event) {
+      if (held?.pointer !== event.pointerId) return;
+      // Let go where nobody saw it.
+      if (event.buttons === 0) return drag.drop();
+      const step = stepOf(view, held, event);
+      if (!step || store.get().document !== held.of) return;
+      held.moved = true;
+      follow(view.svg, held.key, step.right, riseAllowed(held.of, step.move, step.up));
+      actions.draft(elevationMoved(held.of, step.move, step.right, step.up));
+    },
+    /** Let go: kept as one step, or a click that selects. */
+    drop() {
+      if (!held) return;
+      const { key, moved } = held;
+      held = null;
+      const [id, corner] = key.split("/");
+      const { document } = store.get();
+      const spot = tubePoints(document, id)?.[Number(corner)] ? { id, index: Number(corner) } : null;
+      if (moved) actions.keepDraft(corner === "top" ? `Change the height of ${id}` : `Move ${id} in an elevation`);
+      else if (id === "plate" || id === "floor" || find(document, id)) actions.select([id], { spot });
+      over(moved);
+    },
+    /** What is dragged goes back to where it was. @returns {boolean} whether there was anything */
+    cancel() {
+      if (!held) return false;
+      held = null;
+      actions.dropDraft();
+      over(false);
+      return true;
+    },
+  };
+  return drag;
+}
+
+/** How far the hand has taken what it holds, mm; none while it is still, or in a view of another document. @param {Shown} view @param {Held} held @param {PointerEvent} event */
+function stepOf({ svg, answer, of }, held, event) {
+  const [dx, dy] = [event.clientX - held.from[0], event.clientY - held.from[1]];
+  const move = answer.moves[held.key];
+  if ((!held.moved && Math.hypot(dx, dy) < STILL) || !move || of !== held.of) return null;
+  const scale = scaleOf(svg) || 1;
+  // A tube's corner goes both ways at once.
+  const corner = held.key.includes("/");
+  const [right, up] = oneWay(meant(dx / scale, event.altKey), meant(-dy / scale, event.altKey), corner);
+  return { move, right, up };
+}
+
+/** @type {Record<string, import("../types.js").Point>} right and up */
+const ARROWS = { ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] };
+
+/**
+ * The selection moved by the arrow keys, as it is on the plan. What is pressed before the view of the newest document
+ * is there waits for it, so that no key is lost.
+ * @param {Parts} parts @param {(side: import("../types.js").Side) => Shown|undefined} viewOf
+ */
+export function createElevationKeys({ store, actions }, viewOf) {
+  /** What no view of this document has come for yet, mm. @type {{side: import("../types.js").Side, right: number, up: number}|null} */
+  let waiting = null;
+  const keys = {
+    /** @param {import("../types.js").Side} side @param {KeyboardEvent} event */
+    press(side, event) {
+      const way = ARROWS[event.key];
+      if (!way || event.altKey) return;
+      event.preventDefault();
+      event.stopPropagation();
+      const by = event.ctrlKey || event.metaKey ? 0.1 : event.shiftKey ? 10 : 1;
+      const { right, up } = waiting?.side === side ? waiting : { right: 0, up: 0 };
+      waiting = { side, right: right + way[0] * by, up: up + way[1] * by };
+      keys.go();
+    },
+    /** Moves by what the keys asked for, as soon as the view says how. */
+    go() {
+      const { document, selection, spot } = store.get();
+      const now = waiting && viewOf(waiting.side);
+      if (!waiting || !now || now.of !== document) return;
+      const { right, up } = waiting;
+      waiting = null;
+      const moves = meantBy(store.get()).map((id) => now.answer.moves[id]).filter(Boolean);
+      if (!moves.length) {
+        actions.say("Nothing here can be moved: it is locked, or nothing is selected.");
+        return;
+      }
+      const next = moves.reduce((d, move) => elevationMoved(d, move, right, up), document);
+      actions.commit(next, `Move ${selection.join(", ")} in an elevation`, { spot });
+    },
+    forget() {
+      waiting = null;
+    },
+  };
+  return keys;
+}
+
+/** What the keys move: a tube's chosen corner, or what is selected with its groups. @param {import("../types.js").State} state */
+function meantBy({ document, selection, spot }) {
+  if (spot && tubePoints(document, spot.id)?.[spot.index]) return [`${spot.id}/${spot.index}`];
+  return selection.length === 1 && selection[0] === "plate" ? ["plate"] : withGroups(document, selection);
+}
+
+/** The key of a thing among the moves: its id, or a tube's corner. @param {SVGElement} group */
+const keyOf = ({ dataset }) => (dataset.index === undefined ? (dataset.id ?? "") : `${dataset.id}/${dataset.index}`);
+
+/** px per mm of a drawing that fills its box as far as it fits. @param {SVGElement} svg */
+export function scaleOf(svg) {
+  const box = svg.getAttribute("viewBox")?.split(" ").map(Number) ?? [0, 0, 1, 1];
+  const { clientWidth, clientHeight } = svg;
+  return Math.min(clientWidth / box[2], clientHeight / box[3]);
+}
+
+/** The groups of a thing are shifted in the same frame; the server's drawing takes over when the hand is off. @param {SVGElement} svg @param {string} key @param {number} right @param {number} up */
+function follow(svg, key, right, up) {
+  for (const group of /** @type {NodeListOf<SVGElement>} */ (svg.querySelectorAll("g.item[data-id]")))
+    if (keyOf(group) === key) group.setAttribute("transform", `translate(${right} ${up})`);
+}

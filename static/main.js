@@ -46,7 +46,7 @@ import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
 import { createKnowing } from "./server/knowing.js";
 import { createLive } from "./server/live.js";
-import { createRerouter } from "./server/rerouting.js";
+import { Rerouter } from "./server/rerouting.js";
 import { createSync } from "./server/sync.js";
 import { firstState, fresh, remember } from "./settings.js";
 import { createJourney, plateIn } from "./steps/journey.js";
@@ -157,7 +157,7 @@ const sync = createSync({
 
 const actions = createActions({ store, sync, live, say, whisper });
 const tools = createTools({ store, actions, stage, api });
-const rerouter = createRerouter({
+const rerouter = new Rerouter({
   wanted: () => store.get().rerouting,
   ask: (document, moved) => api.post("/api/reroute", { document, moved }),
   show: actions.draft,

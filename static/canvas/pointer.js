@@ -6,6 +6,7 @@
 import { find, isWhole, outlineOf } from "../model/document.js";
 import { itemsAt } from "../geometry/hits.js";
 import { edgeAt, nearOutline, outlinePoints } from "../geometry/outline.js";
+import { distance } from "../geometry/path.js";
 import { toFloor } from "../geometry/view.js";
 import { dragDimension } from "./modes/dimension.js";
 import { dragItems } from "./modes/drag.js";
@@ -28,11 +29,11 @@ import { meantBy } from "./touch.js";
  *   view?: boolean, on?: () => Mode|void, move?: (hand: Hand) => void, drop?: (hand: Hand) => void,
  *   tap?: (hand: Hand) => void, off?: () => void,
  * }} Mode
- *   `view`: it moves nothing but the view; `on`: the pointer has begun to move (another mode may take over); `drop`: let go after a move; `tap`: let go in
- *   place; `off`: it is over, however it ended.
+ *   `view`: it moves nothing but the view; `on`: the pointer has begun to move (another mode may take over); `drop`:
+ *   let go after a move; `tap`: let go in place; `off`: it is over, however it ended.
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, stage: import("../types.js").Stage,
  *   tools: import("./tools.js").Tools, snapper: import("./snapper.js").Snapper,
- *   rerouter: ReturnType<typeof import("../server/rerouting.js").createRerouter>}} Parts
+ *   rerouter: import("../server/rerouting.js").Rerouter}} Parts
  */
 
 /** How near counts as on it, px: a finger is broader than a mouse. @type {Record<string, number>} */
@@ -42,16 +43,10 @@ const STILL = { mouse: 3, pen: 5, touch: 9 };
 
 /** @param {Omit<Parts, "snapper"> & {svg: SVGSVGElement}} given */
 export function createPointer({ svg, ...given }) {
-  // Long, because what is pressed and which fingers are down is state that all of its listeners share.
   const { store, actions, tools } = given;
-  const snapper = createSnapper(store);
   /** @type {Parts} */
-  const parts = { ...given, snapper };
+  const parts = { ...given, snapper: createSnapper(store) };
   const places = createPlaces(svg);
-  /** `of`: the document that it began on. @type {{mode: Mode, start: Point, moved: boolean, still: number, of: object}|null} */
-  let press = null;
-  /** @type {Map<number, Point>} */
-  const fingers = new Map();
 
   /** @param {PointerEvent} event @returns {Hand} */
   function handOf(event) {
@@ -62,103 +57,140 @@ export function createPointer({ svg, ...given }) {
     return { at, floor: toFloor(view, at), reach, free: event.altKey, adding: event.shiftKey, touch };
   }
 
+  const press = new Press(parts, svg, handOf);
+  svg.addEventListener("pointerdown", (event) => press.down(event));
+  svg.addEventListener("pointermove", (event) => (press.active ? press.move(event) : hover(parts, svg, handOf(event))));
+  svg.addEventListener("pointerup", (event) => press.up(event));
+  svg.addEventListener("pointercancel", () => press.cancel());
+  // A capture that ends without a word of the hand is as good as cancelled.
+  svg.addEventListener("lostpointercapture", (event) => {
+    if (press.holds(event.pointerId)) press.cancel();
+  });
+  // Undone, locked, or changed in another window meanwhile: what is dragged was another document.
+  store.watch(["document"], ({ document }) => {
+    if (press.of === null || press.of === document) return;
+    press.cancel();
+    actions.say("The plate has changed meanwhile: what was dragged is let go.");
+  });
+  svg.addEventListener("pointerleave", () => {
+    if (!press.active) store.set({ pointer: null, hover: null, snap: null });
+  });
+  svg.addEventListener("wheel", (event) => wheel(store, event, places.here(event)), { passive: false });
+  svg.addEventListener("dblclick", () => tools.finish());
+  return { cancel: () => press.cancel(), rests: () => press.rests() };
+}
+
+/** What is pressed, and which fingers are down: the life of a mode from the press until all is let go. */
+class Press {
+  /** `of`: the document that it began on. @type {{mode: Mode, start: Point, moved: boolean, still: number, of: object}|null} */
+  #now = null;
+  /** @type {Map<number, Point>} */
+  #fingers = new Map();
+
+  /** @param {Parts} parts @param {SVGSVGElement} svg @param {(event: PointerEvent) => Hand} handOf */
+  constructor(parts, svg, handOf) {
+    this.parts = parts;
+    this.svg = svg;
+    this.handOf = handOf;
+  }
+
+  get active() {
+    return this.#now !== null;
+  }
+
+  /** The document that is being dragged in; null while nothing has moved. */
+  get of() {
+    return this.#now?.moved ? this.#now.of : null;
+  }
+
+  /** @param {number} pointer */
+  holds(pointer) {
+    return this.#fingers.has(pointer);
+  }
+
   /** @param {PointerEvent} event */
-  function down(event) {
+  down(event) {
     // What is held is not let go for a second finger; a view that one finger moves is pinched by two.
-    if (event.button > 1 || (press?.moved && !press.mode.view) || fingers.size > 1) return;
-    svg.focus({ preventScroll: true });
-    const hand = handOf(event);
+    if (event.button > 1 || (this.#now?.moved && !this.#now.mode.view) || this.#fingers.size > 1) return;
+    const { store, actions } = this.parts;
+    this.svg.focus({ preventScroll: true });
+    const hand = this.handOf(event);
     const of = store.get().document;
-    fingers.set(event.pointerId, hand.at);
-    svg.setPointerCapture(event.pointerId);
+    this.#fingers.set(event.pointerId, hand.at);
+    this.svg.setPointerCapture(event.pointerId);
     store.set({ cursorShown: false });
-    if (fingers.size === 2) {
-      press?.mode.off?.();
+    if (this.#fingers.size === 2) {
+      this.#now?.mode.off?.();
       actions.dropDraft();
-      press = { mode: pinch(parts, fingers), start: hand.at, moved: true, still: 0, of };
+      this.#now = { mode: pinch(this.parts, this.#fingers), start: hand.at, moved: true, still: 0, of };
       return;
     }
-    const mode = event.button === 1 ? pan(parts, hand) : modeFor(parts, meantBy(parts, svg, event.target, hand), hand);
-    press = { mode, start: hand.at, moved: false, still: STILL[event.pointerType] ?? STILL.mouse, of };
+    const mode = event.button === 1 ? pan(this.parts, hand) : modeFor(this.parts, this.#meant(event, hand), hand);
+    this.#now = { mode, start: hand.at, moved: false, still: STILL[event.pointerType] ?? STILL.mouse, of };
   }
 
   /** @param {PointerEvent} event */
-  function move(event) {
-    const hand = handOf(event);
-    if (!press) return hover(parts, svg, hand);
+  move(event) {
+    const now = this.#now;
     // Another pointer than the one that holds something only hovers: what is held does not jump to it.
-    if (!fingers.has(event.pointerId)) return;
+    if (!now || !this.#fingers.has(event.pointerId)) return;
     // Let go where nobody saw it: in another window, over a dialog of the system.
-    if (event.buttons === 0) return up(event);
-    fingers.set(event.pointerId, hand.at);
-    if (!press.moved) {
-      if (Math.hypot(hand.at[0] - press.start[0], hand.at[1] - press.start[1]) < press.still) return;
-      press.moved = true;
-      press.mode = press.mode.on?.() ?? press.mode;
-      svg.classList.add("dragging");
+    if (event.buttons === 0) return this.up(event);
+    const hand = this.handOf(event);
+    this.#fingers.set(event.pointerId, hand.at);
+    if (!now.moved) {
+      if (distance(hand.at, now.start) < now.still) return;
+      now.moved = true;
+      now.mode = now.mode.on?.() ?? now.mode;
+      this.svg.classList.add("dragging");
     }
-    store.set({ pointer: hand.floor });
-    press.mode.move?.(hand);
+    this.parts.store.set({ pointer: hand.floor });
+    now.mode.move?.(hand);
   }
 
   /** @param {PointerEvent} event */
-  function up(event) {
-    const done = press;
-    if (!fingers.delete(event.pointerId) || !done) return;
+  up(event) {
+    const done = this.#now;
+    if (!this.#fingers.delete(event.pointerId) || !done) return;
     // The finger that a pinch leaves on the drawing moves the view on.
-    if (fingers.size) {
-      const [at] = fingers.values();
-      press = { ...done, mode: pan(parts, { ...handOf(event), at }), start: at };
+    if (this.#fingers.size) {
+      const [at] = this.#fingers.values();
+      this.#now = { ...done, mode: pan(this.parts, { ...this.handOf(event), at }), start: at };
       return;
     }
-    press = null;
-    svg.classList.remove("dragging");
-    const hand = handOf(event);
+    this.#ended();
+    const hand = this.handOf(event);
     if (done.moved) done.mode.drop?.(hand);
     else done.mode.tap?.(hand);
     done.mode.off?.();
   }
 
   /** Gives up what the pointer is doing. @returns {boolean} whether there was anything */
-  function cancel() {
-    if (!press) return false;
-    const { mode } = press;
-    press = null;
-    fingers.clear();
-    svg.classList.remove("dragging");
-    mode.off?.();
-    store.set({ snap: null });
-    actions.dropDraft();
+  cancel() {
+    const done = this.#now;
+    if (!done) return false;
+    this.#fingers.clear();
+    this.#ended();
+    done.mode.off?.();
+    this.parts.store.set({ snap: null });
+    this.parts.actions.dropDraft();
     return true;
   }
 
-  svg.addEventListener("pointerdown", down);
-  svg.addEventListener("pointermove", move);
-  svg.addEventListener("pointerup", up);
-  svg.addEventListener("pointercancel", cancel);
-  // A capture that ends without a word of the hand is as good as cancelled.
-  svg.addEventListener("lostpointercapture", (event) => {
-    if (fingers.has(event.pointerId)) cancel();
-  });
-  // Undone, locked, or changed in another window meanwhile: what is dragged was another document.
-  store.watch(["document"], ({ document }) => {
-    if (press?.moved && press.of !== document) {
-      cancel();
-      actions.say("The plate has changed meanwhile: what was dragged is let go.");
-    }
-  });
-  svg.addEventListener("pointerleave", () => {
-    if (!press) store.set({ pointer: null, hover: null, snap: null });
-  });
-  svg.addEventListener("wheel", (event) => wheel(store, event, places.here(event)), { passive: false });
-  svg.addEventListener("dblclick", () => tools.finish());
-  return {
-    cancel,
-    /** The hand has done something else in place: lifted there, it is no tap any more. */
-    rests() {
-      if (press && !press.moved) press.mode = { ...press.mode, tap: undefined };
-    },
-  };
+  /** The hand has done something else in place: lifted there, it is no tap any more. */
+  rests() {
+    if (this.#now && !this.#now.moved) this.#now.mode = { ...this.#now.mode, tap: undefined };
+  }
+
+  /** @param {PointerEvent} event @param {Hand} hand */
+  #meant(event, hand) {
+    return meantBy(this.parts, this.svg, event.target, hand);
+  }
+
+  #ended() {
+    this.#now = null;
+    this.svg.classList.remove("dragging");
+  }
 }
 
 /** Where events are on the drawing, whose place on the page is asked for when it may have changed, not at every move. @param {SVGSVGElement} svg */

@@ -27,29 +27,19 @@ const KEPT_LAYERS = ["seal", "survey", "flow"];
 
 /** @param {{store: import("../types.js").Store, svg: SVGSVGElement}} parts */
 export function createStage({ store, svg }) {
-  // Long, because the drawing and its roots are state that all of its parts read and one of them sets.
   const layers = createGround(svg);
-  const { world, photo } = layers;
+  const { world } = layers;
   const added = s("g.stand-ins");
-  /** @type {Drawing|null} */
-  let drawing = null;
-  /** @type {Map<string, Point>} */
-  let roots = new Map();
+  let drawing = /** @type {Drawing|null} */ (null);
+  let roots = /** @type {Map<string, Point>} */ (new Map());
 
   /** Takes in a drawing of a document. Layers it was not asked for stay as they were. @param {string} text @param {PlateDocument} document @param {string[]} want */
   function adopt(text, document, want) {
-    const plan = new DOMParser().parseFromString(text, "image/svg+xml").querySelector("g.plan");
-    if (!plan) return;
-    const root = /** @type {SVGGElement} */ (window.document.importNode(plan, true));
-    keepLayers(
-      world,
-      root,
-      KEPT_LAYERS.filter((name) => !want.includes(name)),
-    );
+    const root = planIn(text);
+    if (!root) return;
+    replacePlan(world, root, want);
     root.append(added);
-    world.replaceChildren(root);
     drawing = drawingOf(root, document);
-    roots = drawing.roots;
     dim();
     mark();
     follow();
@@ -62,32 +52,11 @@ export function createStage({ store, svg }) {
     const changes = changesBetween(drawing.document, now, drawing.roots, drawing.ends);
     roots = changes.roots;
     show(drawing, changes, now);
-    added.replaceChildren(
-      ...[...changes.added].flatMap(([id, d]) => [
-        ...roomAround(world, d, find(now, id)),
-        s("path.stand-in", { d, dataset: { id } }),
-      ]),
-    );
+    added.replaceChildren(...[...changes.added].flatMap(([id, d]) => standIn(world, id, d, find(now, id))));
   }
 
-  function dim() {
-    const { layers: states } = store.get();
-    for (const layer of world.querySelectorAll("g.layer"))
-      setState(layer, states[layerOf(/** @type {SVGElement} */ (layer).dataset.layer ?? "")]);
-    setState(photo, states.photo);
-  }
-
-  function mark() {
-    const { selection, hover, document: plate } = store.get();
-    // Of a group that is selected its members are shown.
-    const members = (plate?.groups ?? []).filter((one) => selection.includes(one.id)).flatMap((one) => one.members ?? []);
-    for (const [id, groups] of drawing?.elements ?? []) {
-      for (const group of groups) {
-        group.classList.toggle("selected", selection.includes(id) || members.includes(id));
-        group.classList.toggle("hovered", hover === id);
-      }
-    }
-  }
+  const dim = () => showLayers(layers, store.get().layers);
+  const mark = () => markSelected(drawing, store.get());
 
   store.watch(["draft", "document"], follow);
   store.watch(["view", "size", "unit"], () => layers.place(store.get()));
@@ -97,29 +66,11 @@ export function createStage({ store, svg }) {
 
   return {
     adopt,
-    photo,
-    /** The middle of a board or a device as it is drawn, mm; of anything else null. @param {string} id @returns {Point|null} */
-    middleOf(id) {
-      const body = drawing?.elements.get(id)?.find((group) => group.querySelector(".hardware"));
-      const [was, is] = [drawing && find(drawing.document, id)?.item, find(store.get().document, id)?.item];
-      const shape = /** @type {SVGGraphicsElement|null|undefined} */ (body?.querySelector(".hardware"));
-      if (!shape || !was || !is) return null;
-      const { x, y, width, height } = shape.getBBox();
-      return [
-        x + width / 2 + (is.x_mm ?? 0) - (was.x_mm ?? 0),
-        y + height / 2 + (is.y_mm ?? 0) - (was.y_mm ?? 0),
-      ];
-    },
-    /** The boxes around boards and devices as they are drawn, mm: left, front, right, rear. @returns {Map<string, import("../types.js").Box>} */
-    extents() {
-      const found = new Map();
-      for (const shape of world.querySelectorAll(".item > .hardware")) {
-        const { x, y, width, height } = /** @type {SVGGraphicsElement} */ (shape).getBBox();
-        const id = /** @type {SVGElement} */ (shape.parentElement ?? shape).dataset.id;
-        if (id && width && height) found.set(id, [x, y, x + width, y + height]);
-      }
-      return found;
-    },
+    photo: layers.photo,
+    /** The middle of a board or a device as it is drawn, mm; of anything else null. @param {string} id */
+    middleOf: (id) => (drawing ? middleOf(drawing, store.get().document, id) : null),
+    /** The boxes around boards and devices as they are drawn, mm: left, front, right, rear. */
+    extents: () => extentsOf(world),
     /** The ends of the tubes as they are drawn, by the id that selects each. */
     get ends() {
       return drawing?.ends ?? new Map();
@@ -133,6 +84,51 @@ export function createStage({ store, svg }) {
       return roots;
     },
   };
+}
+
+/** Signs what is selected, of a group its members, and what is under the pointer. @param {Drawing|null} drawing @param {import("../types.js").State} state */
+function markSelected(drawing, { selection, hover, document }) {
+  const members = (document?.groups ?? []).filter((one) => selection.includes(one.id)).flatMap((one) => one.members ?? []);
+  for (const [id, groups] of drawing?.elements ?? []) {
+    for (const group of groups) {
+      group.classList.toggle("selected", selection.includes(id) || members.includes(id));
+      group.classList.toggle("hovered", hover === id);
+    }
+  }
+}
+
+/** @param {Drawing} drawing @param {PlateDocument} document the newest, which the drawing may not show yet @param {string} id @returns {Point|null} */
+function middleOf(drawing, document, id) {
+  const body = drawing.elements.get(id)?.find((group) => group.querySelector(".hardware"));
+  const [was, is] = [find(drawing.document, id)?.item, find(document, id)?.item];
+  const shape = /** @type {SVGGraphicsElement|null|undefined} */ (body?.querySelector(".hardware"));
+  if (!shape || !was || !is) return null;
+  const { x, y, width, height } = shape.getBBox();
+  return [x + width / 2 + (is.x_mm ?? 0) - (was.x_mm ?? 0), y + height / 2 + (is.y_mm ?? 0) - (was.y_mm ?? 0)];
+}
+
+/** @param {SVGElement} world @returns {Map<string, import("../types.js").Box>} */
+function extentsOf(world) {
+  const found = new Map();
+  for (const shape of world.querySelectorAll(".item > .hardware")) {
+    const { x, y, width, height } = /** @type {SVGGraphicsElement} */ (shape).getBBox();
+    const id = /** @type {SVGElement} */ (shape.parentElement ?? shape).dataset.id;
+    if (id && width && height) found.set(id, [x, y, x + width, y + height]);
+  }
+  return found;
+}
+
+/** The plan in the text of a drawing. @param {string} text @returns {SVGGElement|null} */
+function planIn(text) {
+  const plan = new DOMParser().parseFromString(text, "image/svg+xml").querySelector("g.plan");
+  return plan && /** @type {SVGGElement} */ (window.document.importNode(plan, true));
+}
+
+/** @param {{world: SVGElement, photo: SVGElement}} drawn @param {import("../types.js").State["layers"]} states */
+function showLayers({ world, photo }, states) {
+  for (const layer of /** @type {NodeListOf<SVGElement>} */ (world.querySelectorAll("g.layer")))
+    setState(layer, states[layerOf(layer.dataset.layer ?? "")]);
+  setState(photo, states.photo);
 }
 
 /** @param {Element} layer @param {import("../types.js").LayerState|undefined} state */
@@ -186,12 +182,13 @@ function gridStep(scale, given, unit) {
   return pitch * times;
 }
 
-/** @param {SVGElement} world @param {SVGElement} root @param {string[]} names */
-function keepLayers(world, root, names) {
-  for (const name of names) {
+/** The new plan takes the old one's place, with those of its layers that it does not bring. @param {SVGElement} world @param {SVGElement} root @param {string[]} want what was asked for */
+function replacePlan(world, root, want) {
+  for (const name of KEPT_LAYERS.filter((layer) => !want.includes(layer))) {
     const [old, next] = [world, root].map((part) => part.querySelector(`g.layer[data-layer="${name}"]`));
     if (old && next) next.replaceWith(old);
   }
+  world.replaceChildren(root);
 }
 
 /** The items of a plan by their ids, each with its id as a title. @param {SVGGElement} root @param {PlateDocument} document @returns {Drawing} */
@@ -260,13 +257,14 @@ const layerOf = (name) => (name === "room" ? "seal" : name);
 const beyonds = (world) =>
   [.../** @type {NodeListOf<SVGElement>} */ (world.querySelectorAll("g.room[data-beyond]"))].map((room) => Number(room.dataset.beyond));
 
-/** The room that a new channel needs, until the server draws it. @param {SVGElement} world @param {string} d @param {ReturnType<typeof find>} found */
-function roomAround(world, d, found) {
-  if (found?.kind !== "channel") return [];
-  const width = found.item.width_mm ?? 0;
-  return beyonds(world).map((beyond) =>
-    s("g.room", {}, s("path.room-band", { d, "stroke-width": width + 2 * beyond })),
-  );
+/** What is new, until the server draws it: its line, and the room that a channel needs for the seal. @param {SVGElement} world @param {string} id @param {string} d @param {ReturnType<typeof find>} found */
+function standIn(world, id, d, found) {
+  const width = found?.item.width_mm ?? 0;
+  const rooms = found?.kind === "channel" ? beyonds(world) : [];
+  return [
+    ...rooms.map((beyond) => s("g.room", {}, s("path.room-band", { d, "stroke-width": width + 2 * beyond }))),
+    s("path.stand-in", { d, dataset: { id } }),
+  ];
 }
 
 /** @param {SVGGElement} group */

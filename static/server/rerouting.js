@@ -11,81 +11,94 @@
 const LONGEST = 1500;
 
 /**
- * @param {{wanted: () => boolean, ask: (document: PlateDocument, moved: string[]) => Promise<Answer>,
- *   show: (document: PlateDocument) => void, later: (act: () => void, ms: number) => unknown}} parts
+ * @typedef {{wanted: () => boolean, ask: (document: PlateDocument, moved: string[]) => Promise<Answer>,
+ *   show: (document: PlateDocument) => void, later: (act: () => void, ms: number) => unknown}} Parts
  */
-export function createRerouter({ wanted, ask, show, later }) {
+
+/** One drag after the other: what was last asked about, what was last laid, and what waits to be kept. */
+export class Rerouter {
   /** @type {Map<string, import("../types.js").Item>} */
-  let laid = new Map();
+  #laid = new Map();
   /** @type {{document: PlateDocument, moved: string[]}|null} */
-  let last = null;
-  let busy = false;
+  #last = null;
+  #busy = false;
   /** @type {(() => void)|null} */
-  let pending = null;
+  #pending = null;
 
-  /** A document with the channels as they were last laid. @param {PlateDocument} document @returns {PlateDocument} */
-  const over = (document) =>
-    laid.size
-      ? { ...document, channels: (document.channels ?? []).map((one) => /** @type {typeof one} */ (laid.get(one.id) ?? one)) }
-      : document;
+  /** @param {Parts} parts */
+  constructor(parts) {
+    this.parts = parts;
+  }
 
-  async function questions() {
-    if (busy) return;
-    busy = true;
-    /** @type {typeof last} */
+  /** A drag begins; what waits of the one before is kept first. */
+  begin() {
+    this.#flush();
+    this.#clear();
+  }
+
+  /** The draft to show; asks for its channels when that is wanted. @param {PlateDocument} document @param {string[]} moved @param {boolean} held not now: Alt is held */
+  along(document, moved, held) {
+    if (!this.parts.wanted() || held) {
+      this.#clear();
+      return document;
+    }
+    this.#last = { document, moved };
+    void this.#questions();
+    return withLaid(document, this.#laid);
+  }
+
+  /** Let go: keeps the draft as soon as its channels are there. @param {() => void} keep */
+  settle(keep) {
+    if (!this.#busy) {
+      this.#clear();
+      return keep();
+    }
+    this.#pending = keep;
+    this.parts.later(() => this.#flush(), LONGEST);
+  }
+
+  /** The drag is over without being kept. */
+  forget() {
+    if (!this.#pending) this.#clear();
+  }
+
+  async #questions() {
+    if (this.#busy) return;
+    this.#busy = true;
+    /** @type {{document: PlateDocument, moved: string[]}|null} */
     let asked = null;
-    while (last && last !== asked) {
-      asked = last;
+    while (this.#last && this.#last !== asked) {
+      asked = this.#last;
       try {
-        const { channels } = await ask(asked.document, asked.moved);
+        const { channels } = await this.parts.ask(asked.document, asked.moved);
         // Dropped, or let go of, meanwhile.
-        if (!last) break;
-        laid = new Map(channels.map((one) => [one.id, one]));
-        show(over(last.document));
+        if (!this.#last) break;
+        this.#laid = new Map(channels.map((one) => [one.id, one]));
+        this.parts.show(withLaid(this.#last.document, this.#laid));
       } catch {
         // Without an answer the channels stay as they were last laid; that the server is away is said elsewhere.
         break;
       }
     }
-    busy = false;
-    flush();
+    this.#busy = false;
+    this.#flush();
   }
 
-  function flush() {
-    const keep = pending;
+  #flush() {
+    const keep = this.#pending;
     if (!keep) return;
-    [pending, last, laid] = [null, null, new Map()];
+    this.#pending = null;
+    this.#clear();
     keep();
   }
 
-  return {
-    /** A drag begins; what waits of the one before is kept first. */
-    begin() {
-      flush();
-      [last, laid] = [null, new Map()];
-    },
-    /** The draft to show; asks for its channels when that is wanted. @param {PlateDocument} document @param {string[]} moved @param {boolean} held not now: Alt is held */
-    along(document, moved, held) {
-      if (!wanted() || held) {
-        [last, laid] = [null, new Map()];
-        return document;
-      }
-      last = { document, moved };
-      void questions();
-      return over(document);
-    },
-    /** Let go: keeps the draft as soon as its channels are there. @param {() => void} keep */
-    settle(keep) {
-      if (!busy) {
-        [last, laid] = [null, new Map()];
-        return keep();
-      }
-      pending = keep;
-      later(flush, LONGEST);
-    },
-    /** The drag is over without being kept. */
-    forget() {
-      if (!pending) [last, laid] = [null, new Map()];
-    },
-  };
+  #clear() {
+    [this.#last, this.#laid] = [null, new Map()];
+  }
+}
+
+/** A document with the channels as they were last laid. @param {PlateDocument} document @param {Map<string, import("../types.js").Item>} laid @returns {PlateDocument} */
+function withLaid(document, laid) {
+  if (!laid.size) return document;
+  return { ...document, channels: (document.channels ?? []).map((one) => /** @type {typeof one} */ (laid.get(one.id) ?? one)) };
 }

@@ -1,5 +1,5 @@
 import { equal, ok, test } from "./harness.js";
-import { createRerouter } from "/static/server/rerouting.js";
+import { Rerouter } from "/static/server/rerouting.js";
 
 const channel = (id, x) => ({ id, start: "P1", end: "P2", points: [{ x_mm: x, y_mm: 0 }] });
 const plate = (name) => ({ name, channels: [channel("C1", 1), channel("C2", 2)] });
@@ -7,7 +7,7 @@ const plate = (name) => ({ name, channels: [channel("C1", 1), channel("C2", 2)] 
 /** A rerouter whose server answers when told to. */
 function made({ wanted = true } = {}) {
   const [asked, shown, later] = [[], [], []];
-  const rerouter = createRerouter({
+  const rerouter = new Rerouter({
     wanted: () => wanted,
     ask: (document, moved) =>
       new Promise((answer, refuse) => asked.push({ name: document.name, moved, answer, refuse })),

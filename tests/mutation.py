@@ -34,7 +34,7 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
-#: Which tests are asked about a module: those of its subject, not the whole suite.
+#: Which tests are asked about a module: those of its subject, not the whole suite, and without two that take minutes.
 TESTS: dict[str, tuple[str, ...]] = {
     "document/consistency": ("tests/document/test_consistency.py",),
     "document/survey_consistency": ("tests/document/test_consistency.py",),
@@ -52,12 +52,21 @@ TESTS: dict[str, tuple[str, ...]] = {
     "store/plates": ("tests/store",),
     "export/cuts": ("tests/export/test_test_piece.py", "tests/export/test_final.py"),
     "export/test_piece": ("tests/export/test_test_piece.py",),
-    "checks/walls": ("tests/checks/test_limits.py", "tests/checks/test_rules.py"),
+    "checks/walls": (
+        "tests/checks/test_walls.py",
+        "tests/checks/test_limits.py",
+        "tests/checks/test_rules.py",
+        "tests/checks/test_fixes.py",
+        "tests/checks/test_near.py",
+        "tests/checks/test_brute.py",
+        "--deselect=tests/checks/test_rules.py::test_findings_turn_and_move_with_the_plate",
+    ),
     "strength/groove": ("tests/strength/test_groove.py",),
     "survey/adjustment": (
         "tests/published/test_survey_examples.py",
         "tests/published/test_survey_independent.py",
         "tests/survey",
+        "--deselect=tests/survey/test_survey.py::test_no_survey_however_wild_gives_nan_or_a_traceback",
     ),
     "trial/registration": ("tests/trial", "tests/published/test_registration.py"),
 }

@@ -10,6 +10,9 @@
 
 /** A label that would be covered by more than this share of itself is left out. */
 const HIDDEN_FROM = 0.3;
+/** What must be seen: ports, signs, words. A label that would cover more of it than this share of itself is left out. */
+const MUST_BE_SEEN = 1;
+const TOUCHES = 0.02;
 /** How bad it is to cover another label. */
 const OVER_WORDS = 5;
 
@@ -33,20 +36,75 @@ export function placeLabels(labels, taken) {
   const busy = [...taken];
   for (const label of labels.toSorted((a, b) => a.rank - b.rank)) {
     const area = label.size[0] * label.size[1];
-    /** @type {{place: Point, cost: number}|null} */
+    const all = roomOf(label);
+    const near = busy.filter((one) => shared(all, one.box) > 0);
+    /** @type {{place: Point, cost: number, hides: number}|null} */
     let best = null;
     for (const place of label.places) {
       const box = boxAbout(place, label.size);
-      const cost = busy.reduce((sum, one) => sum + one.weight * shared(box, one.box), 0);
-      if (!best || cost < best.cost - 1e-6) best = { place, cost };
+      let [cost, hides] = [0, 0];
+      for (const one of near) {
+        const over = shared(box, one.box);
+        cost += one.weight * over;
+        if (one.weight >= MUST_BE_SEEN) hides += over;
+      }
+      if (!best || cost < best.cost - 1e-6) best = { place, cost, hides };
       if (cost === 0) break;
     }
-    const place = best && (label.keep || best.cost < HIDDEN_FROM * area) ? best.place : null;
+    const room = best && best.cost < HIDDEN_FROM * area && best.hides <= TOUCHES * area;
+    const place = best && (label.keep || room) ? best.place : null;
     found.set(label.key, place);
     // Words over words cannot be read: that is worse than words over a line.
     if (place) busy.push({ box: boxAbout(place, label.size), weight: OVER_WORDS });
   }
   return found;
+}
+
+/** Around all places that a label may have. @param {Label} label @returns {Box} */
+function roomOf({ places, size: [w, h] }) {
+  const [xs, ys] = [places.map(([x]) => x), places.map(([, y]) => y)];
+  return [Math.min(...xs) - w / 2, Math.min(...ys) - h / 2, Math.max(...xs) + w / 2, Math.max(...ys) + h / 2];
+}
+
+/** Places outside of a box, in the middle of its sides and at its corners. @param {Box} box @param {Point} size @returns {Point[]} */
+export function beside([left, top, right, bottom], [w, h]) {
+  const [x, y] = [(left + right) / 2, (top + bottom) / 2];
+  const [west, east, north, south] = [left - w / 2 - 2, right + w / 2 + 2, top - h / 2 - 1, bottom + h / 2 + 1];
+  return [
+    [x, north],
+    [x, south],
+    [east, y],
+    [west, y],
+    [east, north],
+    [west, north],
+    [east, south],
+    [west, south],
+  ];
+}
+
+/** The legs of a course shorter than this have no label of it, px. */
+const SHORT_LEG = 18;
+
+/**
+ * Places on and along a course, its longest leg first: a label must be seen to belong to it.
+ * @param {Point[]} corners @param {number} half half the course's width @param {Point} size @returns {Point[]}
+ */
+export function alongCourse(corners, half, [w, h]) {
+  const legs = corners
+    .slice(1)
+    .map((b, i) => ({ a: corners[i], b, long: Math.hypot(b[0] - corners[i][0], b[1] - corners[i][1]) }))
+    .filter(({ long }) => long >= SHORT_LEG)
+    .sort((p, q) => q.long - p.long);
+  return legs.flatMap(({ a, b, long }) => {
+    const [nx, ny] = [-(b[1] - a[1]) / long, (b[0] - a[0]) / long];
+    // How far the box reaches from its middle across the leg.
+    const off = half + 2 + (Math.abs(nx) * w + Math.abs(ny) * h) / 2;
+    return [0.5, 0.3, 0.7].flatMap((share) =>
+      [off, -off].map(
+        (side) => /** @type {Point} */ ([a[0] + share * (b[0] - a[0]) + side * nx, a[1] + share * (b[1] - a[1]) + side * ny]),
+      ),
+    );
+  });
 }
 
 /** Places around a disc, the one to the upper right first. @param {Point} at @param {number} radius @param {Point} size @returns {Point[]} */
@@ -61,6 +119,11 @@ export function around([x, y], radius, [w, h]) {
     [x, y + radius + h / 2 + 1],
     [x + radius + w / 2 + 2, y],
     [x - radius - w / 2 - 2, y],
+    // A little further off, where signs or others have the places at hand.
+    ...Array.from({ length: 12 }, (_, k) => {
+      const [dx, dy] = [Math.cos((k * Math.PI) / 6), Math.sin((k * Math.PI) / 6)];
+      return /** @type {Point} */ ([x + dx * (radius + w / 2 + 9), y + dy * (radius + h / 2 + 9)]);
+    }),
   ];
 }
 
@@ -94,9 +157,14 @@ const SIGN_OFFSETS = [
   [34, 30],
   [-48, 0],
   [48, 0],
+  ...[42, 56, 72].flatMap((r) =>
+    Array.from({ length: 12 }, (_, k) => /** @type {Point} */ ([r * Math.cos((k * Math.PI) / 6), r * Math.sin((k * Math.PI) / 6)])),
+  ),
 ];
 /** @type {Point} */
 const SIGN_SIZE = [20, 20];
+/** With the number of its findings, which stands at its upper right; and how far the middle of both is off the sign's. @type {{size: Point, off: Point}} */
+const COUNTED = { size: [28, 27], off: [3.5, -3] };
 
 /** Places nearer than this on the screen have one sign, px. */
 const ONE_SIGN = 22;
@@ -113,18 +181,20 @@ export function clusters(places) {
   return found;
 }
 
-/** Where signs of findings stand beside their places: not on ports, not on each other. @param {Point[]} places px, the weightiest first @param {Taken[]} taken @returns {Point[]} offsets from each place */
-export function signOffsets(places, taken) {
+/** Where signs of findings stand beside their places: not on ports, not on each other. @param {Point[]} places px, the weightiest first @param {Taken[]} taken @param {boolean[]} [counted] which have a number @returns {Point[]} offsets from each place */
+export function signOffsets(places, taken, counted = []) {
+  const [offX, offY] = COUNTED.off;
+  const off = (/** @type {number} */ i) => (counted[i] ? [offX, offY] : [0, 0]);
   const labels = places.map(([x, y], i) => ({
     key: String(i),
-    size: SIGN_SIZE,
-    places: SIGN_OFFSETS.map(([dx, dy]) => /** @type {Point} */ ([x + dx, y + dy])),
+    size: counted[i] ? COUNTED.size : SIGN_SIZE,
+    places: SIGN_OFFSETS.map(([dx, dy]) => /** @type {Point} */ ([x + dx + off(i)[0], y + dy + off(i)[1]])),
     rank: i,
     keep: true,
   }));
   const found = placeLabels(labels, taken);
   return places.map(([x, y], i) => {
     const place = found.get(String(i)) ?? [x, y];
-    return [place[0] - x, place[1] - y];
+    return [place[0] - x - off(i)[0], place[1] - y - off(i)[1]];
   });
 }

@@ -19,7 +19,7 @@ import { createShortcuts } from "./canvas/shortcuts.js";
 import { createStage } from "./canvas/stage.js";
 import { createTools } from "./canvas/tools.js";
 import { byId } from "./dom.js";
-import { fitted, panned } from "./geometry/view.js";
+import { fitted } from "./geometry/view.js";
 import { differences } from "./model/differences.js";
 import { createClipboard } from "./panels/clipboard.js";
 import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
@@ -41,6 +41,8 @@ import { createItemPanel } from "./panels/itempanel.js";
 import { createMargin } from "./panels/margin.js";
 import { createNotices } from "./panels/notices.js";
 import { platesDialog, startDialog } from "./panels/platesdialog.js";
+import { createRoom } from "./panels/room.js";
+import { createToolColumn } from "./panels/toolcolumn.js";
 import { withAnswer } from "./server/answer.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
@@ -165,6 +167,7 @@ const rerouter = new Rerouter({
 });
 const pointer = createPointer({ store, actions, tools, stage, svg, rerouter });
 const showTab = createTabs(store);
+createToolColumn({ store, actions, root: byId("tool-column") });
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });
 createInStep({ store, actions, api });
 createMenu({ store, actions, stage, tools, pointer, svg, board: byId("board"), fit });
@@ -319,21 +322,7 @@ window.setInterval(() => lookElsewhere(), LOOKS_EVERY);
 store.subscribe((now, before) => {
   if (before.draft && !now.draft) lookElsewhere();
 });
-/** The window's own size; a part that opens beside the drawing leaves it, and the drawing its place. */
-let windowSize = "";
-new ResizeObserver(([entry]) => {
-  const { width, height } = entry.contentRect;
-  if (!width || !height) return;
-  const { size, view } = store.get();
-  store.set({ size: [width, height] });
-  const now = `${window.innerWidth} ${window.innerHeight}`;
-  const same = now === windowSize;
-  windowSize = now;
-  if (same && !unseen) return;
-  // What was shown whole is shown whole again; a view chosen by hand keeps its middle.
-  if (unseen || view === lastFit) fit();
-  else store.set({ view: panned(view, (width - size[0]) / 2, (height - size[1]) / 2) });
-}).observe(svg);
+createRoom({ store, svg, fit, isFitted: () => store.get().view === lastFit, isUnseen: () => unseen });
 // The browser's own zoom would take the page, not the drawing.
 svg.addEventListener("gesturestart", (event) => event.preventDefault());
 

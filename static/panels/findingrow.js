@@ -6,6 +6,7 @@ import { applyChanges } from "../model/edit.js";
 import { format } from "../model/quantity.js";
 import { shown } from "../geometry/view.js";
 import { button } from "./form.js";
+import { waysOut } from "./ways.js";
 import { focusField, placeFor } from "./whereto.js";
 
 /**
@@ -43,8 +44,35 @@ export function one(parts, f) {
     gauge(f),
     listed(parts, f),
     remedy ? h("p.remedy", {}, remedy) : null,
+    f.level === "note" ? null : ways(parts, f),
     fix ? button(fix.label, () => apply(parts, fix), { class: "do", "data-keep": `fix-${key}` }) : null,
     f.accepted ? h("p.quiet", {}, `Accepted: ${f.accepted}`) : null,
+  );
+}
+
+/** The fields that the remedy speaks of, one press away. @param {Parts} parts @param {Finding} f */
+function ways({ actions }, f) {
+  const fields = waysOut(f.rule);
+  if (!fields.length) return null;
+  return h(
+    "p.ways",
+    {},
+    "Change: ",
+    fields.map(({ label, step, keep }, i) => [
+      i ? ", " : "",
+      h(
+        "button.link",
+        {
+          type: "button",
+          "data-keep": `way-${keyOf(f)}-${keep}`,
+          onclick: () => {
+            actions.step(step);
+            focusField(keep);
+          },
+        },
+        label.toLowerCase(),
+      ),
+    ]),
   );
 }
 

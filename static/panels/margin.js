@@ -1,6 +1,6 @@
 /**
  * The part at the right, with findings and items. On a narrow window it folds to a rail, so that the drawing has the room;
- * it opens when something is selected, and by its own buttons. The drawing keeps its place under it.
+ * it opens when something is selected, and by its own buttons; while a tool is in use it keeps off. The drawing keeps its place under it.
  */
 
 import { byId, h, refill } from "../dom.js";
@@ -16,12 +16,13 @@ const ROOMY = 1500;
 const IN_A_ROW = ["channel", "branch"];
 
 /**
- * Whether it is open: as the user wants it, or by itself while something is selected.
- * @param {Pick<State, "margin"|"selection"|"finding">} state @param {number} width of the window, px @param {readonly string[]|null} [made] a selection that a tool has just made
+ * Whether it is open: as the user wants it, or by itself while something is selected and no tool wants the room.
+ * @param {Pick<State, "margin"|"selection"|"finding"|"tool">} state @param {number} width of the window, px @param {readonly string[]|null} [made] a selection that a tool has just made
  */
-export function isOpen({ margin, selection, finding }, width, made = null) {
+export function isOpen({ margin, selection, finding, tool }, width, made = null) {
   if (margin !== "auto") return margin === "open";
-  return width >= ROOMY || (selection.length > 0 && selection !== made) || Boolean(finding);
+  if (width >= ROOMY) return true;
+  return !tool && ((selection.length > 0 && selection !== made) || Boolean(finding));
 }
 
 /** What the rail says: how many errors and warnings, and the verdict. @param {State} state @param {boolean} open */
@@ -60,7 +61,7 @@ export function createMargin({ store, showTab }) {
     const wasOpen = document.documentElement.dataset.margin === "open";
     made = IN_A_ROW.includes(before.tool?.use ?? "") && !wasOpen ? now.selection : null;
   });
-  store.watch(["margin", "selection", "finding", "answer", "old"], draw);
+  store.watch(["margin", "selection", "finding", "tool", "answer", "old"], draw);
   window.addEventListener("resize", draw);
   draw();
 }

@@ -70,7 +70,7 @@ export function focusField(keep) {
   requestAnimationFrame(() =>
     requestAnimationFrame(() => {
       const field =
-        window.document.querySelector(`#step-panel [data-keep="${CSS.escape(keep)}"]`) ??
+        window.document.querySelector(`:is(#step-panel, #tool-column) [data-keep="${CSS.escape(keep)}"]`) ??
         window.document.querySelector('#step-panel [data-keep="step-title"]');
       if (!(field instanceof HTMLElement)) return;
       for (let fold = field.closest("details"); fold; fold = fold.parentElement?.closest("details") ?? null)

@@ -8,7 +8,6 @@ import { format } from "../model/quantity.js";
 import { connections } from "./connections.js";
 import { answers } from "./flow.js";
 import { proposals } from "./proposals.js";
-import { tray } from "./layout.js";
 import { documentField, fold, part, table } from "./parts.js";
 
 const at = ["loop"];
@@ -59,7 +58,7 @@ export function channels(context) {
   const list = itemsOf(document, "channel");
   const chosen = list.find((c) => selection.length === 1 && c.id === selection[0]);
   return [
-    part("Draw", tray(context, ["channel", "branch"])),
+    h("p.quiet.with-tools", {}, "Draw from port to port with the channel tool beside the drawing (C), or have channels proposed."),
     connections(context),
     proposals(context),
     part(
@@ -147,10 +146,10 @@ function temperatures(flow) {
   const list = flow?.temperatures ?? [];
   if (!list.length) return null;
   return fold(
-    "Water temperatures",
+    "Coolant temperatures",
     false,
     table(
-      "Water at each device, °C",
+      "Coolant at each device, °C",
       ["Device", "In", "Out", "W"],
       list.map((t) => [t.id, number(t.inlet_c, 1), number(t.outlet_c, 1), number(t.heat_w, 0)]),
     ),

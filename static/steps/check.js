@@ -8,7 +8,6 @@ import { QUESTIONS, failedParts, questionVerdict } from "../model/verdict.js";
 import { shop } from "./shop.js";
 import { bending } from "./seal.js";
 import { fold, part } from "./parts.js";
-import { tray } from "./layout.js";
 
 /** @param {import("./parts.js").Context} context */
 export function check(context) {
@@ -25,7 +24,7 @@ export function check(context) {
         QUESTIONS.map(([key, words]) => question(answer, key, words, old)),
       ),
     ),
-    part("Look inside", tray(context, ["section", "measure"]), section(context)),
+    part("Look inside", section(context)),
     answer?.lid?.pressure_test &&
       answer.lid.bent.length > 0 &&
       part("Pressure test", h("p", {}, answer.lid.pressure_test.text)),
@@ -96,6 +95,6 @@ function section({ store }) {
   return h(
     "p.quiet",
     {},
-    "Choose the section tool and click two places: the plate is shown cut along that line. Mistakes of depth do not show in a top view.",
+    "Choose the section tool beside the drawing (X) and click two places: the plate is shown cut along that line. Mistakes of depth do not show in a top view.",
   );
 }

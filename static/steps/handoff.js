@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { verdictOf } from "../model/verdict.js";
 import { acceptedFindings } from "./accepted.js";
 import { packages } from "./packages.js";
-import { cautions, fold } from "./parts.js";
+import { cautions, fold, part } from "./parts.js";
 import { returnedFile } from "./returned.js";
 import { revisions } from "./revisions.js";
 import { seal } from "./seal.js";
@@ -22,6 +22,6 @@ export function handOff(context) {
     sureness(context),
     fold("Accepted findings", (answer?.counts?.error ?? 0) > 0, acceptedFindings(context)),
     returnedFile(context),
-    fold("Cautions", false, cautions(context, ["assemble", "fill", "test", "power"])),
+    part("Cautions", cautions(context, ["assemble", "fill", "test", "power"])),
   ];
 }

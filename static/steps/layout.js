@@ -1,63 +1,25 @@
 /** Lay out: the plate, the ports under the tubes, and everything they keep clear of. */
 
 import { itemsOf } from "../model/document.js";
-import { focusOn, h } from "../dom.js";
+import { h } from "../dom.js";
 import { FIELDS } from "../format.js";
 import { add } from "../model/edit.js";
 import { GRID_FIELDS, MATERIAL_FIELDS, PLATE_FIELDS, fieldOf } from "../panels/fields.js";
 import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
-import { TOOLS } from "../canvas/tools.js";
 import { hardware } from "./hardware.js";
 import { documentField, fold, part } from "./parts.js";
 import { smallestPlate } from "./smallest.js";
 import { underTubes } from "./undertubes.js";
 
-/** @type {[string, string[]][]} */
-const TRAY = [
-  [
-    "To the plate",
-    ["port", "hole", "cutout-circle", "cutout-slot", "cutout-rectangle", "cutout-polygon", "pocket", "keep-out"],
-  ],
-  ["To the floor", ["obstacle", "opening"]],
-  ["Between ports", ["tube"]],
-];
-
-/** Tools to choose from. @param {Pick<import("./parts.js").Context, "store"|"actions">} context @param {string[]} names */
-export function tray({ store, actions }, names) {
-  const { tool } = store.get();
-  return h(
-    "div.tray",
-    {},
-    names.map((name) => {
-      const entry = TOOLS[name];
-      return h(
-        "button.tool",
-        {
-          type: "button",
-          "aria-pressed": String(tool?.name === name),
-          "data-keep": `tool-${name}`,
-          title: entry.help,
-          dataset: { tool: name },
-          onclick: (/** @type {MouseEvent} */ event) => {
-            actions.tool(tool?.name === name ? null : entry);
-            // By keyboard the drawing is the next place to be.
-            if (event.detail === 0 && tool?.name !== name) focusOn("#stage");
-          },
-        },
-        h(`span.glyph.${name}`, { "aria-hidden": "true" }),
-        entry.title,
-        entry.letter ? h("kbd", { "aria-hidden": "true" }, entry.letter.toUpperCase()) : null,
-      );
-    }),
-  );
-}
-
 /** @param {import("./parts.js").Context} context */
 export function layout(context) {
   const { store } = context;
+  const { document } = store.get();
+  const bare = !document.boards?.length && !document.devices?.length;
   return [
-    ...TRAY.map(([title, names]) => part(`Add ${title.toLowerCase()}`, tray(context, names))),
+    h("p.quiet.with-tools", {}, "Tools stand beside the drawing: choose one, then click where it belongs. Shift keeps the tool."),
+    fold("Boards, cards and devices", bare, hardware(context)),
     underTubes(context),
     drops(context),
     fold(
@@ -71,7 +33,6 @@ export function layout(context) {
       ),
       smallestPlate(context),
     ),
-    fold("Boards, cards and devices", false, hardware(context)),
     fold(
       "Snapping",
       false,

@@ -2,8 +2,7 @@
 
 import { h } from "../dom.js";
 import { fieldOf } from "../panels/fields.js";
-import { documentField, fold, part } from "./parts.js";
-import { tray } from "./layout.js";
+import { documentField, fold } from "./parts.js";
 import { survey } from "../survey/survey.js";
 
 const at = ["floor"];
@@ -40,6 +39,10 @@ export function measure(context) {
       ),
     ),
     ...survey(context),
-    part("What stands on it", tray(context, ["obstacle", "opening"])),
+    h(
+      "p.quiet.with-tools",
+      {},
+      "What stands on the floor, and openings in it, can also be drawn by hand: obstacle (O) and opening (W) beside the drawing.",
+    ),
   ];
 }

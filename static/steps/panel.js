@@ -60,7 +60,7 @@ export function createStepPanel({ root, ...given }) {
     const { step, document, plate } = store.get();
     if (!document) return;
     folds.note(shownStep);
-    const context = { ...given, local: memory.of(step, String(plate?.id ?? "")), again: draw };
+    const context = { ...given, local: memory.of(step, String(plate?.id ?? "")), again };
     const parts = partsOf(context, step);
     // Before they are put in: a field in a closed fold cannot take the focus back.
     folds.restore(step, parts);
@@ -70,17 +70,33 @@ export function createStepPanel({ root, ...given }) {
   }
 
   let waiting = false;
-  store.watch(SHOWS, () => {
-    if (waiting) return;
-    waiting = true;
+  const soon = () =>
     requestAnimationFrame(() => {
+      // A list that hangs open would be closed under the pointer.
+      if (hangsOpen(root)) return void soon();
       waiting = false;
       // What is dragged changes the figures of two steps; the others wait for the drag's end.
       if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
       draw();
     });
-  });
+  const later = () => {
+    if (waiting) return;
+    waiting = true;
+    soon();
+  };
+  /** What a step has been waiting for is shown at once, unless a list hangs open. */
+  const again = () => (hangsOpen(root) ? later() : draw());
+  store.watch(SHOWS, later);
   return { draw };
+}
+
+/** Whether the list of a choice is open now; browsers that cannot tell say no. @param {HTMLElement} root */
+function hangsOpen(root) {
+  try {
+    return root.querySelector("select:open") !== null;
+  } catch {
+    return false;
+  }
 }
 
 /** What each step keeps between two drawings: what is half typed, what was compared, a search. */

@@ -45,15 +45,23 @@ export const lead = (progress) =>
     ? h("p.missing", {}, h("span.missing-sign", { "aria-hidden": "true" }, "→"), ` ${progress.missing}`)
     : null;
 
-/** A caution where the work is. @param {string} title @param {...Child} words */
-export const caution = (title, ...words) =>
-  h("div.caution", { role: "note" }, h("strong", {}, title), ...words.map((w) => h("p", {}, w)));
-
-/** The cautions of some steps of the work, each once, in the words of the program's own table. @param {Context} context @param {string[]} steps */
+/** The cautions of some steps of the work, each once, in the words of the program's own table: a title each, and more. @param {Context} context @param {string[]} steps */
 export const cautions = ({ store }, steps) =>
-  (store.get().reference?.cautions ?? [])
-    .filter((c) => c.steps.some((step) => steps.includes(step)))
-    .map((c) => caution(c.title, c.text, c.defer));
+  h(
+    "div.cautions",
+    { role: "note", "aria-label": "Cautions" },
+    (store.get().reference?.cautions ?? [])
+      .filter((c) => c.steps.some((step) => steps.includes(step)))
+      .map((c) =>
+        h(
+          "details.caution.fold",
+          {},
+          h("summary", { "data-keep": `caution-${c.title}` }, c.title),
+          h("p", {}, c.text),
+          h("p", {}, c.defer),
+        ),
+      ),
+  );
 
 /** A table of plain rows. @param {string} caption @param {string[]} heads @param {Child[][]} rows @param {import("../types.js").Props} [more] */
 export function table(caption, heads, rows, more = {}) {

@@ -28,7 +28,7 @@ export function underTubes(context) {
       {},
       "Each port that is not locked goes right under its tube, or as near as the rules allow; ports that are missing are added.",
     ),
-    h("div.actions-row", {}, taskButton(context, "under-tubes", "Place the ports", run)),
+    h("div.actions-row", {}, taskButton(context, "under-tubes", "Place the ports", run, { class: bare(document) ? "do" : "" })),
     taskState(context, "under-tubes", "Looking for a place for each port…"),
     local.tubesSaid.length > 0 &&
       h(
@@ -37,6 +37,13 @@ export function underTubes(context) {
         local.tubesSaid.map((/** @type {string} */ line) => h("li", {}, line)),
       ),
   );
+}
+
+/** Whether most of the hardware waits for its ports: then they are what comes next. @param {import("../types.js").PlateDocument} document */
+function bare(document) {
+  const served = new Set(itemsOf(document, "port").map((port) => port.serves));
+  const ends = itemsOf(document, "device").flatMap((device) => (device.ports ?? []).map((port) => `${device.id}.${port.id}`));
+  return ends.filter((end) => !served.has(end)).length > ends.length / 2;
 }
 
 /** @param {PortsAnswer} done */

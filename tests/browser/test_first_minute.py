@@ -177,3 +177,22 @@ def test_the_page_prints_the_drawing_and_the_findings_alone(bench: Bench) -> Non
         expect(bench.page.locator(hidden)).to_be_hidden()
     for shown in ("#stage", "#findings", "#plate-name"):
         expect(bench.page.locator(shown)).to_be_visible()
+
+
+def test_the_fields_that_remedies_speak_of_are_there(bench: Bench) -> None:
+    """Of every rule whose finding leads to fields: each stands in the step it leads to, whatever the plate holds."""
+    ways = bench.page.evaluate(
+        """async () => {
+            const { waysOut, WITH_WAYS } = await import("/static/panels/ways.js");
+            return WITH_WAYS.flatMap(waysOut);
+        }"""
+    )
+    assert len(ways) > 50
+    for step in {way["step"] for way in ways}:
+        bench.page.locator(f'[data-step="{step}"]').click()
+        bench.settled()
+        missing = bench.page.evaluate(
+            """(keeps) => keeps.filter((keep) => !document.querySelector(`#step-panel [data-keep="${keep}"]`))""",
+            [way["keep"] for way in ways if way["step"] == step],
+        )
+        assert missing == [], step

@@ -1,4 +1,4 @@
-"""An own plate of 13 ports by mouse, from "A new plate" to a lid that screws hold, every action counted.
+"""An own plate of 13 ports by mouse, from "A new plate" to the shop's zip, every action counted.
 
 The scenario is invented: a desk machine with a floor of 460 by 380 mm, a bracket in its corner and a cable hole; a
 board on edge, a card on a riser, three blocks, two radiators, and a pump with reservoir. The readings are distances by
@@ -9,9 +9,12 @@ One action is a press, a choice, a field typed, a place on the plan, or a readin
 
 from __future__ import annotations
 
+import io
 import itertools
+import json
 import math
 import re
+import zipfile
 from typing import Any
 
 import pytest
@@ -22,8 +25,8 @@ from tests.browser.test_whole_job import Hand
 
 pytestmark = [pytest.mark.browser, pytest.mark.long]
 
-#: What is left of the 300 that the whole job may take goes to test piece and hand-off; docs/page.md has the count.
-MOST_ACTIONS = 160
+#: docs/page.md has the count.
+MOST_ACTIONS = 180
 
 #: Where the points of the floor truly are, mm.
 POINTS = {
@@ -98,6 +101,8 @@ def test_thirteen_ports_with_the_actions_counted(hand: Maker) -> None:
     hardware(hand)
     run_channels(hand)
     place_screws(hand)
+    try_and_correct(hand)
+    hand_off(hand)
     document = hand.bench.document()
     assert len(document["ports"]) == 13
     assert len(document["survey"]["readings"]) == 34 + 1  # and the hole's diameter
@@ -176,7 +181,6 @@ def hardware(hand: Maker) -> None:
     """Boards and devices from ready sets and the library, ports under all tubes."""
     page = hand.page
     hand.step("Lay out")
-    hand.press(page.locator("summary", has_text="Boards, cards and devices"))
     hand.add("Ready set", "Board, on edge")
     hand.number("From the left", "60")
     hand.number("From the front", "340")
@@ -243,15 +247,62 @@ def run_channels(hand: Maker) -> None:
 
 
 def place_screws(hand: Maker) -> None:
-    """Screws by rule, closer where a finding asks for it."""
+    """Screws by rule; two of them pull too hard, and one of the fields that the finding names ends it: a softer cord."""
     page = hand.page
     hand.step("Hand off")
     hand.task("Place the screws")
-    pull = page.locator('#findings .found.error[data-rule="screw-load"] .found-words')
-    for spacing in ("30", "25", "20"):
-        if not pull.count():
-            break
-        hand.write(page.get_by_label("Screw spacing", exact=True), spacing)
-        hand.task("Re-place all screws")
-    expect(pull).to_have_count(0)
-    assert page.locator("#findings .found.error").count() == 0
+    hand.press(page.get_by_role("button", name=re.compile("^Findings: ")))
+    pull = page.locator('#findings .found.error[data-rule="screw-load"]')
+    hand.press(pull.first.get_by_role("button", name="hardness"))
+    hardness = page.get_by_label("Hardness", exact=True)
+    expect(hardness).to_be_focused()
+    hand.write(hardness, "50")
+    hand.task("Re-place all screws")
+    settled_without(hand, "error", "warning")
+
+
+def try_and_correct(hand: Maker) -> None:
+    """The test piece lands but for one tube, 1.5 mm to the left of its hole; the channel goes with its port."""
+    page = hand.page
+    hand.step("Test piece")
+    with page.expect_download(timeout=120_000) as piece:
+        hand.press(page.get_by_role("link", name="DXF for the cutter"))
+    assert "CUT_OUTER" in piece.value.path().read_text("utf-8")
+    top = hand.bench.document()["devices"][-1]["id"]
+    (port,) = [one for one in hand.bench.document()["ports"] if one.get("serves") == f"{top}.in"]
+    hand.write(page.get_by_label(f"{port['id']} to the right", exact=True), "-1.5")
+    hand.press(page.get_by_role("button", name="The other ports fit"))
+    hand.press(page.get_by_role("button", name="Analyse fit"))
+    expect(page.get_by_text(f"{port['id']}: 1.5 mm to the left")).to_be_visible(timeout=120_000)
+    make = page.get_by_role("button", name="Make the chosen moves")
+    expect(make).to_be_enabled(timeout=120_000)
+    hand.press(make)
+    assert hand.bench.item("ports", port["id"])["x_mm"] == pytest.approx(port["x_mm"] - 1.5)
+    hand.press(page.get_by_role("button", name="Keep as test piece"))
+    expect(page.get_by_role("listitem").filter(has_text="test piece 1")).to_be_visible(timeout=120_000)
+
+
+def hand_off(hand: Maker) -> None:
+    """The screws follow the moved channel, and the shop gets its package."""
+    page = hand.page
+    hand.step("Hand off")
+    hand.task("Re-place all screws")
+    settled_without(hand, "error", "warning")
+    hand.press(page.get_by_role("button", name="Download shop package"))
+    hand.press(page.get_by_role("button", name="Keep “hand-off 1” now"))
+    expect(page.get_by_role("listitem").filter(has_text="hand-off 1")).to_be_visible(timeout=300_000)
+    with page.expect_download(timeout=300_000) as pack:
+        hand.press(page.get_by_role("button", name="Download shop package"))
+    package = zipfile.ZipFile(io.BytesIO(pack.value.path().read_bytes()))
+    assert {"body-above.dxf", "lid.dxf", "drawing.pdf", "holes.csv", "plate.json"} <= set(package.namelist())
+    assert len(json.loads(package.read("plate.json"))["ports"]) == 13
+
+
+def settled_without(hand: Maker, *levels: str) -> None:
+    """Nothing of these levels is found, by an answer about the plate as it is."""
+    hand.bench.settled()
+    for level in levels:
+        expect(hand.page.locator(f"#findings .found.{level} .found-words")).to_have_count(0, timeout=60_000)
+    # What is left says what was assumed, or how it is; none of it asks for a change that the page could not make.
+    notes = set(hand.page.locator("#findings .found.note").evaluate_all("(all) => all.map((one) => one.dataset.rule)"))
+    assert notes <= {"assumed", "air-lying", "dead-end", "landing-chance", "outside-range", "survey-chance"}

@@ -179,7 +179,6 @@ def measure(hand: Maker) -> None:
 
 def hardware(hand: Maker) -> None:
     """Boards and devices from ready sets and the library, ports under all tubes."""
-    page = hand.page
     hand.step("Lay out")
     hand.add("Ready set", "Board, on edge")
     hand.number("From the left", "60")
@@ -247,7 +246,7 @@ def run_channels(hand: Maker) -> None:
 
 
 def place_screws(hand: Maker) -> None:
-    """Screws by rule; two of them pull too hard, and one of the fields that the finding names ends it: a softer cord."""
+    """Screws by rule; two of them pull too hard, and a field that the finding names ends it: a softer cord."""
     page = hand.page
     hand.step("Hand off")
     hand.task("Place the screws")

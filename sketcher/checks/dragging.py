@@ -87,6 +87,8 @@ class Step:
     Attributes:
         before: that plate.
         shapes: all shapes now.
+        moved: those of what has another shape now, with what they ask for, alone.
+        changed: the items that have another shape.
         part: the shapes of what is concerned, alone.
         concerned: the items whose findings are found anew.
         touched: the lists in which anything has moved.
@@ -95,6 +97,8 @@ class Step:
 
     before: Looked
     shapes: Shapes
+    moved: Shapes
+    changed: frozenset[str]
     part: Shapes
     concerned: frozenset[str]
     touched: frozenset[str]
@@ -140,7 +144,7 @@ def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Ste
     around = _held(around, document)
     part = picked(shapes, only(document, around), around, before.places)
     touched = frozenset(lists[name] for name in changed)
-    return Step(before, shapes, part, frozenset(concerned), touched, boxes)
+    return Step(before, shapes, some, frozenset(changed), part, frozenset(concerned), touched, boxes)
 
 
 def _following(

@@ -23,7 +23,7 @@ def without_echoes(found: Iterable[Finding]) -> list[Finding]:
     for finding in findings:
         if len(finding.items) > 1:
             told.setdefault(frozenset(finding.items), set()).add(finding.rule)
-    return [finding for finding in findings if not _repeats(finding, told)]
+    return [finding for finding in findings if finding.rule not in ECHOES or not _repeats(finding, told)]
 
 
 def _repeats(finding: Finding, told: dict[frozenset[str], set[str]]) -> bool:

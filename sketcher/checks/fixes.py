@@ -100,7 +100,13 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
 
 def without_fixes(findings: list[Finding]) -> list[Finding]:
     """The findings without their fixes: what was not tried is not offered."""
-    return [replace(f, fix=None, other_fixes=()) if f.fix else f for f in findings]
+    return [
+        _bare.of((f,), None, lambda f=f: replace(f, fix=None, other_fixes=())) if f.fix else f  # type: ignore[misc]
+        for f in findings
+    ]
+
+
+_bare: Remembered[Finding] = Remembered()
 
 
 def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules, error: bool) -> bool:

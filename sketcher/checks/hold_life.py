@@ -6,38 +6,14 @@ from collections.abc import Iterator
 
 import shapely
 
+from sketcher.checks.air_left import air_lying, air_of, air_standing
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Rule, mm
-from sketcher.geometry.shapes import ChannelShape
 from sketcher.reference import materials, seals
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import KNOWN_MATERIAL
-from sketcher.strength.life import AirPocket, Way, air_pockets, dissimilar, regions
-
-#: Ways a case is laid down: what is up then, in plan.
-_LYING = {"on its left side": (1.0, 0.0), "on its right side": (-1.0, 0.0)}
-#: An outlet that air leaves by: any port that is not closed for good.
-_CLOSED = ("plugged", "sensor")
-#: The channels and the ports of one region of coolant.
-Region = tuple[frozenset[str], frozenset[str]]
-
-
-_known_ways: Remembered[Way | None] = Remembered()
-_pockets: Remembered[list[AirPocket]] = Remembered()
-
-
-def _ways(scene: Scene) -> list[Way]:
-    channels = list(scene.shapes.channels.values())
-    found = _known_ways.all([((channel,), None) for channel in channels], lambda new: [_way(channels[k]) for k in new])
-    return [way for way in found if way is not None]
-
-
-def _way(channel: ChannelShape) -> Way | None:
-    segments = channel.path.segments
-    points = (*(segment.start for segment in segments), channel.path.end) if segments else ()
-    return Way(channel.item.id, channel.item.start, channel.item.end, points) if len(points) > 1 else None
+from sketcher.strength.life import dissimilar
 
 
 @rules(
@@ -54,9 +30,8 @@ def _way(channel: ChannelShape) -> Way | None:
 )  # fmt: skip
 def coolant_and_air(scene: Scene) -> Iterator[Finding]:
     """Filling, emptying, and where air stays."""
-    document, shapes = scene.document, scene.shapes
-    ways = _ways(scene)
-    if not ways:
+    document = scene.document
+    if not air_of(scene).regions:
         return
     uses = {port.use for port in document.ports}
     reservoir = any(device.fills for device in document.devices)
@@ -76,75 +51,9 @@ def coolant_and_air(scene: Scene) -> Iterator[Finding]:
             message="No port is meant for draining the loop.",
             remedy="Give a port at the lowest place the use 'drain', with a valve or a plug on it.",
         )
-    ceilings = scene.limit("air-standing")
-    wet = regions(ways, shapes.ports)
-    for channels, ports in wet:
-        open_ports = [shapes.ports[name] for name in ports if shapes.ports[name].item.use not in _CLOSED]
-        highest = max((_opening_top(scene, port.item.id) for port in open_ports), default=None)
-        ceiling = max(shapes.channels[name].high for name in channels)
-        if highest is None:
-            continue  # a region without a port is another rule's business
-        value = ceiling - highest
-        if value > ceilings + 1e-9:
-            first = min(channels)
-            path = shapes.channels[first].path
-            yield Finding(
-                rule="air-standing",
-                level="warning",
-                items=tuple(sorted(channels)),
-                value=value,
-                limit=ceilings,
-                unit="mm",
-                at=path.at(path.length / 2),
-                message=f"With the case standing, {mm(value)} of air stay under the ceiling of "
-                f"{', '.join(sorted(channels))}: all its ports open lower.",
-                remedy="Put one of its ports, or a bleed, on the top face.",
-            )
-    yield from _lying(scene, ways, wet)
-
-
-def _opening_top(scene: Scene, port_id: str) -> float:
-    """Height of the top of a port's opening into its channel, above the plate's underside."""
-    port = scene.shapes.ports[port_id]
-    if port.item.face == "top":
-        return scene.shapes.thickness
-    if port.item.face == "edge":
-        return port.rise + port.bore_diameter / 2
-    return port.bore_prism.high if scene.document.plate.lid_face == "top" else port.bore_prism.low
-
-
-def _lying(scene: Scene, ways: list[Way], wet: list[Region]) -> Iterator[Finding]:
-    limit = scene.limit("air-lying")
-    outlets = {name: port.root for name, port in scene.shapes.ports.items() if port.item.use not in _CLOSED}
-    by_name = {way.id: way for way in ways}
-    # Air stays within its region of coolant: of all regions only those that changed are looked at again.
-    apart = [
-        (tuple(by_name[name] for name in sorted(channels)),
-         tuple((name, outlets[name]) for name in sorted(ports) if name in outlets))
-        for channels, ports in wet
-    ]  # fmt: skip
-    for side, up in _LYING.items():
-        known = _pockets.all(
-            [(ours, (open_, up, limit)) for ours, open_ in apart],
-            lambda new, up=up: [air_pockets(apart[k][0], dict(apart[k][1]), up, least_mm=limit) for k in new],  # type: ignore[misc]
-        )
-        pockets = sorted((pocket for its in known for pocket in its), key=lambda pocket: -pocket.height_mm)
-        if not pockets:
-            continue
-        items = sorted({item for pocket in pockets for item in pocket.items})
-        worst = pockets[0]
-        yield Finding(
-            rule="air-lying",
-            level="note",
-            items=tuple(items),
-            value=worst.height_mm,
-            limit=limit,
-            unit="mm",
-            at=worst.at,
-            message=f"With the case lying {side}, air stays in {', '.join(items)}: up to {mm(worst.height_mm)} above "
-            "the way out.",
-            remedy="Bleed the loop with the case standing, or give the high place a port with the use 'bleed'.",
-        )
+    air = air_of(scene)
+    yield from air_standing(air)
+    yield from air_lying(air, scene.limit("air-lying"))
 
 
 @rules(

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from sketcher.document.remembered import Remembered
+
 Level = Literal["error", "warning", "note"]
 Point = tuple[float, float]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
@@ -143,7 +145,12 @@ def counts(findings: Iterable[Finding]) -> dict[str, int]:
 
 def findings_json(findings: Sequence[Finding]) -> dict[str, Any]:
     """The answer of ``check --json``."""
-    return {"findings": [finding.as_json() for finding in findings], "counts": counts(findings)}
+    rows = _rows.all([((finding,), None) for finding in findings], lambda new: [findings[n].as_json() for n in new])
+    return {"findings": rows, "counts": counts(findings)}
+
+
+#: The rows of findings: nobody changes them, and those that stay are the same objects.
+_rows: Remembered[dict[str, Any]] = Remembered()
 
 
 def mm(value: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 
+from sketcher.document.remembered import Remembered
 from sketcher.findings.finding import LEVELS, Cause, Change, Finding, Fix, Listed
 
 #: So many findings that say the same become one; of the others' names so many are told in its sentence.
@@ -42,24 +43,36 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
     """
     found: list[Finding] = []
     groups: dict[tuple[str, ...], list[Finding]] = {}
+    findings = list(findings)
+    plain = [f for f in findings if f.cause is None and f.items and not f.listed]
+    said = iter(_said.all([((f,), None) for f in plain], lambda new: [_without_names(plain[n]) for n in new]))
     for finding in findings:
         if finding.cause is not None:
             key: tuple[str, ...] = (finding.rule, finding.level, finding.cause.key, finding.accepted)
             groups.setdefault(key, []).append(finding)
         elif finding.items and not finding.listed:
-            key = (finding.rule, finding.level, *_without_names(finding), finding.accepted)
+            key = (finding.rule, finding.level, *next(said), finding.accepted)
             groups.setdefault(key, []).append(finding)
         else:
             found.append(finding)
     for members in groups.values():
-        if members[0].cause is not None:
-            found.append(members[0] if len(members) == 1 else _together(members))
-        elif len(members) < ALIKE:
+        if len(members) < (ALIKE if members[0].cause is None else 2):
             found += members
         else:
-            cause = _alike(members)
-            found.append(_together([replace(member, cause=cause) for member in members]))
+            found.append(_joined.of(tuple(members), None, lambda members=members: _one(members)))  # type: ignore[misc]
     return found
+
+
+#: What findings say but for their names, and the one that several make: most stay as they are while a thing is dragged.
+_said: Remembered[tuple[str, str]] = Remembered()
+_joined: Remembered[Finding] = Remembered(most=100)
+
+
+def _one(members: list[Finding]) -> Finding:
+    if members[0].cause is not None:
+        return _together(members)
+    cause = _alike(members)
+    return _together([replace(member, cause=cause) for member in members])
 
 
 def one_by_one(findings: Iterable[Finding]) -> list[Finding]:

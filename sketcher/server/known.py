@@ -16,8 +16,6 @@ from sketcher.document import Document
 
 #: Each window drags one plate at a time, and asks on from its last answer.
 MOST_KNOWN = 24
-#: Fewer rows than this are sent as they are: to say which of them stay would take as long.
-FEWEST_ROWS = 8
 
 
 @dataclass(frozen=True)
@@ -55,12 +53,10 @@ class KnownDocuments:
 
 
 def pieces(before: list[Any], now: list[Any]) -> list[dict[str, Any]] | None:
-    """A list as pieces of one before and new rows: ``{"start", "count"}`` or ``{"rows"}``; none when hardly any stays.
+    """A list as pieces of one before and new rows: ``{"start", "count"}`` or ``{"rows"}``; none when none stays.
 
     Rows are frozen and remembered, so most that stay are the same objects; others are compared.
     """
-    if len(now) < FEWEST_ROWS:
-        return None
     at = {id(row): n for n, row in enumerate(before)}
     found: list[dict[str, Any]] = []
     kept = 0
@@ -80,7 +76,7 @@ def pieces(before: list[Any], now: list[Any]) -> list[dict[str, Any]] | None:
             last["count"] += 1
         else:
             found.append({"start": start, "count": 1})
-    return found if 2 * kept >= len(now) else None
+    return found if kept or not now else None
 
 
 def less(before: dict[str, Any], now: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -26,7 +26,9 @@ from sketcher.document.editing import edited
 from sketcher.document.remembered import Remembered
 from sketcher.drawing.elevations import Side, elevation
 from sketcher.drawing.plan import Further, plan
+from sketcher.flow import solve_loop
 from sketcher.flow.answers import further
+from sketcher.flow.standing import Standing, moved, standing, stands
 from sketcher.geometry import Shapes
 from sketcher.geometry.dimensions import dimensions_json
 from sketcher.geometry.snaps import snaps_json
@@ -48,6 +50,7 @@ MOST_FINDINGS = 1000
 
 
 _flows: Remembered[dict[str, Any]] = Remembered(most=8)
+_standing: Remembered[Standing] = Remembered(most=8)
 
 
 class Look:
@@ -97,8 +100,22 @@ class Look:
     @cached_property
     def flow(self) -> dict[str, Any]:
         """Operating point, losses, temperatures."""
+        if self._quick and stands(self.document):
+            return self._standing().answer
         flow = self.scene.flow
         return _flows.of((flow,), None, flow.as_json)
+
+    def _standing(self) -> Standing:
+        """The flow where nothing flows: of a drag's last answer but for the ways that have moved."""
+
+        def make() -> Standing:
+            step = self.scene.step
+            if step is None or not _standing.knows((step.before.document,), None):
+                return standing(self.scene.flow)
+            before = _standing.of((step.before.document,), None, lambda: standing(self.scene.flow))
+            return moved(before, solve_loop(step.moved.document, step.moved), step.changed)
+
+        return _standing.of((self.document,), None, make)
 
     @cached_property
     def answers(self) -> dict[str, Any]:
@@ -136,12 +153,19 @@ class Look:
         return snaps_json(self.shapes)
 
 
+_short: Remembered[dict[str, Any]] = Remembered(most=100)
+
+
+def _shortened(row: dict[str, Any]) -> dict[str, Any]:
+    return {**row, "listed": row["listed"][:MOST_FINDINGS], "listed_more": len(row["listed"]) - MOST_FINDINGS}
+
+
 def bounded(found: dict[str, Any]) -> dict[str, Any]:
     """An answer of ``check`` with at most ``MOST_FINDINGS`` findings and as many rows in each; they stand in order, the
     most severe first. ``more`` says how many are left out, and each finding ``listed_more``; counts are of all."""
     findings = found["findings"]
     shown = [
-        {**row, "listed": row["listed"][:MOST_FINDINGS], "listed_more": len(row["listed"]) - MOST_FINDINGS}
+        _short.of((row,), None, lambda row=row: _shortened(row))  # type: ignore[misc]
         if len(row.get("listed", ())) > MOST_FINDINGS
         else row
         for row in findings[:MOST_FINDINGS]

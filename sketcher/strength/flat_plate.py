@@ -135,6 +135,7 @@ def _polygon(region: bytes) -> Polygon:
     return found
 
 
+@lru_cache(maxsize=8192)
 def _beta_b2(span: Span) -> float:
     beta, _ = plate_case("simply supported").coefficients(max(span.ratio, 1.0))
     return beta * span.b_mm**2

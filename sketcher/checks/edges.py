@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -9,17 +10,15 @@ import shapely
 from shapely.ops import substring
 
 from sketcher.checks import moves
+from sketcher.checks.faces import FLAT_MM, MOUTH_MM, off_square_deg, squared
 from sketcher.checks.meetings import BEYOND
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
-from sketcher.geometry.ports import PortShape
+from sketcher.geometry.ports import PortShape, square_to_the_edge
 from sketcher.geometry.prisms import Barrel, Prism
-
-#: An edge port's mouth is on the edge within this, mm.
-MOUTH_MM = 0.1
 
 
 def _edge(family: str, title: str, limit: float, reason: str) -> Rule:
@@ -62,9 +61,16 @@ def to_the_edge(scene: Scene) -> Iterator[Finding]:
         if value >= bounds[i] - 1e-6 or (prism.id in seen and (seen[prism.id].value or 0.0) <= value):
             continue
         seen[prism.id] = _finding(scene, int(i), families[i], value, float(bounds[i]))
-    yield from seen.values()
-    for port in edge_ports.values():
-        yield from _edge_port(scene, port, limits["port"])
+    at_ports = {port.item.id: list(_edge_port(scene, port, limits["port"])) for port in edge_ports.values()}
+    astray = {id_ for id_, found in at_ports.items() if any(f.rule == "outside-plate" for f in found)}
+    for id_, finding in seen.items():
+        channel = scene.shapes.channels.get(id_)
+        # A channel that follows its port out of the plate comes back with it.
+        if finding.rule != "outside-plate" or channel is None or astray.isdisjoint((channel.item.start,
+                                                                                   channel.item.end)):  # fmt: skip
+            yield finding
+    for found in at_ports.values():
+        yield from found
 
 
 def _clear(scene: Scene, i: int) -> float:
@@ -154,6 +160,7 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
             remedy="Move it onto the edge."
             if not on_edge
             else "Turn its heading into the plate, or drill it less deep.",
+            fix=squared(scene, port) if on_edge else None,
         )
         return
     found: tuple[float, Prism, tuple[Point, Point]] | None = None
@@ -165,7 +172,7 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
         )
         if row is not None and (found is None or row[0] < found[0]):
             found = (row[0], prism, row[1])
-    if found is None or found[0] >= limit - 1e-6:
+    if found is None or found[0] >= limit - 1e-6 or _only_slanted(scene, port, limit):
         return
     value, _, line = found
     yield Finding(
@@ -182,6 +189,18 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
         remedy=f"Move the port {mm(limit - value)} along the edge, away from the corner.",
         **ways(*moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)),
     )
+
+
+def _only_slanted(scene: Scene, port: PortShape, limit: float) -> bool:
+    """Whether a port that is drilled off square would have its wall if it were square: that it is not is said."""
+    slant = off_square_deg(scene, port)
+    if port.thread is None or port.item.fitting_diameter_mm * math.sin(math.radians(slant)) <= FLAT_MM:
+        return False
+    (x, y), (nx, ny) = port.at, square_to_the_edge(port.at, scene.shapes.plate_polygon)
+    reach, radius = math.dist(port.at, port.root), port.thread_diameter / 2
+    axis = shapely.LineString([(x, y), (x + nx * reach, y + ny * reach)])
+    rest = _without(scene.edge, shapely.Point(port.at), BEYOND * (radius + limit))
+    return bool(shapely.is_empty(rest)) or float(shapely.distance(axis, rest)) - radius >= limit
 
 
 _known_beside: Remembered[tuple[float, tuple[Point, Point]] | None] = Remembered()

@@ -12,10 +12,12 @@ from sketcher.checks import moves
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.space import bodies_of, head_outside
-from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, pair, ways
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.levels import body_heights
-from sketcher.geometry.ports import PortShape
+from sketcher.geometry.ports import PortShape, square_to_the_edge
 
+#: An edge port's mouth is on the edge within this, mm.
+MOUTH_MM = 0.1
 #: An edge is flat within this over a fitting's width, mm.
 FLAT_MM = 0.02
 
@@ -170,6 +172,15 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
     if scene.document.plate.lid_face == "top":
         what = "the joint" if what != "the joint" else "the body's face"
     (x, y), (hx, hy) = port.at, port.heading
+    if not shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM):
+        return  # its mouth is not on the edge, and that is said
+    slant = off_square_deg(scene, port)
+    if slant > 90 - 1e-6:
+        return  # it is drilled out of the plate, and that is said
+    lifts = 2 * half * math.sin(math.radians(slant))
+    if lifts > FLAT_MM:
+        yield _slanted(scene, port, slant, -lifts)
+        return
     along = shapely.LineString([(x + hy * half, y - hx * half), (x - hy * half, y + hx * half)])
     away = float(
         shapely.hausdorff_distance(along, shapely.intersection(scene.edge, along.buffer(2.0, cap_style="flat")))
@@ -189,6 +200,38 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
     if value < limit - TOUCH_MM:
         along_it = moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)
         yield _finding(port.item.id, value, limit, port.at, what, *along_it)
+
+
+def off_square_deg(scene: Scene, port: PortShape) -> float:
+    """By how much an edge port is drilled off square to its edge, degrees."""
+    assert port.heading is not None
+    (hx, hy), (nx, ny) = port.heading, square_to_the_edge(port.at, scene.shapes.plate_polygon)
+    return math.degrees(math.atan2(abs(hx * ny - hy * nx), hx * nx + hy * ny))
+
+
+def squared(scene: Scene, port: PortShape) -> Fix | None:
+    """An edge port drilled square to its edge."""
+    index = scene.numbers[port.item.id][1]
+    if port.item.heading_deg is None or port.item.locked:
+        return None
+    return Fix(f"Drill {port.item.id} square to its edge", (Change(f"/ports/{index}/heading_deg", None),))
+
+
+def _slanted(scene: Scene, port: PortShape, slant: float, value: float) -> Finding:
+    id_ = port.item.id
+    return Finding(
+        rule="fitting-face",
+        level="error",
+        items=(id_,),
+        value=value,
+        limit=scene.limit("fitting-face"),
+        unit="mm",
+        at=port.at,
+        message=f"The edge port {id_} is drilled {slant:.1f}° off square to its edge: the ring under its fitting "
+        f"stands {mm(-value)} off at one side.",
+        remedy="Drill it square to the edge, and turn the channel instead.",
+        fix=squared(scene, port),
+    )
 
 
 def _flat_half(scene: Scene, port: PortShape) -> float:

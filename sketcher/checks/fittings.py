@@ -9,14 +9,14 @@ import numpy as np
 import shapely
 
 from sketcher.checks import moves
-from sketcher.checks.edges import MOUTH_MM
+from sketcher.checks.faces import MOUTH_MM
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of, chain, near_pairs
 from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, gap
-from sketcher.geometry.ports import PortShape
+from sketcher.geometry.ports import PortShape, square_to_the_edge
 
 Pair = tuple[str, str, float, tuple[Point, Point]]
 
@@ -143,9 +143,12 @@ def _before_the_plate(scene: Scene, port: PortShape, fitting: Body) -> Iterator[
     assert port.heading is not None
     if not shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM):
         return  # its mouth is not on the edge, and that is said
-    x, y = (at - 0.05 * way for at, way in zip(port.at, port.heading, strict=True))
+    # Of the edge itself, when the port is drilled off square to it: that has a finding of its own.
+    hx, hy = square_to_the_edge(port.at, scene.shapes.plate_polygon)
+    if hx * port.heading[0] + hy * port.heading[1] <= 1e-6:
+        return  # it is drilled out of the plate, and that is said
+    x, y = (at - 0.05 * way for at, way in zip(port.at, (hx, hy), strict=True))
     size = port.item.fitting_diameter_mm
-    (hx, hy) = port.heading
     # The plane that the fitting is screwed against is not in its way; what stands before that plane is.
     reach = 4 * size + 2 * scene.limit("spanner-room")
     corners = [(-0.02, -reach), (-0.02, reach), (-reach, reach), (-reach, -reach)]

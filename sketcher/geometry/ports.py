@@ -218,6 +218,11 @@ def _inwards(port: Port, at: Point, plate: Polygon) -> Point:
     if port.heading_deg is not None:
         angle = math.radians(port.heading_deg)
         return (math.cos(angle), math.sin(angle))
+    return square_to_the_edge(at, plate)
+
+
+def square_to_the_edge(at: Point, plate: Polygon) -> Point:
+    """Unit vector into the plate, square to the edge that is nearest to a place."""
     ring = plate.exterior
     along = ring.project(shapely.Point(at))
     before, after = ring.interpolate(max(along - 0.05, 0.0)), ring.interpolate(min(along + 0.05, ring.length))

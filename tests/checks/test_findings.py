@@ -1,5 +1,6 @@
 """Findings people can work through: one for one cause, ids in their natural order, fixes that are proven."""
 
+import math
 import re
 
 import pytest
@@ -152,3 +153,17 @@ def test_a_plate_begun_new_with_screws_by_rule_has_no_finding_that_a_default_cau
     assert len(screws) > 6
     # What is left asks for ports that this plate does not have.
     assert {f.rule for f in run(from_plain(plain))} <= {"loop-drain", "loop-fill"}
+
+
+@pytest.mark.parametrize(("heading", "rule"), [(5, "fitting-face"), (-30, "fitting-face"), (40, "fitting-face"),
+                                               (120, "outside-plate"), (180, "outside-plate")])  # fmt: skip
+def test_an_edge_port_off_square_is_one_finding_and_its_fix_makes_it_square(heading: float, rule: str) -> None:
+    """A ring of 20 mm that is turned by an angle a stands off by 20 sin a at one side (plane geometry)."""
+    document = plate(ports=[{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "heading_deg": heading}])
+    (finding,) = [f for f in run(document) if "P1" in f.items and f.rule != "port-unreached"]
+    assert finding.rule == rule
+    if rule == "fitting-face":
+        assert finding.value == pytest.approx(-20 * math.sin(math.radians(abs(heading))), abs=1e-6)
+    assert finding.fix is not None
+    after = run(with_fix(document, finding.fix))
+    assert not [f for f in after if "P1" in f.items and f.rule != "port-unreached"]

@@ -1,0 +1,54 @@
+"""Every rule has a case on either side of its limit, or a test that is named, and a reason why it has none there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sketcher.findings import all_rules, home_of
+from tests.checks.test_limits import CASES
+
+TESTS = Path(__file__).parents[1]
+#: By the module of a rule: where it is tested instead, and why a length of 0.05 mm to either side says nothing of it.
+ELSEWHERE = {
+    "flow.rules": (("flow/test_failures.py", "flow/test_loop.py", "flow/test_anything.py", "flow/test_doubts.py",
+                    "flow/test_ranges.py"), "flows, pressures and temperatures of a solved loop, not lengths"),
+    "checks.flows": (("checks/test_rules.py", "flow/test_air.py", "proposing/test_impossible.py"),
+                     "whether ends are joined; a volume of air"),
+    "checks.hold_seal": (("checks/test_holds.py",), "of the designed groove: its own limits, on both sides, there"),
+    "checks.hold_screws": (("checks/test_holds.py",), "forces and threads of the designed lid"),
+    "checks.hold_screw_edge": (("checks/test_holds.py",), "in diameters of the screw; on both sides there"),
+    "checks.hold_lid": (("checks/test_holds.py",), "stresses and pressures"),
+    "checks.hold_sheet": (("strength/test_over_sheet.py",), "what the designed lid bears over its sheet's tolerance"),
+    "checks.hold_life": (("checks/test_holds.py",), "materials, coolant, air, filling and draining"),
+    "checks.measured": (("checks/test_measured.py",), "chances and readings"),
+    "checks.sure": (("checks/test_sure.py", "sureness/test_clearances.py", "survey/test_ties.py"), "chances and ties"),
+    "checks.tubes": (("tubes/test_rules.py", "checks/test_quick.py"), "courses of tubes, with their own solids there"),
+    "checks.fastened": (("checks/test_fastened.py",), "side, size and thread: a name, no length"),
+    "checks.following": (("checks/test_fixes.py",), "in step or not, to a hundredth"),
+    "checks.dimensions": (("geometry/test_dimensions.py",), "whether what was measured is still there"),
+    "checks.made": (("checks/test_rules.py", "checks/test_fastened.py"), "names, outlines and standard thicknesses"),
+    "checks.meets": (("checks/test_limits.py",), "a share of two sections, counted in squares there"),
+    "checks.running": (("checks/test_unchecked.py", "checks/test_rules.py"), "rules that fail, limits of no rule"),
+}  # fmt: skip
+
+
+def test_every_rule_has_a_case_or_a_test_of_its_own_and_a_reason() -> None:
+    in_the_table = {case.rule for case in CASES}
+    without = []
+    for rule in all_rules():
+        if rule.name in in_the_table:
+            continue
+        files, reason = ELSEWHERE.get(home_of(rule.name).removeprefix("sketcher."), ((), ""))
+        texts = [(TESTS / file).read_text(encoding="utf-8") for file in files]
+        if not reason or not any(f'"{rule.name}"' in text or f"-{rule.name}" in text for text in texts):
+            without.append(f"{rule.name} ({home_of(rule.name)})")
+    assert without == []
+
+
+@pytest.mark.parametrize("module", ["checks.walls", "checks.edges", "checks.floors", "checks.space", "checks.fittings"])
+def test_a_rule_that_measures_a_length_has_its_case_in_the_table(module: str) -> None:
+    of_module = {rule.name for rule in all_rules() if home_of(rule.name) == f"sketcher.{module}"}
+    assert of_module
+    assert of_module <= {case.rule for case in CASES}

@@ -50,8 +50,8 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/published/test_flow_networks.py",
     ),
     "store/plates": ("tests/store",),
-    "export/cuts": ("tests/export/test_test_piece.py", "tests/export/test_final.py"),
-    "export/test_piece": ("tests/export/test_test_piece.py",),
+    "export/cuts": ("tests/export/test_cuts.py", "tests/export/test_test_piece.py", "tests/export/test_final.py"),
+    "export/test_piece": ("tests/export/test_test_piece.py", "tests/export/test_test_piece_marks.py"),
     "checks/walls": (
         "tests/checks/test_walls.py",
         "tests/checks/test_limits.py",

@@ -231,3 +231,53 @@ def test_a_wish_does_not_lead_the_groove_over_what_is_dry() -> None:
     plan = plan_grooves(two_channels(34), dry, box(0, 0, 300, 200), room)
     assert len(plan.sealed.geoms) == 2
     assert plan.missing == ()
+
+
+HALF = ROOM.width_mm / 2
+#: Where the centreline runs beside a straight wet edge: the wall, half the groove, and the margin for chords of 0.02.
+AWAY = ROOM.wall_mm + HALF + 0.02
+
+
+def test_height_is_a_part_of_the_wall() -> None:
+    """3, 4 and 5: a wall of 5 of which 3 lie in the height needs 4 in plan; more height than wall needs none."""
+    assert Obstacle("H1", "hole", PLATE, 5.0, through=False, gap_mm=3.0).plan_wall_mm == pytest.approx(4.0)
+    assert Obstacle("H1", "hole", PLATE, 5.0, through=False, gap_mm=6.0).plan_wall_mm == 0.0
+
+
+def test_three_regions_too_near_for_grooves_of_their_own_share_one() -> None:
+    wet = {f"W{n}": box(40 + 25 * n, 60, 60 + 25 * n, 80) for n in range(3)}
+    plan = plan_grooves(wet, [], PLATE, ROOM)
+    assert [set(items) for items in plan.items] == [set(wet)]
+    assert all(plan.sealed.covers(water.buffer(ROOM.wall_mm)) for water in wet.values())
+
+
+def test_a_wish_joins_the_two_that_are_near_and_leaves_the_third() -> None:
+    room = Room(GLAND.width_mm, GLAND.centreline_radius_mm, 2.0, 3.0, 2.0, join_mm=25.0)
+    wet = {"W0": box(30, 60, 50, 80), "W1": box(75, 60, 95, 80), "W2": box(180, 60, 200, 80)}
+    plan = plan_grooves(wet, [], PLATE, room)
+    assert sorted(sorted(items) for items in plan.items) == [["W0", "W1"], ["W2"]]
+    assert all(plan.sealed.covers(water.buffer(room.wall_mm)) for water in wet.values())
+
+
+def test_a_wish_does_not_lead_the_groove_over_a_notch_in_the_plate() -> None:
+    room = Room(GLAND.width_mm, GLAND.centreline_radius_mm, 2.0, 3.0, 2.0, join_mm=40.0)
+    wet = {"W0": box(20, 90, 40, 110), "W1": box(72, 90, 92, 110)}
+    assert len(plan_grooves(wet, [], PLATE, room).items) == 1
+    notched = PLATE.difference(box(52, 70, 60, 160))
+    assert len(plan_grooves(wet, [], notched, room).items) == 2
+
+
+def test_what_lies_under_the_groove_is_measured_from_its_edge() -> None:
+    """1 mm beside the groove's edge and 1.5 mm below its floor: √(1 + 2.25) = 1.803 of 3 mm."""
+    beside = 80 + AWAY + HALF + 1.0
+    hole = Obstacle("R1", "pocket", box(beside, 50, beside + 10, 70), 3.0, through=False, gap_mm=1.5)
+    (missing,) = plan_grooves({"W0": box(40, 40, 80, 80)}, [hole], PLATE, ROOM).missing
+    assert (missing.why, missing.kind, missing.items) == ("under", "pocket", ("W0", "R1"))
+    assert (missing.value_mm, missing.limit_mm) == (pytest.approx(1.803, abs=0.02), 3.0)
+
+
+@pytest.mark.parametrize(("more", "said"), [(-0.1, True), (-2 * HALF, True), (0.1, False)])
+def test_the_wall_to_the_plates_edge_counts_from_the_grooves_edge(more: float, said: bool) -> None:
+    middle = ROOM.edge_wall_mm + HALF + AWAY + 20 + more
+    plan = plan_grooves({"W0": Point(middle, 80).buffer(20, quad_segs=64)}, [], PLATE, ROOM)
+    assert [wall.kind for wall in plan.missing] == (["edge"] if said else [])

@@ -13,6 +13,7 @@ import ast
 import contextlib
 import copy
 import gc
+import importlib
 import io
 import json
 import os
@@ -320,7 +321,10 @@ def _put_in(path: Path, change: Mutant) -> None:
             return
     for name in [name for name in sys.modules if name.split(".")[0] in ("sketcher", "tests")]:
         del sys.modules[name]
-    sys.meta_path.insert(0, _Changed(path, code))
+    changed = _Changed(path, code)
+    sys.meta_path.insert(0, changed)
+    # At once: pytest would take a module whose name begins with "test_" from the disk, for one of its own.
+    importlib.import_module(changed.name)
 
 
 def _codes(code: CodeType) -> Iterator[CodeType]:

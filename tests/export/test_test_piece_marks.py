@@ -216,12 +216,3 @@ def test_channels_are_scored_by_centreline_and_both_edges() -> None:
     # 8 mm wide with round ends: two straight sides of 100 and a circle of 8.
     assert sum(line.length for line in lines[1:]) == pytest.approx(200 + 8 * math.pi, abs=0.01)
     assert text_width("C1", HIGH) > 0
-
-
-@pytest.mark.parametrize(("more", "on_it"), [(0.1, True), (-0.1, False)])
-def test_the_arrow_lies_on_a_piece_that_is_just_wide_enough(more: float, on_it: bool) -> None:
-    """8 mm of arrow, its word behind it, and 1 mm of room on either side."""
-    width = 8 + text_width("REAR", HIGH) + 2 + more
-    small = plate(plate={"outline": rectangle(100, 100, width, 20), "body_thickness_mm": 20, "lid_thickness_mm": 6})
-    head = next(e for e in made(small).on(MARK.name) if len(e.path.segments) == 2)
-    assert (head.box()[1] > 90) == on_it

@@ -14,11 +14,9 @@ from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of, chain, near_pairs
-from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, pair, ways
+from sketcher.findings import PRACTICE, Finding, Fix, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, gap
 from sketcher.geometry.ports import PortShape, square_to_the_edge
-
-Pair = tuple[str, str, float, tuple[Point, Point]]
 
 
 @rules(

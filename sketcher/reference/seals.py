@@ -67,19 +67,9 @@ def _gaskets() -> dict[str, GasketMaterial]:
     }
 
 
-def cord_names() -> tuple[str, ...]:
-    """Names of the cord materials."""
-    return tuple(_cords())
-
-
 def cord_material(name: str) -> CordMaterial:
     """The cord material called ``name``, for example ``"EPDM"``. Raises UnknownEntry."""
     return _cords()[tables.pick("cord material", name, _cords())]
-
-
-def gasket_names() -> tuple[str, ...]:
-    """Names of the gasket sheets."""
-    return tuple(_gaskets())
 
 
 def gasket_material(name: str) -> GasketMaterial:

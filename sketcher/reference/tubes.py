@@ -90,11 +90,6 @@ def _sizes() -> dict[str, TubeSize]:
     return found
 
 
-def material_names() -> tuple[str, ...]:
-    """Names of the materials."""
-    return tuple(_materials())
-
-
 def material(name: str) -> TubeMaterial:
     """The material called ``name``. Raises UnknownEntry."""
     return _materials()[tables.pick("tube material", name, _materials())]

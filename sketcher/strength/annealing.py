@@ -8,7 +8,6 @@ from __future__ import annotations
 
 ANNEAL_C = 80.0
 OUT_C = 50.0
-_ROOM_C = 20.0
 
 
 def hold_hours(thickness_mm: float) -> float:

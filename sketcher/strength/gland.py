@@ -19,11 +19,6 @@ from typing import Any
 from sketcher.reference import cords
 from sketcher.reference.cords import Cord
 
-SQUEEZE_USUAL = (0.20, 0.30)
-SQUEEZE_WORST = (0.10, 0.35)
-FILL_USUAL_MOST = 0.85
-FILL_WORST_MOST = 0.90
-FILL_LEAST = 0.60
 BEND_SECTIONS = 3.0
 #: With both at these values a section of the gland table has the table's own groove.
 SQUEEZE_DEFAULT, FILL_DEFAULT = 0.25, 0.75

@@ -10,7 +10,7 @@ import numpy as np
 
 from sketcher.document import Document
 from sketcher.tubes.bodies import Body, between_lines, to_body, trimmed
-from sketcher.tubes.line import Vector, unit
+from sketcher.tubes.line import Vector
 from sketcher.tubes.runs import End, Run
 
 #: A fitting with an O-ring lets a tube slide by this and lean by this before it strains it. Our own assumptions: no
@@ -165,11 +165,3 @@ def strain_mpa(run: Run, warm_c: float, shift_mm: float) -> float:
 def plan_of(place: Vector) -> tuple[float, float]:
     """A place in space as a point of the plan."""
     return float(place[0]), float(place[1])
-
-
-def direction_words(vector: Vector) -> str:
-    """The axis a direction is nearest to, for a sentence: "up", "to the front"."""
-    names = ("to the right", "to the left", "to the rear", "to the front", "up", "down")
-    towards = unit(vector)
-    best = int(np.argmax(np.abs(towards)))
-    return names[2 * best + (0 if towards[best] > 0 else 1)]

@@ -198,3 +198,8 @@ def test_corners_of_arcs_agree_with_shapely_at_fine_chords(name: str) -> None:
         peer = exact.buffer(distance, quad_segs=256, join_style="round" if distance < 0 else "mitre")
         assert shapely.hausdorff_distance(found.exterior, peer.exterior) < 2e-3, distance
         assert found.area == pytest.approx(peer.area, abs=2e-3 * exact.length), distance
+
+
+def test_a_radius_for_each_corner_is_asked_for() -> None:
+    with pytest.raises(ValueError, match="shorter"):
+        fillet([(0, 0), (10, 0), (10, 10)], [1.0, 1.0])

@@ -39,7 +39,7 @@ MOST_WRONG, WIDTH = 4, 8
 FIRST_TRIED = 12
 #: With this redundancy or less the rest is also placed again from nothing: there most readings are rivals, and a
 #: far slip leads the solution into another branch.
-FEW = 6
+FEW = 8
 
 #: So many explanations are placed again from nothing where there is more redundancy and none stands, and where there
 #: is little.

@@ -64,6 +64,12 @@ def test_no_clean_survey_comes_out_on_a_wrong_branch_unsaid(shape, kinds):
         assert clean(4, 32, shape, kinds, outline=outline)["silent"] == 0
 
 
+@pytest.mark.parametrize("outline", [True, False])
+def test_no_clean_survey_of_a_u_shaped_floor_comes_out_on_a_wrong_branch_unsaid(outline):
+    for kinds in ("distances", "offsets", "mixed"):
+        assert clean(2, 77, "U", kinds, outline=outline)["silent"] == 0
+
+
 def yardstick(count: int, seed: int) -> tuple[Counter, Counter]:
     """Distance-only surveys with one slip of 5 spreads or more: what is said from nothing, and from the truth."""
     ours, theirs = Counter(), Counter()
@@ -105,7 +111,7 @@ def test_all_rectangles(noise):
 
 @pytest.mark.long
 @pytest.mark.parametrize("outline", [True, False])
-@pytest.mark.parametrize("shape", ["rectangle", "L"])
+@pytest.mark.parametrize("shape", ["rectangle", "L", "U"])
 @pytest.mark.parametrize("kinds", ["distances", "offsets", "mixed"])
 def test_all_clean_surveys(shape, kinds, outline):
     said = clean(500, 42, shape, kinds, outline=outline)

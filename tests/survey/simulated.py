@@ -66,6 +66,13 @@ def _square(width: float, depth: float, rng: np.random.Generator) -> dict[str, P
     }
 
 
+def _askew(truth: dict[str, Place], rng: np.random.Generator) -> dict[str, Place]:
+    """The corners a little off, but the first two, which give the datum."""
+    off = rng.normal(0, 0.8, len(truth) + 2)
+    return {name: (x, y) if name in "AB" else (x + off[k], y + off[k + 2])
+            for k, (name, (x, y)) in enumerate(truth.items())}  # fmt: skip
+
+
 def _sides(names) -> list[tuple[str, str]]:
     return [(name, names[(k + 1) % len(names)]) for k, name in enumerate(names)]
 
@@ -74,7 +81,7 @@ def floor(rng: np.random.Generator, shape: str, kinds: str, sigma: float = 0.3, 
     """A floor with points on it.
 
     Args:
-        shape: ``rectangle`` or ``L``.
+        shape: ``rectangle``, ``L`` or ``U`` (open to the rear).
         kinds: ``distances`` (three or four from each point to corners and other points), ``offsets`` (from two or
             three walls), or ``mixed``.
     """
@@ -83,6 +90,14 @@ def floor(rng: np.random.Generator, shape: str, kinds: str, sigma: float = 0.3, 
         truth = _square(width, depth, rng)
         corners = "ABCD"
         plan = [("distance", pair, None) for pair in (*_sides(corners), ("A", "C"), ("B", "D"))]
+    elif shape == "U":
+        left, right, notch = 0.3 * width, 0.68 * width, 0.45 * depth
+        ring = [(0.0, 0.0), (width, 0.0), (width, depth), (right, depth), (right, notch), (left, notch), (left, depth),
+                (0.0, depth)]  # fmt: skip
+        corners = "ABCDEFGH"
+        truth = _askew(dict(zip(corners, ring, strict=True)), rng)
+        plan = [("distance", pair, None) for pair in _sides(corners)]
+        plan += [("distance", tuple(pair), None) for pair in ("AC", "BH", "AE", "BF", "AF", "BE", "AD", "BG", "DG")]
     else:
         notch_x, notch_y = rng.uniform(0.35, 0.65) * width, rng.uniform(0.35, 0.65) * depth
         truth = {"A": (0.0, 0.0), "B": (width, 0.0), "C": (width, notch_y), "D": (notch_x, notch_y),
@@ -130,10 +145,10 @@ def _plan_of(rng, name, truth, corners, inner, kinds):
     distances = [("distance", (name, other), None) for other in (*corners, *earlier)]
     rng.shuffle(distances)
     walls = []
-    for a, b in _sides(corners):  # a perpendicular is dropped on a wall, not beside it
-        edge = np.subtract(truth[b], truth[a])
-        along = float(np.dot(np.subtract(truth[name], truth[a]), edge) / np.dot(edge, edge))
-        if 0.0 < along < 1.0:
+    for a, b in _sides(corners):  # a perpendicular is dropped on a wall, not beside it, and not across what is no floor
+        edge, arm = np.subtract(truth[b], truth[a]), np.subtract(truth[name], truth[a])
+        along = float(np.dot(arm, edge) / np.dot(edge, edge))
+        if 0.0 < along < 1.0 and edge[0] * arm[1] > edge[1] * arm[0]:
             walls.append(("offset", (name,), (a, b)))
     rng.shuffle(walls)
     if kinds == "distances":

@@ -1,14 +1,17 @@
 """The survey of a document: what a builder types, and what the program makes of it."""
 
+import itertools
 import json
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sketcher.document import DocumentError, to_plain
 from sketcher.survey import adjusted as survey
+from sketcher.survey import leastsquares
 from tests.survey.surveys import TRUTH, careful, document, plain, true_value, typed
 
 
@@ -453,3 +456,50 @@ def test_a_reading_taken_twice_and_read_differently_is_judged_by_the_others():
     without = survey.adjust(document([*sides[:4], again], "ABCD")).adjustment
     assert without.suspects == ()  # the two readings of A to B alone check each other
     assert ("R1", "R5") in without.rivals
+
+
+def test_one_value_typed_again_and_again_is_asked_about_and_excludes_nothing():
+    rows = [{**row, "value": 300.0} for row in careful()]
+    for readings, points in ((rows, tuple(TRUTH)), (rows[:6], "ABCD")):
+        found = survey.adjust(document(readings, points))
+        count = len(readings)
+        assert found.adjustment.suspects == ()
+        assert not found.adjustment.agrees
+        assert found.messages[0] == (
+            f"{count} of {count} readings are 300 mm, and they contradict each other: was one value typed again and "
+            "again?"
+        )
+
+
+def test_a_square_is_no_value_typed_again_and_again():
+    side, across = 300.0, 424.3  # 300 times the root of two
+    rows = [typed("distance", *pair, value=side) for pair in ("AB", "BC", "CD", "DA")]
+    rows += [typed("distance", *pair, value=across) for pair in ("AC", "BD")]
+    assert not any("typed again" in words for words in survey.adjust(document(rows, "ABCD")).messages)
+
+
+def test_a_reading_that_nothing_checks_is_still_asked_about_when_it_is_longer_than_any_case():
+    rows = [typed("distance", *pair) for pair in ("AB", "BC", "CD", "DA", "AC", "BD")]
+    rows += [typed("distance", "P", "A", value=5200.0), typed("distance", "P", "B", value=5300.0)]
+    messages = survey.adjust(document(rows, "ABCDP")).messages
+    assert messages[0].startswith("R7, R8 read 5.3 m and less, longer than any case is")
+
+
+def test_readings_that_all_contradict_each_other_take_a_bounded_number_of_runs(monkeypatch):
+    """Counted, not timed: at most so many runs of least squares, and the same answer twice."""
+    rng = np.random.default_rng(8)
+    pairs = list(itertools.combinations("ABCDEFG", 2))[:20]
+    rows = [typed("distance", *pair, value=round(rng.uniform(50, 500), 1)) for pair in pairs]
+    runs = []
+    whole = leastsquares._Runs.__init__
+
+    def counted(self, network, state, weights):
+        runs.append(len(state))
+        whole(self, network, state, weights)
+
+    monkeypatch.setattr(leastsquares._Runs, "__init__", counted)
+    points = [{"id": name} for name in "ABCDEFG"]
+    first = survey.adjust(document(rows, points)).as_json()
+    assert sum(runs) < 4000
+    survey._adjusted.cache_clear()
+    assert survey.adjust(document(rows, points)).as_json() == first

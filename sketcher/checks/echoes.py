@@ -9,7 +9,13 @@ from sketcher.findings import Finding
 #: A rule, and the rules whose finding about the same things makes its own an echo. Those ask for the larger move.
 ECHOES = {
     "fittings-touch": ("same-place",),
-    "fitting-face": ("same-place", "fittings-touch", "head-blocked"),
+    "fitting-face": (
+        "same-place",
+        "fittings-touch",
+        "head-blocked",
+        "overlap-wall-port-cutout",
+        "overlap-wall-port-hole",
+    ),
     "pocket-wet": ("fitting-face",),
     "head-face": ("same-place", "wall-", "head-blocked"),
     "laser-web": ("same-place", "wall-"),
@@ -22,7 +28,10 @@ def without_echoes(found: Iterable[Finding]) -> list[Finding]:
     told: dict[frozenset[str], set[str]] = {}
     for finding in findings:
         if len(finding.items) > 1:
-            told.setdefault(frozenset(finding.items), set()).add(finding.rule)
+            rules = told.setdefault(frozenset(finding.items), set())
+            rules.add(finding.rule)
+            if finding.value is not None and finding.value <= 1e-6:  # they overlap: no less than that is the matter
+                rules.add(f"overlap-{finding.rule}")
     return [finding for finding in findings if finding.rule not in ECHOES or not _repeats(finding, told)]
 
 

@@ -167,3 +167,16 @@ def test_an_edge_port_off_square_is_one_finding_and_its_fix_makes_it_square(head
     assert finding.fix is not None
     after = run(with_fix(document, finding.fix))
     assert not [f for f in after if "P1" in f.items and f.rule != "port-unreached"]
+
+
+def test_a_port_over_a_cutout_or_a_hole_is_one_finding() -> None:
+    """The wall between them is nothing; that the ring under the fitting has no plate there is the same slip."""
+    port_ = {"id": "P1", "x_mm": 104, "y_mm": 150, "thread_depth_mm": 8}
+    over = (
+        plate(ports=[port_], cutouts=[{"id": "K1", "outline": rectangle(100, 150, 40, 40, 5)}]),
+        plate(ports=[port_], holes=[{"id": "H1", "x_mm": 100, "y_mm": 150, "kind": "tapped", "depth_mm": 6}]),
+    )
+    for document in over:
+        about = [f.rule for f in run(document, quick=True) if len(f.items) > 1]
+        assert len(about) == 1
+        assert about[0].startswith("wall-port-")

@@ -47,6 +47,7 @@ import { withAnswer } from "./server/answer.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
 import { createKnowing } from "./server/knowing.js";
+import { leftIn, sendLeft } from "./server/leftovers.js";
 import { createLive } from "./server/live.js";
 import { Rerouter } from "./server/rerouting.js";
 import { createSync } from "./server/sync.js";
@@ -154,7 +155,10 @@ const sync = createSync({
     });
   },
   onRefused: (error) => say(`Not taken: ${sentence(error)}`),
-  onBack: () => actions.refresh(),
+  onBack() {
+    actions.refresh();
+    sendWhatWasLeft();
+  },
 });
 
 const actions = createActions({ store, sync, live, say, whisper });
@@ -238,13 +242,18 @@ function opened(plate) {
   store.set(fresh());
   freshness.forget();
   unseen = true;
-  void orphans(plate.id).then((left) => {
-    store.set({ document: sync.open(plate, left) });
+  const sent = sending;
+  void orphans(plate.id).then(async (left) => {
+    // What was being sent of it may have come in since it was asked for.
+    await sent;
+    const now = sent ? await api.open(plate.id).catch(() => plate) : plate;
+    store.set({ document: sync.open(now, left) });
     // The steps say how far they are at once, also after a reload.
     void fetchRevisions({ api, store }, plate.id).catch(() => {});
     fit();
     itemPanel.draw();
     actions.refresh();
+    sendWhatWasLeft();
   });
 }
 
@@ -255,6 +264,36 @@ async function orphans(id) {
   return Object.keys(localStorage).filter(
     (key) => key.startsWith(prefix) && !held.has(`tab:${key.slice(prefix.length)}`),
   );
+}
+
+/** The browser's own storage, as those who look through it need it. @type {import("./server/leftovers.js").Storage} */
+const browser = {
+  keys: () => Object.keys(localStorage),
+  getItem: (key) => localStorage.getItem(key),
+  setItem: (key, text) => localStorage.setItem(key, text),
+  removeItem: (key) => localStorage.removeItem(key),
+};
+/** What is being sent of plates that were left; null when nothing is. @type {Promise<void>|null} */
+let sending = null;
+
+/** Edits of plates that were left go out too, when the server takes them again. */
+function sendWhatWasLeft() {
+  if (!sending && leftIn(browser).length)
+    sending = sendNow().finally(() => {
+      sending = null;
+    });
+}
+
+async function sendNow() {
+  await sync.flight;
+  const held = new Set(((await navigator.locks?.query())?.held ?? []).map((lock) => lock.name));
+  const isOpen = (/** @type {string} */ id) => [String(store.get().plate?.id), plateIn(window.location.hash)].includes(id);
+  await sendLeft({
+    api,
+    storage: browser,
+    mine: ({ id, key }) => !isOpen(id) && (key.endsWith(`:${tab}`) || !held.has(`tab:${key.slice(`pending:${id}:`.length)}`)),
+    saved: (name, count) => say(`${count === 1 ? "1 change" : `${count} changes`} to “${name}” had waited, and ${count === 1 ? "is" : "are"} saved now.`),
+  });
 }
 
 /** The view in which everything was last shown. @type {import("./types.js").View|null} */
@@ -295,7 +334,7 @@ wireButtons({
   history: () => void ask("The history", () => historyDialog({ store, api, goTo: (number) => sync.goTo(number) })),
   help: shortcutsDialog,
   settings: () => settingsDialog({ store }),
-  "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin }),
+  "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin, left: () => leftIn(browser) }),
   "zoom-in": () => zoom(1.25),
   "zoom-out": () => zoom(0.8),
   "zoom-fit": fit,
@@ -316,9 +355,15 @@ const lookElsewhere = (/** @type {number|undefined} */ state = undefined) => {
 windows.addEventListener("message", ({ data }) => {
   if (data?.id === store.get().plate?.id) lookElsewhere(data.state);
 });
-window.addEventListener("focus", () => lookElsewhere());
+window.addEventListener("focus", () => {
+  lookElsewhere();
+  sendWhatWasLeft();
+});
 document.addEventListener("visibilitychange", () => lookElsewhere());
-window.setInterval(() => lookElsewhere(), LOOKS_EVERY);
+window.setInterval(() => {
+  lookElsewhere();
+  sendWhatWasLeft();
+}, LOOKS_EVERY);
 store.subscribe((now, before) => {
   if (before.draft && !now.draft) lookElsewhere();
 });

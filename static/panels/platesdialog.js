@@ -145,7 +145,8 @@ const demos = (open) =>
   );
 
 /**
- * @typedef {{api: Api, opened: Opened, current: () => {id: string, state?: number}|null, fresh: () => void}} Parts
+ * @typedef {{api: Api, opened: Opened, current: () => {id: string, state?: number}|null, fresh: () => void,
+ *   left: () => {id: string, count: number}[]}} Parts  left: edits that wait in this browser
  * @typedef {Parts & {box: HTMLDialogElement, again: () => Promise<void>}} Shown
  */
 
@@ -253,9 +254,15 @@ function row(parts, plate, here) {
       plate.id === here ? h("span.quiet", {}, " (open)") : null,
     ),
     h("td", {}, when(plate.changed)),
-    h("td", {}, fault ?? (plate.deleted ? "archived" : "")),
+    h("td", {}, fault ?? [plate.deleted ? "archived" : "", waiting(parts, plate)].filter(Boolean).join("; ")),
     h("td.row-actions", {}, rowButtons(parts, plate, plate.id === here)),
   );
+}
+
+/** What waits in this browser of a plate. @param {Shown} parts @param {ListedPlate} plate */
+function waiting({ left }, plate) {
+  const count = left().reduce((sum, one) => sum + (one.id === String(plate.id) ? one.count : 0), 0);
+  return count ? `${count === 1 ? "1 change" : `${count} changes`} not saved yet` : "";
 }
 
 /** @param {Shown} parts @param {ListedPlate} plate @param {boolean} here */

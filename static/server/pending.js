@@ -81,8 +81,8 @@ export class Pending {
   }
 }
 
-/** @param {string} text */
-function parsed(text) {
+/** What waits, as the storage has it. @param {string} text @returns {{base: number, queue: Entry[]}|null} */
+export function parsed(text) {
   try {
     return JSON.parse(text);
   } catch {

@@ -83,6 +83,8 @@ class Sync {
   #run = 0;
   /** Whether an edit is on its way. */
   #busy = false;
+  /** @type {Promise<unknown>} */
+  #flight = Promise.resolve();
   /** Undo and redo go one after the other. @type {Promise<unknown>} */
   #stepping = Promise.resolve();
   #steps = 0;
@@ -98,6 +100,11 @@ class Sync {
 
   get waiting() {
     return this.#pending.count;
+  }
+
+  /** Edits that are on their way, also of plates that were left: over when the server has answered. */
+  get flight() {
+    return this.#flight;
   }
 
   /**
@@ -245,7 +252,9 @@ class Sync {
     let missed = false;
     let pause = FIRST_PAUSE;
     while (this.#pending.count) {
-      const came = await this.#send(this.#pending);
+      const sent = this.#send(this.#pending);
+      this.#flight = Promise.allSettled([this.#flight, sent]);
+      const came = await sent;
       if (run !== this.#run) return;
       if (came === "conflict") {
         this.#busy = false;

@@ -110,3 +110,32 @@ def test_answers_that_do_not_come_leave_old_ones_marked_as_old(small: Bench) -> 
     page.keyboard.press("Shift+ArrowLeft")
     expect(page.locator(".old-answer")).to_have_count(0)
     small.settled()
+
+
+def test_edits_of_a_plate_that_was_left_are_listed_and_go_out_when_they_can(small: Bench) -> None:
+    page = small.page
+    start = {"width_mm": 200, "depth_mm": 150, "body_thickness_mm": 20, "name": "the other"}
+    other = small.server.post("/api/plates", {"start": start})["id"]
+    full = {"error": {"code": "store", "message": "No room.", "cause": "full"}}
+    page.route(
+        "**/api/plates/*",
+        lambda route: route.fulfill(status=507, json=full) if route.request.method == "PUT" else route.continue_(),
+    )
+    name = page.get_by_label("Name of the plate")
+    name.fill("left behind")
+    name.press("Tab")
+    expect(page.locator("#link-sign")).to_contain_text("The disk is full")
+    page.evaluate(f"() => {{ location.hash = 'plate={other}'; }}")
+    expect(name).to_have_value("the other")
+    # The list of plates says what waits; nothing is lost by having left it.
+    page.get_by_role("button", name="Plates").click()
+    dialog = page.get_by_role("dialog", name="Plates")
+    expect(dialog.get_by_text("1 change not saved yet")).to_be_visible()
+    page.keyboard.press("Escape")
+    page.unroute("**/api/plates/*")
+    page.evaluate("() => window.dispatchEvent(new Event('focus'))")
+    expect(page.locator("#notice")).to_contain_text("1 change to “left behind” had waited, and is saved now.")
+    assert small.server.plate(small.plate)["name"] == "left behind"
+    page.get_by_role("button", name="Plates").click()
+    expect(dialog.get_by_text("left behind")).to_be_visible()
+    expect(dialog.get_by_text("not saved yet")).to_have_count(0)

@@ -12,7 +12,8 @@ from sketcher.document import Document, to_plain
 from sketcher.findings import findings_json
 from sketcher.geometry import build
 from sketcher.proposing.judging import numbers
-from sketcher.proposing.search import Found, Proposal
+from sketcher.proposing.ranking import Proposal
+from sketcher.proposing.search import Found
 
 #: A place this near to what was drawn is where it was, mm.
 _SAME_MM = 1.0

@@ -33,11 +33,15 @@ _HARD_BY, _CLEAR = 8, 0.2
 
 @dataclass(frozen=True)
 class Attempt:
-    """What came of one attempt: the document with the channels, the nets as laid, and whether all found their way."""
+    """What came of one attempt: the document with the channels, whether all found their way, and which did not.
+
+    ``crowded_mm``: length along which one row of lid screws would have to hold two channels.
+    """
 
     document: Document
     complete: bool
     missing: tuple[tuple[str, ...], ...]
+    crowded_mm: float = 0.0
 
 
 class Table:
@@ -102,7 +106,17 @@ class Table:
         wall = self.limits["wall-channel-channel"] + 2 * MARGIN_MM
         tidy = self.tidy
         factors = None if tidy is None else (lambda n, laid: tidy.factors(self.lattice, n, laid))
-        laid, _ = negotiate(self.ground, self.nets, wall, prices, seed=seed, rounds=rounds, stop=stop, factors=factors)
+        laid, _ = negotiate(
+            self.ground,
+            self.nets,
+            wall,
+            prices,
+            seed=seed,
+            rounds=rounds,
+            stop=stop,
+            factors=factors,
+            apart_mm=self.roomy.two_rows_mm,
+        )
         new, meetings = self._written(laid)
         missing = tuple(
             tuple(id_ for part in parts for id_ in part)
@@ -110,7 +124,23 @@ class Table:
             if one.missing
         )
         document = with_channels(self.document, new, meetings) if new else self.document
-        return Attempt(document, not missing, missing)
+        return Attempt(document, not missing, missing, self._crowded_mm(laid, new))
+
+    def _crowded_mm(self, laid: Sequence[Laid], new: Sequence[NewChannel]) -> float:
+        reach = self.roomy.two_rows_mm
+        if not reach:
+            return 0.0
+        numbers = [n for n, one in enumerate(laid) for _ in one.legs]
+        lines = [
+            shapely.MultiLineString([c.course.line() for c, m in zip(new, numbers, strict=True) if m == n])
+            for n in sorted(set(numbers))
+        ]
+        return sum(
+            float(shapely.intersection(one, shapely.buffer(other, reach)).length)
+            for one in lines
+            for other in lines
+            if one is not other
+        )
 
     def _written(self, laid: Sequence[Laid]) -> tuple[list[NewChannel], dict[str, Point]]:
         """Courses of all legs; each keeps clear of the courses before it and of the ways still to be tidied."""
@@ -151,6 +181,11 @@ class Table:
             if j == k:
                 continue
             area: BaseGeometry = shapely.buffer(lines[j], reach, quad_segs=16)
+            if m != n and self.roomy.two_rows_mm:
+                # As far from the others as the way is: a row of screws for each, where it found room for that.
+                wide = shapely.buffer(lines[j], self.roomy.two_rows_mm)
+                near = shapely.buffer(shapely.intersection(way, wide), 3 * self.section.width_mm)
+                area = shapely.union(area, shapely.difference(wide, near))
             if m == n:
                 shared = own & {first, last}
                 places = [meetings.get(name) or self.roots[name] for name in shared]

@@ -167,6 +167,14 @@ class Clearances:
         wall = self.limits["wall-channel-channel"]
         return wall + (self.section.width_mm + other_width_mm) / 2 + MARGIN_MM
 
+    @cached_property
+    def two_rows_mm(self) -> float:
+        """Distance between the centrelines of two channels with a row of lid screws for each between them, mm; 0 where
+        screws have no say."""
+        if not self._screw_mm:
+            return 0.0
+        return self.section.width_mm + 2 * (self._groove_mm + self._screw_mm) + self.limits["wall-hole-hole"]
+
     @property
     def least_radius_mm(self) -> float:
         """The smallest bend radius that leaves a round inside corner, mm."""

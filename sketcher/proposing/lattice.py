@@ -10,7 +10,6 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -63,6 +62,11 @@ class Lattice:
             return np.array([], dtype=np.intp)
         shapely.prepare(area)
         return np.unique(self.tree.query(area, predicate="intersects"))
+
+    @property
+    def steps(self) -> int:
+        """Steps of the graph that is searched: what a search costs goes by them."""
+        return len(self._turns[0])
 
     @cached_property
     def _turns(self) -> tuple[Ints, Ints, Ints, Ints]:
@@ -128,11 +132,17 @@ class Lattice:
 
     def edge_between(self, nodes: Sequence[int]) -> Ints:
         """The directed edges along a way of nodes."""
-        return np.array([self._by_ends[pair] for pair in pairwise(nodes)], dtype=np.intp)
+        way = np.asarray(nodes, dtype=np.intp)
+        order, keys = self._by_ends
+        found: Ints = order[np.searchsorted(keys, way[:-1] * len(self.nodes) + way[1:])]
+        return found
 
     @cached_property
-    def _by_ends(self) -> dict[tuple[int, int], int]:
-        return {(int(a), int(b)): k for k, (a, b) in enumerate(zip(self.tails, self.heads, strict=True))}
+    def _by_ends(self) -> tuple[Ints, Ints]:
+        """The edges in the order of their two ends, and those ends as one number each."""
+        keys = self.tails * len(self.nodes) + self.heads
+        order = np.argsort(keys, kind="stable")
+        return order, keys[order]
 
 
 def even(area: BaseGeometry, pitch_mm: float, ends: dict[str, Point]) -> Lattice:

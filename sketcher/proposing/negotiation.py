@@ -28,6 +28,8 @@ _FIRST_PRICE, _GROWTH = 1.0, 1.6
 _REMEMBERED = 0.6
 #: How much dearer a place is where channels may run but a screw beyond the groove finds no room.
 _TIGHT_PRICE = 1.5
+#: How much dearer a place is where one row of lid screws would have to hold two channels.
+_SHARED_PRICE = 0.8
 #: The least angle between two channels that meet, in eighths of a turn.
 _LEAST_MEETING = 2
 #: Two ends nearer than this are in one place, mm.
@@ -157,6 +159,7 @@ def negotiate(
     rounds: int = 40,
     stop: Callable[[], bool] = lambda: False,
     factors: Callable[[int, Sequence[Laid]], Floats] | None = None,
+    apart_mm: float = 0.0,
 ) -> tuple[list[Laid], bool]:
     """The nets laid over the ground, and whether all are joined with no two in each other's way.
 
@@ -170,12 +173,14 @@ def negotiate(
         stop: asked between two nets; true ends the search with what there is.
         factors: by what each edge's length counts for a net, given how the others lie; all nets are then laid twice at
             least, so that each has seen the others.
+        apart_mm: nets nearer to each other than this, between centrelines, share lid screws, which then pull twice.
     """
     chance = random.Random(seed)
     lattice = ground.lattice
     own_costs = [ground.costs(net) for net in nets]
     dearer = np.zeros(len(lattice.tails))
-    held: list[Ints] = [np.array([], dtype=np.intp)] * len(nets)
+    nothing: Ints = np.array([], dtype=np.intp)
+    held, shared = [nothing] * len(nets), [nothing] * len(nets)
     laid = [Laid(missing=list(net.ports[1:])) for net in nets]
     price = _FIRST_PRICE
     best: tuple[float, list[Laid]] | None = None
@@ -190,15 +195,22 @@ def negotiate(
                 if m != n:
                     others[edges] += 1
             costs = own_costs[n] * (1 + dearer) + lattice.lengths * price * others
+            if apart_mm:
+                both = np.zeros(len(lattice.tails), dtype=bool)
+                for m, edges in enumerate(shared):
+                    both[edges] |= m != n
+                costs = costs + lattice.lengths * _SHARED_PRICE * both
             if factors is not None:
                 costs = costs * factors(n, laid)
             laid[n] = lay(lattice, nets[n], costs, prices, ground.closed_by)
             held[n] = _held_by(lattice, laid[n], nets, n, wall_mm)
+            shared[n] = _within(lattice, laid[n], apart_mm) if apart_mm else nothing
         overlaps = _overlaps(lattice, laid, held)
         badness = float(sum(len(edges) for edges in overlaps)) + 1e6 * sum(len(one.missing) for one in laid)
         if best is None or badness < best[0]:
             best = (badness, list(laid))
-        if badness == 0 and (factors is None or turn > 0):
+        again = factors is not None or any(len(edges) for edges in _overlaps(lattice, laid, shared))
+        if badness == 0 and (turn > 0 or not again):
             return laid, True
         if badness and not any(len(edges) for edges in overlaps):
             return laid, False  # nothing in the way but obstacles: more rounds change nothing
@@ -211,10 +223,14 @@ def negotiate(
 
 def _held_by(lattice: Lattice, laid: Laid, nets: Sequence[Net], n: int, wall_mm: float) -> Ints:
     """The edges that a net as it lies keeps the others from."""
+    widest = max((net.width_mm for k, net in enumerate(nets) if k != n), default=nets[n].width_mm)
+    return _within(lattice, laid, wall_mm + (nets[n].width_mm + widest) / 2)
+
+
+def _within(lattice: Lattice, laid: Laid, reach: float) -> Ints:
+    """The edges that come so near to a net as it lies."""
     if not laid.legs:
         return np.array([], dtype=np.intp)
-    widest = max((net.width_mm for k, net in enumerate(nets) if k != n), default=nets[n].width_mm)
-    reach = wall_mm + (nets[n].width_mm + widest) / 2
     lines = shapely.MultiLineString([LineString(lattice.points(leg.nodes)) for leg in laid.legs])
     return lattice.touching(shapely.buffer(lines, reach, quad_segs=8))
 

@@ -7,69 +7,50 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-import shapely
-
-from sketcher.document import Document
+from sketcher.document import Document, with_changes
 from sketcher.document.joined import open_connections
 from sketcher.findings import limits_of
-from sketcher.geometry import build
-from sketcher.geometry.path import Point
-from sketcher.geometry.shapes import ChannelShape
 from sketcher.proposing.attempt import Table
+from sketcher.proposing.budget import ALL_RULES_S, QUICK_RULES_S, SCREWS_S, Budget
+from sketcher.proposing.certain import Certain, certainly_open
 from sketcher.proposing.clearances import Section
-from sketcher.proposing.courses import STYLES, Style
-from sketcher.proposing.judging import Judged, judge
-from sketcher.proposing.looks import LOOKS, Axis, Look
+from sketcher.proposing.courses import Style
+from sketcher.proposing.judging import judge
+from sketcher.proposing.lids import Lids
+from sketcher.proposing.looks import Look
 from sketcher.proposing.negotiation import Prices, lay
+from sketcher.proposing.ranking import Proposal, added, scored, worth_most
 from sketcher.proposing.sections import depths, widths
 from sketcher.proposing.sound import without_faults
 from sketcher.proposing.stuck import Stuck, explain
+from sketcher.proposing.tables import Tables
 from sketcher.proposing.wishes import Wishes
-from sketcher.proposing.writing import with_screws, without_channels
+from sketcher.proposing.writing import without_channels
 
-#: So many proposals are kept, and so far two must lie apart somewhere to count as two, mm.
-MOST_KEPT = 5
-APART_MM = 12.0
 #: The search ends with so many good ones.
 _WANTED = 3
 #: By what the price of a turn is multiplied for alternatives.
 _FACTORS = (0.3, 0.6, 2.0)
-#: So much milled away counts as one bend does, mm³: about a minute of a small cutter. Common practice, no source.
-_MILLED_MM3 = 5_000.0
-#: What a look that is wished for counts against bends, when all of the length has it.
-_LOOK_COUNTS = 20.0
-#: Finding out what to move takes so long at the most, s, or as long as the search was given.
+#: Once so much of the time has brought nothing better, more of the same is not tried.
+_PATIENCE = 0.4
+#: Looks nobody asked for are tried while no more of the time is spent than this share.
+_FOR_LOOKS = 0.3
+#: Finding out what to move takes so much work at the most, s, or as much as the search was given.
 _LEAST_EXPLAINING_S = 5.0
-
-
-@dataclass(frozen=True)
-class Proposal:
-    """One way to lay the plate out, judged, with the style and the section it was laid in.
-
-    ``whole``: its lid screws were designed and all rules have run, not the quick ones alone.
-    """
-
-    judged: Judged
-    style: Style
-    section: Section
-    score: float
-    whole: bool = False
-    look: Look | None = None
-
-    @property
-    def document(self) -> Document:
-        """The plate with the proposed channels."""
-        return self.judged.document
 
 
 @dataclass
 class Found:
-    """What a search found: the best first, and for each connection without a way why, and what to move."""
+    """What a search found: the best first, and for each connection without a way why, and what to move.
+
+    ``late``: the processor was too slow for all that was to be tried, so another run may find something else.
+    """
 
     proposals: list[Proposal] = field(default_factory=list)
     stuck: list[Stuck] = field(default_factory=list)
     attempts: int = 0
     seconds: float = 0.0
+    late: bool = False
 
     @property
     def best(self) -> Proposal | None:
@@ -93,89 +74,156 @@ def propose(
         progress: told of every proposal that is better than those before.
     """
     begun = time.monotonic()
-    found = Found()
     base = _base(document, wishes)
+    found = Found()
     if not open_connections(base):
         found.proposals = [Proposal(judge(base), "free", Section(0.0, 0.0), 0.0)]
         return found
-
-    known = frozenset((error.rule, error.items) for error in judge(base).errors if error.rule != "connection-open")
-
-    def ended() -> bool:
-        return stop() or time.monotonic() - begun > wishes.seconds
-
-    tables = Tables(base, document, wishes)
-    for attempts in _rounds(tables, wishes, found):
-        drafts: list[Proposal] = []
-        for table, prices, seed in attempts:
-            if ended() and found.attempts:
-                break
-            attempt = table.attempt(prices, seed, lambda: ended() and found.attempts > 0)
-            found.attempts += 1
-            _added(drafts, _scored(judge(attempt.document, known, quick=True), table, wishes), base)
-        _looked_over(found, drafts, base, known, wishes, lambda: time.monotonic() - begun, ended, progress)
-        if ended():
-            break
-    best = found.best
-    if best is not None and not best.judged.good:
-        sound, broken = without_faults(best.document, base, known)
-        if sound is not best.document or not best.whole:
-            whole = judge(with_screws(sound, limits_of(base)), known)
-            best = replace(_scored(whole, best, wishes), whole=True)
-        # What has errors of its own is not proposed; the rest is, with the reason for what is left out.
-        found.proposals = [best]
-        if best.judged.unconnected and not stop():
-            _explained(found, best, tables, wishes, broken, stop)
+    narrowest = min(_sections(base, wishes), key=lambda section: section.width_mm)
+    aside = certainly_open(base, narrowest)
+    run = _Run(_without(base, aside), document, wishes, Budget(wishes.seconds, stop), progress, begun)
+    if open_connections(run.base):
+        run.search()
+    else:
+        run.found.proposals = [Proposal(judge(run.base), "free", narrowest, 0.0)]
+    found = run.found
+    if aside:
+        _put_back(run, base, aside, narrowest)
+    found.late = run.budget.late
     found.seconds = time.monotonic() - begun
     return found
 
 
-def _looked_over(
-    found: Found,
-    drafts: Sequence[Proposal],
-    base: Document,
-    known: frozenset[tuple[str, tuple[str, ...]]],
-    wishes: Wishes,
-    elapsed: Callable[[], float],
-    ended: Callable[[], bool],
-    progress: Callable[[Found], None],
-) -> None:
-    """What the quick rules let pass under all rules, the best first, until enough are good or the time is up."""
-    took = 0.0
-    for draft in _worth_most(drafts):
-        began = elapsed()
-        # Once one is good, no other is begun that would not be done in time.
-        if found.proposals and (ended() or (_good(found) and began + took > wishes.seconds)):
-            break
-        if not draft.judged.unconnected and not draft.judged.own_errors:
-            # Screws take longest to design: only for what the quick rules let pass.
-            like = next((one.document for one in found.proposals if one.whole and one.judged.good), None)
-            whole = judge(with_screws(draft.document, limits_of(base), like), known)
-            draft = replace(_scored(whole, draft, wishes), whole=True)
-        took = elapsed() - began
-        if _added(found.proposals, draft, base):
-            found.seconds = elapsed()
-            progress(found)
-        if sum(one.judged.good for one in found.proposals) >= _WANTED:
-            break
+class _Run:
+    """One search over a plate whose connections may all be possible."""
 
+    def __init__(
+        self,
+        base: Document,
+        before: Document,
+        wishes: Wishes,
+        budget: Budget,
+        progress: Callable[[Found], None],
+        begun: float,
+    ) -> None:
+        self.base, self.wishes, self.budget = base, wishes, budget
+        self.progress, self.begun = progress, begun
+        self.found = Found()
+        self.tables = Tables(base, before, wishes, budget)
+        self.lids = Lids(limits_of(base), budget)
+        self.known = frozenset((one.rule, one.items) for one in judge(base).errors if one.rule != "connection-open")
+        self.better_at = 0.0
 
-def _explained(
-    found: Found, best: Proposal, tables: Tables, wishes: Wishes, broken: dict[str, str], stop: Callable[[], bool]
-) -> None:
-    """For each connection that the best proposal leaves open: why, and what to move."""
-    until = time.monotonic() + max(wishes.seconds, _LEAST_EXPLAINING_S)
-    for ports in best.judged.unconnected:
-        found.stuck.append(
-            explain(
-                tables.of(best.style, best.section),
-                ports,
-                _prices(wishes, 1.0),
-                lambda: stop() or time.monotonic() > until,
-                laid=best.document,
-                broken=next((broken[id_] for id_ in ports if id_ in broken), ""),
+    def search(self) -> None:
+        """Rounds of attempts until enough are good, nothing gets better or the time is up; then the reasons."""
+        found, budget = self.found, self.budget
+        reached = (len(self.base.loop.connections) + 1, 0)
+        for attempts in _rounds(self):
+            drafts: list[Proposal] = []
+            for table, prices, seed in attempts:
+                if found.attempts and not budget.left():
+                    break
+                drafts = self._drafted(drafts, table, prices, seed)
+            self._looked_over(drafts)
+            best = found.best
+            if best is not None and (now := (len(best.judged.unconnected), len(best.judged.own_errors))) < reached:
+                reached, self.better_at = now, budget.spent
+            if not budget.left():
+                break
+        if found.best is not None and not found.best.judged.good:
+            self._sound(found.best)
+
+    @property
+    def waited(self) -> bool:
+        """Whether nothing got better for a good part of the time."""
+        return self.budget.spent - self.better_at > _PATIENCE * self.budget.seconds
+
+    def _drafted(self, drafts: list[Proposal], table: Table, prices: Prices, seed: int) -> list[Proposal]:
+        steps = table.lattice.steps
+        runs = max((len(net.parts) - 1) * len(net.parts) // 2 for net in table.nets)
+        stop = self.budget.nets(steps, runs, table.look is not None, needed=not self.found.attempts)
+        attempt = table.attempt(prices, seed, stop)
+        self.found.attempts += 1
+        self.budget.spend(QUICK_RULES_S)
+        draft = scored(judge(attempt.document, self.known, quick=True), table, self.wishes)
+        added(drafts, replace(draft, crowded_mm=attempt.crowded_mm), self.base)
+        return drafts
+
+    def _looked_over(self, drafts: Sequence[Proposal]) -> None:
+        """What the quick rules let pass under all rules, the best first, until enough are good or the time is up."""
+        found, budget = self.found, self.budget
+        for draft in worth_most(drafts):
+            # Once one is found, no other is begun that would not be done in time.
+            if found.proposals and not budget.left(SCREWS_S + ALL_RULES_S if _good(found) else 0.0):
+                break
+            if not draft.judged.unconnected and not draft.judged.own_errors:
+                # Screws take longest to design: only for what the quick rules let pass.
+                whole = judge(self.lids.screwed(draft.document), self.known)
+                budget.spend(ALL_RULES_S)
+                draft = replace(scored(whole, draft, self.wishes), whole=True)
+            if added(found.proposals, draft, self.base):
+                found.seconds = time.monotonic() - self.begun
+                self.progress(found)
+            if sum(one.judged.good for one in found.proposals) >= _WANTED:
+                break
+
+    def _sound(self, best: Proposal) -> None:
+        """What has errors of its own is not proposed; the rest is, with the reason for what is left out."""
+        sound, broken = without_faults(best.document, self.base, self.known)
+        if sound is not best.document or not best.whole:
+            whole = judge(self.lids.screwed(sound), self.known)
+            best = replace(scored(whole, best, self.wishes), whole=True)
+        self.found.proposals = [best]
+        if best.judged.unconnected and not self.budget.stop():
+            self.explain(best, best.judged.unconnected, broken, {})
+
+    def explain(
+        self,
+        best: Proposal,
+        open_: Sequence[tuple[str, ...]],
+        broken: dict[str, str],
+        sure: dict[frozenset[str], Certain],
+    ) -> None:
+        """For each connection that the best proposal leaves open: why, and what to move."""
+        budget = Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S), self.budget.stop)
+        for ports in open_:
+            self.found.stuck.append(
+                explain(
+                    self.tables.of(best.style, best.section),
+                    ports,
+                    _prices(self.wishes, 1.0),
+                    budget,
+                    laid=best.document,
+                    broken=next((broken[id_] for id_ in ports if id_ in broken), ""),
+                    sure=sure.get(frozenset(ports)),
+                )
             )
+
+
+def _without(base: Document, aside: Sequence[Certain]) -> Document:
+    """The plate without the connections that certainly stay open: the rest is laid as if they were not wanted."""
+    if not aside:
+        return base
+    gone = {frozenset(one.ports) for one in aside}
+    kept = [ports for ports in base.loop.connections if frozenset(ports) not in gone]
+    return with_changes(base, loop=base.loop.model_copy(update={"connections": kept}))
+
+
+def _put_back(run: _Run, base: Document, aside: Sequence[Certain], narrowest: Section) -> None:
+    """The connections that were left out stand in every proposal again, and each has its reason."""
+    found = run.found
+    for index, one in enumerate(found.proposals):
+        document = with_changes(
+            one.document,
+            loop=one.document.loop.model_copy(update={"connections": base.loop.connections}),
         )
+        found.proposals[index] = replace(scored(judge(document, run.known), one, run.wishes), whole=one.whole)
+    best = found.proposals[0]
+    section = best.section if best.section.width_mm else narrowest
+    run.tables = Tables(base, base, run.wishes, run.budget)
+    if not run.budget.stop():
+        open_ = [one.ports for one in aside]
+        run.explain(replace(best, section=section), open_, {}, {frozenset(one.ports): one for one in aside})
 
 
 def _base(document: Document, wishes: Wishes) -> Document:
@@ -193,65 +241,37 @@ def _base(document: Document, wishes: Wishes) -> Document:
     return without_channels(document, gone)
 
 
-class Tables:
-    """The lattices of one plate, each made once: they take a good part of an attempt's time."""
-
-    def __init__(self, base: Document, before: Document, wishes: Wishes) -> None:
-        self.base = base
-        self.limits = limits_of(base)
-        self.axis: Axis | None = None
-        if wishes.line_x_mm is not None:
-            self.axis = Axis("x", wishes.line_x_mm)
-        elif wishes.line_y_mm is not None:
-            self.axis = Axis("y", wishes.line_y_mm)
-        kept = {channel.id for channel in base.channels}
-        #: Corners of the channels that are laid again.
-        self.drawn = [_corners(c) for id_, c in build(before).channels.items() if id_ not in kept and c.path.segments]
-        self._made: dict[tuple[Style, Section, Look | None], Table] = {}
-
-    def of(self, style: Style, section: Section, look: Look | None = None) -> Table:
-        """The table of a style, a section and a look."""
-        key = (style, section, look)
-        if key not in self._made:
-            self._made[key] = Table(self.base, self.limits, section, style, look, self.axis, self.drawn)
-        return self._made[key]
-
-    def kinds(self, wishes: Wishes) -> list[tuple[Style, Look | None]]:
-        """Styles and looks to try. A look needs courses along x and y: lines pulled taut keep none."""
-        styles: list[Style] = list(STYLES) if wishes.style is None else [wishes.style]
-        if wishes.look is not None:
-            return [(style, wishes.look) for style in styles if style != "free"] or [("square", wishes.look)]
-        if wishes.style == "free":
-            return [("free", None)]
-        looks = [look for look in LOOKS if look != "drawn" or self.drawn]
-        return [*((style, None) for style in styles), *((styles[0], look) for look in looks)]
+def _sections(base: Document, wishes: Wishes) -> list[Section]:
+    return [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
 
 
-def _corners(channel: ChannelShape) -> list[Point]:
-    """A channel's ends and the corners that its bends round off, mm."""
-    path = channel.path
-    return [path.start, *((point.x_mm, point.y_mm) for point in channel.item.points), path.end]
-
-
-def _rounds(tables: Tables, wishes: Wishes, found: Found) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
+def _rounds(run: _Run) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
     """What is tried, in rounds that end with the rules: every style and look at one section, the widest first, with a
-    few prices of turns; until one is good. Then, as long as time lasts, other seeds and prices at every section."""
+    few prices of turns; until one is good. Then, as long as that makes it better, other seeds and prices at every
+    section."""
+    wishes, found, tables = run.wishes, run.found, run.tables
     chance = random.Random(wishes.seed)
-    base, table = tables.base, tables.of
     kinds = tables.kinds(wishes)
     plain = [kind for kind in kinds if kind[1] is wishes.look]
-    sections = [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
+    sections = _sections(run.base, wishes)
 
     def others(section: Section) -> Iterator[tuple[Table, Prices, int]]:
         for style, look in plain:
-            yield table(style, section, look), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
+            yield tables.of(style, section, look), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
+
+    def first(section: Section, style: Style, look: Look | None) -> tuple[Table, Prices, int]:
+        # What is drawn has its bends: to keep them must not cost what new ones do.
+        factor = _FACTORS[0] if look == "drawn" else 1.0
+        return tables.of(style, section, look), _prices(wishes, factor), wishes.seed
 
     def usual(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style, look in kinds:
-            # What is drawn has its bends: to keep them must not cost what new ones do.
-            factor = _FACTORS[0] if look == "drawn" else 1.0
-            yield table(style, section, look), _prices(wishes, factor), wishes.seed
+        for style, look in plain:
+            yield first(section, style, look)
         yield from others(section)
+        for style, look in kinds:
+            # A look that nobody asked for is tried while there is time.
+            if look is not wishes.look and run.budget.spent <= _FOR_LOOKS * run.budget.seconds:
+                yield first(section, style, look)
 
     for section in sections:
         yield usual(section)
@@ -259,7 +279,7 @@ def _rounds(tables: Tables, wishes: Wishes, found: Found) -> Iterator[Iterator[t
             return
     if found.best is not None and _hopeless(found.best, tables):
         return
-    while not _good(found):
+    while not _good(found) and not run.waited:
         for section in sections:
             yield others(section)
 
@@ -287,72 +307,3 @@ def _prices(wishes: Wishes, factor: float) -> Prices:
     weight = max(wishes.loss + wishes.length, 1e-6)
     quarter = factor * (30.0 * wishes.loss + 40.0 * wishes.bends) / weight
     return Prices(eighth_mm=0.45 * quarter, quarter_mm=quarter)
-
-
-def _scored(judged: Judged, laid: Table | Proposal, wishes: Wishes) -> Proposal:
-    """A judged plate with its score, the less the better: what is open first, then errors, then what was wished for."""
-    figures = judged.numbers
-    score = (
-        1e6 * len(judged.unconnected)
-        + 1e3 * (len(judged.own_errors) + judged.unscrewed)
-        + wishes.loss * figures.loss_kpa * 10
-        + wishes.length * figures.length_mm / 100
-        + wishes.bends * figures.bends
-        + wishes.milling * figures.milling_mm3 / _MILLED_MM3
-    )
-    if wishes.look is not None:
-        score -= _LOOK_COUNTS * figures.tidiness.of(wishes.look)
-    return Proposal(judged, laid.style, laid.section, score, look=laid.look)
-
-
-def _worth_most(drafts: Sequence[Proposal]) -> list[Proposal]:
-    """The drafts in the order in which the whole rules look at them: the best by score, then those that are best at one
-    thing, so that the alternatives differ in what they are good for."""
-    sound = [draft for draft in drafts if not draft.judged.unconnected and not draft.judged.own_errors]
-    if not sound:
-        return list(drafts)
-    first = [
-        sound[0],
-        max(sound, key=lambda one: one.judged.numbers.tidiness.whole),
-        min(sound, key=lambda one: one.judged.numbers.milling_mm3),
-        *(one for one in sound if one.look == "drawn"),
-        min(sound, key=lambda one: one.judged.numbers.loss_kpa),
-    ]
-    chosen = list({id(one): one for one in first}.values())
-    return [*chosen, *(one for one in drafts if all(one is not other for other in chosen))]
-
-
-def _added(kept: list[Proposal], new: Proposal, base: Document) -> bool:
-    """Keeps a proposal when it is among the best few that differ; whether it was kept."""
-    for index, old in enumerate(kept):
-        if not differ(old.document, new.document, base):
-            if new.score < old.score - 1e-9:
-                kept[index] = new
-                kept.sort(key=lambda one: one.score)
-                return True
-            return False
-    kept.append(new)
-    kept.sort(key=lambda one: one.score)
-    if any(one.judged.good for one in kept):
-        kept[:] = [one for one in kept if one.judged.good]
-    del kept[MOST_KEPT:]
-    return new in kept
-
-
-def differ(one: Document, other: Document, base: Document) -> bool:
-    """Whether two plates' new channels lie apart somewhere, or differ in section."""
-    before = {channel.id for channel in base.channels}
-    lines = []
-    for document in (one, other):
-        shapes = build(document)
-        parts = [shapely.LineString(c.path.points(0.1)) for id_, c in shapes.channels.items() if id_ not in before]
-        lines.append(shapely.MultiLineString(parts))
-    if lines[0].is_empty or lines[1].is_empty:
-        return lines[0].is_empty != lines[1].is_empty
-    sections = [{(c.width_mm, c.depth_mm) for c in d.channels if c.id not in before} for d in (one, other)]
-    return sections[0] != sections[1] or _apart(*lines) > APART_MM
-
-
-def _apart(one: shapely.MultiLineString, other: shapely.MultiLineString) -> float:
-    """The farthest that a place on one lies from the other, mm."""
-    return float(shapely.hausdorff_distance(one, other, densify=0.2))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -15,6 +15,8 @@ from shapely.geometry.base import BaseGeometry
 from sketcher.document import Document, items, with_changes
 from sketcher.findings import Finding, mm
 from sketcher.proposing.attempt import Table
+from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, SCREWS_S, Budget
+from sketcher.proposing.certain import SAME_MM, Certain
 from sketcher.proposing.judging import Judged, judge
 from sketcher.proposing.lattice import Floats
 from sketcher.proposing.negotiation import Net, Prices, lay
@@ -28,8 +30,8 @@ _STEP_MM, _FARTHEST_MM = 2.0, 40.0
 _DIRECTIONS = tuple((math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k in range(8))
 #: A port lies at a piece of open ground when it is so near, mm.
 _AT_MM = 3.0
-#: Two ports nearer than this are in one place, mm.
-_SAME_MM = 0.1
+#: What looking at a move costs before it is tried, s.
+_MOVE_S = 0.002
 #: Collections whose items can be moved to make room.
 _MOVABLE = ("cutouts", "pockets", "holes", "ports", "keep_outs")
 
@@ -56,10 +58,11 @@ def explain(
     table: Table,
     ports: tuple[str, ...],
     prices: Prices,
-    stop: Callable[[], bool] = lambda: False,
+    budget: Budget,
     *,
     laid: Document | None = None,
     broken: str = "",
+    sure: Certain | None = None,
 ) -> Stuck:
     """What stands between a connection's ports, and the least move that frees it.
 
@@ -67,22 +70,38 @@ def explain(
         table: the plate with the section that was tried; its other connections count as they can be laid.
         ports: of the connection that found no way.
         prices: of turns.
-        stop: asked between trials.
+        budget: what the trials may take.
         laid: the plate with what else was laid, which may be what leaves no way.
         broken: what the rules said of the channel that was tried, when they did.
+        sure: what was known of it before any search.
     """
     document = table.document
     net = next(net for net in table.nets if set(net.ports) & set(ports))
-    why, candidates = _reason(table, net, prices, laid, broken)
+    crossing = sure.crossing if sure is not None else None
+    if sure is not None and crossing is not None:
+        why, candidates = sure.why, [*crossing.ports]
+    else:
+        why, candidates = _reason(table, net, prices, laid, broken)
     known = items(document)
     free = [id_ for id_ in candidates if not known[id_].locked and _collection(document, id_) is not None]
-    errors = len(_real_errors(judge(with_screws(document, table.limits))))
+    errors: int | None = None
     for move in _moves(table, net, free):
-        if stop():
+        budget.spend(_MOVE_S)
+        if not budget.left():
             break
-        if _frees(table, net, move, prices, errors):
+        if crossing is not None and crossing.stays(move.item, move.dx_mm, move.dy_mm):
+            continue
+        if errors is None:
+            errors = len(_real_errors(judge(_screwed(document, table, budget))))
+        if _frees(table, net, move, prices, errors, budget):
             return Stuck(ports, why, move)
     return Stuck(ports, why, None)
+
+
+def _screwed(document: Document, table: Table, budget: Budget) -> Document:
+    """With lid screws of its own thread only: what is asked is whether the move makes it worse, time and again."""
+    budget.spend(SCREWS_S + ALL_RULES_S)
+    return with_screws(document, table.limits, document)
 
 
 def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broken: str) -> tuple[str, list[str]]:
@@ -123,7 +142,7 @@ def _same_place(table: Table, net: Net) -> tuple[str, str] | None:
     for one, other in combinations(net.parts, 2):
         for a in one:
             for b in other:
-                if math.dist(table.roots[a], table.roots[b]) < _SAME_MM:
+                if math.dist(table.roots[a], table.roots[b]) < SAME_MM:
                     return a, b
     return None
 
@@ -207,20 +226,21 @@ def _beside(table: Table, blocking: list[str]) -> list[str]:
     return [obstacle.id for obstacle, area in named if shapely.intersects(area, shut)]
 
 
-def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int) -> bool:
+def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int, budget: Budget) -> bool:
     """Whether the connection finds a way once the item is moved, the rules find no more than before, and nothing about
     the item where it then is."""
     moved = moved_item(table.document, move)
     if moved is None:
         return False
     trial = Table(moved, table.limits, table.section, table.style)
+    budget.spend(PER_EDGE_S * len(trial.lattice.tails))
     again = next((one for one in trial.nets if set(one.ports) & set(net.ports)), None)
     if again is None or lay(trial.lattice, again, trial.ground.costs(again), prices, trial.ground.closed_by).missing:
         return False
-    attempt = trial.attempt(prices, seed=0, rounds=15)
+    attempt = trial.attempt(prices, 0, budget.nets(trial.lattice.steps, 1, look=False), rounds=15)
     if any(set(missing) & set(net.ports) for missing in attempt.missing):
         return False
-    found = _real_errors(judge(with_screws(attempt.document, table.limits)))
+    found = _real_errors(judge(_screwed(attempt.document, table, budget)))
     return len(found) <= errors and not any(move.item in error.items for error in found)
 
 

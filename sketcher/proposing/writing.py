@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import Document, with_changes
 from sketcher.document.kinds import new_ids
 from sketcher.document.plate import Branch, Channel, ChannelPoint, Hole
-from sketcher.geometry import build
+from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
 from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Course
-from sketcher.strength.screw_design import design_lid, design_screws
+from sketcher.strength.screw_design import ScrewDesign, design_lid, design_screws
 
 #: What the document keeps of a place, mm.
 _DIGITS = 3
@@ -96,26 +96,42 @@ def with_screws(document: Document, limits: Mapping[str, float], like: Document 
     """
     if document.seal.screws_by_rule:
         return document  # worked out whenever they are asked for
-    kept = [hole for hole in document.holes if hole.use != "lid" or hole.locked]
-    gone = [hole.id for hole in document.holes if hole.use == "lid" and not hole.locked]
-    bare = with_changes(document, holes=kept)
+    bare = without_lid_screws(document)
     walls, squeeze = screw_walls(limits), limits["lid-squeeze"] / 100
     if like is None:
         design = design_lid(bare, build(bare), walls=walls, least_squeeze=squeeze)
     else:
         for grooves in dict.fromkeys((like.seal.grooves, "shared")):
-            seal = bare.seal.model_copy(update={"screw": like.seal.screw, "grooves": grooves})
-            as_there = with_changes(bare, seal=seal)
-            design = design_screws(as_there, build(as_there), walls=walls, least_squeeze=squeeze)
+            design = design_in(bare, build(bare), limits, like.seal.screw, grooves)
             if design.works:
                 break
-    places = design.holes
+    return drilled(document, design)
+
+
+def without_lid_screws(document: Document) -> Document:
+    """The document without the lid screws that are placed anew: those that are not locked."""
+    return with_changes(document, holes=[hole for hole in document.holes if hole.use != "lid" or hole.locked])
+
+
+def design_in(bare: Document, shapes: Shapes, limits: Mapping[str, float], screw: str, grooves: str) -> ScrewDesign:
+    """The screws of one thread, with grooves of one kind, for a plate without lid screws."""
+    seal = bare.seal.model_copy(update={"screw": screw, "grooves": grooves})
+    other = with_changes(bare, seal=seal)
+    return design_screws(
+        other, replace(shapes, document=other), walls=screw_walls(limits), least_squeeze=limits["lid-squeeze"] / 100
+    )
+
+
+def drilled(document: Document, design: ScrewDesign) -> Document:
+    """The document with designed lid screws in place of its own, but for locked ones; ids are used again."""
+    kept = [hole for hole in document.holes if hole.use != "lid" or hole.locked]
+    gone = [hole.id for hole in document.holes if hole.use == "lid" and not hole.locked]
     if design.screw and (design.screw, design.grooves) != (document.seal.screw, document.seal.grooves):
         seal = document.seal.model_copy(update={"screw": design.screw, "grooves": design.grooves})
         document = with_changes(document, seal=seal)
     ids = chain(gone, new_ids(document, "hole", gaps=True))
-    added = [Hole(id=id_, **hole.as_json()) for hole, id_ in zip(places, ids, strict=False)]
-    spare = gone[len(places) :]
+    added = [Hole(id=id_, **hole.as_json()) for hole, id_ in zip(design.holes, ids, strict=False)]
+    spare = gone[len(design.holes) :]
     groups = [
         group.model_copy(update={"members": [m for m in group.members if m not in spare]}) for group in document.groups
     ]

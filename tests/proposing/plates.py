@@ -13,12 +13,15 @@ from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document, from_plain
 from sketcher.findings import limits_of
+from sketcher.geometry import build
 from sketcher.geometry.path import fillet
 from sketcher.proposing.judging import Judged, judge
-from sketcher.proposing.writing import with_screws
+from sketcher.proposing.writing import design_in, drilled
 from tests.checks.plates import rectangle
 
 WIDTH_MM, DEPTH_MM, RADIUS_MM = 8.0, 8.0, 10.0
+#: The lid's thread, which is the plate's own: the hidden solution's lid holds with it.
+SCREW = "M5"
 
 
 @dataclass(frozen=True)
@@ -164,8 +167,11 @@ def _judged(
         "ports": ports,
         "cutouts": cutouts,
         "loop": {"connections": connections},
+        "seal": {"screw": SCREW},
     }
-    bare = from_plain(plain)
     drawn_in = from_plain({**plain, "channels": channels})
-    hidden = judge(with_screws(drawn_in, limits_of(drawn_in)))
-    return Puzzle(bare, hidden) if hidden.good else None
+    limits = limits_of(drawn_in)
+    if any(error.rule.startswith("wall-") for error in judge(drawn_in, quick=True).errors):
+        return None  # designing screws takes longest
+    hidden = judge(drilled(drawn_in, design_in(drawn_in, build(drawn_in), limits, SCREW, "apart")))
+    return Puzzle(from_plain(plain), hidden) if hidden.good else None

@@ -434,6 +434,8 @@ export interface ProposalFigures {
   along_edges: number;
   mirrored: number;
   changed_mm: number;
+  screw: string;
+  lid_screws: number;
   counts: Record<Level, number>;
 }
 /** One way to lay the channels, as a whole document. */

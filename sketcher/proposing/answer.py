@@ -42,6 +42,7 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
             for one in found.stuck
         ],
         "attempts": found.attempts,
+        "late": found.late,
         "seconds": round(found.seconds, 2),
         "alternatives": [
             {
@@ -60,6 +61,7 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
 def _figures(one: Proposal, document: Document) -> dict[str, Any]:
     new = frozenset(channel.id for channel in one.document.channels) - {channel.id for channel in document.channels}
     figures = numbers(one.document, only=new)
+    screws = sum(hole.use == "lid" for hole in one.document.holes)
     open_ports = {id_ for ports in one.judged.unconnected for id_ in ports}
     return {
         "connected": [list(ports) for ports in document.loop.connections if not set(ports) & open_ports],
@@ -77,6 +79,8 @@ def _figures(one: Proposal, document: Document) -> dict[str, Any]:
         "along_edges": round(figures.tidiness.edges, 3),
         "mirrored": round(figures.tidiness.mirrored, 3),
         "changed_mm": round(_changed_mm(one.document, document), 1),
+        "screw": one.document.seal.screw if screws else "",
+        "lid_screws": screws,
         "counts": findings_json(one.judged.findings)["counts"],
     }
 
@@ -125,6 +129,10 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
             f"  looks: {100 * answer['parallel']:.0f} % parallel at an even spacing, "
             f"{100 * answer['along_edges']:.0f} % along edges, {100 * answer['mirrored']:.0f} % mirrored"
         )
+        if answer["lid_screws"]:
+            yield f"  lid screws: {answer['lid_screws']} × {answer['screw']}"
+    if answer["late"]:
+        yield "  This machine was too slow for the whole search: with more seconds it may find better."
     for one in answer["unconnected"]:
         yield f"  not joined: {', '.join(one['ports'])}. {one['why']}"
         move = one["move"]

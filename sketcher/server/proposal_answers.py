@@ -34,7 +34,7 @@ class ProposalFigures(Answer):
     """New channels in figures: losses at ``flow_l_min``, and counts of all findings with them in place.
 
     ``parallel``, ``along_edges`` and ``mirrored`` are shares of the length, 0 to 1; ``tidiness`` is all three in one.
-    ``changed_mm`` is the length that lies where nothing was drawn before.
+    ``changed_mm`` is the length that lies where nothing was drawn before; ``screw`` is the thread of the lid screws.
     """
 
     connected: list[list[str]]
@@ -52,6 +52,8 @@ class ProposalFigures(Answer):
     along_edges: float
     mirrored: float
     changed_mm: float
+    screw: str
+    lid_screws: int
     counts: Counts
 
 
@@ -70,6 +72,7 @@ class ProposalAnswer(ProposalFigures):
 
     unconnected: list[Unconnected]
     attempts: int
+    late: bool
     seconds: float
     alternatives: list[Alternative]
 

@@ -1,8 +1,9 @@
 /**
- * A proposal taken in part: the channels of some connections, the rest of the plate as it is. Pure.
+ * A proposal taken in part: some of its channels, the rest of the plate as it is. Pure.
  *
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Alternative} Alternative
+ * @typedef {import("../types.js").Kinds["channel"]} Channel
  * @typedef {{ports: string[], channels: string[], gone: string[]}} Share
  *   a connection; the proposal's new channels for it, and the drawn ones that it lays again
  */
@@ -28,6 +29,9 @@ export function sharesOf(document, proposal) {
     .filter((share) => share.channels.length);
 }
 
+/** A channel's two ends as one name. @param {Channel} channel */
+const ends = ({ start, end }) => [start, end].sort().join(" ");
+
 /** @param {PlateDocument} document */
 function joined(document) {
   const sets = createSets();
@@ -36,27 +40,34 @@ function joined(document) {
 }
 
 /**
- * The plate with what a proposal lays for some connections. All of them: the proposal as it is, lid screws and all. Fewer:
- * the rest of the plate stays, its lid screws too.
- * @param {PlateDocument} document @param {Alternative} proposal @param {Share[]} shares @param {Share[]} chosen
+ * The plate with some of a proposal's channels. All of them: the proposal as it is, lid screws and all. Fewer: the rest of
+ * the plate stays, its lid screws too; a drawn channel goes when the whole connection is laid again, or one with its ends.
+ * @param {PlateDocument} document @param {Alternative} proposal @param {Share[]} shares @param {Set<string>} wanted ids
  * @returns {PlateDocument}
  */
-export function taken(document, proposal, shares, chosen) {
-  if (chosen.length === shares.length) return proposal.document;
-  const gone = new Set(chosen.flatMap((share) => share.gone));
-  const wanted = new Set(chosen.flatMap((share) => share.channels));
+export function taken(document, proposal, shares, wanted) {
+  if (shares.every((share) => share.channels.every((id) => wanted.has(id)))) return proposal.document;
+  const added = itemsOf(proposal.document, "channel").filter((channel) => wanted.has(channel.id));
+  const pairs = new Set(added.map(ends));
+  const drawn = new Map(itemsOf(document, "channel").map((channel) => [channel.id, channel]));
+  const gone = new Set(
+    shares.flatMap((share) =>
+      share.channels.every((id) => wanted.has(id))
+        ? share.gone
+        : share.gone.filter((id) => pairs.has(ends(/** @type {Channel} */ (drawn.get(id))))),
+    ),
+  );
   const before = new Set(itemsOf(document, "branch").map((branch) => branch.id));
   const kept = itemsOf(document, "channel").filter((channel) => !gone.has(channel.id));
-  const added = itemsOf(proposal.document, "channel").filter((channel) => wanted.has(channel.id));
   const channels = [...kept, ...added];
-  const ends = new Set(channels.flatMap(({ start, end }) => [start, end]));
+  const reached = new Set(channels.flatMap(({ start, end }) => [start, end]));
   const lost = itemsOf(document, "branch").filter(
-    (branch) => !ends.has(branch.id) && itemsOf(document, "channel").some(({ start, end }) => start === branch.id || end === branch.id),
+    (branch) => !reached.has(branch.id) && itemsOf(document, "channel").some(({ start, end }) => start === branch.id || end === branch.id),
   );
   const dropped = new Set(lost.map((branch) => branch.id));
   const branches = [
     ...itemsOf(document, "branch").filter((branch) => !dropped.has(branch.id)),
-    ...itemsOf(proposal.document, "branch").filter((branch) => !before.has(branch.id) && ends.has(branch.id)),
+    ...itemsOf(proposal.document, "branch").filter((branch) => !before.has(branch.id) && reached.has(branch.id)),
   ];
   const retired = [...gone, ...dropped];
   return {

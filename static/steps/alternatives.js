@@ -1,4 +1,4 @@
-/** What a search found: alternatives side by side with their numbers, to look at, and to take whole or in part. */
+/** What a search found: alternatives side by side with their numbers, to look at, and to take whole or by channel. */
 
 import { h } from "../dom.js";
 import { inWords } from "../model/connections.js";
@@ -39,7 +39,9 @@ const ROWS = [
   ["Parallel", (one) => percent(one.parallel)],
   ["Along edges", (one) => percent(one.along_edges)],
   ["Mirrored", (one) => percent(one.mirrored)],
+  ["Lid screws", (one) => (one.lid_screws ? `${one.lid_screws} × ${one.screw}` : "–")],
   ["Errors", (one) => String(one.counts.error)],
+  ["Warnings", (one) => String(one.counts.warning)],
 ];
 
 /** @param {Context} context @param {import("../server/search.js").Found} found @param {import("../types.js").ProposalAnswer} answer */
@@ -125,19 +127,20 @@ const head = (one, index, checked, look) =>
     ),
   );
 
-/** Which connections to take, and the button that takes them. @param {Context} context @param {Alternative[]} list */
+/** Which channels to take, and the button that takes them. @param {Context} context @param {Alternative[]} list */
 function taking({ store, actions, local, again }, list) {
   const { document } = store.get();
   const one = list[local.chosen ?? -1];
   const shares = one ? sharesOf(document, one) : [];
   local.left ??= new Set();
-  const chosen = shares.filter((share) => !local.left.has(inWords(share.ports)));
+  const all = shares.flatMap((share) => share.channels);
+  const rest = () => new Set(all.filter((id) => !local.left.has(id)));
   const use = () => {
-    if (!one || !local.fresh || !chosen.length) return;
-    const ids = chosen.flatMap((share) => share.channels);
-    const part = chosen.length < shares.length ? " Lid screws stay as they were: place them again when all is drawn." : "";
-    local.proposalWords = `Taken: ${ids.join(", ")}. One undo takes all of it back.${part}`;
-    const next = taken(document, one, shares, chosen);
+    const wanted = rest();
+    if (!one || !local.fresh || !wanted.size) return;
+    const part = wanted.size < all.length ? " Lid screws stay as they were: place them again when all is drawn." : "";
+    local.proposalWords = `Taken: ${[...wanted].join(", ")}. One undo takes all of it back.${part}`;
+    const next = taken(document, one, shares, wanted);
     Object.assign(local, { chosen: null, left: new Set() });
     actions.commit(next, "Use proposed channels", { preview: null });
   };
@@ -146,41 +149,45 @@ function taking({ store, actions, local, again }, list) {
     store.set({ preview: null });
     again();
   };
-  const tick = (/** @type {string} */ name, /** @type {boolean} */ on) => {
-    if (on) local.left.delete(name);
-    else local.left.add(name);
-    const rest = shares.filter((share) => !local.left.has(inWords(share.ports)));
-    store.set({ preview: taken(document, one, shares, rest) });
+  const tick = (/** @type {string} */ id, /** @type {boolean} */ on) => {
+    if (on) local.left.delete(id);
+    else local.left.add(id);
+    store.set({ preview: taken(document, one, shares, rest()) });
     again();
   };
+  const box = (/** @type {string} */ id, /** @type {string} */ name) =>
+    h(
+      "label.check",
+      {},
+      h("input", {
+        type: "checkbox",
+        checked: !local.left.has(id),
+        "data-keep": `share-${id}`,
+        onchange: (/** @type {Event} */ event) => tick(id, /** @type {HTMLInputElement} */ (event.target).checked),
+      }),
+      name,
+    );
   return [
-    shares.length > 1 &&
+    all.length > 1 &&
       h(
         "fieldset.take-shares",
         {},
-        h("legend", {}, "Take"),
-        shares.map((share) => {
-          const name = inWords(share.ports);
-          return h(
-            "label.check",
-            {},
-            h("input", {
-              type: "checkbox",
-              checked: !local.left.has(name),
-              "data-keep": `share-${name}`,
-              onchange: (/** @type {Event} */ event) => tick(name, /** @type {HTMLInputElement} */ (event.target).checked),
-            }),
-            `${name} (${share.channels.join(", ")})`,
-          );
-        }),
+        h("legend", {}, "Channels to take"),
+        shares.flatMap((share) => share.channels.map((id) => box(id, `${id}, ${endsOf(one, id)}`))),
       ),
     h(
       "div.actions-row",
       {},
-      button("Use this", use, { disabled: !one || !chosen.length, "data-keep": "use-proposal" }),
+      button("Use this", use, { disabled: !one || !rest().size, "data-keep": "use-proposal" }),
       one && button("Hide preview", hide, { "data-keep": "hide-proposal" }),
     ),
   ];
+}
+
+/** What a proposed channel joins, in words. @param {Alternative} one @param {string} id */
+function endsOf(one, id) {
+  const channel = (one.document.channels ?? []).find((other) => other.id === id);
+  return inWords([channel?.start, channel?.end].filter((end) => typeof end === "string"));
 }
 
 /** A connection that found no way, with the move that makes room. @param {Context} context @param {import("../types.js").Unconnected} one */

@@ -67,7 +67,7 @@ const OPTIONS = [
     { type: "yes", help: "Channels that are drawn and not locked are laid again, too." },
     "Lay drawn channels again",
   ],
-  ["seconds", { type: "number", least: 1, most: 600, help: "The search ends by then." }, "Time, seconds"],
+  ["seconds", { type: "number", least: 1, most: 600, help: "Of work on a usual processor. A busy machine takes longer and finds the same." }, "Time, seconds"],
 ];
 
 /** @type {["loss"|"length"|"bends"|"milling", string][]} */
@@ -183,6 +183,9 @@ function slider(wishes, key, label) {
 /** @param {number} count @param {string} one */
 const counted = (count, one) => `${count || "no"} ${one}${count === 1 ? "" : "s"}`;
 
+/** @param {string} words */
+const sentence = (words) => words[0].toUpperCase() + words.slice(1);
+
 /** @param {import("../types.js").ProposalFigures} one */
 const figures = (one) =>
   `${format(one.loss_kpa, "mm", 2)} kPa, ${format(one.length_mm, "mm", 0)} mm long, ${counted(one.bends, "bend")}, ${counted(one.counts.error, "error")}`;
@@ -190,7 +193,7 @@ const figures = (one) =>
 /** @param {import("../server/search.js").Found} found */
 function progressWords({ attempts, begun, answer }) {
   const best = answer?.channels.length ? `Best so far: ${figures(answer)}.` : "Nothing found so far.";
-  return `${counted(attempts, "attempt")} in ${Math.round((performance.now() - begun) / 1000)} s. ${best}`;
+  return `${sentence(counted(attempts, "attempt"))} in ${Math.round((performance.now() - begun) / 1000)} s. ${best}`;
 }
 
 /** @param {import("../server/search.js").Found} found */

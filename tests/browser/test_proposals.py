@@ -123,7 +123,7 @@ def test_a_proposal_is_looked_at_taken_in_part_and_whole_and_undone(four: Bench)
     assert faults(four) == []
 
     # In part: what is not ticked is not on the plan, and not taken.
-    page.get_by_role("checkbox", name="P2 – P4").uncheck()
+    page.get_by_role("checkbox", name="P2 – P4").uncheck()  # one for each channel
     expect(page.locator("#overlay [data-proposed]")).to_have_count(1)
     page.get_by_role("button", name="Use this").click()
     four.settled()

@@ -85,7 +85,8 @@ def _pump(device: Device, points: Points) -> DeviceModel:
 
 
 def _stood_in(device: Device, name: str) -> Finding:
-    message = f"{device.id} has no curve; that of a {name} stands in, which is invented."
+    what = "pump curve" if device.kind == "pump" else "pressure-drop data"
+    message = f"No {what} for {device.id}: the made-up curve of a {name} is used."
     return Finding("device-without-curve", "warning", (device.id,), message, _REMEDY)
 
 
@@ -93,13 +94,13 @@ def _without_points(device: Device, fitting_bore: float, density: float, found: 
     if device.kind == "reservoir":
         velocity = 1 * L_MIN / (math.pi / 4 * fitting_bore**2)
         pressure = (losses.EXIT + losses.SHARP_ENTRY) * 0.5 * density * velocity**2
-        found.append(_remark(device, "it has no curve: one exit and one entry through its fittings were taken"))
+        found.append(_remark(device, "no curve given: the loss of one exit and one entry through its fittings is used"))
         return device_curve(((1 * L_MIN, pressure),))
     entry = generic.stand_in(device.kind)
     if entry is not None:
         found.append(_stood_in(device, entry.name))
         return device_curve(_si(entry.points, KPA))
-    message = f"{device.id} has no curve and counts as losing nothing."
+    message = f"No pressure-drop data for {device.id}: it is taken to lose nothing."
     found.append(Finding("device-without-curve", "warning", (device.id,), message, _REMEDY))
     return device_curve(())
 
@@ -109,7 +110,7 @@ def _without_conductance(device: Device, found: list[Finding]) -> RadiatorCurve 
     fans = max(device.fans, 1)
     entry = generic.device("radiator for one fan of 120")
     each = entry.conductance[-1][1]
-    message = f"{device.id} does not say how many W/K it gives off; an invented {each:g} W/K a fan stand in."
+    message = f"{device.id} has no heat conductance given: a made-up {each:g} W/K for each fan is used."
     remedy = "Type its W/K at measured water flows, from its maker or your own measurement."
     found.append(Finding("device-without-curve", "warning", (device.id,), message, remedy))
     return radiator_curve(_si([(flow * fans, value * fans) for flow, value in entry.conductance], 1.0))

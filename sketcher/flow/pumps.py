@@ -87,7 +87,7 @@ def pump_curve(points: Points) -> PumpCurve:
     remarks: list[str] = []
     flows, pressures = tidied(points)
     if not flows or max(pressures) <= _NO_PRESSURE:
-        return PumpCurve(remarks=("its curve gives no pressure anywhere",) if flows else ("it has no curve",))
+        return PumpCurve(remarks=("its curve gives no pressure anywhere",) if flows else ("no pump curve is given",))
     if len(flows) == 1:
         if flows[0] == 0:
             return PumpCurve(remarks=("one point, at no flow: it does not say what the pump moves",))

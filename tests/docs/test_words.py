@@ -41,6 +41,7 @@ RETIRED: dict[str, str] = {
     r"\bin itself\b": "by itself, on its own",
     r"\bmade tight by\b": "sealed by",
     r"\bstands? or lies\b": "orientation",
+    r"\bhas no curve\b|\bstands? in, which\b": "no pressure-drop data for",
 }
 #: Texts that people read, by kind of file.
 PROSE = (

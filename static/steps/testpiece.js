@@ -42,8 +42,8 @@ const PIECE = [
   fieldOf("TestPiece", "sheet_depth_mm", "Of the sheet you have.", { at }),
 ];
 
-/** Links to a sheet's files. @param {import("./parts.js").Context} context @param {string} sheet @param {[string, string][]} formats @param {string} [main] the format that most people want */
-function files(context, sheet, formats, main = "") {
+/** Links to a sheet's files. @param {import("./parts.js").Context} context @param {string} sheet @param {[string, string][]} formats @param {string} [main] the format that most people want @param {string} [title] of the sheet, where the words alone do not say it */
+function files(context, sheet, formats, main = "", title = "") {
   return [
     h(
       "div.actions-row",
@@ -54,7 +54,12 @@ function files(context, sheet, formats, main = "") {
           words,
           "export",
           { sheet, format },
-          { key: `files-${sheet}`, keep: `file-${sheet}-${format}`, class: format === main ? "do" : "" },
+          {
+            key: `files-${sheet}`,
+            keep: `file-${sheet}-${format}`,
+            class: format === main ? "do" : "",
+            ...(title ? { label: `${title}, ${words}` } : {}),
+          },
         ),
       ),
     ),
@@ -100,12 +105,18 @@ export function testPiece(context) {
       "Other sheets",
       false,
       h("h4", {}, "Paper at true size"),
-      files(context, "paper", [["pdf", "PDF"]]),
+      files(context, "paper", [["pdf", "PDF"]], "", "Paper at true size"),
       h("h4", {}, "What is cut in the case floor"),
-      files(context, "floor-cut", [
-        ["dxf", "DXF"],
-        ["pdf", "PDF"],
-      ]),
+      files(
+        context,
+        "floor-cut",
+        [
+          ["dxf", "DXF"],
+          ["pdf", "PDF"],
+        ],
+        "",
+        "What is cut in the case floor",
+      ),
     ),
   ];
 }

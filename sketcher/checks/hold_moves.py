@@ -15,8 +15,9 @@ from sketcher.findings import Fix, Point, mm
 from sketcher.strength.groove import MARGIN_MM, MissingWall
 from sketcher.strength.screw_pattern import Lack
 
-#: More than is missing by so much: the groove keeps a margin for the chords of its arcs, mm.
-_SPARE_MM = 2.5 * MARGIN_MM
+#: More than is missing by so much: the groove keeps a margin for the chords of its arcs, mm; and where that is not
+#: enough, because the groove's bends change with the move.
+_SPARE_MM, _MORE_SPARE_MM = 2.5 * MARGIN_MM, 15 * MARGIN_MM
 _WAYS = ("to the right", "to the rear and the right", "to the rear", "to the rear and the left",
          "to the left", "to the front and the left", "to the front", "to the front and the right")  # fmt: skip
 
@@ -35,11 +36,14 @@ def groove_ways(scene: Scene, wall: MissingWall) -> tuple[Fix, ...]:
     size = math.dist(*ends)
     if size < 1e-6:
         return ()
-    far = wall.limit_mm - wall.value_mm + _SPARE_MM
-    out = ((ox - wx) / size * far, (oy - wy) / size * far)
-    back = (-out[0], -out[1])
-    found = [_told(moves.moved(scene, wall.items[-1], out, (ox, oy)), out)] if wall.kind != "edge" else []
-    found += [_told(fix, back) for fix in _water(scene, wall.items[0], back, (wx, wy))]
+    found: list[Fix | None] = []
+    for spare in (_SPARE_MM, _MORE_SPARE_MM):
+        far = wall.limit_mm - wall.value_mm + spare
+        out = ((ox - wx) / size * far, (oy - wy) / size * far)
+        back = (-out[0], -out[1])
+        if wall.kind != "edge":
+            found.append(_told(moves.moved(scene, wall.items[-1], out, (ox, oy)), out))
+        found += [_told(fix, back) for fix in _water(scene, wall.items[0], back, (wx, wy))]
     return tuple(fix for fix in found if fix is not None)
 
 

@@ -10,12 +10,15 @@ from sketcher.checks.hold_moves import screw_ways
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.findings import PRACTICE, Cause, Finding, Point, Rule, mm, ways
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm, ways
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid import Clamped
 from sketcher.strength.lid_screws import screw_lack
 from sketcher.strength.taps import LEAST_DIAMETERS, taps
-from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, torque_of
+from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, torque_of
+
+#: The softest cord that is proposed, Shore A: softer ones are hard to get and creep more. Common practice, no source.
+SOFT_SHORE_A = 50.0
 
 
 @rules(
@@ -81,7 +84,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
             if pull.items not in told:
                 yield pull
                 told.add(pull.items)
-        yield from _lifts(rows, scene.limit("lid-squeeze"))
+        yield from _lifts(scene, rows)
 
 
 def _held_down(scene: Scene, row: Clamped) -> Iterator[Finding]:
@@ -151,12 +154,30 @@ def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
         f"{screw.cord_n:.0f}, pressure {screw.pressure_n:.0f}, prying {screw.prying_n:.0f} N); its "
         f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
         remedy=f"Place the screws closer (about {100 * row.thread_n / screw.total_n:.0f} % as far apart), "
-        "tap deeper, use thicker screws or a softer cord, or threaded inserts with their maker's pull.",
+        "tap deeper, use thicker screws or a softer cord, or threaded inserts whose maker gives a pull of at least "
+        f"{_insert_n(screw.total_n)} N.",
+        fix=_softer(scene),
     )
 
 
-def _lifts(rows: list[Clamped], least: float) -> Iterator[Finding]:
+def _insert_n(pull_n: float) -> int:
+    """The pull that an insert must bear, N: what is left of its preload after relaxation is the screw's pull."""
+    return math.ceil(pull_n / (1 - RELAXED_SHARE) / 10) * 10
+
+
+def _softer(scene: Scene) -> Fix | None:
+    """A softer cord, which pushes less on every screw; none where the cord is soft, or the seal is none."""
+    seal = scene.document.seal
+    if seal.kind != "cord" or seal.hardness_shore_a <= SOFT_SHORE_A:
+        return None
+    change = Change("/seal/hardness_shore_a", SOFT_SHORE_A)
+    return Fix(f"Take a cord of {SOFT_SHORE_A:g} Shore A instead of {seal.hardness_shore_a:g}", (change,))
+
+
+def _lifts(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
     """Where the lid lifts most off one groove, under the worse of the two loads."""
+    least = scene.limit("lid-squeeze")
+    half = min((bent.thickness_mm for bent in report_of(scene).bent if bent.what == "lid"), default=math.inf) / 2
     found = [(row.squeeze_left, row) for row in rows if row.squeeze_left is not None and row.clamping.gaps]
     if not found:
         return
@@ -172,7 +193,8 @@ def _lifts(rows: list[Clamped], least: float) -> Iterator[Finding]:
         limit=least,
         unit="%",
         at=worst.at,
-        message=f"At the {row.load.name} pressure the lid lifts {mm(worst.opening_mm)} here, and "
+        message=f"At the {row.load.name} pressure the lid lifts "
+        f"{mm(worst.opening_mm) if worst.opening_mm <= half else f'more than {mm(half)}'} here, and "
         f"{f'{100 * left:.0f} % of squeeze' if left > 0 else 'no squeeze'} is left; the minimum is {least:g} %.",
         remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a thicker or "
         "softer cord.",
@@ -241,7 +263,9 @@ def _torque(scene: Scene) -> Iterator[Finding]:
             if never
             else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
         ),
-        remedy="Use threaded inserts, a longer thread, more screws or a softer cord"
+        fix=_softer(scene) if never else None,
+        remedy=f"Use threaded inserts whose maker gives at least {_insert_n(worst.pull_n)} N, a longer thread, more "
+        "screws or a softer cord"
         + ("." if never else ", or oil the screws with silicone and have their friction measured."),
     )
 

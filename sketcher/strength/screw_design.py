@@ -8,7 +8,7 @@ no room or does not hold.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from sketcher.document import Document
@@ -39,6 +39,9 @@ _OTHERS = ("M5", "M6", "M4", "M3")
 _SHARED = {"apart": ("shared", "one"), "shared": ("one",)}
 #: So many designs that hold are compared: more would only cost time.
 _ENOUGH = 2
+#: Of those that fail by less than this the best are tried once more, beginning at these shares of the spacing.
+_NEARLY = 1.8
+_EVENLY = (0.6, 0.45)
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,7 @@ class ScrewDesign:
 
     ``grooves`` is whether regions share a groove in it, as the document's key says; ``chose`` says in words where
     thread or grooves are others than the document's, and why. ``only_grooves``: all that fails is that the groove
-    misses walls, which no other screw changes.
+    misses walls, which no other screw changes. ``worst`` is the greatest share of a limit that a load takes.
     """
 
     holes: tuple[ProposedHole, ...]
@@ -57,6 +60,7 @@ class ScrewDesign:
     grooves: str = "apart"
     chose: str = ""
     only_grooves: bool = False
+    worst: float = 1.0
 
     @property
     def works(self) -> bool:
@@ -89,9 +93,10 @@ def _closest_mm(site: ScrewSite) -> float:
     return _CLOSEST * site.room.head_mm
 
 
-def _searched(site: ScrewSite, least_squeeze: float) -> ScrewDesign:
+def _searched(site: ScrewSite, least_squeeze: float, begin_mm: float = _WIDEST_MM) -> ScrewDesign:
+    """The search at one site, from the document's pitch or from ``begin_mm``, whichever is closer."""
     seal, closest = site.document.seal, _closest_mm(site)
-    pitch = min(seal.screw_pitch_mm, _WIDEST_MM)
+    pitch = min(seal.screw_pitch_mm, begin_mm)
     holes = site.placed(pitch)
     if holes and (widest := _LONGER * widest_mm(site, holes[0])) < pitch:
         pitch = max(widest, min(closest, pitch))
@@ -119,7 +124,7 @@ def _searched(site: ScrewSite, least_squeeze: float) -> ScrewDesign:
 def _told(site: ScrewSite, best: Trial, pitch: float) -> ScrewDesign:
     alone = bool(best.problems) and all(problem.startswith(GROOVE) for problem in best.problems)
     seal = site.document.seal
-    return ScrewDesign(best.holes, pitch, best.problems, seal.screw, seal.grooves, only_grooves=alone)
+    return ScrewDesign(best.holes, pitch, best.problems, seal.screw, seal.grooves, only_grooves=alone, worst=best.worst)
 
 
 def design_lid(
@@ -141,6 +146,7 @@ def design_lid(
     if not keep:
         document, shapes = without_lid_screws(document, shapes)
     found, but_for_walls = list[ScrewDesign](), list[ScrewDesign]()
+    close = [(first.worst, ScrewSite(document, shapes, None, walls))]
     misses = any(problem.startswith(GROOVE) for problem in first.problems)
     for told in _others(document, first):
         other = document.model_copy(update={"seal": document.seal.model_copy(update=told)})
@@ -156,7 +162,24 @@ def design_lid(
                 break
         elif design.only_grooves and not first.only_grooves:
             but_for_walls.append(replace(design, chose=_chose(first, design)))
+        else:
+            close.append((design.worst, site))
+    if not found and not but_for_walls and not first.only_grooves:
+        close = sorted((one for one in close if one[0] < _NEARLY), key=lambda one: one[0])[:_ENOUGH]
+        found = [replace(design, chose=_chose(first, design)) for design in _evenly(close, least_squeeze)]
     return min(found or but_for_walls, key=lambda design: len(design.holes), default=first)
+
+
+def _evenly(close: list[tuple[float, ScrewSite]], least_squeeze: float) -> Iterator[ScrewDesign]:
+    """The first design that holds, if any, of those that nearly do: all screws at a closer spacing from the beginning.
+    Evenly spaced screws pry less than such as were added here and there."""
+    for _, site in close:
+        for share in _EVENLY:
+            begin = max(share * min(site.document.seal.screw_pitch_mm, _WIDEST_MM), _closest_mm(site))
+            design = _searched(site, least_squeeze, begin)
+            if design.works:
+                yield design
+                return
 
 
 def _others(document: Document, first: ScrewDesign) -> list[dict[str, str]]:
@@ -200,7 +223,7 @@ def _no_screws(document: Document) -> ScrewDesign | None:
 
 
 def _chose(first: ScrewDesign, design: ScrewDesign) -> str:
-    said = []
+    said = [] if (design.screw, design.grooves) != (first.screw, first.grooves) else ["all screws closer together"]
     if design.grooves != first.grooves:
         said.append("regions near each other share a groove" if design.grooves == "shared" else "one groove round all")
     if design.screw != first.screw:

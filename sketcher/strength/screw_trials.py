@@ -33,6 +33,8 @@ from sketcher.strength.tightening import RELAXED_SHARE, Torque, greatest_preload
 LEAST_SQUEEZE = 0.10
 #: What fails by more than this on large cells fails on small ones: they differ by less (``lid.lid_alone``).
 _SURELY = 1.3
+#: Where so large a share of screws have another within this distance, large cells are of no use.
+_CLOSE_MM, _MANY_SHARE = 16.0, 0.4
 _TRIAL = "trial"
 GROOVE = "the groove"
 
@@ -58,13 +60,20 @@ def judged(site: ScrewSite, holes: Sequence[ProposedHole], least_squeeze: float,
         return Trial(tuple(holes), ("no screw holds a groove",), math.inf, bare, exact=False)
     seal = replace(site.seal, screw_axes=tuple((hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"))
     shapes = replace(site.shapes, document=document)
-    for rough in (False,) if exact else (True, False):
+    for rough in (False,) if exact or _dense(holes) else (True, False):
         report = lid_alone(document, shapes, seal, rough=rough)
         problems, worst = problems_of(document, seal, report, torque_of(document, report), least_squeeze)
         if worst > _SURELY:
             break
     spots = _spots(document, seal, report, least_squeeze)
     return Trial(tuple(holes), problems, worst, spots, exact=not rough)
+
+
+def _dense(holes: Sequence[ProposedHole]) -> bool:
+    """Whether many screws stand nearer together than two large cells: these do not tell them apart."""
+    tree = shapely.STRtree([shapely.Point(hole.x_mm, hole.y_mm) for hole in holes])
+    pairs = tree.query(tree.geometries, predicate="dwithin", distance=_CLOSE_MM)
+    return len(pairs[0]) - len(holes) > _MANY_SHARE * len(holes)
 
 
 def with_holes(document: Document, holes: Sequence[ProposedHole]) -> Document:

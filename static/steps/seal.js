@@ -223,7 +223,10 @@ export function bending(lid) {
         one.items.join(", ") || one.what,
         one.load,
         format(one.short_span_mm, "mm", 1),
-        format(one.deflection_mm, "mm", 3),
+        // Beyond half the thickness the theory of thin plates gives no figure.
+        one.deflection_mm > one.thickness_mm / 2
+          ? `over ${format(one.thickness_mm / 2, "mm", 1)}`
+          : format(one.deflection_mm, "mm", 3),
         format(one.stress_mpa, "mm", 2),
         ...(heads ? [typeof one.head_stress_mpa === "number" ? format(one.head_stress_mpa, "mm", 2) : "—"] : []),
       ]),

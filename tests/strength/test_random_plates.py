@@ -11,6 +11,7 @@ import math
 import sys
 import time
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 
@@ -20,6 +21,7 @@ from sketcher.document import Document, from_plain, to_plain
 from sketcher.findings import Finding, Fix
 from sketcher.geometry import build
 from sketcher.strength.screw_design import ScrewDesign, design_lid
+from tests.strength.own_plate import own_plate
 from tests.strength.plates_random import CLEARANCES_MM, EACH, random_plate
 
 FAMILIES = (
@@ -40,7 +42,10 @@ def with_design(document: Document) -> tuple[Document, ScrewDesign]:
     """The document with the screws designed for it, in the thread they were designed in."""
     design = design_lid(document, build(document))
     plain = to_plain(document)
-    plain["holes"] = [*plain["holes"], *({"id": f"L{i}", **hole.as_json()} for i, hole in enumerate(design.holes))]
+    plain["holes"] = [
+        *plain.get("holes", []),
+        *({"id": f"L{i}", **hole.as_json()} for i, hole in enumerate(design.holes)),
+    ]
     plain["seal"] = {**plain.get("seal", {}), "screw": design.screw, "grooves": design.grooves}
     return from_plain(plain), design
 
@@ -100,6 +105,55 @@ def test_a_design_that_says_it_works_passes_every_rule(seed: int) -> None:
     assert design.works
     assert design.holes
     assert errors(document) == []
+
+
+def test_an_own_plate_of_thirteen_ports_holds_with_a_soft_cord() -> None:
+    """A lid screw bears 218 N: half of 5 MPa on 12 mm of M4. A cord of 50 Shore A pushes little enough for that."""
+    assert errors(own_plate(hardness_shore_a=50)) == []
+
+
+@pytest.mark.long
+def test_an_own_plate_whose_cord_is_too_hard_is_offered_what_holds() -> None:
+    document = own_plate()
+    (finding,) = judged(document, fixes=True)
+    assert finding.rule == "screw-load"
+    assert "inserts whose maker gives a pull of at least" in finding.remedy
+    assert finding.fix is not None
+    assert errors(with_fix(document, finding.fix)) == []
+
+
+#: What a plate begins with, and what others would choose: cord, its hardness, screws, and how far these are apart.
+CHOICES = (
+    {}, {"hardness_shore_a": 70, "screw": "M5"}, {"cord_mm": 1.5, "screw": "M3"},
+    {"cord_mm": 3, "hardness_shore_a": 50}, {"grooves": "shared", "screw_pitch_mm": 25}, {"kind": "gasket"}, {"insert_pull_n": 500.0},
+)  # fmt: skip
+
+
+def never_a_lie(seed: int, told: dict[str, Any]) -> None:
+    """What a design proposes holds by every rule, or it says why not; and then a rule finds it too, with a remedy."""
+    document = random_plate(seed, CLEARANCES_MM[seed % 4])
+    plain = to_plain(document)
+    document = from_plain({**plain, "seal": told, "loop": {"test_pressure_kpa": 60}})
+    found, design = with_design(document)
+    wrong = judged(found)
+    if design.works:
+        assert [finding.message for finding in wrong] == []
+    else:
+        assert all(design.problems)
+        assert wrong, design.problems
+        assert all(finding.remedy for finding in wrong)
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_a_design_with_other_choices_never_lies(seed: int) -> None:
+    never_a_lie(seed, CHOICES[seed])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("told", CHOICES, ids=str)
+def test_no_design_with_any_choices_lies(seed: int, told: dict[str, Any]) -> None:
+    never_a_lie(seed, told)
 
 
 @pytest.mark.long

@@ -125,7 +125,8 @@ def test_an_own_plate_whose_cord_is_too_hard_is_offered_what_holds() -> None:
 #: What a plate begins with, and what others would choose: cord, its hardness, screws, and how far these are apart.
 CHOICES = (
     {}, {"hardness_shore_a": 70, "screw": "M5"}, {"cord_mm": 1.5, "screw": "M3"},
-    {"cord_mm": 3, "hardness_shore_a": 50}, {"grooves": "shared", "screw_pitch_mm": 25}, {"kind": "gasket"}, {"insert_pull_n": 500.0},
+    {"cord_mm": 3, "hardness_shore_a": 50}, {"grooves": "shared", "screw_pitch_mm": 25}, {"kind": "gasket"},
+    {"insert_pull_n": 500.0},
 )  # fmt: skip
 
 

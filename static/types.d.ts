@@ -287,6 +287,7 @@ export interface LidAnswer {
     short_span_mm: number;
     deflection_mm: number;
     stress_mpa: number;
+    thickness_mm: number;
     head_stress_mpa?: number | null;
     load: string;
   }[];

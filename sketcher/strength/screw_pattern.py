@@ -305,16 +305,15 @@ class _Begun:
         count, least = len(self.row.places), self.room.head_mm + 1.0
         pitch = max(1, int(self.pitch_mm / self.row.step))
         places, free, row = self.row.places, self.free, self.row
+        stand = places[[*self.taken, *chosen]]
+        middle = target % count
+        if free[middle] and row.roomy[middle] and self._apart(places[middle : middle + 1], stand, least)[0]:
+            chosen.append(middle)  # by far the most usual case
+            return True
         shifts = np.arange(-reach, reach + 1)
         order = shifts[np.argsort(np.abs(shifts) * 2 + (shifts < 0), kind="stable")]
         index = (target + order) % count
-        others = [*self.taken, *chosen]
-        open_ = free[index]
-        if others:
-            near = places[others]
-            to = places[index]
-            gaps = np.hypot(to[:, None, 0] - near[None, :, 0], to[:, None, 1] - near[None, :, 1]).min(axis=1)
-            open_ = open_ & (gaps >= least)
+        open_ = free[index] & self._apart(places[index], stand, least)
         far = np.abs(order)
         for wanted in (
             open_ & row.roomy[index] & (far <= min(reach, pitch // 8)),
@@ -325,3 +324,11 @@ class _Begun:
                 chosen.append(int(index[int(np.argmax(wanted))]))
                 return True
         return False
+
+    @staticmethod
+    def _apart(places: NDArray[np.float64], stand: NDArray[np.float64], least: float) -> NDArray[np.bool_]:
+        """Which places are so far from all screws that stand."""
+        if not len(stand):
+            return np.ones(len(places), dtype=bool)
+        gaps = (places[:, None, 0] - stand[None, :, 0]) ** 2 + (places[:, None, 1] - stand[None, :, 1]) ** 2
+        return np.asarray(gaps.min(axis=1) >= least**2)

@@ -120,5 +120,5 @@ def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run:
     new = after - before - asked
     if not error:
         return not new
-    # Screws by rule are designed anew: what is only to be minded, of them alone, does not keep an error standing.
+    # Screws by rule are designed again: what is only to be minded, of them alone, does not keep an error standing.
     return new <= {key for key in keys([f for f in found if f.level != "error"]) if key[1] == _ALL_BY_RULE}

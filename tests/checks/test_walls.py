@@ -165,3 +165,40 @@ def test_of_a_dry_web_only_nothing_is_an_error() -> None:
     assert walls.level_of({"hole", "cutout"}, 0.0) == "error"
     assert walls.level_of({"hole", "cutout"}, 1e-3) == "warning"
     assert walls.level_of({"hole", "channel"}, 1e-3) == "error"
+
+
+def test_a_thin_wall_is_a_wall_and_no_overlap() -> None:
+    (finding,) = found(plate(cutouts=row(100, 110.5)))
+    assert finding.message == "The wall between cutout K1 and cutout K2 is 0.5 mm; 3 mm is the minimum."
+    assert finding.remedy == "Move one of them 2.5 mm away, or make one narrower."
+
+
+def test_a_small_height_counts_as_it_is() -> None:
+    """Beside by 1 and over by 0.5: with 3 asked, √(9 - 0.25) is wanted in plan."""
+    pocket = {"id": "R1", "outline": rectangle(150, 165, 20, 20), "depth_mm": 26 - 14 - 0.5}
+    (finding,) = found(plate(plate=MEASURED, channels=[STRAIGHT], pockets=[pocket]))
+    missing, sideways = 3 - math.hypot(1, 0.5), math.sqrt(9 - 0.25) - 1
+    assert finding.remedy == f"Make one of them {missing:.2f} mm less deep, or move them {sideways:.2f} mm apart."
+
+
+@pytest.mark.parametrize(
+    ("parts", "first"),
+    [
+        ({"cutouts": [{"id": "A1", "outline": circle(100, 150, 10)}],
+          "holes": [{"id": "H1", "x_mm": 109, "y_mm": 150}]}, "H1"),
+        ({"pockets": [{"id": "A1", "outline": circle(100, 150, 10), "depth_mm": 20}],
+          "holes": [{"id": "H1", "x_mm": 108.5, "y_mm": 150}]}, "H1"),
+        ({"channels": [STRAIGHT], "cutouts": [{"id": "K1", "outline": circle(150, 161, 10)}]}, "K1"),
+        ({"ports": [{"id": "A1", "x_mm": 100, "y_mm": 150}],
+          "cutouts": [{"id": "K1", "outline": circle(114, 150, 10)}]}, "K1"),
+    ],
+)  # fmt: skip
+def test_the_dry_thing_is_moved_rather_than_the_wet_one_and_a_screw_rather_than_an_opening(parts, first) -> None:
+    (finding,) = found(plate(**parts))
+    moved = [fix.label.split()[1] for fix in offered(finding) if fix.label.startswith("Move")]
+    assert len(moved) > 1
+    assert moved[0] == first
+
+
+def test_the_middle_of_a_line_that_is_no_ones_axis() -> None:
+    assert walls.middle(((0.0, 1.0), (4.0, 9.0))) == (2.0, 5.0)

@@ -17,6 +17,8 @@ from sketcher.findings import Finding, Fix
 #: How much is tried for one answer: a run of the quick rules counts as one, of all rules as ``WHOLE``. On a large plate
 #: it is less, since each run takes longer there; by count and not by the clock, so that a slow machine offers the same.
 MOST_TRIED, LEAST_TRIED, TRIED_TIMES_ITEMS, WHOLE = 60, 16, 6000, 3
+#: So many things may be wrong while fixes are tried.
+MOST_ROWS = 1_000
 #: A lid screw by rule, as ``by_rule`` names it.
 _BY_RULE = re.compile(r"^(LS)\d+$")
 _ALL_BY_RULE = frozenset(("LS",))
@@ -63,11 +65,15 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
         findings: what all rules found, most severe first.
         quick: runs the rules that need no design of the seal; they turn most bad fixes down.
         every: runs all rules, for what the quick ones let pass.
+
+    With more than ``MOST_ROWS`` things wrong nothing is tried: each trial looks the whole plate over.
     """
     if not any(finding.fix and not finding.accepted for finding in findings):
         return without_fixes(findings)
     name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
     known = keys(findings)
+    if len(known) > MOST_ROWS:
+        return without_fixes(findings)
     before = keys(quick(document)) | known  # of the loop the quick rules know as much as was solved before
     candidates = {
         k: (finding.fix, *finding.other_fixes)

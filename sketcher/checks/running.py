@@ -7,6 +7,7 @@ import logging
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from sketcher.checks.crowd import crowded, not_looked_at
 from sketcher.checks.dragging import Found, Looked, Step, keep, step_to
 from sketcher.checks.echoes import without_echoes
 from sketcher.checks.fixes import proven, without_fixes
@@ -117,6 +118,8 @@ def look_over(
     one, and its screws follow.
     """
     document = scene.document
+    if (crowd := crowded(scene)) is not None:
+        return list(not_looked_at(*crowd, QUESTIONS))
     scene.fixes = fixes and not quick
     left = _SLOW if quick else set()
     if quick and not loop and not scene.flow_at_hand:

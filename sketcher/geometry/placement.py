@@ -68,17 +68,15 @@ def frames(document: Document) -> dict[str, Frame]:
     placed: dict[str, Placed] = {item.id: item for item in (*document.boards, *document.devices)}
     found: dict[str, Frame] = {}
     for id_ in placed:
-        _frame(id_, placed, found)
+        # From the thing up to what holds it all, then down again: a chain may be longer than calls can be nested.
+        chain: list[str] = []
+        holder: str | None = id_
+        while holder is not None and holder not in found:
+            chain.append(holder)
+            holder = placed[holder].held_by
+        for name in reversed(chain):
+            found[name] = own_frame(placed[name]).within(holder_frame(placed[name], placed, found))
     return found
-
-
-def _frame(id_: str, placed: Mapping[str, Placed], found: dict[str, Frame]) -> Frame:
-    if id_ not in found:
-        item = placed[id_]
-        if item.held_by is not None:
-            _frame(item.held_by, placed, found)
-        found[id_] = own_frame(item).within(holder_frame(item, placed, found))
-    return found[id_]
 
 
 def holder_frame(item: Placed, placed: Mapping[str, Placed], found: Mapping[str, Frame]) -> Frame:

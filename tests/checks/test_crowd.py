@@ -1,0 +1,55 @@
+"""Lists pasted onto one spot are answered at once, with an error that nobody can accept; large plates are looked over."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from sketcher.checks import run
+from sketcher.checks.crowd import MOST_OF_EACH, MOST_PAIRS, crowded
+from sketcher.checks.scene import Scene
+from sketcher.document import from_plain
+from sketcher.findings import limits_of
+from sketcher.geometry import build
+from sketcher.geometry.placement import frames
+from tests.document.test_files import BARE
+
+ONE_PLACE = {"x_mm": 200, "y_mm": 150}
+PLACES: dict[str, dict[str, Any]] = {
+    "holes": ONE_PLACE,
+    "keep_outs": {"outline": {"shape": "circle", **ONE_PLACE, "diameter_mm": 8}},
+    "boards": {**ONE_PLACE, "width_mm": 60, "depth_mm": 30},
+}
+
+
+def pasted(key: str, count: int) -> dict[str, Any]:
+    return {**BARE, key: [{"id": f"N{n}", **PLACES[key]} for n in range(count)]}
+
+
+@pytest.mark.parametrize("key", PLACES)
+def test_a_list_on_one_spot_is_one_error_for_each_question(key: str) -> None:
+    found = run(from_plain(pasted(key, 400)))
+    assert [(one.rule, one.level) for one in found] == [
+        (f"unchecked-{name}", "error") for name in ("fits", "flows", "holds", "made")
+    ]
+    assert "399 others" in found[0].message
+    accepted = [{"rule": one.rule, "items": list(one.items), "reason": "never mind"} for one in found]
+    assert not any(one.accepted for one in run(from_plain({**pasted(key, 400), "accepted": accepted})))
+
+
+def test_the_pairs_are_counted_as_they_are() -> None:
+    """By hand: 90 holes on one spot make 90 · 89 / 2 = 4,005 pairs; a raster makes none, however many there are."""
+    assert 90 * 89 / 2 < MOST_PAIRS + 90 * MOST_OF_EACH < 150 * 149 / 2
+    raster = [{"id": f"H{n}", "x_mm": 110 + n % 30 * 6, "y_mm": 105 + n // 30 * 6} for n in range(450)]
+    for plain, known in ((pasted("holes", 90), None), ({**BARE, "holes": raster}, None), (pasted("holes", 150), 149)):
+        document = from_plain(plain)
+        found = crowded(Scene(build(document), limits_of(document)))
+        assert (found and found[1]) == known
+
+
+def test_a_chain_of_holders_is_as_long_as_it_is() -> None:
+    """Each 1 mm to the right of what holds it: the last of 2,000 stands at 2,000 mm."""
+    chain = [{"id": f"D{n}", "kind": "block", "x_mm": 1, "y_mm": 0, **({"held_by": f"D{n + 1}"} if n < 2000 else {})}
+             for n in range(1, 2001)]  # fmt: skip
+    assert frames(from_plain({**BARE, "devices": chain}))["D1"].origin == pytest.approx((2000, 0, 0))

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from sketcher.checks.scene import Scene
 from sketcher.findings import Finding, Question
 
-#: So many pairs of things may lie over each other, and so many more for each thing. On a plate that can be made there is
-#: about one for each: a bore in its channel, a head over its hole.
+#: So many pairs of things may lie over each other, and so many more for each thing. On a plate that can be made there
+#: is about one for each: a bore in its channel, a head over its hole.
 MOST_PAIRS, MOST_OF_EACH = 5_000, 5
 #: Fewer things than this cannot make that many pairs.
 _FEW = 100

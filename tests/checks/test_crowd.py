@@ -1,4 +1,4 @@
-"""Lists pasted onto one spot are answered at once, with an error that nobody can accept; large plates are looked over."""
+"""Lists pasted onto one spot are answered at once, with an error that nobody can accept."""
 
 from __future__ import annotations
 

@@ -160,7 +160,8 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         # What makes every file asks the smaller plate: the answers have the same form.
         plate = 2 if "revisions" in path or "handoff" in path else 1
         answer = client.open(
-            path.format(plate=plate, number=1, other="now", name=kept, search=search, job=job, part="Own block") + query,
+            path.format(plate=plate, number=1, other="now", name=kept, search=search, job=job, part="Own block")
+            + query,
             method=method,
             **sent,
         )

@@ -38,7 +38,8 @@ def crowded(scene: Scene) -> tuple[str, int] | None:
     most = MOST_PAIRS + MOST_OF_EACH * len(areas)
     polygons = np.array([area for _, area in areas], dtype=object)
     tree = shapely.STRtree(polygons)
-    if _counted(tree, shapely.box(*shapely.bounds(polygons).T), most, exact=False).sum() <= most:
+    boxes = np.asarray(shapely.box(*shapely.bounds(polygons).T), dtype=object)
+    if _counted(tree, boxes, most, exact=False).sum() <= most:
         return None
     # Long channels have wide boxes: what counts is the area.
     polygons = shapely.make_valid(polygons)

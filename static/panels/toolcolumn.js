@@ -14,7 +14,7 @@ const GROUPS = [
     ["port", "hole", "cutout-circle", "cutout-slot", "cutout-rectangle", "cutout-polygon", "pocket", "keep-out"],
   ],
   ["Coolant", ["channel", "branch", "tube"]],
-  ["Look", ["section", "measure"]],
+  ["Look", ["section"]],
 ];
 
 /** @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts */

@@ -173,7 +173,7 @@ function taking({ store, actions, local, again }, list) {
         "fieldset.take-shares",
         {},
         h("legend", {}, "Channels to take"),
-        shares.flatMap((share) => share.channels.map((id) => box(id, `${id}, ${endsOf(one, id)}`))),
+        shares.flatMap((share) => share.channels.map((id) => box(id, `${id}, ${endsOf(one, share.ports, id)}`))),
       ),
     h(
       "div.actions-row",
@@ -184,10 +184,11 @@ function taking({ store, actions, local, again }, list) {
   ];
 }
 
-/** What a proposed channel joins, in words. @param {Alternative} one @param {string} id */
-function endsOf(one, id) {
+/** What a proposed channel joins, in words, as its connection has it. @param {Alternative} one @param {string[]} ports @param {string} id */
+function endsOf(one, ports, id) {
   const channel = (one.document.channels ?? []).find((other) => other.id === id);
-  return inWords([channel?.start, channel?.end].filter((end) => typeof end === "string"));
+  const ends = [channel?.start, channel?.end].filter((end) => typeof end === "string");
+  return inWords([...ports.filter((port) => ends.includes(port)), ...ends.filter((end) => !ports.includes(end))]);
 }
 
 /** A connection that found no way, with the move that makes room. @param {Context} context @param {import("../types.js").Unconnected} one */

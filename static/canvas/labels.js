@@ -108,6 +108,7 @@ export function createLabels({ store, stage, svg }) {
 
   function draw() {
     const now = store.get();
+    svg.dataset.labels = "placed";
     if (!now.document) return;
     // While something is dragged the server's drawings come in too, each with its labels where it has them.
     const state = { ...now, document: now.draft ?? now.document };
@@ -144,6 +145,8 @@ export function createLabels({ store, stage, svg }) {
   /** When a hand moves the view, labels follow as they are; they settle when it rests. */
   function later() {
     clearTimeout(waiting);
+    // For those who watch the page from outside.
+    svg.dataset.labels = "waiting";
     waiting = window.setTimeout(() => requestAnimationFrame(draw), 60);
   }
 

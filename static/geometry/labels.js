@@ -12,7 +12,7 @@
 const HIDDEN_FROM = 0.3;
 /** What must be seen: ports, signs, words. A label that would cover more of it than this share of itself is left out. */
 const MUST_BE_SEEN = 1;
-const TOUCHES = 0.02;
+const TOUCHES = 0.01;
 /** How bad it is to cover another label. */
 const OVER_WORDS = 5;
 

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 LEAST_AREA_MM2 = 1e-3
 #: Straight steps of each arc, where it is asked whether an outline encloses anything.
 _STEPS = 16
+#: So often may an outline cross itself. A slip crosses once or twice; thousands of crossings make millions of parts.
+MOST_CROSSINGS = 500
+#: Fewer edges than this cannot cross so often; so many are held against the others at a time.
+_FEW_EDGES, _AT_A_TIME = 33, 64
 
 
 def outline_problems(document: Document) -> Iterator[Problem]:
@@ -53,6 +57,35 @@ def _polygon(location: Location, outline: Polygon) -> Iterator[Problem]:
             (*location, "vertices"),
             "the outline encloses no area: its corners are on one line or in one place; move one of them, or delete it",
         )
+    elif crosses_too_often(outline):
+        yield Problem(
+            (*location, "vertices"),
+            f"the outline crosses itself more than {MOST_CROSSINGS} times; draw it anew, its corners in order",
+        )
+
+
+def crosses_too_often(outline: Polygon) -> bool:
+    """Whether the outline crosses itself more than ``MOST_CROSSINGS`` times, arcs as chords."""
+    if len(outline.vertices) < _FEW_EDGES:
+        return False
+    # Few outlines have so many corners, so what takes long to import waits for them.
+    import numpy as np
+    import shapely
+
+    corners = np.array([(vertex.x_mm, vertex.y_mm) for vertex in outline.vertices])
+    count = len(corners)
+    if shapely.is_simple(shapely.linearrings(corners)):
+        return False
+    edges = shapely.linestrings(np.stack((corners, np.roll(corners, -1, axis=0)), axis=1))
+    tree, crossings = shapely.STRtree(edges), 0
+    for start in range(0, count, _AT_A_TIME):
+        first, second = tree.query(edges[start : start + _AT_A_TIME], predicate="intersects")
+        first = first + start
+        # Neighbours meet at their corner.
+        crossings += int(((second > first + 1) & ((first - second) % count > 1)).sum())
+        if crossings > MOST_CROSSINGS:
+            return True
+    return False
 
 
 def encloses(outline: Polygon) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -9,7 +10,8 @@ import pytest
 from sketcher.checks import run
 from sketcher.checks.crowd import MOST_OF_EACH, MOST_PAIRS, crowded
 from sketcher.checks.scene import Scene
-from sketcher.document import from_plain
+from sketcher.document import DocumentError, from_plain
+from sketcher.document.outline_consistency import MOST_CROSSINGS
 from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.geometry.placement import frames
@@ -53,3 +55,22 @@ def test_a_chain_of_holders_is_as_long_as_it_is() -> None:
     chain = [{"id": f"D{n}", "kind": "block", "x_mm": 1, "y_mm": 0, **({"held_by": f"D{n + 1}"} if n < 2000 else {})}
              for n in range(1, 2001)]  # fmt: skip
     assert frames(from_plain({**BARE, "devices": chain}))["D1"].origin == pytest.approx((2000, 0, 0))
+
+
+def star(corners: int, step: int) -> dict[str, Any]:
+    """A star polygon {corners/step}: each edge crosses 2(step − 1) others, corners·(step − 1) crossings in all
+    (Coxeter, Regular Polytopes, 2.8)."""
+    turn = 2 * math.pi * step / corners
+    vertices = [{"x_mm": 200 + 30 * math.cos(turn * n), "y_mm": 150 + 30 * math.sin(turn * n)} for n in range(corners)]
+    return {**BARE, "cutouts": [{"id": "K1", "outline": {"shape": "polygon", "vertices": vertices}}]}
+
+
+def test_an_outline_that_crosses_itself_thousands_of_times_is_refused_by_name() -> None:
+    assert 71 * (8 - 1) < MOST_CROSSINGS < 73 * (8 - 1)
+    assert from_plain(star(71, 8))
+    for corners, step in ((73, 8), (1999, 763)):
+        with pytest.raises(
+            DocumentError, match=r"/cutouts/0/outline/vertices: the outline crosses itself more than 500"
+        ):
+            from_plain(star(corners, step))
+    assert from_plain(star(1999, 1))

@@ -76,7 +76,7 @@ def crosses_too_often(outline: Polygon) -> bool:
     count = len(corners)
     if shapely.is_simple(shapely.linearrings(corners)):
         return False
-    edges = shapely.linestrings(np.stack((corners, np.roll(corners, -1, axis=0)), axis=1))
+    edges = np.asarray(shapely.linestrings(np.stack((corners, np.roll(corners, -1, axis=0)), axis=1)), dtype=object)
     tree, crossings = shapely.STRtree(edges), 0
     for start in range(0, count, _AT_A_TIME):
         first, second = tree.query(edges[start : start + _AT_A_TIME], predicate="intersects")

@@ -60,7 +60,7 @@ def _polygon(location: Location, outline: Polygon) -> Iterator[Problem]:
     elif crosses_too_often(outline):
         yield Problem(
             (*location, "vertices"),
-            f"the outline crosses itself more than {MOST_CROSSINGS} times; draw it anew, its corners in order",
+            f"the outline crosses itself more than {MOST_CROSSINGS} times; draw it again, its corners in order",
         )
 
 

@@ -449,6 +449,7 @@ export interface Seal {
   fill_percent?: number;
   cord_material?: "EPDM" | "NBR" | "FKM" | "silicone";
   gasket?: "elastomer below 75 Shore A" | "elastomer of 75 Shore A or more" | "elastomer with cotton fabric";
+  gasket_mm?: number;
   hardness_shore_a?: number;
   wall_mm?: number;
   screw?: string;

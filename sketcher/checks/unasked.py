@@ -61,6 +61,10 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
     elif document.seal.kind == "bonded":
         yield "holds", "How strong the bond is: a bonded lid's joint is not calculated."
     elif document.seal.kind == "gasket":
+        yield (
+            "fits",
+            (f"The {document.seal.gasket_mm:g} mm of the gasket in heights: all is placed as if lid and body met."),
+        )
         yield "holds", "How evenly a gasket is pressed between its screws: only their spacing and pull are asked."
     if is_empty(document):
         yield "made", "Cutters and drills: nothing is cut yet."

@@ -93,6 +93,7 @@ _LABELS: dict[str, str] = {
     "Seal.insert_pull_n": "Lasting pull of an insert",
     "Seal.run_out": "How blind holes are tapped",
     "Seal.gasket": "Gasket sheet",
+    "Seal.gasket_mm": "Thickness of the gasket sheet",
     "Seal.fill_percent": "Groove fill",
     "Survey.origin": "Point at 0, 0",
     "Survey.along_x": "Point on the front wall",

@@ -193,6 +193,9 @@ class Seal(Model):
     gasket: Literal["elastomer below 75 Shore A", "elastomer of 75 Shore A or more", "elastomer with cotton fabric"] = (
         Field(default="elastomer below 75 Shore A", description="The sheet that a gasket is cut from.")
     )
+    gasket_mm: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = Field(
+        default=1.5, description="Thickness of the gasket sheet as bought, before the lid presses it."
+    )
     hardness_shore_a: Annotated[float, Field(ge=30, le=95)] = 60.0
     wall_mm: Length = Field(default=2.0, description="Minimum wall between the groove and the coolant, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"

@@ -59,8 +59,9 @@ def _closing(document: Document, seal: SealDesign) -> list[str]:
         found.append("Lay it into the groove without stretching; silicone grease only, and little of it.")
     else:
         found.append("Lay the gasket on the joint face, its holes over the threads.")
+    until = "until the faces meet" if seal.kind == "cord" else "to the torque on the drawing: the faces do not meet"
     found += [
-        "Set the lid on, start every screw by hand, then tighten crosswise in three rounds until the faces meet.",
+        f"Set the lid on, start every screw by hand, then tighten crosswise in three rounds {until}.",
         "After 24 hours go round once more: plastic gives way under a screw's head in the first day.",
     ]
     return found

@@ -27,6 +27,7 @@ from sketcher.geometry.prisms import HALF_POINT_DEG, point_mm
 from sketcher.geometry.shapes import PortShape
 from sketcher.strength.gland import Gland
 from sketcher.strength.seal import SealDesign
+from sketcher.strength.taps import gasket_mm
 
 #: Flatness of each joint face, mm: the bow between screws is to stay below a tenth of a cord's squeeze.
 FLAT_MM = 0.05
@@ -146,7 +147,9 @@ def _heights(canvas: Canvas, document: Document, shapes: Shapes, at: Point, righ
         if high - low > 7:
             page.dimension(canvas, (x, high), (x, low), 7, short(part.thickness))
     page.tolerance_frame(canvas, (right + 8, joint), f"{FLAT_MM:g}", (right, joint))
-    page.text(canvas, (right + 8, joint + 4), "each joint face", 6)
+    gasket = gasket_mm(document)
+    between = f"; gasket {short(gasket)}, not drawn" if gasket else ""
+    page.text(canvas, (right + 8, joint + 4), f"each joint face{between}", 6)
 
 
 def _ports_of(shapes: Shapes) -> dict[tuple[str, float, float, float, str], PortShape]:

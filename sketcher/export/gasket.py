@@ -54,7 +54,7 @@ def gasket_sheet(document: Document, shapes: Shapes, label: str) -> Sheet:
         draft.text(MARK.name, (left, rear + 2), f"GASKET {number} {label}".strip(), TEXT_MM)
     draft.contour(MARK.name, shapes.plate, "plate")
     notes = (
-        f"Seen from above. Sheet: {document.seal.gasket}, of a thickness that its maker gives for this face pressure.",
+        f"Seen from above. Sheet: {document.seal.gasket}, {document.seal.gasket_mm:g} mm thick.",
         "Cut the openings and screw holes first, the outer contour last; lay it dry on the joint face and look through "
         "every hole before the lid goes on.",
         "Do not cut gasket sheet with a laser unless its maker says so: rubber with chlorine or sulphur gives off "

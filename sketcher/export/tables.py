@@ -16,7 +16,7 @@ from sketcher.geometry.holes import HoleShape
 from sketcher.reference import screws as screw_table
 from sketcher.strength.notes import screw_rows
 from sketcher.strength.seal import SealDesign, design_seal
-from sketcher.strength.taps import WASHER_SHARE
+from sketcher.strength.taps import WASHER_SHARE, gasket_mm
 
 #: A tube is cut this much longer than the way it goes, mm: what is too long can be cut again.
 TUBE_SPARE_MM = 20.0
@@ -120,7 +120,7 @@ def _seal(of: Seal, seal: SealDesign) -> Iterator[PartRow]:
             f"cut square to {pieces} mm; {CORD_SPARE:.0%} spare is in the length",
         )  # fmt: skip
     elif seal.kind == "gasket":
-        yield PartRow(f"Gasket sheet, {of.gasket}", "1", "cut by the gasket's contour")
+        yield PartRow(f"Gasket sheet, {of.gasket}, {of.gasket_mm:g} mm thick", "1", "cut by the gasket's contour")
     elif seal.kind == "bonded":
         yield PartRow("Solvent cement for the plate's material", "1", "see its safety data sheet")
 
@@ -142,7 +142,8 @@ def _screws(document: Document, shapes: Shapes) -> Iterator[PartRow]:
         if kind == "tapped" and depth is not None:
             note += f", {depth:g} mm deep from its face: shorter than that under the head, with a washer"
         elif kind != "tapped":
-            note += f", plate {shapes.thickness:g} mm thick: length to suit what it goes into"
+            whole = shapes.thickness + gasket_mm(document)
+            note += f", plate {whole:g} mm thick: length to suit what it goes into"
         yield PartRow(f"Screw {screw}", str(count), note)
 
 
@@ -157,7 +158,7 @@ def _mounting(document: Document, shapes: Shapes, holes: Sequence[HoleShape]) ->
     for hole in holes:
         # A counterbored head sinks by its depth; a countersunk screw is measured with its head.
         sunk = hole.head.high - hole.head.low if hole.head is not None and hole.item.kind == "counterbored" else 0.0
-        counts[hole.item.screw, hole.item.kind, round(shapes.thickness - sunk, 3)] += 1
+        counts[hole.item.screw, hole.item.kind, round(shapes.thickness + gasket_mm(document) - sunk, 3)] += 1
     for (name, kind, grip), count in sorted(counts.items()):
         screw = screw_table.screw(name)
         washer = WASHER_SHARE * screw.major_mm if kind == "through" else 0.0

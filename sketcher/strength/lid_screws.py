@@ -14,7 +14,7 @@ from sketcher.geometry.path import Point
 from sketcher.reference.screws import Screw
 from sketcher.strength.screw_pattern import Blocked, Field, Lack, ScrewRoom, lack_near
 from sketcher.strength.seal import DRIVER_ROOM_MM, SealDesign, design_seal, screw_of, valid
-from sketcher.strength.taps import before_mm, design_tap
+from sketcher.strength.taps import LEAST_FLOOR_MM, before_mm, design_tap, give_mm
 
 #: Least walls from a lid screw's hole, mm, used when the caller gives none: the defaults of the wall rules.
 WALLS_MM = {"channel": 4.0, "bore": 4.0, "thread": 4.0, "cutout": 3.0, "pocket": 2.0, "hole": 3.0, "head": 3.0}
@@ -67,11 +67,17 @@ def _screw_room(document: Document, screw: Screw, walls: Mapping[str, float]) ->
 def lid_screw_depth_mm(document: Document, screw: Screw) -> float:
     """Drilled depth of a lid screw's tapped hole from the lid's outer face: lid, full thread, run-out.
 
-    Rounded down to a tenth, so that the floor under it is left.
+    As everywhere in the document lid on body: a gasket between them is not counted. On a tenth: deeper where the floor
+    under it is left, so that the stock screw that it was made for does not meet its end, else less deep.
     """
-    tap = design_tap(screw, document.plate.body_thickness_mm, document.seal.run_out, before_mm(document, screw))
-    drilled = max(math.floor(tap.drilled_mm * 10 + 1e-6) / 10, screw.pitch_mm)
-    return document.plate.lid_thickness_mm + drilled
+    plate = document.plate
+    before, give = before_mm(document, screw), give_mm(document)
+    tap = design_tap(screw, plate.body_thickness_mm, document.seal.run_out, before, give)
+    asked = (plate.lid_thickness_mm + tap.drilled_mm) * 10
+    depth = math.ceil(asked - 1e-6) / 10
+    if tap.floor_mm - (depth - asked / 10) < LEAST_FLOOR_MM - 1e-6:
+        depth = math.floor(asked + 1e-6) / 10
+    return max(depth, plate.lid_thickness_mm + screw.pitch_mm)
 
 
 class ScrewSite:

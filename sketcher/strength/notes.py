@@ -11,7 +11,7 @@ from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
 from sketcher.strength.over_sheet import second_washer_below_mm
 from sketcher.strength.pressure_test import pressure_test
-from sketcher.strength.taps import stock_length_mm, tap_of, taps
+from sketcher.strength.taps import gasket_mm, give_mm, stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import Torque, torque_of
 
 
@@ -21,8 +21,10 @@ def torque_for(document: Document, shapes: Shapes) -> Torque | None:
 
 
 def sentences(document: Document, shapes: Shapes) -> list[str]:
-    """Notes for the drawing: blind holes, torque, test pressure."""
+    """Notes for the drawing: gasket, blind holes, torque, test pressure."""
     found = []
+    if document.seal.kind == "gasket":
+        found.append(gasket_text(document))
     for text, ids in _taps(document).items():
         found.append(f"{len(ids)} lid screw holes: {text}; depths from the body's face under the lid.")
     torque = torque_for(document, shapes)
@@ -32,6 +34,15 @@ def sentences(document: Document, shapes: Shapes) -> list[str]:
     if document.plate.annealed and "acrylic" in document.plate.material:
         found.append(f"Anneal {annealing_text(document.plate.body_thickness_mm)}")
     return found
+
+
+def gasket_text(document: Document) -> str:
+    """What the gasket adds to heights that are drawn without it."""
+    thick = gasket_mm(document)
+    return (
+        f"Gasket sheet {thick:g} mm thick between body and lid; sections and overall heights are without it. "
+        f"Assembled, the plate is {thick - give_mm(document):g} to {thick:g} mm higher. The screws' length counts it."
+    )
 
 
 def _taps(document: Document) -> dict[str, list[str]]:

@@ -3,7 +3,8 @@
 A plate's bending moments hardly depend on its thickness, so stress goes with 1 / t² and lift with 1 / t³; the pull on a
 screw grows by a few hundredths, since the body under the lid then counts as stiffer. Compared with lids solved at both
 thicknesses in ``tests/strength/test_over_sheet.py``. A screw of one length engages less thread under a thick lid; under
-a thin one it may reach the end of its full thread before its head presses, and then gets a second washer.
+a thin one it may reach the end of its full thread before its head presses, and then gets a second washer. A gasket
+counts unpressed for the thread engaged, and pressed as far as it goes for the thread's end.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from sketcher.reference import screws as screw_table
 from sketcher.strength import threads
 from sketcher.strength.lid import Bent, Clamped, LidReport, Load
 from sketcher.strength.seal import SealDesign
-from sketcher.strength.taps import MOST_DIAMETERS, WASHER_SHARE, before_mm, stock_length_mm, taps
+from sketcher.strength.taps import MOST_DIAMETERS, WASHER_SHARE, before_mm, give_mm, stock_length_mm, taps
 
 #: What a pull on a screw grows by under the thinnest lid of a cast sheet: 2 to 6 % in the lids compared.
 PULL_SHARE = 1.08
@@ -112,7 +113,7 @@ def second_washer_below_mm(document: Document) -> float | None:
     stock, thread = _stock(document)
     if stock is None or thread is None:
         return None
-    spare = thread - (stock - before_mm(document, screw_table.screw(name)))
+    spare = thread - (stock - before_mm(document, screw_table.screw(name)) + give_mm(document))
     return document.plate.lid_thickness_mm - spare if spare < tolerance - 1e-9 else None
 
 
@@ -134,8 +135,9 @@ def _screws(document: Document, tolerance_mm: float) -> tuple[float | None, floa
     if stock is None:
         return None, 0.0, 0.0, 0.0
     beyond, most = stock - before_mm(document, screw), MOST_DIAMETERS * screw.major_mm
-    deep = beyond + tolerance_mm
+    give = give_mm(document)
+    deep = beyond + give + tolerance_mm
     if thread is not None and deep > thread:
         deep -= WASHER_SHARE * screw.major_mm
     short = 0.0 if thread is None else max(deep - thread, 0.0)
-    return stock, min(max(beyond - tolerance_mm, 0.0), most), min(deep - short, most), short
+    return stock, min(max(beyond - tolerance_mm, 0.0), most), min(max(deep - give - short, 0.0), most), short

@@ -27,6 +27,9 @@ LEAST_DIAMETERS = 2.0
 WASHER_SHARE = 0.2
 #: A screw ends at least this far above the end of its full thread, mm. Common practice, no source.
 SCREW_SPARE_MM = 0.5
+#: A sheet of solid rubber is pressed by half its thickness at most (makers' advice on EPDM sheet: 25 to 40 %, at most
+#: about 50 %): a screw goes so much deeper then. Its thread counts as if the sheet were not pressed at all.
+PRESSED_SHARE = 0.5
 #: How each way of tapping is told beside its run-out.
 _TOLD = {"normal": "", "short": ", short tap", "thread-milled": ", thread milled"}
 
@@ -70,11 +73,12 @@ def run_out_mm(screw: Screw, kind: str) -> float:
     return screw.run_out_short_mm if kind == "short" else screw.run_out_mm
 
 
-def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None = None) -> Tap:
+def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None = None, give_mm: float = 0.0) -> Tap:
     """The tapped hole in a body: the wanted thread, or as much as leaves the floor; the thread may come out below 0.
 
-    ``before_mm`` is what the screw goes through first, lid and washer: then the thread is so deep that the shortest
-    stock screw that engages three diameters does not reach its end, where there is room for that.
+    ``before_mm`` is what the screw goes through first, lid, washer and gasket: then the thread is so deep that the
+    shortest stock screw that engages three diameters does not reach its end, where there is room for that, even where
+    a gasket gives by ``give_mm``.
     """
     drill = screw.tap_drill_mm
     beyond, point = run_out_mm(screw, kind), point_mm(drill)
@@ -82,7 +86,9 @@ def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None 
     wanted = MOST_DIAMETERS * screw.major_mm
     if before_mm is not None:
         deep = [
-            length - before_mm + SCREW_SPARE_MM for length in screw.stock_lengths_mm if length - before_mm >= wanted
+            length - before_mm + give_mm + SCREW_SPARE_MM
+            for length in screw.stock_lengths_mm
+            if length - before_mm >= wanted
         ]
         wanted = min((thread for thread in deep if thread <= room), default=wanted)
     thread = min(wanted, room)
@@ -90,21 +96,36 @@ def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None 
 
 
 def before_mm(document: Document, screw: Screw) -> float:
-    """What a lid screw goes through before its thread, mm: lid and washer."""
-    return document.plate.lid_thickness_mm + WASHER_SHARE * screw.major_mm
+    """What a lid screw goes through before its thread, mm: lid, washer and a gasket that is not yet pressed."""
+    return document.plate.lid_thickness_mm + WASHER_SHARE * screw.major_mm + gasket_mm(document)
+
+
+def gasket_mm(document: Document) -> float:
+    """Thickness of the sheet between lid and body, not pressed, mm; 0 without a gasket."""
+    return document.seal.gasket_mm if document.seal.kind == "gasket" else 0.0
+
+
+def give_mm(document: Document) -> float:
+    """How much nearer the lid comes to the body at most while its gasket is pressed, mm."""
+    return PRESSED_SHARE * gasket_mm(document)
 
 
 def stock_length_mm(document: Document, screw: Screw, thread_mm: float) -> float | None:
-    """The longest stock length under the head that does not reach the end of the full thread, mm; none fits: None."""
+    """The longest stock length under the head that does not reach the end of the full thread, mm; none fits: None.
+
+    It does not reach it with the gasket pressed either.
+    """
     before = before_mm(document, screw)
-    most = before + thread_mm - SCREW_SPARE_MM
+    most = before - give_mm(document) + thread_mm - SCREW_SPARE_MM
     return max((length for length in screw.stock_lengths_mm if before < length <= most + 1e-9), default=None)
 
 
 def engaged_mm(document: Document, screw: Screw, thread_mm: float) -> float:
-    """Thread that the screw of the parts list engages, mm, at most three diameters; or one cut to length."""
+    """Thread that the screw of the parts list engages, mm, at most three diameters; or one cut to length. A gasket
+    counts at its full thickness: the screw never engages less."""
     length = stock_length_mm(document, screw, thread_mm)
-    engaged = thread_mm - SCREW_SPARE_MM if length is None else length - before_mm(document, screw)
+    cut = thread_mm - SCREW_SPARE_MM - give_mm(document)
+    engaged = cut if length is None else length - before_mm(document, screw)
     return min(max(engaged, 0.0), MOST_DIAMETERS * screw.major_mm)
 
 

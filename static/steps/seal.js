@@ -34,7 +34,11 @@ const MORE = {
     fieldOf("Seal", "depth_tolerance_mm", undefined, { at }),
     fieldOf("Seal", "fill_percent", undefined, { at }),
   ],
-  gasket: [fieldOf("Seal", "gasket", undefined, { at }), fieldOf("Seal", "hardness_shore_a", undefined, { at })],
+  gasket: [
+    fieldOf("Seal", "gasket", undefined, { at }),
+    fieldOf("Seal", "gasket_mm", undefined, { at }),
+    fieldOf("Seal", "hardness_shore_a", undefined, { at }),
+  ],
   bonded: [],
 };
 

@@ -5,7 +5,11 @@ import math
 import pytest
 
 from sketcher.export import ExportError, export_sheet, make_sheet
+from sketcher.export.assembly import assembly_steps
+from sketcher.export.tables import parts
 from sketcher.geometry import build
+from sketcher.strength.notes import sentences
+from sketcher.strength.seal import design_seal
 from tests.checks.plates import channel, plate
 from tests.export import outside
 
@@ -39,3 +43,20 @@ def test_a_screw_within_the_band_is_a_round_hole_in_it() -> None:
 def test_without_a_gasket_there_is_no_sheet_and_it_says_why(document) -> None:
     with pytest.raises(ExportError, match="gasket"):
         make_sheet(document, build(document), "gasket")
+
+
+def test_the_gaskets_thickness_stands_where_it_is_bought_cut_and_mounted() -> None:
+    """A sheet of 2, pressed by half at most, lifts the upper part by 1 to 2 mm. A mounting screw through the plate's 28
+    goes through 30 then."""
+    mount = {"id": "H1", "x_mm": 60, "y_mm": 60}
+    document = plate(channels=[C1], seal={"kind": "gasket", "gasket_mm": 2}, holes=[lid_screw("S1", 150, 175), mount],
+                     plate={"body_thickness_mm": 20, "lid_thickness_mm": 8})  # fmt: skip
+    shapes = build(document)
+    assert any("2 mm thick" in note for note in make_sheet(document, shapes, "gasket").notes)
+    rows = {row.part: row.note for row in parts(document, shapes)}
+    assert "Gasket sheet, elastomer below 75 Shore A, 2 mm thick" in rows
+    assert any(part.startswith("Mounting screw") and note.startswith("30 plate") for part, note in rows.items())
+    assert any("the plate is 1 to 2 mm higher" in words for words in sentences(document, shapes))
+    steps = assembly_steps(document, design_seal(document, shapes))
+    assert "faces meet" not in steps
+    assert "the faces do not meet" in steps

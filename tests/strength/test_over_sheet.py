@@ -77,6 +77,20 @@ def test_screws_over_the_tolerance_by_hand() -> None:
     assert not found(document, "lid-sheet")
 
 
+def test_a_gasket_over_the_tolerance_by_hand() -> None:
+    """The same screws with a gasket of 1.5: gone through are 10.3, with the sheet pressed by half 9.55. Under the lid
+    of 9.2 a screw of 20 engages 8.5; under 6.8 it ends 20 - 9.55 + 1.2 = 11.65 deep, before the 12: no second washer. A
+    gasket of 0.4 leaves 12 - (20 - 9.2 + 0.2) = 1.0 of spare: less than the 1.2 that the lid may be thinner."""
+    plain = to_plain(screwed(8.0))
+    for thick, engaged, below in ((1.5, 8.5, None), (0.4, 9.6, 7.0)):
+        document = from_plain({**plain, "seal": {"kind": "gasket", "gasket_mm": thick}})
+        told = over_sheet(document, design_seal(document, build(document)), lid_report(document, build(document)))
+        assert told.stock_mm == 20
+        assert told.engaged_mm == pytest.approx(engaged)
+        assert told.short_mm == 0
+        assert second_washer_below_mm(document) == (None if below is None else pytest.approx(below))
+
+
 def test_where_two_washers_do_not_do_it_is_said() -> None:
     """A lid of 12 is 10.4 to 13.6: M4 x 25 would go 25 - 10.4 - 0.8 = 13.8 deep, with a second washer 13.0; the thread
     is 12.5 then, as deep as its stock screw and half a millimetre ask for."""

@@ -6,20 +6,20 @@ import pytest
 
 from sketcher.checks.floors import floors
 from sketcher.checks.scene import Scene
-from sketcher.document import from_plain
+from sketcher.document import Document, from_plain, to_plain
 from sketcher.export.hole_table import holes
 from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.geometry.prisms import Cone
 from sketcher.reference import screws
 from sketcher.strength.lid import lid_report
-from sketcher.strength.lid_screws import lid_screw_depth_mm
+from sketcher.strength.lid_screws import lid_screw_depth_mm, place_screws
 from sketcher.strength.notes import sentences
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.screw_design import design_screws
 from sketcher.strength.taps import design_tap, engaged_mm, point_mm, run_out_mm, stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import torque_of
-from tests.checks.plates import channel, plate
+from tests.checks.plates import channel, found, plate
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
 
@@ -98,6 +98,60 @@ def test_the_thread_counts_as_far_as_the_stock_screw_reaches(
         return
     assert tap.thread_mm == pytest.approx(tapped, abs=0.1)
     assert engaged_mm(document, m4, tap.thread_mm) == pytest.approx(engaged)
+
+
+@pytest.mark.parametrize(
+    ("gasket", "lid", "body", "stock", "engaged", "tapped"),
+    [
+        # Gone through: 8 + 0.8 + 1.5 = 10.3, with the sheet pressed by half 9.55; 20 ends 10.45 deep, 1.55 before the
+        # end, and 25 would end 15.45 deep: 20 mm of body have 13.2 of room for thread.
+        (1.5, 8.0, 20.0, 20, 9.7, 12.0),
+        # 9.8, pressed 8.3: 20 ends 11.7 deep, more than the 11.5 that leave half a millimetre, so the screw is a 16.
+        (3.0, 6.0, 20.0, 16, 6.2, 12.0),
+        # 8.3, pressed 7.55: 20 engages 11.7, under three diameters; 25 ends 17.45 deep, so 17.95 are tapped, and
+        # 18.0 on a tenth, of the 18.2 that there is room for (25 less floor 2, point 0.99, run-out 3.8).
+        (1.5, 6.0, 25.0, 25, 12.0, 18.0),
+    ],
+)
+def test_a_gasket_takes_its_thickness_from_the_thread(
+    gasket: float, lid: float, body: float, stock: int, engaged: float, tapped: float
+) -> None:
+    """Sums by hand, as above; the sheet counts whole for the thread engaged, and by half for the thread's end."""
+    seal = {"kind": "gasket", "gasket_mm": gasket}
+    document = plate(channels=[C1], seal=seal, plate={"body_thickness_mm": body, "lid_thickness_mm": lid})
+    m4 = screws.screw("M4")
+    tap = tap_of(document, lid_screw_depth_mm(document, m4), m4)
+    assert tap.thread_mm == pytest.approx(tapped)
+    assert stock_length_mm(document, m4, tap.thread_mm) == stock
+    assert engaged_mm(document, m4, tap.thread_mm) == pytest.approx(engaged)
+    corded = from_plain({**to_plain(document), "seal": {"kind": "cord", "gasket_mm": gasket}})
+    assert engaged_mm(corded, m4, 12.0) == pytest.approx({8.0: 11.2, 6.0: 9.2}[lid])  # a cord lies in its groove
+
+
+def test_a_gasket_that_leaves_too_little_thread_is_no_yes() -> None:
+    """M4 x 20 under 8 of lid, 0.8 of washer and 9 of gasket engages 2.2 of its 12 mm, under 1 of gasket 10.2; what a
+    thread holds goes with its length (FED-STD-H28). With the thick gasket pressed by half it ends 6.7 mm deep; 25 would
+    end 11.7 deep, nearer than half a millimetre to the thread's end."""
+    seal = {"kind": "gasket"}
+    bare = plate(channels=[C1], seal=seal, plate={"body_thickness_mm": 20, "lid_thickness_mm": 8})
+    thin = screwed_as(bare, 1.0)
+    thick = screwed_as(bare, 9.0)
+    long, short = (lid_report(made, build(made)).clamped[0] for made in (thin, thick))
+    assert (long.screw_thread_mm, short.screw_thread_mm) == pytest.approx((10.2, 2.2))
+    assert short.thread_n == pytest.approx(long.thread_n * 2.2 / 10.2)
+    # The lid of 8 is 9.2 at its thickest (ISO 7823-1): 1.0 is left there.
+    assert not found(thin, "lid-sheet")
+    (finding,) = found(thick, "lid-sheet")
+    assert "which engage 1 mm of thread under 9.2 mm" in finding.message
+
+
+def screwed_as(bare: Document, gasket_mm: float) -> Document:
+    """The screws that hold a thin gasket, 12 mm tapped, with a gasket of this thickness."""
+    holes = [
+        {"id": f"L{i}", **hole.as_json(), "depth_mm": 23.8} for i, hole in enumerate(place_screws(bare, build(bare)))
+    ]
+    plain = to_plain(bare)
+    return from_plain({**plain, "holes": holes, "seal": {**plain["seal"], "gasket_mm": gasket_mm}})
 
 
 def test_inserts_carry_what_their_maker_says() -> None:

@@ -140,18 +140,21 @@ def air_standing(air: Air) -> Iterator[Finding]:
 
 
 def air_lying(air: Air, limit: float) -> Iterator[Finding]:
-    """Pockets with the case lying, for each side in one finding."""
+    """Pockets with the case lying: for each side in one finding, and for both where they are in the same channels."""
+    found: dict[tuple[str, ...], list[tuple[str, AirPocket]]] = {}
     for n, side in enumerate(_LYING):
         its: Iterable[AirPocket] = (pocket for region in air.regions for pocket in region.lying[n])
         pockets = sorted(its, key=lambda pocket: -pocket.height_mm)
-        if not pockets:
-            continue
-        items = sorted({item for pocket in pockets for item in pocket.items})
-        worst = pockets[0]
+        if pockets:
+            items = tuple(sorted({item for pocket in pockets for item in pocket.items}))
+            found.setdefault(items, []).append((side, pockets[0]))
+    for items, rows in found.items():
+        worst = max((pocket for _, pocket in rows), key=lambda pocket: pocket.height_mm)
+        side = rows[0][0] if len(rows) == 1 else "on either side"
         yield Finding(
             rule="air-lying",
             level="note",
-            items=tuple(items),
+            items=items,
             value=worst.height_mm,
             limit=limit,
             unit="mm",

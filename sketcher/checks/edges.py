@@ -10,14 +10,14 @@ import shapely
 from shapely.ops import substring
 
 from sketcher.checks import moves
-from sketcher.checks.faces import FLAT_MM, MOUTH_MM, off_square_deg, squared
+from sketcher.checks.faces import FLAT_MM, MOUTH_MM, squared
 from sketcher.checks.meetings import BEYOND
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
-from sketcher.geometry.ports import PortShape, square_to_the_edge
+from sketcher.geometry.ports import PortShape, off_square_deg, square_to_the_edge
 from sketcher.geometry.prisms import Barrel, Prism
 
 
@@ -193,7 +193,7 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
 
 def _only_slanted(scene: Scene, port: PortShape, limit: float) -> bool:
     """Whether a port that is drilled off square would have its wall if it were square: that it is not is said."""
-    slant = off_square_deg(scene, port)
+    slant = off_square_deg(port, scene.shapes.plate_polygon)
     if port.thread is None or port.item.fitting_diameter_mm * math.sin(math.radians(slant)) <= FLAT_MM:
         return False
     (x, y), (nx, ny) = port.at, square_to_the_edge(port.at, scene.shapes.plate_polygon)

@@ -14,7 +14,7 @@ from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.space import bodies_of, head_outside
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.levels import body_heights
-from sketcher.geometry.ports import PortShape, square_to_the_edge
+from sketcher.geometry.ports import PortShape, off_square_deg
 
 #: An edge port's mouth is on the edge within this, mm.
 MOUTH_MM = 0.1
@@ -174,7 +174,7 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
     (x, y), (hx, hy) = port.at, port.heading
     if not shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM):
         return  # its mouth is not on the edge, and that is said
-    slant = off_square_deg(scene, port)
+    slant = off_square_deg(port, scene.shapes.plate_polygon)
     if slant > 90 - 1e-6:
         return  # it is drilled out of the plate, and that is said
     lifts = 2 * half * math.sin(math.radians(slant))
@@ -200,13 +200,6 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
     if value < limit - TOUCH_MM:
         along_it = moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)
         yield _finding(port.item.id, value, limit, port.at, what, *along_it)
-
-
-def off_square_deg(scene: Scene, port: PortShape) -> float:
-    """By how much an edge port is drilled off square to its edge, degrees."""
-    assert port.heading is not None
-    (hx, hy), (nx, ny) = port.heading, square_to_the_edge(port.at, scene.shapes.plate_polygon)
-    return math.degrees(math.atan2(abs(hx * ny - hy * nx), hx * nx + hy * ny))
 
 
 def squared(scene: Scene, port: PortShape) -> Fix | None:

@@ -168,7 +168,8 @@ def _dragged(scene: Scene, looks: Sequence[Look]) -> list[Finding]:
             except Exception:
                 return _looked(scene, looks)
     keep(Looked(scene.shapes, found, None if step is None else (step.before, step.boxes)))
-    return without_echoes(finding for look in looks for finding in _LOCAL.get(look, _as_found)(list(found[look])))
+    its = (finding for look in looks for finding in _LOCAL.get(look, _as_found)(list(found[look])))
+    return without_echoes(its, scene)
 
 
 def _stepped(scene: Scene, step: Step, looks: Iterable[Look]) -> Found:
@@ -198,7 +199,7 @@ def _looked(scene: Scene, looks: Iterable[Look]) -> list[Finding]:
             if f"{type(error).__name__}: {error}" not in failed:
                 logging.getLogger(__name__).exception("%s.%s failed", look.__module__, look.__name__)
             failed.setdefault(f"{type(error).__name__}: {error}", []).append(look)
-    return [*without_echoes(found), *(finding for why, its in failed.items() for finding in _failures(why, its))]
+    return [*without_echoes(found, scene), *(finding for why, its in failed.items() for finding in _failures(why, its))]
 
 
 def _failures(why: str, looks: Sequence[Look]) -> Iterator[Finding]:

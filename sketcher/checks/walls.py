@@ -188,7 +188,7 @@ def _ways(
     if height > 1e-6:
         yield from depths
     order = sorted((0, 1), key=lambda k: _RATHER[FAMILY[prisms[k].part]])
-    for wanted in dict.fromkeys(apart):
+    for wanted in dict.fromkeys((*apart, *_clear_of_fittings(scene, pair_))):
         by = moves.apart(cores[0], cores[1], wanted)
         for k in order if by is not None else ():
             assert by is not None
@@ -197,6 +197,20 @@ def _ways(
     for k in order:
         if prisms[k].part == "channel":
             yield moves.narrower(scene, prisms[k].id, 2 * missing + 0.01)
+
+
+def _clear_of_fittings(scene: Scene, pair_: tuple[int, int]) -> Iterator[float]:
+    """What is wanted in plan beside a port's thread or bore to lie clear of the ring under its fitting too, mm."""
+    for k, other in (pair_, pair_[::-1]):
+        port = scene.shapes.ports.get(scene.prisms[k].id)
+        if port is None or port.heading is not None or port.thread is None:
+            continue
+        if FAMILY[scene.prisms[other].part] in ("channel", "port"):
+            continue
+        room = scene.limit("fitting-face")
+        if scene.prisms[other].part == "pocket":
+            room = max(room, scene.limit("pocket-wet"))
+        yield port.item.fitting_diameter_mm / 2 - float(scene.radii[k]) + room
 
 
 def thin_walls(scene: Scene) -> Iterator[tuple[tuple[str, str], float, float, Point]]:

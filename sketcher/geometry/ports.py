@@ -233,6 +233,14 @@ def square_to_the_edge(at: Point, plate: Polygon) -> Point:
     return inwards if ring.is_ccw else (-inwards[0], -inwards[1])
 
 
+def off_square_deg(port: PortShape, plate: Polygon) -> float:
+    """By how much an edge port is drilled off square to its edge, degrees; 0 for a port on a broad face."""
+    if port.heading is None:
+        return 0.0
+    (hx, hy), (nx, ny) = port.heading, square_to_the_edge(port.at, plate)
+    return math.degrees(math.atan2(abs(hx * ny - hy * nx), hx * nx + hy * ny))
+
+
 def prisms_of(ports: dict[str, PortShape]) -> Iterator[Prism]:
     """The prisms of every port, thread and bore."""
     for port in ports.values():

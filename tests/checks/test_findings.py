@@ -175,8 +175,46 @@ def test_a_port_over_a_cutout_or_a_hole_is_one_finding() -> None:
     over = (
         plate(ports=[port_], cutouts=[{"id": "K1", "outline": rectangle(100, 150, 40, 40, 5)}]),
         plate(ports=[port_], holes=[{"id": "H1", "x_mm": 100, "y_mm": 150, "kind": "tapped", "depth_mm": 6}]),
+        plate(ports=[port_], pockets=[{"id": "K1", "outline": rectangle(110, 150, 10, 10, 3), "depth_mm": 3}]),
     )
     for document in over:
         about = [f.rule for f in run(document, quick=True) if len(f.items) > 1]
         assert len(about) == 1
         assert about[0].startswith("wall-port-")
+    # 6 mm of pocket lie in the thread: it is moved until the ring, of 20, is clear of it too.
+    (finding,) = [f for f in run(over[2]) if len(f.items) > 1]
+    assert finding.fix is not None
+    assert {f.rule for f in run(with_fix(over[2], finding.fix))}.isdisjoint({finding.rule, "fitting-face"})
+
+
+def slanted(heading: float, *points: tuple[float, float], **more):
+    """A channel from an edge port at x = 50, on the left edge, to a port in the middle of the plate."""
+    ports = [{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "heading_deg": heading},
+             {"id": "P2", "x_mm": 200, "y_mm": 150}]  # fmt: skip
+    return plate(ports=ports, channels=[channel("C1", *points, start="P1", end="P2")], **more)
+
+
+@pytest.mark.parametrize(("heading", "rule"), [(60, "fitting-face"), (85, "fitting-face"), (180, "outside-plate")])
+def test_what_follows_of_an_edge_port_that_leads_astray_is_said_once(heading: float, rule: str) -> None:
+    """The bore ends 15 cos a from the edge, less than half the channel's 8 and its wall of 4 or the groove's 6.8."""
+    rules = [f.rule for f in run(slanted(heading)) if set(f.items) & {"P1", "C1"}]
+    assert rules == [rule]
+
+
+def test_beside_a_port_that_leads_astray_the_rest_is_told() -> None:
+    """Elsewhere the channel's edge is 1 mm from the plate's at y = 250; and what was accepted silences nothing."""
+    far = slanted(60, (120, 245), (180, 245))
+    (finding,) = [f for f in run(far) if f.rule == "wall-channel-edge"]
+    assert finding.value == pytest.approx(1.0, abs=1e-6)
+    accepted = [{"rule": "fitting-face", "items": ["P1"], "reason": "a flat is milled for it"}]
+    told = {f.rule for f in run(slanted(60, accepted=accepted))}
+    assert {"wall-channel-edge", "seal-wall"} <= told
+
+
+def test_air_in_the_same_channels_on_either_side_is_told_once() -> None:
+    """Two channels that cross, without a port: each keeps its air from end to end, whichever side is up."""
+    ways = [channel("C1", (100, 100), (300, 200)), channel("C2", (100, 200), (300, 100))]
+    (finding,) = [f for f in run(plate(channels=ways), quick=False) if f.rule == "air-lying"]
+    assert finding.items == ("C1", "C2")
+    assert finding.value == pytest.approx(200.0)
+    assert "either side" in finding.message

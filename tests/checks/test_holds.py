@@ -9,6 +9,7 @@ from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_sc
 from sketcher.checks.fixes import with_fix
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.geometry import build
+from sketcher.strength.lid import lid_report
 from sketcher.strength.lid_screws import SCREW_EDGE_MM, WALLS_MM
 from sketcher.strength.screw_design import design_screws
 from tests.checks.plates import channel, circle, found, plate, rectangle
@@ -291,6 +292,15 @@ def test_the_slip_is_found_and_measured(rule, document, items, value) -> None:
 
 #: ``seal-bend`` and ``seal-joint`` have tests of their own below.
 ELSEWHERE = {"seal-bend", "seal-joint"}
+
+
+def test_a_lid_that_bulges_under_both_loads_is_told_once() -> None:
+    """One thickness is the remedy for both. 80 mm of coolant under 2 mm of lid bulge by more than 0.2 under each."""
+    document = plate(plate={"lid_thickness_mm": 2}, channels=[channel("C1", (120, 150), (280, 150), width_mm=80)])
+    lids = [row for row in lid_report(document, build(document)).bent if row.what == "lid"]
+    assert len(lids) == 2
+    assert all(row.plate.deflection_mm > 0.2 for row in lids)
+    assert len(found(document, "lid-deflection")) == 1
 
 
 def test_every_rule_here_has_a_slip() -> None:

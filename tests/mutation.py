@@ -64,12 +64,20 @@ TESTS: dict[str, tuple[str, ...]] = {
     ),
     "strength/groove": ("tests/strength/test_groove.py",),
     "survey/adjustment": (
-        "tests/published/test_survey_examples.py",
-        "tests/published/test_survey_independent.py",
-        "tests/survey",
+        "tests/survey/test_adjustment.py",
+        "tests/survey/test_survey.py",
+        "tests/survey/test_slips_by_brute_force.py",
         "--deselect=tests/survey/test_survey.py::test_no_survey_however_wild_gives_nan_or_a_traceback",
     ),
-    "trial/registration": ("tests/trial", "tests/published/test_registration.py"),
+    "trial/registration": (
+        "tests/trial/test_registration.py",
+        "tests/trial/test_registration_limits.py",
+        "tests/trial/test_standing_out.py",
+        "tests/trial/test_trial.py",
+        "tests/trial/test_pieces.py",
+        "tests/published/test_registration.py",
+        "tests/published/test_trial_statistics.py",
+    ),
 }
 #: So many times what the tests take on the module as it is, and the change has made something run for ever.
 PATIENCE = 5

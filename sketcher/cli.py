@@ -414,7 +414,7 @@ def _propose(options: argparse.Namespace) -> int:
     found = propose(document, wishes)
     answer = as_json(found, document)
     if not 1 <= options.alternative <= len(found.proposals):
-        raise Stop(f"--alternative {options.alternative}: there are {len(found.proposals)}; choose one of them")
+        raise Stop(f"--alternative {options.alternative}: choose one of 1 to {len(found.proposals)}")
     chosen = found.proposals[options.alternative - 1]
     with told_of(options.output):
         write(chosen.document, options.output, [options.file])

@@ -408,7 +408,7 @@ export const FIELDS = {
     value: {"label": "Value", "type": "number", "least": 1e-06, "help": "As the tool showed it."},
     unit: {"label": "Unit", "type": "choice", "options": [["mm", "mm"], ["in", "in"], ["cm", "cm"]], "help": "The unit it was read in."},
     tool: {"label": "Tool", "type": "text", "help": "What it was read with; the tool gives its spread."},
-    set_aside: {"label": "Set aside", "type": "yes", "help": "Kept, but not used: the user found it wrong."},
+    set_aside: {"label": "Excluded", "type": "yes", "help": "Kept, but not used: the user found it wrong."},
     note: {"label": "Note", "type": "text", "most": 4000, "help": "Anything worth keeping about it."},
   },
   Rectangle: {

@@ -49,9 +49,9 @@ def in_step(scene: Scene) -> Iterator[Finding]:
             message=f"{stale.id} follows {stale.leader} and is {mm(off)} out of step with it."
             if off is not None
             else f"{stale.id} cannot follow {stale.leader}: {stale.why}.",
-            remedy="Cut it loose."
+            remedy="Choose Stop following."
             if off is None
-            else f"{'Unlock it and bring' if item.locked else 'Bring'} it into step, or cut it loose.",
+            else f"{'Unlock it and bring' if item.locked else 'Bring'} it into step, or choose Stop following.",
             fix=_fix(stale, item.locked),
         )
 

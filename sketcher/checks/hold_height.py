@@ -40,7 +40,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 limit=need,
                 unit="mm",
                 at=port.at,
-                message=f"From {port.item.id} up to {served.ref} there are {mm(served.z - top)}; fitting and tube need "
+                message=f"{mm(served.z - top)} from {port.item.id} up to {served.ref}; fitting and tube need "
                 f"{mm(need)}.",
                 remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
             )

@@ -314,7 +314,7 @@ def flatness(scene: Scene) -> Iterator[Finding]:
             value=value,
             limit=limit,
             unit="%",
-            message=f"At a screw pitch of {mm(pitch)} faces that are flat to {mm(FLATNESS_MM)} in "
+            message=f"At a screw spacing of {mm(pitch)} faces that are flat to {mm(FLATNESS_MM)} in "
             f"{mm(FLATNESS_LENGTH_MM)} leave a bow of {mm(bow)}: {value:.0f} % of the cord.",
             remedy="Place the screws closer, take a thicker cord, or have both faces milled flat.",
         )

@@ -105,13 +105,13 @@ def _no_seal(problem: str) -> Finding:
 
 
 @rules(
-    Rule("seal-wall", "holds", "The groove has its walls to the water and to everything dry", None, "mm",
-         "A groove needs a wall to the water, its own width, and a wall beyond; the document's seal gives the wall.",
+    Rule("seal-wall", "holds", "The groove has its walls to the coolant and to everything dry", None, "mm",
+         "A groove needs a wall to the coolant, its own width, and a wall beyond; the seal gives the wall.",
          PRACTICE),
     Rule("seal-bend", "holds", "The groove's bends are no tighter than three sections of the cord inside", None, "mm",
          "A cord that is bent more tightly lifts out of its groove and thins on the outside of the bend.", HANDBOOKS),
     Rule("seal-under", "holds", "Floor between the groove and what it passes over in the body", None, "mm",
-         "A groove that is cut into a port's bore or a pocket lets the water out below the cord.", PRACTICE),
+         "A groove that is cut into a port's bore or a pocket lets coolant out below the cord.", PRACTICE),
     Rule("seal-joint", "holds", "A straight run for the cord's joint, to either side", 5.0, "mm",
          "A joint that lies in a bend or beside a screw opens.", PRACTICE),
     slow=True,

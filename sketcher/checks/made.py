@@ -31,7 +31,7 @@ def cutter_for(scene: Scene, width: float, depth: float) -> float | None:
     Rule("cutter-channel", "made", "A cutter of the shop goes into the channel and reaches its floor", None, "mm",
          "A channel narrower than the cutter, or deeper than the cutter reaches, cannot be milled.", PRACTICE),
     Rule("bend-inside", "made", "Radius left on the inside of a bend", 1.0, "mm",
-         "A cutter that turns on the spot leaves a sharp inside corner, where acrylic cracks and water tears off.",
+         "A cutter that turns on the spot leaves a sharp inside corner, where acrylic cracks and the flow separates.",
          PRACTICE),
     Rule("bend-no-room", "made", "A bend has room for its radius", None, "mm",
          "A bend that does not fit between its neighbours is made tighter than was asked for.", PRACTICE),

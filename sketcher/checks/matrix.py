@@ -6,8 +6,6 @@ tests hold that no cell is empty and that every rule named has a case that makes
 
 from __future__ import annotations
 
-from itertools import combinations_with_replacement
-
 #: What is cut into the plate or drawn on it.
 CUT = ("port", "channel", "branch", "cutout", "pocket", "hole", "groove", "keep-out")
 #: What stands in the case.
@@ -28,11 +26,6 @@ def _key(one: str, other: str) -> tuple[str, str]:
 def cell(one: str, other: str) -> Cell | None:
     """The rules that hold two kinds against each other, or the reason why none does; none for an empty cell."""
     return _cells.get(_key(one, other))
-
-
-def every_pair() -> list[tuple[str, str]]:
-    """Every cell there has to be."""
-    return [*combinations_with_replacement(KINDS, 2), *((kind, bound) for kind in KINDS for bound in BOUNDS)]
 
 
 def _ask(one: str, others: str, *rules: str) -> None:

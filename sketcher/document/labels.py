@@ -105,7 +105,7 @@ _LABELS: dict[str, str] = {
     "Tool.jaw_mm": "Width of jaws or hook",
     "Vertex.bulge": "Bulge of the edge after it",
     "TestPiece.material": "Test piece material",
-    "set_aside": "Set aside",
+    "set_aside": "Excluded",
     "limits": "Limits of the rules",
     "accepted": "Accepted findings",
     "fit_readings": "What the test piece showed",

@@ -112,7 +112,7 @@ class Channel(Item):
 
 
 class Follow(Model):
-    """A thing that an area of the plate, or a screw hole, is kept in step with until it is cut loose."""
+    """A thing that an area of the plate, or a screw hole, is kept in step with until it stops following."""
 
     item: Id = Field(description="The board, device, obstacle or opening that is followed.")
     clearance_mm: LengthOrZero = Field(default=1.0, description="All round its outline.")

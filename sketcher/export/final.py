@@ -127,7 +127,7 @@ def _centrelines(draft: Draft, seal: SealDesign, notes: list[str]) -> None:
         draft.path(CENTRELINE.name, loop.path, "+".join(loop.items))
         draft.cross(CENTRELINE.name, loop.joint.at, 2.0, "+".join(loop.items))
     notes.append(
-        f"Cord {seal.gland.cord_mm:g} mm, {seal.cord_length_mm:.0f} mm in all; each joint is at the groove's cross."
+        f"Cord {seal.gland.cord_mm:g} mm, {seal.cord_length_mm:.0f} mm in total; each joint is at the groove's cross."
     )
 
 

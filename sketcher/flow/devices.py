@@ -111,6 +111,6 @@ def _without_conductance(device: Device, found: list[Finding]) -> RadiatorCurve 
     entry = generic.device("radiator for one fan of 120")
     each = entry.conductance[-1][1]
     message = f"{device.id} has no heat conductance given: a made-up {each:g} W/K for each fan is used."
-    remedy = "Type its W/K at measured water flows, from its maker or your own measurement."
+    remedy = "Type its W/K at measured flows, from its maker or your own measurement."
     found.append(Finding("device-without-curve", "warning", (device.id,), message, remedy))
     return radiator_curve(_si([(flow * fans, value * fans) for flow, value in entry.conductance], 1.0))

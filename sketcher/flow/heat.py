@@ -78,7 +78,7 @@ def radiator_curve(points: Points) -> RadiatorCurve:
         stream = flow * _MEASURED_WITH
         effectiveness = conductance / stream
         if effectiveness > _MOST_EFFECTIVE:
-            remarks.append("a measured W/K is more than the water carries at that flow: it was taken as 98 % of it")
+            remarks.append("a measured W/K is more than the coolant carries at that flow: it was taken as 98 % of it")
             effectiveness = _MOST_EFFECTIVE
         walls.append(math.log(-stream * math.log1p(-effectiveness)))
     if len(flows) == 1:

@@ -78,10 +78,6 @@ class Rectified:
             return math.sqrt(float(np.sum(self.misses**2)) / surplus)
         return math.sqrt(float(np.mean(np.sum(self.misses[judged] ** 2, axis=1))))
 
-    def to_mm(self, pixels: Array) -> Array:
-        """Floor places, mm, of pixels; both (n, 2)."""
-        return _map(self.matrix, np.asarray(pixels, dtype=float))
-
     def to_px(self, places: Array) -> Array:
         """Pixels of floor places, mm; both (n, 2)."""
         return _map(np.asarray(np.linalg.inv(self.matrix)), np.asarray(places, dtype=float))

@@ -88,10 +88,6 @@ class Lens:
         """Whether the marks agree with each other (chi-square, one right set in a thousand does not)."""
         return self.degrees < 1 or self.chi2 <= chi_square(0.999, self.degrees)
 
-    def to_mm(self, pixels: Array) -> Array:
-        """Floor places, mm, of pixels as picked; both (n, 2)."""
-        return _to_mm(self.parameters, self.view.normal(pixels))
-
     def to_px(self, places: Array) -> Array:
         """Pixels in the photo of floor places, mm; both (n, 2)."""
         return self.view.pixels(_bent(_mapped(self.floor, np.asarray(places, float)), self.k1, self.k2))

@@ -1,9 +1,7 @@
 """Boards: outline, mounting holes, slots and the rear opening, from their standards, exact in inches.
 
-Two frames. A :class:`Hole` keeps the standard's own frame: component side up, rear edge at the top, x from the edge on
-the connector side, y from the rear edge. :meth:`Board.plan_mm` turns that into the floor's directions for a board that
-lies with its component side up and its rear edge to the rear of the case: origin at the board's front left corner, x to
-the right, y to the rear. Seen so, the connector side is on the right.
+A :class:`Hole` keeps the standard's own frame: component side up, rear edge at the top, x from the edge on the
+connector side, y from the rear edge. ``geometry.placement`` puts boards into the case.
 """
 
 from __future__ import annotations
@@ -64,14 +62,6 @@ class Board:
         """The hole of that letter. Raises UnknownEntry."""
         by_name = {hole.name: hole for hole in self.holes}
         return by_name[tables.pick(f"hole of {self.name}", name, by_name)]
-
-    def plan_mm(self, hole: Hole) -> tuple[float, float]:
-        """Where a hole lies when the board lies component side up with its rear edge to the rear, mm from the board's
-        front left corner."""
-        return (
-            tables.inches_to_mm(self.width_in - hole.x_in),
-            tables.inches_to_mm(self.depth_in - hole.y_in),
-        )
 
 
 @dataclass(frozen=True)

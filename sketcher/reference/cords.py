@@ -48,4 +48,4 @@ def cord(section_mm: float) -> Cord:
         if abs(entry.section_mm - section_mm) < 1e-9:
             return entry
     known = ", ".join(f"{value:g}" for value in sections_mm())
-    raise tables.UnknownEntry(f"no cord of {section_mm:g} mm section; there are {known} mm")
+    raise tables.UnknownEntry(f"no cord of {section_mm:g} mm section; the table has {known} mm")

@@ -16,16 +16,15 @@ import sys
 import threading
 import time
 import weakref
-from typing import Any, Protocol
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from typing import Any
 
 from sketcher.importing.progress import Progress, unheard
 from sketcher.server.tasks import TASKS, refused
 
 #: A process gets so long to start, s: a cold disk and a busy machine.
 _START_S = 120.0
-
-
-Stop = threading.Event | None
 
 
 class TooLong(Exception):
@@ -44,7 +43,18 @@ class Failed(Exception):
     """The program failed at the task; the message is the kind of error, nothing else."""
 
 
-class Runner(Protocol):
+@dataclass(frozen=True)
+class Order:
+    """A task of ``tasks.TASKS``, its arguments, and on what terms it is done."""
+
+    task: str
+    arguments: tuple[Any, ...]
+    seconds: float
+    progress: Progress
+    stop: threading.Event
+
+
+class Runner(ABC):
     """Whoever does tasks."""
 
     def run(
@@ -64,21 +74,19 @@ class Runner(Protocol):
             Failed: the program failed at it.
             ValueError: what the task itself refuses, as its own error.
         """
+        return self.do(Order(task, arguments, seconds, progress, stop or threading.Event()))
+
+    @abstractmethod
+    def do(self, order: Order) -> Any:
+        """The same for an order."""
 
 
-class Inline:
+class Inline(Runner):
     """Does tasks in the thread that asks, without a limit: for tests and for whoever embeds the application."""
 
-    def run(
-        self,
-        task: str,
-        *arguments: Any,
-        seconds: float,
-        progress: Progress = unheard,
-        stop: threading.Event | None = None,
-    ) -> Any:
-        """As ``Runner`` says."""
-        return TASKS[task](*arguments, progress=progress)
+    def do(self, order: Order) -> Any:
+        """As ``Runner.run`` says; nothing limits or stops it."""
+        return TASKS[order.task](*order.arguments, progress=order.progress)
 
 
 class _Process:
@@ -117,7 +125,7 @@ class _Process:
         self.process.wait()
 
 
-class Workers:
+class Workers(Runner):
     """A few processes, begun when they are first wanted.
 
     Args:
@@ -134,35 +142,26 @@ class Workers:
         # No process outlives the server that began it.
         weakref.finalize(self, _end_all, self._all)
 
-    def run(
-        self,
-        task: str,
-        *arguments: Any,
-        seconds: float,
-        progress: Progress = unheard,
-        stop: threading.Event | None = None,
-    ) -> Any:
-        """As ``Runner`` says."""
+    def do(self, order: Order) -> Any:
+        """As ``Runner.run`` says."""
         if not self._wanted.acquire(blocking=False):
             raise Busy
         try:
             with self._places:
-                return self._run(task, arguments, seconds, progress, stop or threading.Event())
+                return self._done(order)
         finally:
             self._wanted.release()
 
-    def _run(
-        self, task: str, arguments: tuple[Any, ...], seconds: float, progress: Progress, stop: threading.Event
-    ) -> Any:
+    def _done(self, order: Order) -> Any:
         process = self._taken()
         sound = False
         try:
-            process.ask(task, arguments)
-            until = time.monotonic() + seconds
+            process.ask(order.task, order.arguments)
+            until = time.monotonic() + order.seconds
             while True:
-                kind, *more = self._next(process, until, stop)
+                kind, *more = self._next(process, until, order.stop)
                 if kind == "share":
-                    progress(more[0])
+                    order.progress(more[0])
                     continue
                 sound = kind in ("done", "refused")
                 if kind == "done":

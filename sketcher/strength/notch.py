@@ -47,16 +47,10 @@ def fillet_factor(thick_mm: float, thin_mm: float, radius_mm: float) -> float:
 def corner_factor(full_mm: float, left_mm: float, radius_mm: float) -> float:
     """Notch factor at the bottom corner of a channel: full plate thickness, thickness left, corner radius.
 
-    A corner sharper than the table's range counts at the range's end, h/r = 20; the real one is then worse, and the
-    caller says so (``is_sharp``).
+    A corner sharper than the table's range counts at the range's end, h/r = 20; the real one is then worse.
     """
     step = (full_mm - left_mm) / 2
     radius = max(radius_mm, step / RANGE[1])
     if step / radius < RANGE[0]:
         return 1.0
     return max(1.0, fillet_factor(full_mm, left_mm, radius))
-
-
-def is_sharp(full_mm: float, left_mm: float, radius_mm: float) -> bool:
-    """Whether a corner is sharper than the table's range."""
-    return radius_mm < (full_mm - left_mm) / 2 / RANGE[1]

@@ -1,6 +1,6 @@
 """Lid screws that pass their own checks: the widest spacing whose pulls, lifts and stresses all hold.
 
-The document's screw pitch is the widest that is tried. Each trial places screws and bends the lid on them
+The document's screw spacing is the widest that is tried. Each trial places screws and bends the lid on them
 (``screw_trials``); where it does not hold, screws are added near by. Another thread is taken where the document's finds
 no room or does not hold.
 """
@@ -73,10 +73,9 @@ def design_screws(
     shapes: Shapes,
     *,
     walls: Mapping[str, float] | None = None,
-    keep: bool = True,
     least_squeeze: float = LEAST_SQUEEZE,
 ) -> ScrewDesign:
-    """The fewest screws that hold; arguments as for ``lid_screws.place_screws``.
+    """The fewest screws that hold, beside those that the document has; ``walls`` as for ``lid_screws.place_screws``.
 
     The pattern begins at the document's pitch, or at the widest that can hold. Where a screw pulls too much or the lid
     lifts or bends too much, screws are added near by, at closer and closer spacing, until everything holds or there is
@@ -84,8 +83,6 @@ def design_screws(
     """
     if (none := _no_screws(document)) is not None:
         return none
-    if not keep:
-        document, shapes = without_lid_screws(document, shapes)
     return _searched(ScrewSite(document, shapes, None, walls), least_squeeze)
 
 
@@ -139,12 +136,15 @@ def design_lid(
 
     Of those that hold, the one with the fewest screws is taken. Where the groove misses a wall whatever is tried, lid
     and screws that hold otherwise are: something has to be moved, and nothing else.
+
+    Args:
+        keep: False designs as if the document had no lid screws yet.
     """
-    first = design_screws(document, shapes, walls=walls, keep=keep, least_squeeze=least_squeeze)
-    if first.works or _no_screws(document) is not None:
-        return first
     if not keep:
         document, shapes = without_lid_screws(document, shapes)
+    first = design_screws(document, shapes, walls=walls, least_squeeze=least_squeeze)
+    if first.works or _no_screws(document) is not None:
+        return first
     found, but_for_walls = list[ScrewDesign](), list[ScrewDesign]()
     close = [(first.worst, ScrewSite(document, shapes, None, walls))]
     misses = any(problem.startswith(GROOVE) for problem in first.problems)

@@ -208,7 +208,7 @@ def room_of(document: Document, gland: Gland | None) -> Room:
             join[document.seal.grooves],
         )
     width = GASKET_MM if document.seal.kind == "gasket" else BOND_MM
-    # A gasket is cut and a bond is glued: neither bends, so its middle line only needs its own half width.
+    # A gasket is cut and a bond is glued: neither bends, so its centreline only needs its own half width.
     return Room(width, width / 2, 0.5, 0.5, 0.5)
 
 

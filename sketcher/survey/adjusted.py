@@ -2,7 +2,7 @@
 
 ``adjust`` works out the points, ``SurveyResult.as_json`` tells everything about them, ``apply`` draws the floor through
 them. The uncertainty is not written into the floor: it follows from the readings, which the document keeps, so whoever
-needs it (``corner_covariances``, ``chance_below``) adjusts again and can never meet a stale one.
+needs it (``sigma_of_gap``, ``chance_below``) adjusts again and can never meet a stale one.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from sketcher.survey import wording as words
 from sketcher.survey.adjustment import Adjustment
 from sketcher.survey.deciding import Decision
 from sketcher.survey.ellipse import sigma_along
-from sketcher.survey.readings_network import Array, Network, Observation, build
+from sketcher.survey.readings_network import Network, Observation, build
 from sketcher.survey.room import Room
 from sketcher.survey.slips import UNITS_MM, Proposal
 from sketcher.survey.whole_units import Known, UnitDoubt, by_size, known_lengths, unit_doubts
@@ -176,17 +176,6 @@ def apply(document: Document, result: SurveyResult) -> Document:
         }
     )
     return with_changes(document, floor=new_floor, survey=document.survey.model_copy(update={"points": points}))
-
-
-def corner_covariances(document: Document, result: SurveyResult) -> dict[str, tuple[Array, ...]]:
-    """For each outline of the survey, by its id, the (2, 2) covariance in mm² of each corner, or of its centre."""
-    return {
-        surveyed.id: tuple(
-            result.adjustment.point(name).covariance
-            for name in (surveyed.corners if surveyed.centre is None else [surveyed.centre])
-        )
-        for surveyed in document.survey.outlines
-    }
 
 
 def sigma_of_gap(result: SurveyResult, points: tuple[str, ...], direction: tuple[float, float]) -> float:

@@ -1,4 +1,4 @@
-/** From a thing to the plate: a cutout, pocket or keep-out along its outline, kept in step with it until cut loose. */
+/** From a thing to the plate: a cutout, pocket or keep-out along its outline, kept in step with it until it stops following. */
 
 import { DEFAULTS } from "../format.js";
 import { h } from "../dom.js";
@@ -99,7 +99,7 @@ export function followed({ store, actions, api, ask }, item) {
   const { unit } = store.get();
   const room = follows.hole ? "" : `, ${format(follows.clearance_mm ?? DEFAULTS.Follow.clearance_mm, unit, 2)} ${unit} all round`;
   const loose = () =>
-    actions.edit(`Cut ${item.id} loose`, (d) => change(d, item.id, (now) => put(now, ["follows"], undefined)));
+    actions.edit(`${item.id}: stop following`, (d) => change(d, item.id, (now) => put(now, ["follows"], undefined)));
   const step = () =>
     ask("In step", async () => {
       const { document } = store.get();
@@ -120,6 +120,6 @@ export function followed({ store, actions, api, ask }, item) {
       `${room}.`,
     ),
     button("Bring in step", () => void step(), { "data-keep": "in-step" }),
-    button("Cut loose", loose, { "data-keep": "cut-loose" }),
+    button("Stop following", loose, { "data-keep": "cut-loose" }),
   );
 }

@@ -29,7 +29,7 @@ RETIRED: dict[str, str] = {
     r"\bshall\b": "must, is to",
     r"\bwhoever\b": "anyone who, who",
     r"\bgo(es)? before\b": "takes precedence over",
-    r"\bthere are \S+ mm\b": "has n mm, needs m",
+    r"\bthere are (\S+ mm\b|…;)": "has n mm, needs m",
     r"\bis the (least|most)\b": "minimum, maximum",
     r"\b(at least|at most) \d+(\.\d+)? is wanted\b": "needs at least",
     r"\bdissolve": "ungroup",
@@ -37,6 +37,11 @@ RETIRED: dict[str, str] = {
     r"\bget on as a rule\b": "is usually compatible with",
     r"\bhand-off is packed\b": "package",
     r"\bwater way\b": "channel, passage",
+    r"\bcut (\S+ )?loose\b": "stop following",
+    r"\bscrew pitch\b": "screw spacing",
+    r"\bmiddle line\b": "centreline",
+    r"\bset aside\b": "excluded",
+    r"\bto the water\b": "to the coolant",
     r"\bset down on the plate\b": "add to the plate",
     r"\bin itself\b": "by itself, on its own",
     r"\bmade tight by\b": "sealed by",
@@ -53,12 +58,16 @@ PROSE = (
 
 
 def code_texts(path: Path) -> Iterator[tuple[int, str]]:
-    """Texts in a Python file that have a space: messages, titles, help. Docstrings are for contributors."""
+    """Texts in a Python file that have a space: messages, titles, help; … for each value put in. Docstrings are for
+    contributors."""
     tree = ast.parse(path.read_text("utf-8"))
     quiet = {
         id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
     }
     for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            parts = (str(part.value) if isinstance(part, ast.Constant) else "…" for part in node.values)
+            yield node.lineno, "".join(parts)
         if (
             isinstance(node, ast.Constant)
             and isinstance(node.value, str)

@@ -18,10 +18,10 @@ from sketcher.document import Document, write
 from sketcher.export import ExportError, export_sheet, solid
 from sketcher.export.hole_table import holes
 from sketcher.export.recesses import recessed, volume_mm3
-from sketcher.export.solid_read import ReadSolid, read_step
 from sketcher.geometry import build
 from sketcher.strength.seal import design_seal
 from tests.checks.plates import channel, plate
+from tests.export.step_reader import ReadSolid, read_step
 from tests.export.test_final import machined
 
 pytest.importorskip("OCP", reason="the extra 'solid' is not installed")

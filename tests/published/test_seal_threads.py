@@ -6,7 +6,7 @@ import pytest
 
 from sketcher.reference import materials, metals, screws, threads
 from sketcher.strength.expansion import movement_mm
-from sketcher.strength.notch import NotchError, corner_factor, fillet_factor, is_sharp
+from sketcher.strength.notch import NotchError, corner_factor, fillet_factor
 from sketcher.strength.threads import neck_pressure_mpa, shear_from_torque_mpa, strip_area_mm2, thread_form
 
 
@@ -99,7 +99,6 @@ def test_notch_factor_falls_with_the_radius_and_knows_its_range():
         fillet_factor(8, 20, 1.0)
     with pytest.raises(NotchError):
         fillet_factor(20, 8, 0.0)
-    assert is_sharp(20, 8, 0.1)
     assert corner_factor(20, 8, 0.1) == pytest.approx(fillet_factor(20, 8, 0.3))
 
 

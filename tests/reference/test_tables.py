@@ -86,13 +86,12 @@ def test_a_board_without_sourced_holes_says_so():
         assert "Type the holes in" in board.note
 
 
-def test_plan_frame_starts_at_the_front_left_corner():
-    board = boards.board("ATX")
-    assert board.plan_mm(board.hole("A")) == (16.51, 233.68)  # 12 - 11.35 = 0.65 in; 9.6 - 0.4 = 9.2 in
-    for hole in board.holes:
-        x, y = board.plan_mm(hole)
-        assert 0 < x < board.width_mm
-        assert 0 < y < board.depth_mm
+def test_holes_lie_on_their_boards():
+    for name in boards.names():
+        board = boards.board(name)
+        for hole in board.holes:
+            assert 0 < hole.x_mm < board.width_mm
+            assert 0 < hole.y_mm < board.depth_mm
 
 
 def test_radiators():

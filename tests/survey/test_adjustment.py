@@ -55,8 +55,8 @@ def test_places_are_weighted_means() -> None:
 
 @pytest.mark.parametrize("kind", ["x", "diameter", "height"])
 def test_a_slip_is_left_out_and_stands_against_the_mean_of_the_others(kind) -> None:
-    """Three readings about 100 and one of 110, each ± 0.3: the mean of the three is known to 0.3/√3, and the slip differs
-    from it with the variance 0.09 + 0.03 = 0.12."""
+    """Three readings about 100 and one of 110, each ± 0.3: the mean of the three is known to 0.3/√3, and the slip
+    differs from it with the variance 0.09 + 0.03 = 0.12."""
     rows = [(kind, "P", value, 0.3) for value in (100.0, 100.1, 110.0, 99.9)]
     found = adjust(
         network(*rows, *[(axis, at, 40.0, 0.3) for at in "PQ" for axis in "yx" if (axis, at) != (kind, "P")])

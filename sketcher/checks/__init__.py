@@ -10,6 +10,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     floors,
     flows,
     following,
+    groove_floor,
     hold_height,
     hold_lid,
     hold_life,

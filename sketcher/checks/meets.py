@@ -224,36 +224,38 @@ def _band(radius: float, low: float, high: float) -> float:
 @rules(SHEET, local=True)
 def sheets(scene: Scene) -> Iterator[Finding]:
     """What holds as drawn, but not for every thickness that the sheets may have: one finding for each sheet."""
+    for items, value, limit, at, words in _not_over_tolerance(scene):
+        yield over_the_sheet(scene, items, (value, limit), at, words)
+
+
+def over_the_sheet(
+    scene: Scene, items: tuple[str, ...], value: tuple[float, float], at: Point | None, words: str
+) -> Finding:
+    """What holds as drawn but not for every thickness of the sheets; ``value``: the least of it, and its limit, mm."""
     document = scene.document
     body, lid = tolerances_mm(document)
     plate = document.plate
-    nominal = "nominal" in (plate.body_thickness_is, plate.lid_thickness_is)
-    rows = list(_not_over_tolerance(scene))
-    if not rows:
-        return
     tell = (
         f"The body's sheet may be {mm(plate.body_thickness_mm - body)} to {mm(plate.body_thickness_mm + body)} thick, "
         f"the lid's {mm(plate.lid_thickness_mm - lid)} to {mm(plate.lid_thickness_mm + lid)}"
     )
     remedy = (
         "Measure the sheets first and type in what they are, or have them faced to size; then check again."
-        if nominal
+        if "nominal" in (plate.body_thickness_is, plate.lid_thickness_is)
         else "Leave more, or use thicker sheet."
     )
-    for items, value, limit, at, words in rows:
-        cause = Cause("sheet", tell + ": {count} places hold as drawn but not over that.", remedy)
-        yield Finding(
-            rule="sheet-thickness",
-            level="warning",
-            items=items,
-            value=value,
-            limit=limit,
-            unit="mm",
-            at=at,
-            message=f"{tell}: {words} would be {mm(value)}; {mm(limit)} is the minimum.",
-            remedy=remedy,
-            cause=cause,
-        )
+    return Finding(
+        rule="sheet-thickness",
+        level="warning",
+        items=items,
+        value=value[0],
+        limit=value[1],
+        unit="mm",
+        at=at,
+        message=f"{tell}: {words} would be {mm(value[0])}; {mm(value[1])} is the minimum.",
+        remedy=remedy,
+        cause=Cause("sheet", tell + ": {count} places hold as drawn but not over that.", remedy),
+    )
 
 
 def _not_over_tolerance(scene: Scene) -> Iterator[tuple[tuple[str, ...], float, float, Point | None, str]]:

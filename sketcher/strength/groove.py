@@ -328,4 +328,13 @@ def _missing(
     edge = plate.exterior
     if not plate.contains(sealed) or edge.distance(sealed) < room.edge_wall_mm + half - 1e-9:
         note("edge", None, edge, room.edge_wall_mm, sealed)
-    return tuple(found)
+    return _worst_of_each(found)
+
+
+def _worst_of_each(found: Sequence[MissingWall]) -> tuple[MissingWall, ...]:
+    """Of a thing cut in several parts the part that lacks most; what opens at the joint before what does not."""
+    worst: dict[str, MissingWall] = {}
+    for wall in sorted(found, key=lambda it: (it.why == "under", it.value_mm - it.limit_mm)):
+        worst.setdefault("" if wall.kind == "edge" else wall.items[-1], wall)
+    kept = {id(wall) for wall in worst.values()}
+    return tuple(wall for wall in found if id(wall) in kept)

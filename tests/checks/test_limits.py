@@ -480,6 +480,8 @@ def test_every_rule_in_the_matrix_is_registered_and_has_a_case_for_its_cell() ->
             assert rule in registered, rule
             if findings.home_of(rule) in elsewhere or rule in ("port-opening",):
                 continue
+            if "groove" in (one, other):
+                continue  # a groove is designed, not drawn: test_every_groove has its floors on both sides of the limit
             if (rule, frozenset((one, other))) not in told:
                 missing.append((rule, one, other))
     assert missing == []

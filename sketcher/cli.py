@@ -413,13 +413,17 @@ def _propose(options: argparse.Namespace) -> int:
     )
     found = propose(document, wishes)
     answer = as_json(found, document)
-    if not 1 <= options.alternative <= len(found.proposals):
-        raise Stop(f"--alternative {options.alternative}: choose one of 1 to {len(found.proposals)}")
-    chosen = found.proposals[options.alternative - 1]
+    offered = found.passing or found.drafts
+    if not 1 <= options.alternative <= len(offered):
+        raise Stop(f"--alternative {options.alternative}: choose one of 1 to {len(offered)}")
+    chosen = offered[options.alternative - 1]
     with told_of(options.output):
         write(chosen.document, options.output, [options.file])
     answered(answer, in_words(answer), options.json)
-    return OK if not chosen.judged.unconnected and not chosen.judged.errors else FOUND
+    if chosen.passes:
+        return OK
+    print(f"{options.output} is a draft that does not pass the rules, not a solution.", file=sys.stderr)
+    return FOUND
 
 
 def _under_tubes(document: Document) -> Document:

@@ -437,7 +437,17 @@ export interface ProposalFigures {
   changed_mm: number;
   screw: string;
   lid_screws: number;
+  /** Values of the plate that it changes beside channels and lid screws. */
+  changes: { pointer: string; words: string }[];
   counts: Record<Level, number>;
+}
+/** An error that stands in the best draft; `stood_before`: no channel brought it. */
+export interface ProposalFailure {
+  rule: string;
+  items: string[];
+  message: string;
+  remedy: string;
+  stood_before: boolean;
 }
 /** One way to lay the channels, as a whole document. */
 export interface Alternative extends ProposalFigures {
@@ -454,7 +464,12 @@ export interface Unconnected {
 }
 export interface ProposalAnswer extends ProposalFigures {
   unconnected: Unconnected[];
+  passes: boolean;
+  /** Only such as pass every rule; where none does, `drafts` are what came nearest and `failures` says why. */
   alternatives: Alternative[];
+  drafts: Alternative[];
+  failures: ProposalFailure[];
+  tried: { words: string; left: string }[];
 }
 export interface ProposalState {
   state: "running" | "done" | "cancelled" | "failed";

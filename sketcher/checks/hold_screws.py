@@ -155,12 +155,12 @@ def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
         f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
         remedy=f"Place the screws closer (about {100 * row.thread_n / screw.total_n:.0f} % as far apart), "
         "tap deeper, use thicker screws or a softer cord, or threaded inserts whose maker gives a pull of at least "
-        f"{_insert_n(screw.total_n)} N.",
+        f"{insert_n(screw.total_n)} N.",
         fix=_softer(scene),
     )
 
 
-def _insert_n(pull_n: float) -> int:
+def insert_n(pull_n: float) -> int:
     """The pull that an insert must bear, N: what is left of its preload after relaxation is the screw's pull."""
     return math.ceil(pull_n / (1 - RELAXED_SHARE) / 10) * 10
 
@@ -264,7 +264,7 @@ def _torque(scene: Scene) -> Iterator[Finding]:
             else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
         ),
         fix=_softer(scene) if never else None,
-        remedy=f"Use threaded inserts whose maker gives at least {_insert_n(worst.pull_n)} N, a longer thread, more "
+        remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n)} N, a longer thread, more "
         "screws or a softer cord"
         + ("." if never else ", or oil the screws with silicone and have their friction measured."),
     )

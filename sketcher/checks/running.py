@@ -131,10 +131,10 @@ def look_over(
     if quick or not fixes:
         return without_fixes(found)  # nobody is offered what was not tried
     kept = document if stored is None else stored
-    return proven(kept, found, lambda changed: run(changed, quick=True, loop=False), _unproven)
+    return proven(kept, found, lambda changed: run(changed, quick=True, loop=False), unproven)
 
 
-def _unproven(document: Document) -> list[Finding]:
+def unproven(document: Document) -> list[Finding]:
     """All rules over a changed document, its screws by rule in their new places, their fixes untried."""
     from sketcher.checks.by_rule import with_lid_screws
 

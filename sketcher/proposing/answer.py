@@ -12,6 +12,7 @@ from sketcher.document import Document, to_plain
 from sketcher.findings import findings_json
 from sketcher.geometry import build
 from sketcher.proposing.judging import numbers
+from sketcher.proposing.plate_changes import plate_changes
 from sketcher.proposing.ranking import Proposal
 from sketcher.proposing.search import Found
 
@@ -31,6 +32,20 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
     if best is None:
         raise ValueError("a search that made no attempt has no answer")
     best_at = _best_at(found.proposals, document)
+
+    def rows(proposals: Sequence[Proposal]) -> list[dict[str, Any]]:
+        return [
+            {
+                **_figures(one, document),
+                "style": one.style,
+                "look": one.look,
+                "best_at": best_at[id(one)],
+                "good": one.judged.good,
+                **({"document": to_plain(one.document)} if documents else {}),
+            }
+            for one in proposals
+        ]
+
     return {
         **_figures(best, document),
         "unconnected": [
@@ -44,18 +59,28 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
         "attempts": found.attempts,
         "late": found.late,
         "seconds": round(found.seconds, 2),
-        "alternatives": [
-            {
-                **_figures(one, document),
-                "style": one.style,
-                "look": one.look,
-                "best_at": best_at[id(one)],
-                "good": one.judged.good,
-                **({"document": to_plain(one.document)} if documents else {}),
-            }
-            for one in found.proposals
-        ],
+        "passes": best.passes,
+        "alternatives": rows(found.passing),
+        "drafts": rows(found.drafts),
+        "failures": [] if found.passing else list(_failures(found, best)),
+        "tried": [{"words": one.words, "left": one.left} for one in found.tried],
     }
+
+
+def _failures(found: Found, best: Proposal) -> Iterator[dict[str, Any]]:
+    """The errors of the best draft; of a connection without a way the reason stands beside it already."""
+    stuck = {id_ for one in found.stuck for id_ in one.ports}
+    own = {(error.rule, error.items) for error in best.judged.own_errors}
+    for error in best.judged.errors:
+        if error.rule in ("connection-open", "port-unreached") and stuck.issuperset(error.items):
+            continue
+        yield {
+            "rule": error.rule,
+            "items": list(error.items),
+            "message": error.message,
+            "remedy": error.remedy,
+            "stood_before": (error.rule, error.items) not in own,
+        }
 
 
 def _figures(one: Proposal, document: Document) -> dict[str, Any]:
@@ -81,6 +106,7 @@ def _figures(one: Proposal, document: Document) -> dict[str, Any]:
         "changed_mm": round(_changed_mm(one.document, document), 1),
         "screw": one.document.seal.screw if screws else "",
         "lid_screws": screws,
+        "changes": [change.as_json() for change in plate_changes(one.document, document)],
         "counts": findings_json(one.judged.findings)["counts"],
     }
 
@@ -118,6 +144,8 @@ def _best_at(proposals: Sequence[Proposal], document: Document) -> dict[int, lis
 def in_words(answer: dict[str, Any]) -> Iterator[str]:
     """The answer in lines for a person."""
     joined, open_ = len(answer["connected"]), len(answer["unconnected"])
+    if not answer["passes"]:
+        yield "Nothing found that passes every rule. This is a draft:"
     yield f"{joined} of {joined + open_} connections joined by {len(answer['channels'])} new channels"
     if answer["channels"]:
         yield (
@@ -131,6 +159,8 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
         )
         if answer["lid_screws"]:
             yield f"  lid screws: {answer['lid_screws']} × {answer['screw']}"
+    if answer["changes"]:
+        yield f"  beside channels and lid screws it changes: {_changed_words(answer)}"
     if answer["late"]:
         yield "  This machine was too slow for the whole search: with more seconds it may find better."
     for one in answer["unconnected"]:
@@ -138,11 +168,22 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
         move = one["move"]
         if move:
             yield f"    Move {move['item']} by {move['dx_mm']:g}, {move['dy_mm']:g} mm and it fits."
+    for one in answer["failures"]:
+        before = " (this stood before any channel was proposed)" if one["stood_before"] else ""
+        yield f"  {one['rule']}: {one['message']}{before} {one['remedy']}"
+    for one in answer["tried"]:
+        yield f"  tried without success: {one['words']}. {one['left']}"
     counts = answer["counts"]
     yield ", ".join(f"{count} {level}{'' if count == 1 else 's'}" for level, count in counts.items())
-    for number, other in enumerate(answer["alternatives"][1:], start=2):
+    kind = "alternative" if answer["passes"] else "draft"
+    for number, other in enumerate([*answer["alternatives"], *answer["drafts"]][1:], start=2):
         yield (
-            f"  alternative {number}: {other['style']}, {other['width_mm']:g} mm wide, {other['loss_kpa']:.2f} kPa, "
+            f"  {kind} {number}: {other['style']}, {other['width_mm']:g} mm wide, {other['loss_kpa']:.2f} kPa, "
             f"{other['length_mm']:.0f} mm, {other['bends']} bends, tidiness {other['tidiness']:.2f}"
             + (f" ({', '.join(other['best_at'])})" if other["best_at"] else "")
+            + (f"; it changes: {_changed_words(other)}" if other["changes"] else "")
         )
+
+
+def _changed_words(row: dict[str, Any]) -> str:
+    return "; ".join(change["words"] for change in row["changes"])

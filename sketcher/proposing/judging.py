@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sketcher.checks import run
+from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import Document
 from sketcher.document.joined import open_connections
 from sketcher.findings import Finding, one_by_one
@@ -111,6 +112,11 @@ class Judged:
         return not self.unconnected and not self.own_errors and not self.unscrewed
 
     @property
+    def passes(self) -> bool:
+        """Whether everything is joined and ``check`` finds no error at all, not even one that stood before."""
+        return not self.unconnected and not self.errors and not self.unscrewed
+
+    @property
     def unscrewed(self) -> bool:
         """Whether the lid found no place for a single screw."""
         return any(finding.rule == "screw-none" for finding in self.findings)
@@ -126,7 +132,9 @@ def judge(
         known: errors, by rule and items, that stood before.
         quick: leave the slow rules out, for what will not be kept if the others find an error.
     """
-    shapes = build(document)
+    # Screws by rule are worked out as ``check`` does; the document is kept without them.
+    whole = document if quick else with_lid_screws(document)
+    shapes = build(whole)
     open_ = tuple(tuple(id_ for part in parts for id_ in part) for parts in open_connections(document))
-    found = tuple(run(document, shapes, quick=quick, fixes=False, loop=not quick))
+    found = tuple(run(whole, shapes, quick=quick, fixes=False, loop=not quick))
     return Judged(document, found, open_, numbers(document, shapes), known)

@@ -41,7 +41,10 @@ class Lids:
     def screwed(self, document: Document) -> Document:
         """The document with its lid screws designed; with its own thread where none of those tried holds."""
         seal = document.seal
-        if seal.screws_by_rule or seal.kind == "bonded" or seal.screw not in screws.names():
+        if seal.screws_by_rule:
+            self.budget.spend(_WHOLE * SCREWS_S)  # the rules design them
+            return document
+        if seal.kind == "bonded" or seal.screw not in screws.names():
             return with_screws(document, self.limits)
         bare = without_lid_screws(document)
         shapes = build(bare)

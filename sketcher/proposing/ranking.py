@@ -44,6 +44,11 @@ class Proposal:
     crowded_mm: float = 0.0
 
     @property
+    def passes(self) -> bool:
+        """Whether it can be offered: all rules have run, and none finds an error."""
+        return self.whole and self.judged.passes
+
+    @property
     def document(self) -> Document:
         """The plate with the proposed channels."""
         return self.judged.document

@@ -20,6 +20,7 @@ from sketcher.proposing.lids import Lids
 from sketcher.proposing.looks import Look
 from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.ranking import Proposal, added, scored, worth_most
+from sketcher.proposing.remedies import Tried, remedied
 from sketcher.proposing.sections import depths, widths
 from sketcher.proposing.sound import without_faults
 from sketcher.proposing.stuck import Stuck, explain
@@ -35,7 +36,9 @@ _FACTORS = (0.3, 0.6, 2.0)
 _PATIENCE = 0.4
 #: Looks nobody asked for are tried while no more of the time is spent than this share.
 _FOR_LOOKS = 0.3
-#: Finding out what to move takes so much work at the most, s, or as much as the search was given.
+#: So many drafts that fail are tried with changes of the plate's values.
+_DRAFTS_CHANGED = 2
+#: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
 _LEAST_EXPLAINING_S = 5.0
 
 
@@ -43,11 +46,13 @@ _LEAST_EXPLAINING_S = 5.0
 class Found:
     """What a search found: the best first, and for each connection without a way why, and what to move.
 
-    ``late``: the processor was too slow for all that was to be tried, so another run may find something else.
+    ``tried``: changes of the plate's values that did not make the best draft pass, where none did. ``late``: the
+    processor was too slow for all that was to be tried, so another run may find something else.
     """
 
     proposals: list[Proposal] = field(default_factory=list)
     stuck: list[Stuck] = field(default_factory=list)
+    tried: list[Tried] = field(default_factory=list)
     attempts: int = 0
     seconds: float = 0.0
     late: bool = False
@@ -56,6 +61,16 @@ class Found:
     def best(self) -> Proposal | None:
         """The proposal to take when none is chosen."""
         return self.proposals[0] if self.proposals else None
+
+    @property
+    def passing(self) -> list[Proposal]:
+        """What can be offered: the proposals in which the rules find no error."""
+        return [one for one in self.proposals if one.passes]
+
+    @property
+    def drafts(self) -> list[Proposal]:
+        """What can only be looked at, where nothing passes."""
+        return [] if self.passing else self.proposals
 
 
 def propose(
@@ -77,7 +92,7 @@ def propose(
     base = _base(document, wishes)
     found = Found()
     if not open_connections(base):
-        found.proposals = [Proposal(judge(base), "free", Section(0.0, 0.0), 0.0)]
+        found.proposals = [Proposal(judge(base), "free", Section(0.0, 0.0), 0.0, whole=True)]
         return found
     narrowest = min(_sections(base, wishes), key=lambda section: section.width_mm)
     aside = certainly_open(base, narrowest)
@@ -85,7 +100,7 @@ def propose(
     if open_connections(run.base):
         run.search()
     else:
-        run.found.proposals = [Proposal(judge(run.base), "free", narrowest, 0.0)]
+        run.found.proposals = [Proposal(judge(run.base), "free", narrowest, 0.0, whole=True)]
     found = run.found
     if aside:
         _put_back(run, base, aside, narrowest)
@@ -106,7 +121,7 @@ class _Run:
         progress: Callable[[Found], None],
         begun: float,
     ) -> None:
-        self.base, self.wishes, self.budget = base, wishes, budget
+        self.base, self.before, self.wishes, self.budget = base, before, wishes, budget
         self.progress, self.begun = progress, begun
         self.found = Found()
         self.tables = Tables(base, before, wishes, budget)
@@ -173,9 +188,25 @@ class _Run:
         if sound is not best.document or not best.whole:
             whole = judge(self.lids.screwed(sound), self.known)
             best = replace(scored(whole, best, self.wishes), whole=True)
+        joined = [one for one in self.found.proposals if one.whole and not one.judged.unconnected]
         self.found.proposals = [best]
-        if best.judged.unconnected and not self.budget.stop():
+        if self.budget.stop():
+            return
+        if best.judged.unconnected:
             self.explain(best, best.judged.unconnected, broken, {})
+        elif not best.judged.good:
+            self._changed([best, *(one for one in joined if one.document is not best.document)])
+
+    def _changed(self, drafts: Sequence[Proposal]) -> None:
+        """Of drafts in which errors stand: those that pass once a value of the plate is another one."""
+        budget = Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S), self.budget.stop)
+        for draft in drafts[:_DRAFTS_CHANGED]:
+            done = remedied(draft.judged, self.before, self.lids.limits, budget)
+            if done.passing:
+                passing = [replace(scored(one, draft, self.wishes), whole=True) for one in done.passing]
+                self.found.proposals, self.found.tried = passing, []
+                return
+            self.found.tried = self.found.tried or list(done.tried)
 
     def explain(
         self,

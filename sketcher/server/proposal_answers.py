@@ -30,6 +30,30 @@ class Unconnected(Answer):
     move: NamedMove | None
 
 
+class ValueChanged(Answer):
+    """A value of the plate that a proposal changes beside channels and lid screws: its place, and what it then is."""
+
+    pointer: str
+    words: str
+
+
+class Failure(Answer):
+    """An error that stands in the best draft; ``stood_before``: no channel brought it, and none can end it."""
+
+    rule: str
+    items: list[str]
+    message: str
+    remedy: str
+    stood_before: bool
+
+
+class ChangeTried(Answer):
+    """A change of the plate's values that did not make the best draft pass, and what the rules still said."""
+
+    words: str
+    left: str
+
+
 class ProposalFigures(Answer):
     """New channels in figures: losses at ``flow_l_min``, and counts of all findings with them in place.
 
@@ -54,6 +78,7 @@ class ProposalFigures(Answer):
     changed_mm: float
     screw: str
     lid_screws: int
+    changes: list[ValueChanged]
     counts: Counts
 
 
@@ -68,13 +93,21 @@ class Alternative(ProposalFigures):
 
 
 class ProposalAnswer(ProposalFigures):
-    """What a search has found: the best in figures, and all that differ truly."""
+    """What a search has found: the best in figures, and all that differ truly.
+
+    Among ``alternatives`` are only such as pass every rule (``passes``). Where none does, ``drafts`` are what came
+    nearest, to be looked at, and ``failures`` says why the first does not pass.
+    """
 
     unconnected: list[Unconnected]
     attempts: int
     late: bool
     seconds: float
+    passes: bool
     alternatives: list[Alternative]
+    drafts: list[Alternative]
+    failures: list[Failure]
+    tried: list[ChangeTried]
 
 
 class ProposalState(Answer):

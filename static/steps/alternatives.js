@@ -27,6 +27,9 @@ export const LOOKS = {
 
 const percent = (/** @type {number} */ share) => `${Math.round(100 * share)} %`;
 
+/** @param {Alternative} one */
+const threadChanged = (one) => one.changes.some(({ pointer }) => pointer === "/seal/screw");
+
 /** @type {[string, (one: Alternative) => string][]} */
 const ROWS = [
   ["Style", (one) => STYLES[one.style] ?? one.style],
@@ -39,7 +42,7 @@ const ROWS = [
   ["Parallel", (one) => percent(one.parallel)],
   ["Along edges", (one) => percent(one.along_edges)],
   ["Mirrored", (one) => percent(one.mirrored)],
-  ["Lid screws", (one) => (one.lid_screws ? `${one.lid_screws} × ${one.screw}` : "–")],
+  ["Lid screws", (one) => (one.lid_screws ? `${one.lid_screws} × ${one.screw}${threadChanged(one) ? " (changed)" : ""}` : "–")],
   ["Errors", (one) => String(one.counts.error)],
   ["Warnings", (one) => String(one.counts.warning)],
 ];
@@ -55,11 +58,41 @@ export function results(context, found, answer) {
     return h("p.quiet", {}, "The plate has changed since this search. Search again, or undo the change.");
   }
   const list = answer.alternatives.filter((one) => one.channels.length);
-  return [list.length > 0 && alternatives(context, list), answer.unconnected.map((one) => stuck(context, one))];
+  const drafts = answer.drafts.filter((one) => one.channels.length);
+  return [
+    list.length > 0 && alternatives(context, list, false),
+    !list.length && failures(answer),
+    answer.unconnected.map((one) => stuck(context, one)),
+    !list.length && drafts.length > 0 && alternatives(context, drafts, true),
+  ];
 }
 
-/** @param {Context} context @param {Alternative[]} list */
-function alternatives(context, list) {
+/** Why nothing passes: the errors of the best draft, and what was tried against them. @param {import("../types.js").ProposalAnswer} answer */
+function failures({ failures: errors, tried }) {
+  if (!errors.length) return null;
+  return h(
+    "div.stuck",
+    { role: "group", "aria-label": "Why nothing passes" },
+    h("p", {}, h("strong", {}, "Nothing found that passes every rule. "), "In the best draft stands:"),
+    h(
+      "ul.plain",
+      {},
+      errors.map((one) =>
+        h("li", {}, `${one.message} ${one.stood_before ? "This stood before any channel was proposed. " : ""}${one.remedy}`),
+      ),
+    ),
+    tried.length > 0 && [
+      h("p", {}, "Tried under all rules, without success:"),
+      h("ul.plain.quiet", {}, tried.map(({ words, left }) => h("li", {}, `${sentence(words)}. ${left}`))),
+    ],
+  );
+}
+
+/** @param {string} words */
+export const sentence = (words) => words[0].toUpperCase() + words.slice(1);
+
+/** Side by side; drafts are such as do not pass, and say so. @param {Context} context @param {Alternative[]} list @param {boolean} draft */
+function alternatives(context, list, draft) {
   const { store, local, again } = context;
   const wanted = (store.get().document.loop?.connections ?? []).length;
   const rows = [...ROWS];
@@ -75,14 +108,14 @@ function alternatives(context, list) {
   return h(
     "fieldset",
     {},
-    h("legend", {}, "Alternatives"),
+    h("legend", {}, draft ? "Drafts that do not pass" : "Alternatives"),
     h(
       "div.scroll-x",
       {},
       h(
         "table.alternatives",
         {},
-        h("thead", {}, h("tr", {}, h("td"), list.map((one, index) => head(one, index, local.chosen === index, look)))),
+        h("thead", {}, h("tr", {}, h("td"), list.map((one, index) => head(one, index, local.chosen === index, look, draft)))),
         h(
           "tbody",
           {},
@@ -98,17 +131,26 @@ function alternatives(context, list) {
         { "aria-label": "What each is best at" },
         list.map((one, index) => one.best_at.length > 0 && h("li", {}, `${index + 1}: ${one.best_at.join(", ")}`)),
       ),
+    list.some((one) => one.changes.length) &&
+      h(
+        "ul.plain",
+        { "aria-label": "What each changes on the plate" },
+        list.map(
+          (one, index) =>
+            one.changes.length > 0 && h("li", {}, `${index + 1} also changes the plate: ${changesOf(one)}`),
+        ),
+      ),
     h(
       "p.quiet",
       {},
       `Losses at ${format(list[0].flow_l_min, "mm", 1)} l/min. Straight lines between the ports would lose ${format(list[0].least_loss_kpa, "mm", 2)} kPa.`,
     ),
-    taking(context, list),
+    taking(context, list, draft),
   );
 }
 
-/** The head of a column: its number, which is what chooses it. @param {Alternative} one @param {number} index @param {boolean} checked @param {(index: number) => void} look */
-const head = (one, index, checked, look) =>
+/** The head of a column: its number, which is what chooses it. @param {Alternative} one @param {number} index @param {boolean} checked @param {(index: number) => void} look @param {boolean} draft */
+const head = (one, index, checked, look, draft) =>
   h(
     "th",
     { scope: "col" },
@@ -120,15 +162,21 @@ const head = (one, index, checked, look) =>
         name: "alternative",
         checked,
         "data-keep": `alternative-${index}`,
-        "aria-label": `Alternative ${index + 1}, ${STYLES[one.style] ?? one.style}${one.best_at.length ? `, ${one.best_at.join(", ")}` : ""}`,
+        "aria-label": `${draft ? "Draft" : "Alternative"} ${index + 1}, ${STYLES[one.style] ?? one.style}${one.best_at.length ? `, ${one.best_at.join(", ")}` : ""}`,
         onchange: () => look(index),
       }),
       String(index + 1),
     ),
   );
 
-/** Which channels to take, and the button that takes them. @param {Context} context @param {Alternative[]} list */
-function taking({ store, actions, local, again }, list) {
+/** @param {Alternative} one */
+const changesOf = (one) => one.changes.map(({ words }) => words).join("; ");
+
+/** @param {Alternative} one */
+const errorsOf = (one) => `${one.counts.error} error${one.counts.error === 1 ? "" : "s"}`;
+
+/** Which channels to take, and the button that takes them. @param {Context} context @param {Alternative[]} list @param {boolean} draft */
+function taking({ store, actions, local, again }, list, draft) {
   const { document } = store.get();
   const one = list[local.chosen ?? -1];
   const shares = one ? sharesOf(document, one) : [];
@@ -138,8 +186,14 @@ function taking({ store, actions, local, again }, list) {
   const use = () => {
     const wanted = rest();
     if (!one || !local.fresh || !wanted.size) return;
-    const part = wanted.size < all.length ? " Lid screws stay as they were: place them again when all is drawn." : "";
-    local.proposalWords = `Taken: ${[...wanted].join(", ")}. One undo takes all of it back.${part}`;
+    const whole = wanted.size === all.length;
+    const notes = [
+      `Taken: ${[...wanted].join(", ")}. One undo takes all of it back.`,
+      !whole && "Lid screws and values of the plate stay as they were: place the screws again when all is drawn.",
+      whole && one.changes.length > 0 && `Changed, too: ${changesOf(one)}.`,
+      draft && `It is a draft that does not pass: ${errorsOf(one)}.`,
+    ];
+    local.proposalWords = notes.filter(Boolean).join(" ");
     const next = taken(document, one, shares, wanted);
     Object.assign(local, { chosen: null, left: new Set() });
     actions.commit(next, "Use proposed channels", { preview: null });
@@ -178,7 +232,7 @@ function taking({ store, actions, local, again }, list) {
     h(
       "div.actions-row",
       {},
-      button("Use this", use, { disabled: !one || !rest().size, "data-keep": "use-proposal" }),
+      button(draft ? `Use this draft${one ? `, with its ${errorsOf(one)}` : ""}` : "Use this", use, { disabled: !one || !rest().size, "data-keep": "use-proposal" }),
       one && button("Hide preview", hide, { "data-keep": "hide-proposal" }),
     ),
   ];

@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { format } from "../model/quantity.js";
 import { button, field } from "../panels/form.js";
 import { createSearch } from "../server/search.js";
-import { LOOKS, STYLES, results } from "./alternatives.js";
+import { LOOKS, STYLES, results, sentence } from "./alternatives.js";
 import { part } from "./parts.js";
 
 /**
@@ -183,9 +183,6 @@ function slider(wishes, key, label) {
 /** @param {number} count @param {string} one */
 const counted = (count, one) => `${count || "no"} ${one}${count === 1 ? "" : "s"}`;
 
-/** @param {string} words */
-const sentence = (words) => words[0].toUpperCase() + words.slice(1);
-
 /** @param {import("../types.js").ProposalFigures} one */
 const figures = (one) =>
   `${format(one.loss_kpa, "mm", 2)} kPa, ${format(one.length_mm, "mm", 0)} mm long, ${counted(one.bends, "bend")}, ${counted(one.counts.error, "error")}`;
@@ -200,5 +197,6 @@ function progressWords({ attempts, begun, answer }) {
 function endWords({ phase, answer, attempts }) {
   const many = answer?.alternatives.filter((one) => one.channels.length).length ?? 0;
   const how = phase === "cancelled" ? "Cancelled" : phase === "failed" ? "Ended" : "Done";
-  return `${how} after ${counted(attempts, "attempt")}: ${counted(many, "alternative")}.`;
+  const what = many ? counted(many, "alternative") : "nothing found that passes every rule";
+  return `${how} after ${counted(attempts, "attempt")}: ${what}.`;
 }

@@ -152,7 +152,7 @@ def test_a_proposal_is_looked_at_taken_in_part_and_whole_and_undone(four: Bench)
 
 @pytest.mark.parametrize("four", [[["P1", "P3"]]], indirect=True, ids=["one open"])
 def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -> None:
-    """The search is the server's own; that it names a move is laid in its mouth, as finding one takes long."""
+    """The search is the server's own; that it names a draft or a move is laid in its mouth: finding one takes long."""
     page = four.page
     page.get_by_label("Time, seconds", exact=True).fill("600")
     page.get_by_label("Time, seconds", exact=True).press("Enter")
@@ -163,12 +163,53 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
     assert ended.value.json()["state"] == "cancelled"
     expect(page.get_by_text("Cancelled after")).to_be_visible()
 
-    answer: dict[str, Any] = {"channels": [], "connected": [], "alternatives": []}
+    answer: dict[str, Any] = {"channels": [], "connected": [], "alternatives": [], "passes": False}
+    answer |= {"drafts": [], "failures": [], "tried": []}
     answer["unconnected"] = [
         {"ports": ["P1", "P3"], "why": "A wall is in the way.", "move": {"item": "P3", "dx_mm": 2, "dy_mm": -4}}
     ]
-    state = {"state": "done", "attempts": 1, "answer": answer}
-    page.route("**/api/proposals/*", lambda route: route.fulfill(json=state))
+    # A draft that does not pass: said plainly, with the reason and what was tried, and never taken unawares.
+    drawn = {**four.document(), "channels": [{"id": "C1", "start": "P1", "end": "P3", "width_mm": 8, "depth_mm": 8}]}
+    error = {"rule": "screw-load", "items": ["H1"], "message": "H1 pulls too much.", "remedy": "Use a softer cord."}
+    figures = ("width_mm", "depth_mm", "loss_kpa", "least_loss_kpa", "flow_l_min", "length_mm", "bends", "milling_mm3")
+    shares = ("tidiness", "parallel", "along_edges", "mirrored", "changed_mm", "lid_screws")
+    draft = {
+        **dict.fromkeys((*figures, *shares), 1),
+        "connected": [["P1", "P3"]],
+        "channels": ["C1"],
+        "screw": "M5",
+        "style": "square",
+        "look": None,
+        "best_at": [],
+        "good": False,
+        "document": drawn,
+        "counts": {"error": 1, "warning": 0, "note": 0},
+        "changes": [{"pointer": "/seal/screw", "words": "M5 lid screws instead of M4"}],
+    }
+    failing = {**answer, "drafts": [draft], "failures": [{**error, "stood_before": False}]}
+    failing["tried"] = [{"words": "a lid of 12 mm instead of 10 mm", "left": "H1 still pulls too much."}]
+    told = {"answer": failing}
+    state = {"state": "done", "attempts": 1}
+    page.route("**/api/proposals/*", lambda route: route.fulfill(json={**state, **told}))
+    page.get_by_role("button", name="Search for channels").click()
+    why = page.get_by_role("group", name="Why nothing passes")
+    expect(why).to_contain_text("Nothing found that passes every rule.")
+    expect(why).to_contain_text("H1 pulls too much. Use a softer cord.")
+    expect(why).to_contain_text("A lid of 12 mm instead of 10 mm. H1 still pulls too much.")
+    expect(page.get_by_role("group", name="Alternatives")).to_have_count(0)
+    drafts = page.get_by_role("group", name="Drafts that do not pass")
+    expect(drafts).to_contain_text("1 also changes the plate: M5 lid screws instead of M4")
+    expect(drafts).to_contain_text("1 × M5 (changed)")
+    drafts.get_by_role("radio", name="Draft 1").check()
+    expect(page.get_by_role("button", name="Use this", exact=True)).to_have_count(0)
+    page.get_by_role("button", name="Use this draft, with its 1 error").click()
+    four.settled()
+    expect(page.get_by_text("It is a draft that does not pass: 1 error.")).to_be_visible()
+    page.locator("#undo").click()
+    four.settled()
+    assert faults(four) == []
+
+    told["answer"] = answer
     page.get_by_role("button", name="Search for channels").click()
     row = page.get_by_role("group", name="P1 – P3 not joined")
     expect(row).to_contain_text("A wall is in the way.")

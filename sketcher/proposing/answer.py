@@ -71,9 +71,13 @@ def _failures(found: Found, best: Proposal) -> Iterator[dict[str, Any]]:
     """The errors of the best draft; of a connection without a way the reason stands beside it already."""
     stuck = {id_ for one in found.stuck for id_ in one.ports}
     own = {(error.rule, error.items) for error in best.judged.own_errors}
+    told: set[str] = set()
     for error in best.judged.errors:
+        if error.message in told:
+            continue  # a grouped finding tells of all its items
         if error.rule in ("connection-open", "port-unreached") and stuck.issuperset(error.items):
             continue
+        told.add(error.message)
         yield {
             "rule": error.rule,
             "items": list(error.items),

@@ -28,15 +28,17 @@ def waited(client: FlaskClient, search: str, until: str) -> dict:
 
 
 def test_a_search_ends_with_documents_that_pass_the_rules(client: FlaskClient) -> None:
-    document = to_plain(square_of_ports([["P1", "P3"]]))
+    document = to_plain(square_of_ports([["P1", "P3"], ["P2", "P4"]]))
     wishes = {"style": "square", "width_mm": 8.0, "seconds": 30.0}
     begun = client.post("/api/proposals", json={"document": document, **wishes})
     assert begun.status_code == 202
     answer = waited(client, begun.get_json()["search"], "done")["answer"]
     best = answer["alternatives"][0]
     assert best["good"]
-    assert answer["connected"] == [["P1", "P3"]]
-    assert not judge(from_plain(best["document"])).unconnected
+    assert answer["connected"] == [["P1", "P3"], ["P2", "P4"]]
+    judged = judge(from_plain(best["document"]))
+    assert not judged.unconnected
+    assert not judged.errors
 
 
 def test_a_search_can_be_cancelled_and_a_third_is_refused(client: FlaskClient) -> None:

@@ -175,6 +175,17 @@ const changesOf = (one) => one.changes.map(({ words }) => words).join("; ");
 /** @param {Alternative} one */
 const errorsOf = (one) => `${one.counts.error} error${one.counts.error === 1 ? "" : "s"}`;
 
+/** What is said once it is taken. @param {Alternative} one @param {string[]} wanted @param {boolean} whole @param {boolean} draft */
+const takenWords = (one, wanted, whole, draft) =>
+  [
+    `Taken: ${wanted.join(", ")}. One undo takes all of it back.`,
+    !whole && "Lid screws and values of the plate stay as they were: place the screws again when all is drawn.",
+    whole && one.changes.length > 0 && `Changed, too: ${changesOf(one)}.`,
+    draft && `It is a draft that does not pass: ${errorsOf(one)}.`,
+  ]
+    .filter(Boolean)
+    .join(" ");
+
 /** Which channels to take, and the button that takes them. @param {Context} context @param {Alternative[]} list @param {boolean} draft */
 function taking({ store, actions, local, again }, list, draft) {
   const { document } = store.get();
@@ -186,14 +197,7 @@ function taking({ store, actions, local, again }, list, draft) {
   const use = () => {
     const wanted = rest();
     if (!one || !local.fresh || !wanted.size) return;
-    const whole = wanted.size === all.length;
-    const notes = [
-      `Taken: ${[...wanted].join(", ")}. One undo takes all of it back.`,
-      !whole && "Lid screws and values of the plate stay as they were: place the screws again when all is drawn.",
-      whole && one.changes.length > 0 && `Changed, too: ${changesOf(one)}.`,
-      draft && `It is a draft that does not pass: ${errorsOf(one)}.`,
-    ];
-    local.proposalWords = notes.filter(Boolean).join(" ");
+    local.proposalWords = takenWords(one, [...wanted], wanted.size === all.length, draft);
     const next = taken(document, one, shares, wanted);
     Object.assign(local, { chosen: null, left: new Set() });
     actions.commit(next, "Use proposed channels", { preview: null });

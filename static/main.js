@@ -167,7 +167,7 @@ const rerouter = new Rerouter({
   wanted: () => store.get().rerouting,
   ask: (document, moved) => api.post("/api/reroute", { document, moved }),
   show: actions.draft,
-  later: setTimeout,
+  later: (act, ms) => setTimeout(act, ms),
 });
 const pointer = createPointer({ store, actions, tools, stage, svg, rerouter });
 const showTab = createTabs(store);

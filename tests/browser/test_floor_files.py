@@ -83,6 +83,7 @@ def test_a_slanting_photo_lies_under_the_plan_at_true_scale(empty: Bench, tmp_pa
     page.get_by_label("Mark 5, from the front").fill("220")
     page.get_by_label("Mark 5, from the front").press("Enter")
     page.get_by_role("button", name="Close").click()
+    empty.settled()
     said = page.get_by_text("Known points lie where the photo shows them within")
     expect(said).to_be_visible()
     # Five millimetres were typed wrong; a click is within a pixel, here half a millimetre each way.

@@ -109,8 +109,8 @@ def test_labels_and_signs_cover_neither_ports_nor_each_other(context: BrowserCon
                 expect(page.locator('#stage[data-labels="placed"]')).to_be_attached()
                 things = page.evaluate(BOXES)
                 assert clashes(things) == [], (given.get("example", "crowd"), width, zoom)
-                # Not by leaving all of them out: of the ports in sight nine in ten have their name.
+                # Not by leaving all of them out: of the ports in sight three in four have their name, in a crowd too.
                 ports = {one["name"] for one in things if one["kind"] in ("disc", "square")}
                 named = ports & set(page.locator(NAMED).all_text_contents())
-                assert len(named) >= 0.9 * len(ports) - 1, (given.get("example", "crowd"), width, zoom)
+                assert len(named) >= 0.75 * len(ports), (given.get("example", "crowd"), width, zoom)
         assert bench.faults == []

@@ -26,6 +26,9 @@ export const KINDS = [
   {"kind": "group", "part": "Group", "path": ["groups"], "letter": "G", "title": "Group", "plural": "Groups"},
 ];
 
+/** The lists of items that have a place of their own. */
+export const ITEM_LISTS = ["ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices"];
+
 /** What the format has for a key that a document leaves out, by model. */
 export const DEFAULTS = {
   Document: {"version": 1, "name": "", "note": "", "boards": [], "devices": [], "ports": [], "branches": [], "channels": [], "cutouts": [], "pockets": [], "holes": [], "keep_outs": [], "groups": [], "dimensions": [], "fit_readings": [], "landings": [], "ties": [], "accepted": [], "retired_ids": []},

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from sketcher.checks.extents import LISTS, Extents, extents, ties
+from sketcher.checks.extents import Extents, extents, ties
 from sketcher.document import Document
-from sketcher.document.moving import moved
+from sketcher.document.holders import chain, holders
+from sketcher.document.moving import ITEM_LISTS, moved
 from sketcher.document.remembered import Recent
 from sketcher.findings import Finding, limits_of
 from sketcher.geometry import Shapes
@@ -56,7 +57,7 @@ class Looked:
     @cached_property
     def lists(self) -> dict[str, str]:
         """The list of every item."""
-        return {item.id: key for key in LISTS for item in getattr(self.document, key)}
+        return {item.id: key for key in ITEM_LISTS for item in getattr(self.document, key)}
 
     @cached_property
     def places(self) -> tuple[Places, Places]:
@@ -170,14 +171,8 @@ def _ring(names: Iterable[str], tied: dict[str, tuple[str, ...]]) -> set[str]:
 
 def _held(names: set[str], document: Document) -> set[str]:
     """With the holders of all that is held, and the holders of those."""
-    holders = {thing.id: thing.held_by for thing in (*document.boards, *document.devices) if thing.held_by is not None}
-    found = set(names)
-    for name in names:
-        above = holders.get(name)
-        while above is not None and above not in found:
-            found.add(above)
-            above = holders.get(above)
-    return found
+    held = holders(document)
+    return names.union(*(chain(held, name) for name in names))
 
 
 __all__ = ["Looked", "Step", "keep", "step_to"]

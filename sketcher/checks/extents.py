@@ -14,11 +14,10 @@ import shapely
 from numpy.typing import NDArray
 
 from sketcher.document import Document
+from sketcher.document.moving import ITEM_LISTS
 from sketcher.geometry import Shapes
 
 Boxes = NDArray[np.float64]
-#: The lists whose items are told apart; what stands on the floor belongs to the floor.
-LISTS = ("ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices")
 
 
 @dataclass(frozen=True)
@@ -48,7 +47,7 @@ class Extents:
 def extents(shapes: Shapes) -> Extents:
     """The extents of all items of a document."""
     document = shapes.document
-    names = tuple(item.id for key in LISTS for item in getattr(document, key))
+    names = tuple(item.id for key in ITEM_LISTS for item in getattr(document, key))
     rows = {name: k for k, name in enumerate(names)}
     boxes = np.tile([np.inf, np.inf, -np.inf, -np.inf], (len(names), 1))
 
@@ -99,7 +98,7 @@ def _spots(shapes: Shapes) -> Iterable[tuple[str, float, float, float]]:
 def ties(document: Document) -> dict[str, tuple[str, ...]]:
     """For each item those that it names or that name it: ends and channels, ports and devices, holders, leaders."""
     found: dict[str, set[str]] = defaultdict(set)
-    known = {item.id for key in LISTS for item in getattr(document, key)}
+    known = {item.id for key in ITEM_LISTS for item in getattr(document, key)}
 
     def tie(one: str, other: str | None) -> None:
         if other is not None and other in known:

@@ -118,7 +118,8 @@ def look_over(
     one, and its screws follow.
     """
     document = scene.document
-    if (crowd := crowded(scene)) is not None:
+    # What a drag moves is a step from a plate that was looked over: no crowd comes of it before the hand is off.
+    if scene.step is None and (crowd := crowded(scene)) is not None:
         return list(not_looked_at(*crowd, QUESTIONS))
     scene.fixes = fixes and not quick
     left = _SLOW if quick else set()

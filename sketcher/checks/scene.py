@@ -14,6 +14,7 @@ from shapely import Geometry
 
 from sketcher.checks.near import FACES, Near, Rows, near
 from sketcher.document import Document
+from sketcher.document.moving import ITEM_LISTS
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes
@@ -104,8 +105,7 @@ class Scene:
     @cached_property
     def numbers(self) -> dict[str, tuple[str, int]]:
         """The list of the document that every item is in, and its number there: for the places that fixes set."""
-        keys = ("ports", "channels", "branches", "holes", "cutouts", "pockets", "keep_outs", "boards", "devices")
-        return {item.id: (key, n) for key in keys for n, item in enumerate(getattr(self.document, key))}
+        return {item.id: (key, n) for key in ITEM_LISTS for n, item in enumerate(getattr(self.document, key))}
 
     def place(self, id_: str) -> Point | None:
         """Where an item is on the floor, mm; none for what has no place."""

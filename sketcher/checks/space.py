@@ -14,6 +14,7 @@ from sketcher.checks import moves
 from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
+from sketcher.document import holders
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
@@ -153,13 +154,11 @@ def head_outside(hole: HoleShape) -> tuple[float, float] | None:
 
 def chain(scene: Scene, id_: str) -> set[str]:
     """A thing and what holds it: the card that carries the block, the riser that carries the card."""
-    holders = {item.id: item.held_by for item in (*scene.document.boards, *scene.document.devices)}
-    found: set[str] = set()
-    name: str | None = id_
-    while name is not None and name not in found:
-        found.add(name)
-        name = holders.get(name)
-    return found
+    return set(holders.chain(scene.once(_holders), id_))
+
+
+def _holders(scene: Scene) -> dict[str, str | None]:
+    return holders.holders(scene.document)
 
 
 def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[tuple[Body, Body]]:

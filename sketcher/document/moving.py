@@ -23,6 +23,8 @@ PLACES: dict[str, frozenset[str]] = {
     "boards": _PLACE | {"z_mm", "turn_deg"},
     "devices": _PLACE | {"z_mm", "turn_deg"},
 }
+#: The lists of items that have a place of their own; what stands on the floor belongs to the floor.
+ITEM_LISTS = tuple(PLACES)
 #: More moved items than this are no drag.
 MOST_MOVED = 200
 
@@ -69,4 +71,4 @@ def _differing(ours: tuple[Any, ...], theirs: tuple[Any, ...]) -> list[int]:
     return rows
 
 
-__all__ = ["MOST_MOVED", "PLACES", "moved", "only_moved"]
+__all__ = ["ITEM_LISTS", "MOST_MOVED", "PLACES", "moved", "only_moved"]

@@ -7,12 +7,12 @@ from dataclasses import fields, replace
 from typing import Any
 
 from sketcher.document import Document
+from sketcher.document.moving import ITEM_LISTS
 from sketcher.geometry.prisms import Prism
 from sketcher.geometry.shapes import Shapes, build
 
 #: The shapes that are kept by the item's id.
-BY_ITEM = ("ports", "channels", "holes", "cutouts", "pockets", "keep_outs", "boards", "devices")
-_LISTS = (*BY_ITEM, "branches")
+BY_ITEM = tuple(key for key in ITEM_LISTS if key != "branches")
 #: Where the prisms of each item stand.
 Places = Mapping[str, tuple[int, ...]]
 assert {field.name for field in fields(Shapes)} >= set(BY_ITEM)
@@ -28,7 +28,7 @@ def places_of(prisms: tuple[Prism, ...]) -> dict[str, tuple[int, ...]]:
 
 def only(document: Document, names: Collection[str]) -> Document:
     """The document with only these items in its lists. It is not checked: what they name may be missing."""
-    kept = {key: tuple(item for item in getattr(document, key) if item.id in names) for key in _LISTS}
+    kept = {key: tuple(item for item in getattr(document, key) if item.id in names) for key in ITEM_LISTS}
     return document.model_copy(update=kept)
 
 

@@ -15,6 +15,7 @@ from sketcher.document import schema
 from sketcher.document.base import FARTHEST_MM
 from sketcher.document.kinds import SURVEY_KINDS, kind
 from sketcher.document.labels import choice, label
+from sketcher.document.moving import ITEM_LISTS
 from sketcher.reference import boards, screws, threads, tubes
 
 DATA, PARTS, TYPES = "format.js", "format_parts.js", "format_types.d.ts"
@@ -69,6 +70,8 @@ def _data(parts: dict[str, Any]) -> str:
             "/** Every kind of item: its model, where its list stands, the letter of its ids, what people call it. */",
             "/** @type {readonly KindInfo[]} */",
             f"export const KINDS = {_list(kinds)};\n",
+            "/** The lists of items that have a place of their own. */",
+            f"export const ITEM_LISTS = {_line(list(ITEM_LISTS))};\n",
             "/** What the format has for a key that a document leaves out, by model. */",
             f"export const DEFAULTS = {_table(defaults)};\n",
             "/** What people call each key, what it holds, and its bounds, by model. */",

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.document.floor import Surveyed
+from sketcher.document.holders import chain, holders
 from sketcher.document.spreads import Tie
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
@@ -59,7 +60,7 @@ class Places:
             for outline in document.survey.outlines
             if result is not None and not any(result.adjustment.point(name).loose for name in _points_of(outline))
         }
-        self._held = {item.id: item.held_by for item in (*document.boards, *document.devices)}
+        self._held = holders(document)
         self._boards = {board.id for board in document.boards}
         self._survey = self._survey_errors()
         for name in [FLOOR, *(obstacle.id for obstacle in document.floor.obstacles), *self._roots()]:
@@ -76,12 +77,7 @@ class Places:
 
     def chain(self, name: str) -> list[str]:
         """A device or board and what holds it, down to what stands in the case itself."""
-        found: list[str] = []
-        up: str | None = name
-        while up is not None and up not in found:
-            found.append(up)
-            up = self._held.get(up)
-        return found
+        return chain(self._held, name)
 
     def hardware(self, name: str, at: Point) -> Array:
         """(2, m): how a place on a board or device depends on the numbers, mm."""

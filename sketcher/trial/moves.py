@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from sketcher.document import Document, with_changes
+from sketcher.document.moving import ITEM_LISTS
 from sketcher.document.outlines import Circle, Outline, Polygon
 from sketcher.document.plate import Channel, ChannelPoint
 from sketcher.trial.hardware import carried, carried_whole
@@ -118,12 +119,7 @@ def mapped(outline: Outline, place: PlaceMap, turn_deg: float) -> Outline:
 def _group_motions(document: Document, moves: Mapping[str, Vector]) -> dict[str, RigidMotion]:
     """Motions of the items that follow a group's ports."""
     ports = {port.id: (port.x_mm, port.y_mm) for port in document.ports}
-    locked = {
-        item.id
-        for key in ("ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices")
-        for item in getattr(document, key)
-        if item.locked
-    }
+    locked = {item.id for key in ITEM_LISTS for item in getattr(document, key) if item.locked}
     found: dict[str, RigidMotion] = {}
     for group in document.groups:
         members = [member for member in group.members if member in ports]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sketcher.document import Document
+from sketcher.document.holders import chain
+from sketcher.document.holders import holders as held_by
 
 
 @dataclass(frozen=True)
@@ -34,13 +36,7 @@ def device_of(serves: str | None) -> str | None:
 
 def holders(document: Document, id_: str) -> list[str]:
     """What holds a board or a device, the nearest first."""
-    held = {item.id: item.held_by for item in (*document.boards, *document.devices)}
-    chain: list[str] = []
-    at = held.get(id_)
-    while at is not None and at not in chain:
-        chain.append(at)
-        at = held.get(at)
-    return chain
+    return chain(held_by(document), id_)[1:]
 
 
 def _all(document: Document) -> Iterator[Together]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sketcher.document import Document
+from sketcher.document.holders import chain, holders
 from sketcher.tubes.bodies import Body, between_lines, to_body, trimmed
 from sketcher.tubes.line import Vector
 from sketcher.tubes.runs import End, Run
@@ -52,13 +53,7 @@ def held_by(document: Document, ref: str) -> set[str]:
     """The device of a port reference and all that hold it; for a port of the plate the plate."""
     if "." not in ref:
         return {"plate"}
-    holders = {item.id: item.held_by for item in (*document.devices, *document.boards)}
-    found: set[str] = set()
-    at: str | None = ref.split(".", 1)[0]
-    while at is not None and at not in found:
-        found.add(at)
-        at = holders.get(at)
-    return found
+    return set(chain(holders(document), ref.split(".", 1)[0]))
 
 
 def gaps(document: Document, run: Run, around: Sequence[Body], others: Sequence[Run], near_mm: float) -> list[Gap]:

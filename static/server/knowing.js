@@ -4,6 +4,7 @@
  * has started anew, or it was too long ago) says so, and is sent the whole.
  */
 
+import { ITEM_LISTS } from "../format.js";
 import { Refused } from "./api.js";
 
 /**
@@ -12,8 +13,6 @@ import { Refused } from "./api.js";
  * @typedef {Record<string, Record<string, unknown>>} Edit  for each list its items that are other ones, by number
  */
 
-/** Lists of items that are sent by item. */
-const LISTS = ["ports", "branches", "channels", "cutouts", "pockets", "holes", "keep_outs", "boards", "devices"];
 /** An edit of more items than this is sent as a whole. */
 const MOST_ITEMS = 200;
 
@@ -29,7 +28,7 @@ export function editBetween(before, now) {
   for (const key of new Set([...was.keys(), ...is.keys()])) {
     const [one, other] = [was.get(key), is.get(key)];
     if (Object.is(one, other)) continue;
-    if (!LISTS.includes(key) || !Array.isArray(one) || !Array.isArray(other) || one.length !== other.length) return null;
+    if (!ITEM_LISTS.includes(key) || !Array.isArray(one) || !Array.isArray(other) || one.length !== other.length) return null;
     for (let n = 0; n < other.length; n++) {
       if (Object.is(one[n], other[n])) continue;
       (edit[key] ??= {})[n] = other[n];

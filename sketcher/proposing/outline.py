@@ -15,6 +15,7 @@ from typing import Any, Literal
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from sketcher.checks.plate_solid import sound
 from sketcher.document import Document, with_changes
 from sketcher.findings import limits_of
 from sketcher.geometry import Shapes, build
@@ -130,7 +131,7 @@ def smallest_outline(
     if not content:
         return none("Nothing is cut into the plate yet.")
     held = _held_sides(document, shapes, before)
-    about = Box(*shapely.union_all(content).bounds)
+    about = Box(*shapely.total_bounds(content).tolist())
     room = Box(*trials.floor.bounds) if not trials.floor.is_empty else before
     most = int(
         max(about.left - before.left, about.front - before.front, before.right - about.right, before.rear - about.rear)
@@ -204,7 +205,7 @@ def _larger(one: Notch | None, other: Notch) -> Notch:
 def _content(document: Document, shapes: Shapes) -> list[BaseGeometry]:
     """Everything cut into the plate but unlocked lid screws."""
     lid = {hole.id for hole in document.holes if hole.use == "lid" and not hole.locked}
-    return [prism.polygon for prism in shapes.prisms if prism.part != "head" and prism.id not in lid]
+    return [sound(prism.polygon) for prism in shapes.prisms if prism.part != "head" and prism.id not in lid]
 
 
 def _radius(document: Document) -> float:

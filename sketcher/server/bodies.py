@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
 from sketcher.document import Document, from_plain, to_plain
-from sketcher.document.base import FARTHEST_MM
+from sketcher.document.base import FARTHEST_MM, Id, Length, LengthOrZero
 from sketcher.document.dimensions import DimensionEnd
 
 #: A document as the format has it, and as it is written: what is as the format has it by default is left out.
@@ -160,10 +160,10 @@ class Hold(OneDocument):
 class Along(OneDocument):
     """A thing that becomes a cutout, a pocket or a keep-out along its outline, with its mounting holes if wanted."""
 
-    item: Annotated[str, Field(max_length=24)]
+    item: Id
     kind: Literal["cutout", "pocket", "keep-out"]
-    clearance_mm: Annotated[float, Field(ge=0, le=200, allow_inf_nan=False)] = 1.0
-    depth_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)] = 4.0
+    clearance_mm: Annotated[LengthOrZero, Field(le=200)] = 1.0
+    depth_mm: Annotated[Length, Field(le=200)] = 4.0
     holes: bool = False
 
 

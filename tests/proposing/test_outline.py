@@ -107,3 +107,12 @@ def test_an_empty_plate_has_no_smallest_outline() -> None:
     found = smallest_outline(document)
     assert found.document is document
     assert "Nothing is cut" in found.why
+
+
+def test_a_cutout_that_crosses_itself_is_held_in_like_any_other() -> None:
+    """Found by requests at random: an arc, and a corner far below it, make an outline that crosses itself."""
+    corners = [(190, 110), (220, 110, 0.4), (220, 125), (190, 125), (220, 60)]
+    vertices = [dict(zip(("x_mm", "y_mm", "bulge"), corner, strict=False)) for corner in corners]
+    document = made("bonded", cutouts=[{"id": "K1", "outline": {"shape": "polygon", "vertices": vertices}}])
+    found = smallest_outline(document)
+    assert found.why or found.box.front <= 60

@@ -249,3 +249,14 @@ def test_names_with_markup_are_text_in_every_drawing_and_file(client: FlaskClien
         assert "<script" not in drawing
         assert "<img" not in drawing
     assert client.get(f"/api/plates/{plate}/revisions").get_json()["revisions"][0]["reason"] == evil
+
+
+@pytest.mark.parametrize(
+    ("named", "status"),
+    [({"item": ""}, 400), ({"item": "not an id"}, 400), ({"item": "Q9"}, 422),
+     ({"item": "D1", "kind": "pocket", "depth_mm": 1e-300}, 400)],
+)  # fmt: skip
+def test_what_cannot_be_followed_is_refused_in_words(client: FlaskClient, named: dict[str, Any], status: int) -> None:
+    answer = client.post("/api/follow", json={"document": BARE, "kind": "cutout", **named})
+    assert answer.status_code == status
+    assert len(answer.get_json()["error"]["message"].split()) > 3

@@ -15,7 +15,6 @@ from typing import Any, Literal
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from sketcher.checks.plate_solid import sound
 from sketcher.document import Document, with_changes
 from sketcher.findings import limits_of
 from sketcher.geometry import Shapes, build
@@ -205,7 +204,7 @@ def _larger(one: Notch | None, other: Notch) -> Notch:
 def _content(document: Document, shapes: Shapes) -> list[BaseGeometry]:
     """Everything cut into the plate but unlocked lid screws."""
     lid = {hole.id for hole in document.holes if hole.use == "lid" and not hole.locked}
-    return [sound(prism.polygon) for prism in shapes.prisms if prism.part != "head" and prism.id not in lid]
+    return [shapely.make_valid(prism.polygon) for prism in shapes.prisms if prism.part != "head" and prism.id not in lid]
 
 
 def _radius(document: Document) -> float:

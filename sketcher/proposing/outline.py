@@ -204,7 +204,9 @@ def _larger(one: Notch | None, other: Notch) -> Notch:
 def _content(document: Document, shapes: Shapes) -> list[BaseGeometry]:
     """Everything cut into the plate but unlocked lid screws."""
     lid = {hole.id for hole in document.holes if hole.use == "lid" and not hole.locked}
-    return [shapely.make_valid(prism.polygon) for prism in shapes.prisms if prism.part != "head" and prism.id not in lid]
+    return [
+        shapely.make_valid(prism.polygon) for prism in shapes.prisms if prism.part != "head" and prism.id not in lid
+    ]
 
 
 def _radius(document: Document) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -66,6 +66,21 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         for item in items:
             if item.path.parent == BENCHMARKS:
                 item.add_marker(skip)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_report_to_serializable(report: object) -> Generator[None, dict[str, Any] | None, dict[str, Any] | None]:
+    """Half of a character in a report would end the whole run between two processes: it is sent written out."""
+    data = yield
+    return None if data is None else _written_out(data)
+
+
+def _written_out(value: Any) -> Any:
+    if isinstance(value, str):
+        return value.encode("utf-8", "backslashreplace").decode()
+    if isinstance(value, dict):
+        return {_written_out(key): _written_out(inner) for key, inner in value.items()}
+    return type(value)(map(_written_out, value)) if type(value) in (list, tuple) else value
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,7 @@ off or frozen are left out, as are texts, dimensions and hatches.
 from __future__ import annotations
 
 import io
+import logging
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -33,6 +34,9 @@ MOST_ENTITIES = 60_000
 #: In the first line of a binary DXF file (DXF reference, binary DXF files).
 _BINARY = b" Binary DXF\r\n\x1a\0"
 CURVES = {"ELLIPSE", "SPLINE"}
+
+# What the library says of a damaged file is in its own words, and quotes the file's bytes: the user is told in ours.
+logging.getLogger("ezdxf").setLevel(logging.CRITICAL + 1)
 
 
 def pieces(data: bytes, unit: str | None = None, progress: Progress = unheard) -> Drawing:

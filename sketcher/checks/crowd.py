@@ -20,6 +20,11 @@ from sketcher.findings import Finding, Question
 MOST_PAIRS, MOST_OF_EACH = 5_000, 5
 #: Fewer things than this cannot make that many pairs.
 _FEW = 100
+#: So often may courses cross themselves and each other. A slip crosses a few times; thousands of crossings cut the
+#: plate into as many pieces, and each is looked at.
+MOST_CROSSINGS = 100
+#: Channels with fewer runs than this cannot cross so often but in crowds.
+_FEW_RUNS = 24
 #: So many things are held against the others at a time, so that not all pairs are in memory at once.
 _AT_A_TIME = 64
 
@@ -60,13 +65,54 @@ def _counted(tree: shapely.STRtree, areas: NDArray[np.object_], most: int, *, ex
     return found
 
 
-def not_looked_at(thing: str, others: int, questions: tuple[Question, ...]) -> Iterator[Finding]:
+def tangled(scene: Scene) -> str | None:
+    """The channel with the most crossings, where courses cross themselves and each other more than ``MOST_CROSSINGS``
+    times; arcs as chords."""
+    runs = [
+        (id_, n, segment)
+        for id_, channel in scene.shapes.channels.items()
+        if len(channel.path.segments) >= _FEW_RUNS
+        for n, segment in enumerate(channel.path.segments)
+    ]
+    if not runs:
+        return None
+    ends = np.array([(segment.start, segment.end) for _, _, segment in runs])
+    # One number for each run, neighbours along a channel next to each other, channels apart.
+    names = [id_ for id_, _, _ in runs]
+    place = np.arange(len(runs)) + np.cumsum([n == 0 for _, n, _ in runs])
+    lines = np.asarray(shapely.linestrings(ends), dtype=object)
+    tree, crossings = shapely.STRtree(lines), np.zeros(len(runs), dtype=np.intp)
+    for start in range(0, len(lines), _AT_A_TIME):
+        first, second = tree.query(lines[start : start + _AT_A_TIME], predicate="intersects")
+        first = first + start
+        apart = place[second] > place[first] + 1
+        crossings += np.bincount(first[apart], minlength=len(runs))
+        if crossings.sum() > MOST_CROSSINGS:
+            return names[int(crossings.argmax())]
+    return None
+
+
+def not_looked_at(thing: str, why: str, remedy: str, questions: tuple[Question, ...]) -> Iterator[Finding]:
     """An error for each question: nothing was answered. It cannot be accepted."""
     for question in questions:
         yield Finding(
             rule=f"unchecked-{question}",
             level="error",
             items=(thing,),
-            message=f"Too much lies in one place: {thing} alone lies over {others:,} others. Nothing was checked.",
-            remedy="Delete what was put there twice, or undo the last change.",
+            message=f"{why} Nothing was checked.",
+            remedy=remedy,
         )
+
+
+def too_much(scene: Scene, questions: tuple[Question, ...]) -> list[Finding] | None:
+    """The errors about a plate on which more lies over each other than can be looked at; none on any other."""
+    if (crowd := crowded(scene)) is not None:
+        thing, others = crowd
+        why = f"Too much lies in one place: {thing} alone lies over {others:,} others."
+        return list(not_looked_at(thing, why, "Delete what was put there twice, or undo the last change.", questions))
+    if (channel := tangled(scene)) is not None:
+        why = f"The course of {channel} crosses itself or others more than {MOST_CROSSINGS} times in all."
+        return list(
+            not_looked_at(channel, why, "Draw it again, its corners in order, or undo the last change.", questions)
+        )
+    return None

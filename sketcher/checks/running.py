@@ -7,7 +7,7 @@ import logging
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from sketcher.checks.crowd import crowded, not_looked_at
+from sketcher.checks.crowd import too_much
 from sketcher.checks.dragging import Found, Looked, Step, keep, step_to
 from sketcher.checks.echoes import without_echoes
 from sketcher.checks.fixes import proven, without_fixes
@@ -119,8 +119,8 @@ def look_over(
     """
     document = scene.document
     # What a drag moves is a step from a plate that was looked over: no crowd comes of it before the hand is off.
-    if scene.step is None and (crowd := crowded(scene)) is not None:
-        return list(not_looked_at(*crowd, QUESTIONS))
+    if scene.step is None and (crowd := too_much(scene, QUESTIONS)) is not None:
+        return crowd
     scene.fixes = fixes and not quick
     left = _SLOW if quick else set()
     if quick and not loop and not scene.flow_at_hand:

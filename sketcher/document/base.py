@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal, NoReturn, Self, TypeVar, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, Strict
 from pydantic_core import CoreSchema, core_schema
 
 #: Nothing on a case floor is farther away than this; it keeps overflows and slips of the unit out.
@@ -23,14 +23,24 @@ def _not_nearly_zero(value: float) -> float:
     return 0.0 if abs(value) < SMALLEST else value
 
 
-Millimetres = Annotated[float, Field(ge=-FARTHEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
-Length = Annotated[float, Field(ge=SMALLEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
-LengthOrZero = Annotated[float, Field(ge=0, le=FARTHEST_MM, allow_inf_nan=False), AfterValidator(_not_nearly_zero)]
-Degrees = Annotated[float, Field(ge=-360, le=360, allow_inf_nan=False)]
-Positive = Annotated[float, Field(ge=SMALLEST, le=1e9, allow_inf_nan=False)]
-NotNegative = Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False), AfterValidator(_not_nearly_zero)]
-Percent = Annotated[float, Field(ge=0, le=100, allow_inf_nan=False)]
-Celsius = Annotated[float, Field(ge=-40, le=120, allow_inf_nan=False)]
+def _whole(value: Any) -> Any:
+    """JSON has one kind of number: 4.0 is 4."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+#: A number in a document is a number of JSON: neither true nor the text "140", which hide slips of other programs.
+Number = Annotated[float, Strict()]
+Truth = Annotated[bool, Strict()]
+AsWhole = BeforeValidator(_whole)
+
+Millimetres = Annotated[Number, Field(ge=-FARTHEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
+Length = Annotated[Number, Field(ge=SMALLEST_MM, le=FARTHEST_MM, allow_inf_nan=False)]
+LengthOrZero = Annotated[Number, Field(ge=0, le=FARTHEST_MM, allow_inf_nan=False), AfterValidator(_not_nearly_zero)]
+Degrees = Annotated[Number, Field(ge=-360, le=360, allow_inf_nan=False)]
+Positive = Annotated[Number, Field(ge=SMALLEST, le=1e9, allow_inf_nan=False)]
+NotNegative = Annotated[Number, Field(ge=0, le=1e9, allow_inf_nan=False), AfterValidator(_not_nearly_zero)]
+Percent = Annotated[Number, Field(ge=0, le=100, allow_inf_nan=False)]
+Celsius = Annotated[Number, Field(ge=-40, le=120, allow_inf_nan=False)]
 
 #: Short and readable, as it stands on the drawing and is scored into the plate: ``P3``, ``C12``, ``GPU``.
 Id = Annotated[str, Field(pattern=r"^[A-Za-z][A-Za-z0-9_-]{0,23}$")]
@@ -110,4 +120,4 @@ class Item(Model):
     id: Id
     name: Name = ""
     note: Note = ""
-    locked: bool = Field(default=False, description="A locked item stays where it is in the page.")
+    locked: Truth = Field(default=False, description="A locked item stays where it is in the page.")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Strict
 
-from sketcher.document.base import Item, Millimetres, Model
+from sketcher.document.base import AsWhole, Item, Millimetres, Model
 
 #: An item's id, ``plate``, ``floor``, or a device's port (``GPU.in``).
 MeasuredRef = Annotated[
@@ -24,7 +24,7 @@ class DimensionEnd(Model):
         description="An item's id, `plate`, `floor` or a device's port (`GPU.in`); none: the point at x and y.",
     )
     part: Literal["centre", "edge", "corner"] = Field(default="centre", description="Of the item.")
-    index: Annotated[int, Field(ge=0, le=1999)] = Field(
+    index: Annotated[int, Strict(), Field(ge=0, le=1999), AsWhole] = Field(
         default=0,
         description="Which edge or corner. Of a rectangle or slot, before it is turned, edges 0 to 3 are front, right, "
         "rear, left and corner 0 is front left; of a board or device, those of the box around it in plan; of a polygon "

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Strict
 
-from sketcher.document.base import Model
+from sketcher.document.base import AsWhole, Model
 
 Words = Annotated[str, Field(max_length=60)]
 
@@ -20,7 +20,9 @@ class Drawing(Model):
     number: Annotated[str, Field(max_length=16)] = Field(
         default="", description="Identification number; made from the plate's fingerprint when empty."
     )
-    quantity: Annotated[int, Field(ge=1, le=9999)] = Field(default=1, description="Plates to be made.")
+    quantity: Annotated[int, Strict(), Field(ge=1, le=9999), AsWhole] = Field(
+        default=1, description="Plates to be made."
+    )
     finish: Words = Field(default="as milled", description="Of the visible faces and walls.")
     colour: Words = Field(default="clear", description="Of the sheet.")
     paper: Literal["A3", "B"] = Field(default="A3", description="A3 (ISO 5457), or B, 17 by 11 inches (ASME Y14.1).")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Strict
 
 from sketcher.document.base import (
+    AsWhole,
     Id,
     Item,
     Length,
@@ -15,7 +16,9 @@ from sketcher.document.base import (
     Model,
     Name,
     Note,
+    Number,
     Positive,
+    Truth,
 )
 from sketcher.document.outlines import Outline
 
@@ -86,7 +89,7 @@ class Reading(Model):
     value: Positive
     unit: Literal["mm", "in", "cm"] = "mm"
     tool: Id = "rule"
-    set_aside: bool = Field(default=False, description="Kept, but not used: the user found it wrong.")
+    set_aside: Truth = Field(default=False, description="Kept, but not used: the user found it wrong.")
     note: Note = ""
 
 
@@ -102,20 +105,20 @@ class Surveyed(Model):
 
 
 #: Well beyond any photo: a mark may lie outside it.
-Pixels = Annotated[float, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
+Pixels = Annotated[Number, Field(ge=-1e6, le=1e6, allow_inf_nan=False)]
 
 
 class Photo(Model):
     """A photo from above that lies under the drawing, kept beside the document by the store."""
 
     file: Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]{1,64}\.(png|jpe?g)$")]
-    width_px: Annotated[int, Field(gt=0, le=40_000)]
-    height_px: Annotated[int, Field(gt=0, le=40_000)]
+    width_px: Annotated[int, Strict(), Field(gt=0, le=40_000), AsWhole]
+    height_px: Annotated[int, Strict(), Field(gt=0, le=40_000), AsWhole]
     marks: Annotated[tuple[PhotoMark, ...], Field(max_length=24)] = ()
     edges: Annotated[tuple[PhotoEdge, ...], Field(max_length=40)] = Field(
         default=(), description="Edges that are straight on the floor."
     )
-    opacity: Annotated[float, Field(ge=0, le=1)] = 0.5
+    opacity: Annotated[Number, Field(ge=0, le=1)] = 0.5
 
 
 class PhotoMark(Model):
@@ -125,7 +128,7 @@ class PhotoMark(Model):
     y_px: Pixels
     x_mm: Millimetres
     y_mm: Millimetres
-    check: bool = Field(default=False, description="Used to judge the photo, not to place it.")
+    check: Truth = Field(default=False, description="Used to judge the photo, not to place it.")
 
 
 class PhotoEdge(Model):

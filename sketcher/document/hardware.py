@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Strict
 
 from sketcher.document.base import (
+    AsWhole,
     Celsius,
     Degrees,
     Id,
@@ -16,8 +17,10 @@ from sketcher.document.base import (
     Millimetres,
     Model,
     NotNegative,
+    Number,
     Percent,
     Positive,
+    Truth,
 )
 from sketcher.document.outlines import Outline
 from sketcher.document.tubes import Course
@@ -39,7 +42,7 @@ class Placed(Item):
     roll_deg: Degrees = 0.0
     posture: Literal["lying", "standing"] = "lying"
     held_by: Id | None = None
-    slot: Annotated[int, Field(ge=1, le=12)] | None = Field(
+    slot: Annotated[int, Strict(), Field(ge=1, le=12), AsWhole] | None = Field(
         default=None, description="The holder's slot it stands in: u then runs along the slot, v off the board."
     )
 
@@ -70,7 +73,7 @@ class Board(Placed):
     thickness_mm: Length = 1.6
     parts_height_mm: LengthOrZero = Field(default=40.0, description="Height of the tallest part on the component side.")
     holes: tuple[BoardHole, ...] = Field(default=(), description="Your own board's holes; the pattern's when none.")
-    slots: Annotated[int, Field(ge=0, le=12)] = 0
+    slots: Annotated[int, Strict(), Field(ge=0, le=12), AsWhole] = 0
     first_slot_mm: LengthOrZero | None = Field(default=None, description="Slot 1 from the connector side, along u.")
     slot_pitch_mm: Length = 20.32
 
@@ -126,8 +129,8 @@ class Device(Placed):
     ports: tuple[DevicePort, ...] = ()
     holes: tuple[BoardHole, ...] = Field(default=(), description="Screw holes of its foot, in its own u and v.")
     curve: tuple[CurvePoint, ...] = Field(default=(), description="Pressure against flow; for a pump at full speed.")
-    speed_percent: Annotated[float, Field(ge=0, le=150, description="A pump's speed; 0: it has stopped.")] = 100.0
-    check_valve: bool = Field(default=False, description="Nothing passes it backwards: it is or has a check valve.")
+    speed_percent: Annotated[Number, Field(ge=0, le=150, description="A pump's speed; 0: it has stopped.")] = 100.0
+    check_valve: Truth = Field(default=False, description="Nothing passes it backwards: it is or has a check valve.")
     flow_min_l_min: NotNegative | None = Field(
         default=None, description="The least flow it needs; the rule's usual limit when not given."
     )
@@ -135,16 +138,16 @@ class Device(Placed):
     conductance: tuple[ConductancePoint, ...] = ()
     air_c: Celsius | None = Field(default=None, description="Air that a radiator draws in; the room's when not given.")
     volume_ml: NotNegative = 0.0
-    has_reservoir: bool = Field(
+    has_reservoir: Truth = Field(
         default=False, description="It carries a reservoir with a cap, as many pumps do: the loop is filled there."
     )
     metal: Metal = "none"
-    fans: Annotated[int, Field(ge=0, le=12)] = 0
+    fans: Annotated[int, Strict(), Field(ge=0, le=12), AsWhole] = 0
     fan_size_mm: Length | None = Field(default=None, description="Frame of each fan it carries or is: 120, 140 …")
     source: Annotated[str, Field(max_length=400)] = Field(
         default="", description="Where its figures come from: a data sheet, a measurement, an assumption."
     )
-    invented: bool = Field(default=False, description="The curve is made up for a demo: measure your own.")
+    invented: Truth = Field(default=False, description="The curve is made up for a demo: measure your own.")
 
     @property
     def fills(self) -> bool:
@@ -185,7 +188,7 @@ class Loop(Model):
     )
     room_c: Celsius = 25.0
     water_limit_c: Celsius = 50.0
-    test_pressure_kpa: Annotated[float, Field(ge=0.1, le=300)] = 50.0
+    test_pressure_kpa: Annotated[Number, Field(ge=0.1, le=300)] = 50.0
     pumps: Literal["series", "parallel", "as-connected"] = "as-connected"
     tubes: tuple[Tube, ...] = ()
     connections: tuple[Annotated[tuple[Id, ...], Field(min_length=2, max_length=40)], ...] = Field(

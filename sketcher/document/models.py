@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError, model_validator
 
-from sketcher.document.base import FrozenDict, Id, Item, Length, Millimetres, Model, Name, Note
+from sketcher.document.base import FrozenDict, Id, Item, Length, Millimetres, Model, Name, Note, Number
 from sketcher.document.consistency import problems
 from sketcher.document.dimensions import Dimension
 from sketcher.document.drawing import Drawing
@@ -79,7 +79,7 @@ class Document(Model):
     ties: tuple[Tie, ...] = ()
     spreads: Spreads = Spreads()
     grid: Grid = Grid()
-    limits: FrozenDict[Annotated[str, Field(max_length=60)], Annotated[float, Field(ge=0, le=1e6)]] = FrozenDict()
+    limits: FrozenDict[Annotated[str, Field(max_length=60)], Annotated[Number, Field(ge=0, le=1e6)]] = FrozenDict()
     accepted: tuple[Acceptance, ...] = ()
     retired_ids: tuple[Id, ...] = Field(default=(), description="Ids of deleted items: they are never given out again.")
 

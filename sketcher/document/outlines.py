@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field
 
-from sketcher.document.base import SMALLEST, Degrees, Length, LengthOrZero, Millimetres, Model, Place
+from sketcher.document.base import SMALLEST, Degrees, Length, LengthOrZero, Millimetres, Model, Number, Place
 
 
 class Circle(Model):
@@ -55,7 +55,7 @@ class Vertex(Place):
     """
 
     corner_radius_mm: LengthOrZero = 0.0
-    bulge: Annotated[float, Field(ge=-10, le=10, allow_inf_nan=False), AfterValidator(_straight)] = 0.0
+    bulge: Annotated[Number, Field(ge=-10, le=10, allow_inf_nan=False), AfterValidator(_straight)] = 0.0
 
 
 class Polygon(Model):

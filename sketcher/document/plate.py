@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Strict
 
 from sketcher.document.base import (
+    AsWhole,
     BroadFace,
     Degrees,
     DevicePortRef,
@@ -19,9 +20,11 @@ from sketcher.document.base import (
     Model,
     Note,
     NotNegative,
+    Number,
     Percent,
     Place,
     Positive,
+    Truth,
 )
 from sketcher.document.outlines import Outline
 from sketcher.document.tubes import Course
@@ -50,7 +53,7 @@ class Plate(Model):
         default="nominal", description="Whether the lid's thickness is the sheet's name, measured, or faced to size."
     )
     material: Annotated[str, Field(max_length=60)] = "cast acrylic"
-    annealed: bool = Field(default=False, description="The shop is asked to anneal body and lid after machining.")
+    annealed: Truth = Field(default=False, description="The shop is asked to anneal body and lid after machining.")
 
 
 class Port(Item):
@@ -134,7 +137,7 @@ class Pocket(Item):
     outline: Outline
     depth_mm: Length
     face: BroadFace = "top"
-    must_stay_dry: bool = True
+    must_stay_dry: Truth = True
     follows: Follow | None = Field(default=None, description="What its outline follows; none: it is drawn by hand.")
 
 
@@ -187,16 +190,16 @@ class Seal(Model):
     cord_mm: Length = 2.0
     cord_tolerance_mm: LengthOrZero = 0.1
     depth_tolerance_mm: LengthOrZero = 0.05
-    squeeze_percent: Annotated[float, Field(ge=5, le=40, allow_inf_nan=False)] = 25.0
-    fill_percent: Annotated[float, Field(ge=1, le=100, allow_inf_nan=False)] = 75.0
+    squeeze_percent: Annotated[Number, Field(ge=5, le=40, allow_inf_nan=False)] = 25.0
+    fill_percent: Annotated[Number, Field(ge=1, le=100, allow_inf_nan=False)] = 75.0
     cord_material: Literal["EPDM", "NBR", "FKM", "silicone"] = "EPDM"
     gasket: Literal["elastomer below 75 Shore A", "elastomer of 75 Shore A or more", "elastomer with cotton fabric"] = (
         Field(default="elastomer below 75 Shore A", description="The sheet that a gasket is cut from.")
     )
-    gasket_mm: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = Field(
+    gasket_mm: Annotated[Number, Field(ge=0.1, le=10, allow_inf_nan=False)] = Field(
         default=1.5, description="Thickness of the gasket sheet as bought, before the lid presses it."
     )
-    hardness_shore_a: Annotated[float, Field(ge=30, le=95)] = 60.0
+    hardness_shore_a: Annotated[Number, Field(ge=30, le=95)] = 60.0
     wall_mm: Length = Field(default=2.0, description="Minimum wall between the groove and the coolant, and beyond it.")
     screw: Annotated[str, Field(max_length=8)] = "M4"
     screw_pitch_mm: Length = 40.0
@@ -205,7 +208,7 @@ class Seal(Model):
         description="Whether wet regions share a groove: only where there is no room for two, also where no screw fits "
         "between two, or one round all as far as nothing dry is in the way.",
     )
-    screws_by_rule: bool = Field(
+    screws_by_rule: Truth = Field(
         default=False,
         description="Lid screws are worked out and follow the channels; those among the holes are pinned and stay.",
     )
@@ -237,7 +240,7 @@ class Shop(Model):
     sheet_depth_mm: Length = 400.0
     feed_mm_min: Positive = Field(default=1_080.0, description="Feed of a cutter in the sheet, for the time estimate.")
     step_down_diameters: Positive = Field(default=0.5, description="Depth of one pass, in diameters of the cutter.")
-    step_over_diameters: Annotated[float, Field(gt=0, le=1)] = Field(
+    step_over_diameters: Annotated[Number, Field(gt=0, le=1)] = Field(
         default=0.45, description="Width of one track in a pocket, in diameters of the cutter."
     )
     drill_feed_mm_min: Positive = Field(default=150.0, description="Feed of a drill along its axis.")
@@ -257,9 +260,9 @@ class TestPiece(Model):
 
     material: Annotated[str, Field(max_length=60)] = "acrylic"
     thickness_mm: Length = 3.0
-    kerf_mm: Annotated[float, Field(ge=0, le=3, allow_inf_nan=False)] = 0.2
+    kerf_mm: Annotated[Number, Field(ge=0, le=3, allow_inf_nan=False)] = 0.2
     port_holes: Literal["tube", "bore", "fitting"] = "bore"
-    tabs: Annotated[int, Field(ge=0, le=40)] = 0
+    tabs: Annotated[int, Strict(), Field(ge=0, le=40), AsWhole] = 0
     tab_width_mm: Length = 1.0
     sheet_width_mm: Length = 600.0
     sheet_depth_mm: Length = 400.0

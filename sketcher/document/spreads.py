@@ -13,6 +13,7 @@ from sketcher.document.base import (
     Millimetres,
     Model,
     NotNegative,
+    Number,
     Percent,
     Place,
     Positive,
@@ -57,7 +58,7 @@ class Spreads(Model):
     landing_offset_mm: LengthOrZero = Field(
         default=0.5, description="How far beside its port a fitting lets a tube land. Assumed: no published figure."
     )
-    landing_angle_deg: Annotated[float, Field(ge=0, le=15, allow_inf_nan=False)] = Field(
+    landing_angle_deg: Annotated[Number, Field(ge=0, le=15, allow_inf_nan=False)] = Field(
         default=1.5, description="How far out of line a fitting holds a tube. Assumed: no published figure."
     )
     least_chance_percent: Percent = Field(default=95.0, description="Below this chance there is a finding.")

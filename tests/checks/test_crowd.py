@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from sketcher.checks import run
-from sketcher.checks.crowd import MOST_OF_EACH, MOST_PAIRS, crowded
+from sketcher.checks import crowd, run
+from sketcher.checks.crowd import MOST_OF_EACH, MOST_PAIRS, crowded, tangled
 from sketcher.checks.scene import Scene
 from sketcher.document import DocumentError, from_plain
 from sketcher.document.outline_consistency import MOST_CROSSINGS
@@ -74,3 +74,26 @@ def test_an_outline_that_crosses_itself_thousands_of_times_is_refused_by_name() 
         ):
             from_plain(star(corners, step))
     assert from_plain(star(1999, 1))
+
+
+def comb(teeth: int, across: int) -> dict[str, Any]:
+    """A channel that goes up and down so often, and then across all of that so often: teeth · across crossings."""
+    up_and_down = [(150 + 2 * (n // 2), (120, 180, 180, 120)[n % 4]) for n in range(2 * teeth)]
+    right = 150 + 2 * teeth
+    over = [((right, 145, 145, right)[n % 4], 130 + 2 * (n // 2)) for n in range(2 * across)]
+    points = [{"x_mm": x, "y_mm": y} for x, y in (*up_and_down, (right + 2, 180), (right + 2, 130), *over)]
+    return {**BARE, "channels": [{"id": "C1", "points": points, "width_mm": 1, "depth_mm": 8, "bend_radius_mm": 0}]}
+
+
+def test_a_course_that_crosses_itself_all_over_is_one_error_for_each_question() -> None:
+    """By hand: 15 strokes up and down with 7 across make 105 crossings; with 6 they make 90."""
+    for across, known in ((6, None), (7, "C1")):
+        document = from_plain(comb(15, across))
+        assert tangled(Scene(build(document), limits_of(document))) == known
+    assert 15 * 6 < crowd.MOST_CROSSINGS < 15 * 7
+    found = run(from_plain(comb(120, 120)))
+    assert [one.rule for one in found] == [f"unchecked-{name}" for name in ("fits", "flows", "holds", "made")]
+    assert "more than 100 times" in found[0].message
+    # A long channel that crosses nothing is looked at.
+    document = from_plain(comb(200, 0))
+    assert tangled(Scene(build(document), limits_of(document))) is None

@@ -34,7 +34,7 @@ FITTING_THREAD_MM = 5.0
          "Strength and expansion are the material's own.", "the tables in sketcher/reference"),
     Rule("floor-stress", "holds", "Stress in the floor under a channel, with the notch of its corner", None, "MPa",
          "A crack begins at the sharp corner at the bottom of a channel.",
-         ROARK + "; Peterson's Stress Concentration Factors"),
+         ROARK + "; the notch: finite elements of a step, in the form of Peterson's and of deep cracks"),
     reads=("ports", "branches", "channels", "pockets"),
 )  # fmt: skip
 def the_floors(scene: Scene) -> Iterator[Finding]:

@@ -39,6 +39,8 @@ from sketcher.strength.taps import screw_thread_mm
 CREEP_SHARE = 0.5
 #: Corner that a flat cutter leaves at the bottom of a channel, mm. Common practice, no source.
 CUTTER_CORNER_MM = 0.2
+#: No floor is asked to be thicker, mm: what does not hold then does not hold at all.
+MOST_FLOOR_MM = 1e4
 #: A screw farther outside its least distance from the groove than this, in diameters, does not hold it there.
 #: Common practice, no source.
 REACH_DIAMETERS = 1.5
@@ -352,12 +354,37 @@ def _floors(document: Document, spans: list[FloorSpan], load: Load) -> list[Bent
     full = document.plate.body_thickness_mm
     found = []
     for left, names, span in spans:
-        result = pressed_plate(span, left, load.pressure_kpa, load.modulus_mpa, "fixed")
-        factor = notch.corner_factor(full, left, CUTTER_CORNER_MM)
-        needed = needed_thickness_mm(span, load.pressure_kpa, load.design_stress_mpa / factor, "fixed")
-        found.append(Bent("floor", load, names, left, span, result, factor, needed))
+        step = full - left
+        needed = _needed_floor_mm(span, step, load)
+        found.append(Bent("floor", load, names, left, span, *_floor(span, step, left, load), needed))
     worst = max(found, key=lambda row: row.stress_mpa, default=None)
     return [worst] if worst else []
+
+
+def _floor(span: Span, step_mm: float, left_mm: float, load: Load) -> tuple[PlateResult, float]:
+    """A floor under one load, and its notch factor. The channel's walls are pushed apart too: the floor is pulled by
+    q h / t, as if nothing else held them."""
+    result = pressed_plate(span, left_mm, load.pressure_kpa, load.modulus_mpa, "fixed")
+    pulled = load.pressure_kpa / 1000 * step_mm / left_mm
+    return replace(result, stress_mpa=result.stress_mpa + pulled), notch.corner_factor(
+        step_mm, left_mm, CUTTER_CORNER_MM
+    )
+
+
+def _needed_floor_mm(span: Span, step_mm: float, load: Load) -> float:
+    """The thickness of floor that bears the load under a channel of this depth, mm, to a hundredth, by halving."""
+
+    def too_thin(left_mm: float) -> bool:
+        result, factor = _floor(span, step_mm, left_mm, load)
+        return result.stress_mpa * factor > load.design_stress_mpa
+
+    low, high = 0.0, max(span.b_mm, step_mm, 1.0)
+    while too_thin(high) and high < MOST_FLOOR_MM:
+        high *= 2
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        low, high = (middle, high) if too_thin(middle) else (low, middle)
+    return high
 
 
 def _clamped(

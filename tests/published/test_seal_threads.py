@@ -6,7 +6,6 @@ import pytest
 
 from sketcher.reference import materials, metals, screws, threads
 from sketcher.strength.expansion import movement_mm
-from sketcher.strength.notch import NotchError, corner_factor, fillet_factor
 from sketcher.strength.threads import neck_pressure_mpa, shear_from_torque_mpa, strip_area_mm2, thread_form
 
 
@@ -68,38 +67,6 @@ def test_expansion_by_the_handbook_coefficients():
     aluminium = metals.floor_expansion("aluminium").expansion_per_k
     assert movement_mm(300, acrylic, 30, aluminium, 0) == pytest.approx(0.675)
     assert movement_mm(300, acrylic, 30, aluminium, 30) == pytest.approx(0.4626)
-
-
-@pytest.mark.parametrize(
-    ("ratio", "a", "b"),
-    [(3.0, 0.90720, -0.33333), (2.0, 0.93232, -0.30304), (1.3, 0.95880, -0.27269), (1.2, 0.99590, -0.23829)],
-)
-@pytest.mark.parametrize("fillet", [0.08, 0.1, 0.2])
-def test_notch_factor_against_another_fit(ratio, a, b, fillet):
-    """Stepped flat bar in bending: K = A (r/d)^b, the other fit to Peterson's chart (Norton, Machine Design, appendix
-    on stress concentration; from memory). The two fits agree within 6 %."""
-    assert fillet_factor(10 * ratio, 10, 10 * fillet) == pytest.approx(a * fillet**b, rel=0.06)
-
-
-@pytest.mark.parametrize("slope", [0.2, 1.0, 1.9, 2.1, 10.0])
-def test_notch_factor_ends_at_one(slope):
-    """The published fit is made so that the factor is 1 when nothing is left of the thin side (2 h / D = 1)."""
-    thick, thin = 20.0, 1e-6
-    assert fillet_factor(thick, thin, (thick - thin) / 2 / slope) == pytest.approx(1.0, abs=0.005)
-
-
-def test_notch_factor_falls_with_the_radius_and_knows_its_range():
-    factors = [fillet_factor(20, 8, radius) for radius in (0.4, 0.8, 1.5, 2.9)]
-    assert factors == sorted(factors, reverse=True)
-    # No step where the two fits meet (h/r = 2): within 3 %.
-    assert fillet_factor(20, 8, 3.001) == pytest.approx(fillet_factor(20, 8, 2.999), rel=0.03)
-    with pytest.raises(NotchError, match=r"0\.1 to 20"):
-        fillet_factor(20, 8, 0.1)
-    with pytest.raises(NotchError):
-        fillet_factor(8, 20, 1.0)
-    with pytest.raises(NotchError):
-        fillet_factor(20, 8, 0.0)
-    assert corner_factor(20, 8, 0.1) == pytest.approx(fillet_factor(20, 8, 0.3))
 
 
 def test_side_pull_by_statics():

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from sketcher.commands import loop, shop
+from sketcher.commands import loop_commands, shop
 from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document_of, show, told_of
 from sketcher.document import Document, DocumentError, schema, write
 
@@ -98,7 +98,7 @@ def _serving(verb: _Verb) -> None:
 def _looking(verb: _Verb) -> None:
     for name, about, command in (
         ("check", "say what is wrong with a plate", _check),
-        ("flow", "say how a plate flows, and how warm it gets", loop.flow),
+        ("flow", "say how a plate flows, and how warm it gets", loop_commands.flow),
         ("survey", "adjust the measured floor", _survey),
         ("sureness", "say how likely it is that every tube lands", _sureness),
     ):
@@ -389,7 +389,7 @@ def _fit(options: argparse.Namespace) -> int:
 
 
 def _propose(options: argparse.Namespace) -> int:
-    from sketcher.proposing.answer import as_json, in_words
+    from sketcher.proposing.outcome import as_json, in_words
     from sketcher.proposing.search import propose
     from sketcher.proposing.wishes import Wishes
 
@@ -428,7 +428,7 @@ def _propose(options: argparse.Namespace) -> int:
 
 def _under_tubes(document: Document) -> Document:
     """The document with its ports under the tubes; what was done is said on stderr."""
-    from sketcher.proposing.ports import in_words, ports_under_tubes
+    from sketcher.proposing.port_places import in_words, ports_under_tubes
 
     done = ports_under_tubes(document)
     print("\n".join(in_words(done)), file=sys.stderr)

@@ -21,7 +21,7 @@ import { createTools } from "./canvas/tools.js";
 import { byId } from "./dom.js";
 import { fitted } from "./geometry/view.js";
 import { differences } from "./model/differences.js";
-import { createClipboard } from "./panels/clipboard.js";
+import { createClipboard } from "./panels/clipboardkeys.js";
 import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
 import { createFindings, keyOf } from "./panels/findings.js";
 import { createFoot } from "./panels/foot.js";
@@ -57,7 +57,7 @@ import { createStepPanel } from "./steps/panel.js";
 import { fetchRevisions } from "./steps/revisions.js";
 import { createStepBar } from "./steps/stepbar.js";
 import { createStore } from "./store.js";
-import { createFollowing } from "./survey/following.js";
+import { createFollowing } from "./survey/hardwarefollows.js";
 import { createPhoto } from "./survey/photolayer.js";
 
 // The token has done its work: it is a cookie now, and need not stand in the address or the history.

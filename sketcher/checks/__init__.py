@@ -1,15 +1,15 @@
 """Rules: each a function from shapes to findings, in one registry."""
 
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
-    dimensions,
-    edges,
+    channel_runs,
+    cutters,
+    dimension_ends,
     faces,
     fastened,
     fits,
     fittings,
     floors,
     flows,
-    following,
     groove_floor,
     hold_height,
     hold_lid,
@@ -18,14 +18,14 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     hold_screws,
     hold_seal,
     hold_sheet,
+    in_step,
     made,
     measured,
-    meetings,
-    meets,
+    plate_edges,
+    port_bores,
     space,
     sure,
-    tools,
-    tubes,
+    tube_rules,
     walls,
 )
 from sketcher.checks.running import run

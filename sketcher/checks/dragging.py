@@ -17,11 +17,11 @@ from typing import Any
 from sketcher.checks.extents import Extents, extents, ties
 from sketcher.document import Document
 from sketcher.document.holders import chain, holders
-from sketcher.document.moving import ITEM_LISTS, moved
+from sketcher.document.moved_items import ITEM_LISTS, moved
 from sketcher.document.remembered import Recent
 from sketcher.findings import Finding, limits_of
 from sketcher.geometry import Shapes
-from sketcher.geometry.moving import Places, moved_shapes, only, picked, places_of
+from sketcher.geometry.moved_shapes import Places, moved_shapes, only, picked, places_of
 
 #: No local rule looks farther than this from box to box, mm, but for limits that the document sets higher.
 REACH_MM = 8.5

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from sketcher.document import Document
-from sketcher.document.moving import ITEM_LISTS
+from sketcher.document.moved_items import ITEM_LISTS
 from sketcher.geometry import Shapes
 
 Boxes = NDArray[np.float64]

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.space import bodies_of, head_outside
@@ -126,7 +126,7 @@ def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Fi
 
 def _ways(scene: Scene, id_: str, what: str, value: float, limit: float) -> Iterator[Fix | None]:
     """What is in the ring moved out of it, or the port away from it; from an edge inwards."""
-    port, missing = scene.shapes.ports[id_], limit - value + moves.HAIR_MM
+    port, missing = scene.shapes.ports[id_], limit - value + moving_apart.HAIR_MM
     ring = (shapely.Point(port.at), port.item.fitting_diameter_mm / 2)
     cut = [k for k, prism in enumerate(scene.prisms) if prism.id == what]
     if not cut:
@@ -134,15 +134,15 @@ def _ways(scene: Scene, id_: str, what: str, value: float, limit: float) -> Iter
         size = math.dist(start, end)
         if size > 1e-9:
             by = ((end[0] - start[0]) / size * missing, (end[1] - start[1]) / size * missing)
-            yield moves.moved(scene, id_, by)
+            yield moving_apart.moved(scene, id_, by)
         return
     core, radius = max(((scene.cores[k], float(scene.radii[k])) for k in cut), key=lambda row: row[1])
     # A dry pocket is held farther from a fitting than its ring needs.
     for wanted in (limit, max(limit, scene.limit("pocket-wet"))):
-        away = moves.apart(ring, (core, radius), wanted)
+        away = moving_apart.apart(ring, (core, radius), wanted)
         if away is not None:
-            yield moves.moved(scene, what, away)
-            yield moves.moved(scene, id_, (-away[0], -away[1]))
+            yield moving_apart.moved(scene, what, away)
+            yield moving_apart.moved(scene, id_, (-away[0], -away[1]))
 
 
 def _finding(id_: str, value: float, limit: float, at: Point, what: str, *fixes: Fix | None) -> Finding:
@@ -198,7 +198,7 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
         if facing and abs((other.at[0] - x) * hx + (other.at[1] - y) * hy) < 1.0 and apart < value:
             value, what = apart, other.item.id
     if value < limit - TOUCH_MM:
-        along_it = moves.along_the_edge(scene, port.item.id, limit - value + moves.HAIR_MM)
+        along_it = moving_apart.along_the_edge(scene, port.item.id, limit - value + moving_apart.HAIR_MM)
         yield _finding(port.item.id, value, limit, port.at, what, *along_it)
 
 

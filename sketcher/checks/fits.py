@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator
 import numpy as np
 import shapely
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.plate_solid import PlateSolid, sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
@@ -138,7 +138,7 @@ def _screwed_on(
     for k in np.flatnonzero(shapely.intersects(inner, areas)):
         _, what, body = rows[k]
         place = shapely.point_on_surface(shapely.intersection(inner, areas[k]))
-        by = moves.apart((inner, 0.0), (body.area, 0.0), 0.0)
+        by = moving_apart.apart((inner, 0.0), (body.area, 0.0), 0.0)
         yield Finding(
             rule="keep-out-entered",
             level="warning",
@@ -146,15 +146,15 @@ def _screwed_on(
             at=(place.x, place.y),
             message=f"The {what} of {body.id} reaches into the keep-out {id_}.",
             remedy=f"Move {body.id} farther from it, or draw {id_} smaller.",
-            fix=None if by is None else moves.moved(scene, body.id, by, (place.x, place.y)),
+            fix=None if by is None else moving_apart.moved(scene, body.id, by, (place.x, place.y)),
         )
 
 
 def _out(scene: Scene, i: int, ground: shapely.Geometry) -> Fix | None:
     """The shortest way out of an area."""
-    by = moves.apart((ground, 0.0), (scene.cores[i], float(scene.radii[i])), 0.0)
+    by = moving_apart.apart((ground, 0.0), (scene.cores[i], float(scene.radii[i])), 0.0)
     place = shapely.point_on_surface(shapely.intersection(ground, scene.polygons[i]))
-    return None if by is None else moves.moved(scene, scene.prisms[i].id, by, (place.x, place.y))
+    return None if by is None else moving_apart.moved(scene, scene.prisms[i].id, by, (place.x, place.y))
 
 
 def _has_arcs(area: AreaShape) -> bool:

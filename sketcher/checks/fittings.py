@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.faces import MOUTH_MM
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
@@ -71,12 +71,12 @@ def _apart(scene: Scene, one: PortShape, other: PortShape, limit: float) -> Iter
     """Two ports of one face moved apart; edge ports along their edge."""
     half, half_too = one.item.fitting_diameter_mm / 2, other.item.fitting_diameter_mm / 2
     missing = limit + half + half_too - math.dist(one.at, other.at)
-    by = moves.apart((shapely.Point(one.at), half), (shapely.Point(other.at), half_too), limit)
+    by = moving_apart.apart((shapely.Point(one.at), half), (shapely.Point(other.at), half_too), limit)
     for port, sign in ((other, 1.0), (one, -1.0)):
         if port.heading is not None:
-            yield from moves.along_the_edge(scene, port.item.id, missing + moves.HAIR_MM)
+            yield from moving_apart.along_the_edge(scene, port.item.id, missing + moving_apart.HAIR_MM)
         elif by is not None:
-            yield moves.moved(scene, port.item.id, (sign * by[0], sign * by[1]))
+            yield moving_apart.moved(scene, port.item.id, (sign * by[0], sign * by[1]))
 
 
 def _exact(bodies: list[tuple[PortShape, Body]], first: np.ndarray, second: np.ndarray) -> np.ndarray:
@@ -188,8 +188,8 @@ def _beside(
         + (f"{mm(touch)} is the minimum." if blocked else f"a hand needs about {mm(room)}."),
         remedy=f"Move the port {mm(limit - value)} away, or choose a slimmer or shorter fitting.",
         **ways(
-            *_from(scene, port, away, limit - value + moves.HAIR_MM),
-            *_from(scene, port, away, max(touch, room) - min(value, room_left) + moves.HAIR_MM),
+            *_from(scene, port, away, limit - value + moving_apart.HAIR_MM),
+            *_from(scene, port, away, max(touch, room) - min(value, room_left) + moving_apart.HAIR_MM),
         ),
     )
 
@@ -197,6 +197,6 @@ def _beside(
 def _from(scene: Scene, port: PortShape, away: tuple[float, float, float], far: float) -> Iterator[Fix | None]:
     """A port moved away from what is beside it; an edge port along its edge."""
     if port.heading is not None:
-        yield from moves.along_the_edge(scene, port.item.id, far)
+        yield from moving_apart.along_the_edge(scene, port.item.id, far)
     elif math.hypot(away[0], away[1]) > 0.5:
-        yield moves.moved(scene, port.item.id, (-away[0] * far, -away[1] * far))
+        yield moving_apart.moved(scene, port.item.id, (-away[0] * far, -away[1] * far))

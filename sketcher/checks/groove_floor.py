@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from sketcher.checks.hold_seal import design_of
-from sketcher.checks.meets import over_the_sheet
+from sketcher.checks.port_bores import over_the_sheet
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import Finding

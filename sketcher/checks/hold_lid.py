@@ -14,7 +14,7 @@ from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Finding, Rule, mm
 from sketcher.geometry.shapes import HoleShape, PortShape
 from sketcher.reference import materials, metals
-from sketcher.strength import threads
+from sketcher.strength import thread_strength
 from sketcher.strength.expansion import bow_between_mm, hole_moves
 from sketcher.strength.lid import KNOWN_MATERIAL, Bent, floor_report
 from sketcher.strength.pressure_test import pressure_test
@@ -181,14 +181,17 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
     material = materials.material(plate_material if plate_material in materials.names() else KNOWN_MATERIAL)
     short = material["design_stress_mpa"].high
     assert port.thread is not None
-    form = threads.thread_form(port.thread.name)
-    engaged = threads.engaged_mm(form, port.item.thread_depth_mm, FITTING_THREAD_MM)
+    form = thread_strength.thread_form(port.thread.name)
+    engaged = thread_strength.engaged_mm(form, port.item.thread_depth_mm, FITTING_THREAD_MM)
     shear = math.inf
     if engaged > 0:
-        shear = threads.shear_from_torque_mpa(form, engaged, threads.hand_torque_n_m(form))
-    limit = threads.SHEAR_SHARE * short
+        shear = thread_strength.shear_from_torque_mpa(form, engaged, thread_strength.hand_torque_n_m(form))
+    limit = thread_strength.SHEAR_SHARE * short
     if shear > limit + 1e-9:
-        need = threads.shear_from_torque_mpa(form, 1.0, threads.hand_torque_n_m(form)) / limit + form.pitch_mm
+        need = (
+            thread_strength.shear_from_torque_mpa(form, 1.0, thread_strength.hand_torque_n_m(form)) / limit
+            + form.pitch_mm
+        )
         yield Finding(
             rule="thread-engagement",
             level="warning",
@@ -204,7 +207,7 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
             remedy=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
         )
         return
-    pressure = threads.neck_pressure_mpa(form, engaged, threads.SIDE_PULL_N, height)
+    pressure = thread_strength.neck_pressure_mpa(form, engaged, thread_strength.SIDE_PULL_N, height)
     # The fitting's collar rests on the face and takes half of the levering: common practice, no source.
     if pressure / 2 > material["tensile_strength_mpa"].low / 3:
         yield Finding(
@@ -215,8 +218,8 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
             limit=material["tensile_strength_mpa"].low / 3,
             unit="MPa",
             at=port.at,
-            message=f"A pull of {threads.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth of "
-            f"its thread with {pressure / 2:.0f} MPa.",
+            message=f"A pull of {thread_strength.SIDE_PULL_N:g} N at the tube of {port.item.id} presses on the mouth "
+            f"of its thread with {pressure / 2:.0f} MPa.",
             remedy="Hold the tube near the fitting, or tap the port deeper.",
         )
 

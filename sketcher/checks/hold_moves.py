@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import shapely
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.scene import Scene
 from sketcher.findings import Fix, Point, mm
 from sketcher.strength.groove import MARGIN_MM, MissingWall
@@ -42,7 +42,7 @@ def groove_ways(scene: Scene, wall: MissingWall) -> tuple[Fix, ...]:
         out = ((ox - wx) / size * far, (oy - wy) / size * far)
         back = (-out[0], -out[1])
         if wall.kind != "edge":
-            found.append(_told(moves.moved(scene, wall.items[-1], out, (ox, oy)), out))
+            found.append(_told(moving_apart.moved(scene, wall.items[-1], out, (ox, oy)), out))
         found += [_told(fix, back) for fix in _water(scene, wall.items[0], back, (wx, wy))]
     return tuple(fix for fix in found if fix is not None)
 
@@ -55,7 +55,7 @@ def screw_ways(scene: Scene, lack: Lack, items: tuple[str, ...]) -> tuple[str, t
     place = shapely.Point(lack.at)
     near = {id_: shapely.union_all([prism.polygon for prism in scene.prisms_of(id_) if prism.wet]) for id_ in items}
     water = min((id_ for id_ in near if not near[id_].is_empty), key=lambda id_: near[id_].distance(place), default="")
-    found = [_told(moves.moved(scene, lack.item, out, lack.at), out)] if lack.item else []
+    found = [_told(moving_apart.moved(scene, lack.item, out, lack.at), out)] if lack.item else []
     if water:
         x, y = shapely.get_coordinates(shapely.shortest_line(place, near[water]))[-1]
         found += [_told(fix, back) for fix in _water(scene, water, back, (float(x), float(y)))]
@@ -84,12 +84,12 @@ def _nearest(scene: Scene, wall: MissingWall) -> tuple[Point, Point] | None:
 
 def _water(scene: Scene, id_: str, by: Point, near: Point) -> Iterator[Fix | None]:
     """A port, or the leg of a channel; one without corners goes with the ports at its ends."""
-    yield moves.moved(scene, id_, by, near)
+    yield moving_apart.moved(scene, id_, by, near)
     channel = next((one for one in scene.document.channels if one.id == id_), None)
     if channel is None or channel.locked or channel.points:
         return
     ends = [end for end in (channel.start, channel.end) if end is not None]
-    fixes = [moves.moved(scene, end, by) for end in dict.fromkeys(ends)]
+    fixes = [moving_apart.moved(scene, end, by) for end in dict.fromkeys(ends)]
     if fixes and all(fix is not None and fix.changes[0].pointer.startswith("/ports/") for fix in fixes):
         changes = tuple(change for fix in fixes if fix is not None for change in fix.changes)
         yield Fix(f"Move {id_} with {' and '.join(ends)} by {mm(math.hypot(*by))}", changes)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import shapely
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.hold_moves import which_way
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
@@ -49,5 +49,5 @@ def screw_edges(scene: Scene) -> Iterator[Finding]:
                 "edge", f"{{count}} lid screws are nearer to the plate's edge than {limit:g} diameters.",
                 "Move them inwards, or take thinner screws.",
             ),
-            **ways(moves.moved(scene, hole.item.id, by)),
+            **ways(moving_apart.moved(scene, hole.item.id, by)),
         )  # fmt: skip

@@ -14,7 +14,7 @@ from shapely import Geometry
 
 from sketcher.checks.near import FACES, Near, Rows, near
 from sketcher.document import Document
-from sketcher.document.moving import ITEM_LISTS
+from sketcher.document.moved_items import ITEM_LISTS
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
@@ -275,8 +275,8 @@ def _clear(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
 def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> Fix | None:
     """A free-standing board or device moved clear; a screw hole in plan."""
     if id_ in scene.shapes.holes:
-        far = missing + moves.HAIR_MM
-        return moves.moved(scene, id_, (away[0] * far, away[1] * far)) if abs(away[2]) < 1e-6 else None
+        far = missing + moving_apart.HAIR_MM
+        return moving_apart.moved(scene, id_, (away[0] * far, away[1] * far)) if abs(away[2]) < 1e-6 else None
     for key in ("boards", "devices"):
         for index, item in enumerate(getattr(scene.document, key)):
             if item.id == id_ and item.held_by is None and not item.locked:

@@ -11,10 +11,10 @@ from sketcher.checks.plate_solid import sound
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of
 from sketcher.geometry import bodies as hard
-from sketcher.tubes.bodies import Body
 from sketcher.tubes.line import Vector, unit
 from sketcher.tubes.measures import Gap
 from sketcher.tubes.runs import Run
+from sketcher.tubes.surroundings import Body
 
 #: What of the case a tube may come near: names of things that have no id.
 SIDES = ("case's wall", "case's ceiling", "case floor")

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from sketcher.checks import moves
+from sketcher.checks import moving_apart
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
 from sketcher.document.remembered import Remembered
@@ -184,19 +184,19 @@ def _ways(
     prisms = scene.prisms[i], scene.prisms[j]
     cores = [(scene.cores[k], float(scene.radii[k])) for k in pair_]
     spots = shortest(scene.cores[i], scene.cores[j])
-    depths = [moves.shallower(scene, prism.id, missing) for prism in prisms]
+    depths = [moving_apart.shallower(scene, prism.id, missing) for prism in prisms]
     if height > 1e-6:
         yield from depths
     order = sorted((0, 1), key=lambda k: _RATHER[FAMILY[prisms[k].part]])
     for wanted in dict.fromkeys((*apart, *_clear_of_fittings(scene, pair_))):
-        by = moves.apart(cores[0], cores[1], wanted)
+        by = moving_apart.apart(cores[0], cores[1], wanted)
         for k in order if by is not None else ():
             assert by is not None
             way = by if k == 1 else (-by[0], -by[1])
-            yield moves.moved(scene, prisms[k].id, way, spots[k])
+            yield moving_apart.moved(scene, prisms[k].id, way, spots[k])
     for k in order:
         if prisms[k].part == "channel":
-            yield moves.narrower(scene, prisms[k].id, 2 * missing + 0.01)
+            yield moving_apart.narrower(scene, prisms[k].id, 2 * missing + 0.01)
 
 
 def _clear_of_fittings(scene: Scene, pair_: tuple[int, int]) -> Iterator[float]:

@@ -14,7 +14,7 @@ from pydantic import BaseModel, ValidationError
 from sketcher.document.base import Item
 from sketcher.document.files import faults_of, with_changes
 from sketcher.document.models import Document
-from sketcher.document.moving import PLACES, only_moved
+from sketcher.document.moved_items import PLACES, only_moved
 from sketcher.document.outline_consistency import outline_at
 from sketcher.document.problem import pointer
 from sketcher.document.remembered import KnownParts

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from sketcher.document.grouping import grouped
 from sketcher.document.models import Document
+from sketcher.document.union_find import grouped
 
 
 def joined_parts(document: Document) -> list[list[str]]:

@@ -23,7 +23,7 @@ from sketcher.checks.scene import Scene
 from sketcher.checks.space import Bodies, bodies_of
 from sketcher.document.hardware import Board
 from sketcher.drawing import marks
-from sketcher.drawing.moves import TOP, Move, moves_of
+from sketcher.drawing.elevation_drags import TOP, Move, moves_of
 from sketcher.drawing.plan import svg_of
 from sketcher.findings import rule_named
 from sketcher.geometry import solids

@@ -10,7 +10,7 @@ from shapely import Polygon
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
 
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, Point
 
 #: Without its own checks svgwrite is five times as quick; everything written here is plain SVG 1.1.

@@ -17,13 +17,13 @@ from svgwrite.container import Group
 
 from sketcher.document.plate import Port
 from sketcher.drawing import marks
-from sketcher.drawing.dimension_lines import dimension_groups
 from sketcher.drawing.marks import number_of
 from sketcher.drawing.palette import style_sheet
-from sketcher.drawing.room import rooms
+from sketcher.drawing.plan_dimensions import dimension_groups
+from sketcher.drawing.seal_bands import rooms
 from sketcher.drawing.tube_courses import tube_groups
 from sketcher.geometry import Shapes
-from sketcher.geometry.dimensions import Measured, dimensions
+from sketcher.geometry.measured_spans import Measured, dimensions
 from sketcher.geometry.path import Point, from_vertices
 from sketcher.geometry.shapes import AreaShape, ChannelShape, HoleShape, PortShape
 from sketcher.tubes.runs import runs

@@ -1,8 +1,8 @@
 """Files for people and machines: one module per kind."""
 
-from sketcher.export.files import save
 from sketcher.export.handoff import DRAFT, fingerprints, handoff_files, packed
 from sketcher.export.nest import nest
+from sketcher.export.output_file import save
 from sketcher.export.readback import ReadBack, read_back
 from sketcher.export.registry import SOLID, kinds, names
 from sketcher.export.returned import ReturnedKind, returned

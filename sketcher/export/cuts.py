@@ -15,10 +15,10 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from sketcher.document.grouping import grouped
+from sketcher.document.union_find import grouped
 from sketcher.export.sheet import ExportError
 from sketcher.geometry.offset import OffsetError, offset
-from sketcher.geometry.outlines import Contour, round_contour
+from sketcher.geometry.outline_contours import Contour, round_contour
 from sketcher.geometry.path import from_vertices
 from sketcher.geometry.shapes import polygon_of
 from sketcher.strength.groove_path import fit_path

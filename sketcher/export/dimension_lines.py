@@ -15,7 +15,7 @@ from sketcher.export import drawing_page as page
 from sketcher.export.sheet import Draft, Layer
 from sketcher.export.strokes import text_width
 from sketcher.geometry import Shapes
-from sketcher.geometry.dimensions import Lost, Measured, measured
+from sketcher.geometry.measured_spans import Lost, Measured, measured
 from sketcher.geometry.path import Point
 
 LAYER = Layer("DIMENSIONS", "note", "Dimension lines to read: neither cut nor scored", colour=8)

@@ -18,9 +18,9 @@ from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
 from sketcher.export.operations import Operation
 from sketcher.export.pdf import draw_entity
-from sketcher.export.section import Cut
+from sketcher.export.section_cuts import Cut
 from sketcher.export.sheet import Entity
-from sketcher.export.tables import millimetres
+from sketcher.export.table_files import millimetres
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Path, Point, circle
 

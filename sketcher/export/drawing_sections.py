@@ -18,8 +18,8 @@ from sketcher.export.drawing_plan import LARGE, SMALL, Cuts
 from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
 from sketcher.export.operations import parts_of, short
-from sketcher.export.section import BEYOND_MM, Cut
-from sketcher.export.tables import millimetres
+from sketcher.export.section_cuts import BEYOND_MM, Cut
+from sketcher.export.table_files import millimetres
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import joint_mm
 from sketcher.geometry.path import Point

@@ -10,7 +10,7 @@ from sketcher.document.outlines import Circle, Outline, Rectangle, Slot
 from sketcher.document.plate import Cutout, Pocket
 from sketcher.export.drawing_page import Table, sized
 from sketcher.export.hole_table import COLUMNS, DATUM, datum, holes
-from sketcher.export.tables import millimetres
+from sketcher.export.table_files import millimetres
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import SAME_MM, Point, Segment
 from sketcher.geometry.shapes import AreaShape

@@ -16,7 +16,7 @@ from sketcher.export.operations import Operation, Part, operations, parts_of, sh
 from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, Point, Segment
 from sketcher.geometry.shapes import PortShape
 from sketcher.strength.seal import SealDesign, design_seal

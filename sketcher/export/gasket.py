@@ -12,7 +12,7 @@ from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
 from sketcher.reference import screws as screw_table
 from sketcher.strength.bends import rings
-from sketcher.strength.gasket import gasket_contours
+from sketcher.strength.gasket_band import gasket_contours
 from sketcher.strength.groove_path import fit_path
 from sketcher.strength.seal import design_seal
 

@@ -20,7 +20,7 @@ from sketcher.export.setup_sheets import edge_sheets, lid_inner
 from sketcher.export.sheet import ExportError
 from sketcher.export.sheets import export_sheet, make_sheet, write_sheet
 from sketcher.export.shop_drawing import shop_drawing_pdf
-from sketcher.export.tables import parts, parts_csv
+from sketcher.export.table_files import parts, parts_csv
 from sketcher.geometry import Shapes
 from sketcher.strength.pressure_test import pressure_test
 from sketcher.strength.seal import SealDesign, design_seal

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sketcher.document import Document
 from sketcher.export.final import edge_bores
 from sketcher.export.operations import Operation, operations
-from sketcher.export.tables import millimetres, table_csv
+from sketcher.export.table_files import millimetres, table_csv
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import from_joint_mm, joint_mm
 from sketcher.geometry.path import Point

@@ -14,7 +14,7 @@ from typing import Literal
 from sketcher.document import Document
 from sketcher.geometry import Shapes
 from sketcher.geometry.offset import OffsetError, offset
-from sketcher.geometry.outlines import Contour, round_contour, slot_contour
+from sketcher.geometry.outline_contours import Contour, round_contour, slot_contour
 from sketcher.geometry.path import Path, from_vertices
 from sketcher.geometry.regions import as_contour
 from sketcher.geometry.shapes import HoleShape, PortShape, polygon_of

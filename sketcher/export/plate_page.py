@@ -14,8 +14,8 @@ from sketcher.export.estimate import Line
 from sketcher.export.hole_table import COLUMNS, holes
 from sketcher.export.operations import operations
 from sketcher.export.registry import cautions_of
-from sketcher.export.section import telling_cut
-from sketcher.export.tables import PartRow
+from sketcher.export.section_cuts import telling_cut
+from sketcher.export.table_files import PartRow
 from sketcher.geometry import Shapes
 from sketcher.strength.seal import SealDesign
 

@@ -18,7 +18,7 @@ from sketcher.document import Document
 from sketcher.export.operations import Operation, Part, Side, operations, parts_of
 from sketcher.export.sheet import ExportError
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, Point, Segment
 from sketcher.geometry.regions import Region, union
 from sketcher.geometry.shapes import PortShape, polygon_of

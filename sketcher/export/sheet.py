@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from sketcher.export.strokes import text_strokes
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, Point, Segment, circle
 
 Role = Literal["inner", "outer", "pocket", "mark", "note"]

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from sketcher.document import Document
 from sketcher.document.collector import without_collection
-from sketcher.export import final, floor_cut, gasket, setup_sheets, test_piece, tubes
+from sketcher.export import final, floor_cut, gasket, setup_sheets, test_piece, tube_sheets
 from sketcher.export import paper as paper_template
 from sketcher.export.nest import nest
 from sketcher.export.pdf import pdf
@@ -20,7 +20,7 @@ from sketcher.export.svg import svg
 from sketcher.geometry import Shapes
 
 #: The modules with sheets in them.
-MAKERS = (test_piece, final, floor_cut, paper_template, setup_sheets, tubes, gasket)
+MAKERS = (test_piece, final, floor_cut, paper_template, setup_sheets, tube_sheets, gasket)
 register(
     SheetKind("body", "Body", "The body as a solid; flat, it is in body-above and body-below.", None, solid="body")
 )

@@ -22,7 +22,7 @@ from sketcher.export.drawing_views import set_up_views
 from sketcher.export.operations import operations
 from sketcher.export.pdf import new_canvas
 from sketcher.export.registry import cautions_of
-from sketcher.export.section import telling_cut
+from sketcher.export.section_cuts import telling_cut
 from sketcher.geometry import Shapes
 from sketcher.strength.seal import SealDesign, design_seal
 

@@ -19,7 +19,7 @@ from sketcher.export.registry import SolidName
 from sketcher.export.setups import datum_of
 from sketcher.export.sheet import ExportError
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, Point
 from sketcher.geometry.regions import as_contour
 from sketcher.strength.seal import design_seal

@@ -27,7 +27,7 @@ from sketcher.export.solid_pose import SpacePose, find_space_pose
 from sketcher.export.solid_read import read_shapes
 from sketcher.export.solid_rows import SolidRow, off_mm, rows_of, way_in_space
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Point
 from sketcher.geometry.shapes import polygon_of
 from sketcher.strength.seal import design_seal

@@ -17,12 +17,12 @@ from sketcher.document import Document
 from sketcher.export import dimension_lines
 from sketcher.export.cuts import Cuts, Hole, arrange, moved
 from sketcher.export.dimension_lines import of_plate, on_sheet
-from sketcher.export.places import Places
 from sketcher.export.registry import sheet
 from sketcher.export.sheet import Draft, ExportError, Layer, Sheet
 from sketcher.export.strokes import text_width
+from sketcher.export.word_places import Places
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import Contour, round_contour
+from sketcher.geometry.outline_contours import Contour, round_contour
 from sketcher.geometry.path import Path, Point, part
 from sketcher.geometry.shapes import polygon_of
 from sketcher.geometry.sweep import swept

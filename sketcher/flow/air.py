@@ -21,7 +21,7 @@ from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
 from sketcher.flow.rules import limit_in_force
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 
 Vector = NDArray[np.float64]
 #: Ways up: the case on its floor, and lying on each of its four sides.

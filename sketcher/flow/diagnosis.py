@@ -8,7 +8,7 @@ import numpy as np
 
 from sketcher.document.hardware import Device
 from sketcher.findings import Finding, Level
-from sketcher.flow.devices import KPA, L_MIN
+from sketcher.flow.device_curves import KPA, L_MIN
 from sketcher.flow.doubts import doubtful_curves
 from sketcher.flow.ducts import DuctState
 from sketcher.flow.network import STILL

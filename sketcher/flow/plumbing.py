@@ -20,7 +20,7 @@ from sketcher.document.hardware import Device
 from sketcher.findings import Finding
 from sketcher.flow.coolant import Coolant, coolant
 from sketcher.flow.curves import CheckValve, Curve
-from sketcher.flow.devices import DeviceModel, model
+from sketcher.flow.device_curves import DeviceModel, model
 from sketcher.flow.ducts import BendIn, Duct
 from sketcher.flow.heat import RadiatorCurve
 from sketcher.flow.junctions import Leg, Tee, Vector, fixed_losses

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from sketcher.findings import Finding
-from sketcher.flow.devices import L_MIN
+from sketcher.flow.device_curves import L_MIN
 from sketcher.flow.ducts import DuctState
 from sketcher.flow.friction import LAMINAR_TO, TURBULENT_FROM
 from sketcher.flow.losses import bend_factor, bend_friction_lengths, mitre, turn_factor

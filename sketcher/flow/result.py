@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sketcher.findings import Finding
-from sketcher.flow.devices import KPA, L_MIN
+from sketcher.flow.device_curves import KPA, L_MIN
 from sketcher.flow.diagnosis import diagnose
 from sketcher.flow.ducts import DuctState
 from sketcher.flow.network import STILL

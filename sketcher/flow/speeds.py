@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from sketcher.findings import Finding
-from sketcher.flow.devices import L_MIN
+from sketcher.flow.device_curves import L_MIN
 from sketcher.flow.ducts import DuctState
 from sketcher.flow.friction import LAMINAR_TO, TURBULENT_FROM
 from sketcher.flow.network import STILL

@@ -18,7 +18,7 @@ from sketcher.document.kinds import new_ids
 from sketcher.document.outlines import Outline
 from sketcher.document.plate import Cutout, Follow, Hole, KeepOut, Pocket
 from sketcher.geometry.combining import CombiningError, grown, outline_of
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import Path, from_vertices
 from sketcher.geometry.placement import Frame, board_holes
 from sketcher.geometry.shapes import Shapes, build

@@ -15,7 +15,7 @@ from sketcher.document import Document
 from sketcher.document.plate import Hole
 from sketcher.document.remembered import Remembered
 from sketcher.geometry.levels import joint_mm, lid_heights
-from sketcher.geometry.outlines import Contour, round_contour, slot_contour
+from sketcher.geometry.outline_contours import Contour, round_contour, slot_contour
 from sketcher.geometry.path import Point
 from sketcher.geometry.prisms import Cone, Face, Prism, point_mm
 from sketcher.geometry.rounds import discs, polygon_of, quad_segs

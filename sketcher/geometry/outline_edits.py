@@ -11,7 +11,7 @@ from sketcher.document.outlines import Outline
 from sketcher.geometry.combining import CombiningError, How, Region, combined, grown, outline_of
 from sketcher.geometry.following import FollowingError, plan_path
 from sketcher.geometry.meetings import lines
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import Path, Point, Segment
 from sketcher.geometry.shapes import Shapes
 

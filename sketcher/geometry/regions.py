@@ -19,7 +19,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.geometry.edges import meetings, split
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, Point, Segment, from_vertices
 
 #: Points nearer than this are one corner, mm.

@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon
 
 from sketcher.document.remembered import Remembered
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import SAME_MM, TOLERANCE_MM, Path, Point, Segment, arc_steps
 
 #: Walls are measured on polygons that keep to the true arcs within this, mm: two of them are within 0.01 mm.

@@ -23,7 +23,7 @@ from sketcher.document.remembered import Remembered
 from sketcher.geometry import placement
 from sketcher.geometry.holes import HoleShape, hole_shapes
 from sketcher.geometry.levels import channel_heights
-from sketcher.geometry.outlines import Contour, contour
+from sketcher.geometry.outline_contours import Contour, contour
 from sketcher.geometry.path import TOLERANCE_MM, Bend, Path, Point, fillet
 from sketcher.geometry.ports import PortShape, deepest_at_ports, port_shapes, prisms_of
 from sketcher.geometry.prisms import Face, Prism

@@ -14,7 +14,7 @@ import numpy as np
 
 from sketcher.document.hardware import Board, Device
 from sketcher.geometry import placement
-from sketcher.geometry.outlines import Contour, contour
+from sketcher.geometry.outline_contours import Contour, contour
 from sketcher.geometry.shapes import Shapes
 from sketcher.reference import fans
 from sketcher.reference.tables import UnknownEntry

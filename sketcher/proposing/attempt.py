@@ -16,12 +16,12 @@ from sketcher.document.joined import joined_parts, open_connections
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
 from sketcher.proposing import lattice as lattices
-from sketcher.proposing.clearances import MARGIN_MM, Clearances, Section
 from sketcher.proposing.courses import Style, course_or_way
 from sketcher.proposing.lattice import Lattice
 from sketcher.proposing.looks import Axis, Look, Tidy, best_axis
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
 from sketcher.proposing.nets import MEETING_REACH, net_of, roots_of
+from sketcher.proposing.rule_distances import MARGIN_MM, Clearances, Section
 from sketcher.proposing.writing import NewChannel, with_channels
 
 #: About so many nodes make a lattice, whatever the plate's size; its pitch stays between these, mm.

@@ -13,10 +13,10 @@ from sketcher.document import Document
 from sketcher.document.joined import joined_parts, open_connections
 from sketcher.findings import limits_of
 from sketcher.geometry import build
-from sketcher.proposing.clearances import Clearances, Section
 from sketcher.proposing.crossing import Crossing, crossings, set_aside
 from sketcher.proposing.negotiation import Net
 from sketcher.proposing.nets import net_of, roots_of
+from sketcher.proposing.rule_distances import Clearances, Section
 
 #: A port has its stub, so long at the most, mm: further from the open ground no channel leaves it.
 _STUB_MM = 14.0

@@ -16,8 +16,8 @@ from shapely import LinearRing, Polygon, affinity
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.geometry.path import Point
-from sketcher.proposing.clearances import Clearances
 from sketcher.proposing.negotiation import Net
+from sketcher.proposing.rule_distances import Clearances
 
 #: Ports nearer than this along the rim are not told apart, mm.
 _APART_MM = 12.0

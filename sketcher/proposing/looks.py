@@ -20,9 +20,9 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.geometry.path import Point
-from sketcher.proposing.clearances import Clearances
 from sketcher.proposing.lattice import Floats, Ints, Lattice
 from sketcher.proposing.negotiation import Laid
+from sketcher.proposing.rule_distances import Clearances
 
 Look = Literal["parallel", "edges", "symmetry", "drawn"]
 LOOKS: tuple[Look, ...] = ("parallel", "edges", "symmetry", "drawn")

@@ -19,8 +19,8 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.geometry.path import Point
-from sketcher.proposing.clearances import Clearances
 from sketcher.proposing.lattice import EIGHT, Floats, Ints, Lattice
+from sketcher.proposing.rule_distances import Clearances
 
 #: What a place costs that another net holds, in lengths of its own, in the first round and from round to round.
 _FIRST_PRICE, _GROWTH = 1.0, 1.6

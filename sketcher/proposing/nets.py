@@ -13,9 +13,9 @@ from sketcher.document import Document
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point
 from sketcher.geometry.shapes import ChannelShape
-from sketcher.proposing.clearances import Clearances
 from sketcher.proposing.lattice import EIGHT
 from sketcher.proposing.negotiation import Net
+from sketcher.proposing.rule_distances import Clearances
 
 #: Two channels that meet are held apart from this many times their width and wall on, as the wall rule does it.
 MEETING_REACH = 1.5

@@ -10,10 +10,10 @@ import shapely
 from sketcher.document import Document
 from sketcher.geometry import build
 from sketcher.proposing.attempt import Table
-from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Style
 from sketcher.proposing.judging import Judged
 from sketcher.proposing.looks import Look
+from sketcher.proposing.rule_distances import Section
 from sketcher.proposing.wishes import Wishes
 
 #: So many proposals are kept, and so far two must lie apart somewhere to count as two, mm.

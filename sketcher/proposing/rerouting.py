@@ -21,11 +21,11 @@ from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.geometry.shapes import ChannelShape
 from sketcher.proposing import lattice as lattices
-from sketcher.proposing.clearances import Clearances, Section
 from sketcher.proposing.courses import Course, Style, course_or_way
 from sketcher.proposing.lattice import Lattice
 from sketcher.proposing.negotiation import Ground, Net, Prices, lay
 from sketcher.proposing.nets import net_of, roots_of
+from sketcher.proposing.rule_distances import Clearances, Section
 from sketcher.proposing.writing import points_of
 
 #: About so many nodes, so that a hand does not wait; the pitch stays between these, mm.

@@ -13,18 +13,18 @@ from sketcher.findings import limits_of
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import ALL_RULES_S, QUICK_RULES_S, SCREWS_S, Budget
 from sketcher.proposing.certain import Certain, certainly_open
-from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Style
 from sketcher.proposing.judging import judge
+from sketcher.proposing.lattice_store import Tables
 from sketcher.proposing.lids import Lids
 from sketcher.proposing.looks import Look
 from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.ranking import Proposal, added, scored, worth_most
-from sketcher.proposing.remedies import Tried, remedied
+from sketcher.proposing.rule_distances import Section
 from sketcher.proposing.sections import depths, widths
 from sketcher.proposing.sound import without_faults
 from sketcher.proposing.stuck import Stuck, explain
-from sketcher.proposing.tables import Tables
+from sketcher.proposing.value_changes import Tried, remedied
 from sketcher.proposing.wishes import Wishes
 from sketcher.proposing.writing import without_channels
 

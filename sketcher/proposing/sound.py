@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from sketcher.document import Document, with_changes
-from sketcher.document.grouping import grouped
+from sketcher.document.union_find import grouped
 from sketcher.findings import Finding
 from sketcher.proposing.judging import judge
 

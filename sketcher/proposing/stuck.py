@@ -21,7 +21,7 @@ from sketcher.proposing.judging import Judged, judge
 from sketcher.proposing.lattice import Floats
 from sketcher.proposing.negotiation import Net, Prices, lay
 from sketcher.proposing.writing import with_screws
-from sketcher.trial.moves import mapped
+from sketcher.trial.port_moves import mapped
 
 #: What a way through an obstacle costs beyond the open ground, in lengths: so it crosses as few as it can.
 _THROUGH = 20.0

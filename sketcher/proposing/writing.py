@@ -12,8 +12,8 @@ from sketcher.document.kinds import new_ids
 from sketcher.document.plate import Branch, Channel, ChannelPoint, Hole
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
-from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Course
+from sketcher.proposing.rule_distances import Section
 from sketcher.strength.screw_design import ScrewDesign, design_lid, design_screws
 
 #: What the document keeps of a place, mm.

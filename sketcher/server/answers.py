@@ -11,8 +11,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from sketcher.document.outlines import Outline
 from sketcher.document.plate import FitReading, Shop
-from sketcher.server.bodies import PlateDocument
 from sketcher.server.live import Counts, FindingAnswer, FlowAnswers, PlotAnswer
+from sketcher.server.request_models import PlateDocument
 
 
 class Answer(BaseModel):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sketcher.server.answers import Answer
-from sketcher.server.bodies import PlateDocument
+from sketcher.server.request_models import PlateDocument
 
 
 class BetweenAnswer(Answer):

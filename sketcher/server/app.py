@@ -8,30 +8,30 @@ from flask import Flask
 from werkzeug.routing import IntegerConverter, Map
 
 from sketcher.server import (
-    compare,
+    compare_routes,
     errors,
-    export,
-    fit,
-    floor,
+    export_routes,
+    fit_routes,
+    floor_routes,
     guard,
-    imports,
-    look,
-    measure,
+    imports_routes,
+    look_routes,
+    measure_routes,
     openapi,
-    outlines,
-    page,
-    parts,
-    plates,
-    plots,
-    profiles,
-    proposals,
-    reference,
-    revisions,
-    screws,
-    section,
-    sureness,
-    survey,
-    tubes,
+    outlines_routes,
+    page_routes,
+    parts_routes,
+    plates_routes,
+    plots_routes,
+    profiles_routes,
+    proposals_routes,
+    reference_routes,
+    revisions_routes,
+    screws_routes,
+    section_routes,
+    sureness_routes,
+    survey_routes,
+    tubes_routes,
 )
 from sketcher.server.jobs import Jobs
 from sketcher.server.known import KnownDocuments
@@ -45,27 +45,27 @@ LARGEST_BODY_BYTES = 32_000_000
 
 #: One blueprint per resource.
 RESOURCES = (
-    page,
-    plates,
-    revisions,
-    compare,
-    export,
-    look,
-    plots,
-    reference,
-    survey,
-    floor,
-    imports,
-    fit,
-    screws,
-    section,
-    tubes,
-    measure,
-    outlines,
-    profiles,
-    parts,
-    proposals,
-    sureness,
+    page_routes,
+    plates_routes,
+    revisions_routes,
+    compare_routes,
+    export_routes,
+    look_routes,
+    plots_routes,
+    reference_routes,
+    survey_routes,
+    floor_routes,
+    imports_routes,
+    fit_routes,
+    screws_routes,
+    section_routes,
+    tubes_routes,
+    measure_routes,
+    outlines_routes,
+    profiles_routes,
+    parts_routes,
+    proposals_routes,
+    sureness_routes,
     openapi,
 )
 
@@ -94,7 +94,7 @@ def create_app(data: Path, *, apart: bool = False) -> Flask:
     app.extensions["plates"] = Plates(Database(data))
     app.extensions["known"] = KnownDocuments()
     app.extensions["searches"] = Searches()
-    app.extensions["imports"] = Jobs[imports.Import]("import")
+    app.extensions["imports"] = Jobs[imports_routes.Import]("import")
     app.extensions["files"] = Workers() if apart else Inline()
     app.extensions["drawings"] = Workers(most=2) if apart else Inline()
     errors.register(app)

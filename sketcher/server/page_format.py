@@ -15,8 +15,8 @@ from sketcher.document import schema
 from sketcher.document.base import FARTHEST_MM
 from sketcher.document.kinds import SURVEY_KINDS, kind
 from sketcher.document.labels import choice, label
-from sketcher.document.moving import ITEM_LISTS
-from sketcher.reference import boards, screws, threads, tubes
+from sketcher.document.moved_items import ITEM_LISTS
+from sketcher.reference import boards, screws, threads, tube_sizes
 
 DATA, PARTS, TYPES = "format.js", "format_parts.js", "format_types.d.ts"
 
@@ -60,7 +60,7 @@ def _data(parts: dict[str, Any]) -> str:
     defaults = {name: _defaults(part) for name, part in parts.items()}
     fields = {name: _fields(name, part) for name, part in parts.items()}
     named = {"threads": threads.names(), "screws": screws.names(), "patterns": boards.names()}
-    named |= {"tube_sizes": tubes.size_names()}
+    named |= {"tube_sizes": tube_sizes.size_names()}
     return "\n".join(
         [
             f"/**\n * {_HEAD}\n */\n",

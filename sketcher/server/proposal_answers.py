@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from sketcher.document.plate import Channel
 from sketcher.server.answers import Answer, DocumentAnswer
-from sketcher.server.bodies import PlateDocument
 from sketcher.server.live import Counts
+from sketcher.server.request_models import PlateDocument
 
 
 class ProposalBegun(Answer):

@@ -73,7 +73,7 @@ class Searches(Jobs[Search]):
 def _begun() -> Search:
     return Search(
         subprocess.Popen(
-            [sys.executable, "-m", "sketcher.proposing.worker"],
+            [sys.executable, "-m", "sketcher.proposing.search_process"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

@@ -18,7 +18,7 @@ from sketcher.geometry import build
 from sketcher.importing import floor_import
 from sketcher.importing.floor_import import DrawingError, UnitUnknown
 from sketcher.importing.progress import Progress, unheard
-from sketcher.server.look import Look
+from sketcher.server.look_routes import Look
 
 
 def read_drawing(

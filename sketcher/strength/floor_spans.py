@@ -16,11 +16,11 @@ from shapely import STRtree
 from shapely.geometry import MultiPolygon, Polygon
 
 from sketcher.document import Document
-from sketcher.document.grouping import grouped
 from sketcher.document.remembered import Recent, Remembered
+from sketcher.document.union_find import grouped
 from sketcher.geometry import Shapes
 from sketcher.strength.flat_plate import Span, largest_span, worst_span
-from sketcher.strength.recesses import floor_left_mm
+from sketcher.strength.recess_remains import floor_left_mm
 
 #: What is left under the channels of one depth, mm; these channels; what their coolant spans.
 FloorSpan = tuple[float, tuple[str, ...], Span]

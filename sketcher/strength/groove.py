@@ -19,7 +19,7 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
-from sketcher.document.grouping import grouped
+from sketcher.document.union_find import grouped
 from sketcher.strength.bends import Bend, rings, tight_bends
 
 #: Chords of a quarter turn; with MARGIN_MM it keeps every wall at or above its limit in spite of the chords.

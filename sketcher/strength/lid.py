@@ -24,14 +24,14 @@ from sketcher.document.hardware import Device
 from sketcher.geometry import Shapes
 from sketcher.reference import materials, seals
 from sketcher.reference import screws as screw_table
-from sketcher.strength import notch, threads
+from sketcher.strength import notch, thread_strength
 from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
 from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed_thickness_mm, pressed_plate
 from sketcher.strength.floor_spans import FloorSpan, floor_spans
 from sketcher.strength.gland import FORCE_SCATTER, Gland, line_load_n_mm
 from sketcher.strength.lid_bending import LidAnswer, bend_lid, stress_mpa
-from sketcher.strength.plate import Push
-from sketcher.strength.recesses import lid_left_mm
+from sketcher.strength.plate_bending import Push
+from sketcher.strength.recess_remains import lid_left_mm
 from sketcher.strength.seal import SealDesign, design_seal
 from sketcher.strength.taps import screw_thread_mm
 
@@ -402,7 +402,7 @@ def _clamped(
     if not screws or name not in screw_table.names():
         return []
     thread, holds = screw_thread_mm(document), thread_holds_n(document, load)
-    form = threads.thread_form(name)
+    form = thread_strength.thread_form(name)
     lid = Lid(lid_mm, load.modulus_mpa)
     (force,) = greatest_push_n_mm(seal, document, (load,))
     reach = to_screws_mm(document, seal) + REACH_DIAMETERS * form.major_mm
@@ -434,7 +434,9 @@ def thread_holds_n(document: Document, load: Load) -> float:
         return document.seal.insert_pull_n
     thread = screw_thread_mm(document)
     return (
-        threads.holding_force_n(threads.thread_form(document.seal.screw), thread, load.design_stress_mpa)
+        thread_strength.holding_force_n(
+            thread_strength.thread_form(document.seal.screw), thread, load.design_stress_mpa
+        )
         if thread > 0
         else 0.0
     )

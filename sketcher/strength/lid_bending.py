@@ -16,12 +16,12 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.strength.flat_plate import POISSON
-from sketcher.strength.plate import LidPlate, PlateSolveError, Push
+from sketcher.strength.plate_bending import LidPlate, PlateSolveError, Push
 
 #: How far beyond a groove the lid is looked at, mm: farther out it lies still.
 REACH_MM = 30.0
 #: What the raster, and shear in a thick lid, leave out: results are raised by this. Found by comparing with finer
-#: elements of another kind (tests/strength/test_plate.py).
+#: elements of another kind (tests/strength/test_plate_bending_bending.py).
 LIFT_MARGIN, MOMENT_MARGIN = 1.15, 1.10
 
 Point = tuple[float, float]

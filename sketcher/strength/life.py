@@ -13,7 +13,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from sketcher.document.grouping import grouped
+from sketcher.document.union_find import grouped
 from sketcher.reference import metals
 
 Point = tuple[float, float]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from sketcher.document import Document
 from sketcher.geometry.levels import tolerances_mm
 from sketcher.reference import screws as screw_table
-from sketcher.strength import threads
+from sketcher.strength import thread_strength
 from sketcher.strength.lid import Bent, Clamped, LidReport, Load
 from sketcher.strength.seal import SealDesign
 from sketcher.strength.taps import MOST_DIAMETERS, WASHER_SHARE, before_mm, give_mm, stock_length_mm, taps
@@ -98,9 +98,9 @@ def _ends(document: Document, load: Load) -> list[tuple[float, float]]:
     stock, thick, thin, _ = _screws(document, tolerances_mm(document)[1])
     if stock is None or document.seal.insert_pull_n is not None:
         return []
-    form, stress = threads.thread_form(document.seal.screw), load.design_stress_mpa
+    form, stress = thread_strength.thread_form(document.seal.screw), load.design_stress_mpa
     return [
-        (threads.holding_force_n(form, thread, stress) if thread > 0 else 0.0, more)
+        (thread_strength.holding_force_n(form, thread, stress) if thread > 0 else 0.0, more)
         for thread, more in ((thick, 1.0), (thin, PULL_SHARE))
     ]
 

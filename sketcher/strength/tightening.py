@@ -19,7 +19,7 @@ from typing import Any, Literal
 from sketcher.document import Document
 from sketcher.reference import materials
 from sketcher.reference import screws as screw_table
-from sketcher.strength import threads
+from sketcher.strength import thread_strength
 from sketcher.strength.lid import KNOWN_MATERIAL, LidReport
 from sketcher.strength.taps import screw_thread_mm
 
@@ -141,5 +141,7 @@ def greatest_preload_n(document: Document) -> tuple[float, Literal["thread", "he
         engaged = screw_thread_mm(document)
         held, what = 0.0, "thread"
         if engaged > 0:
-            held = threads.holding_force_n(threads.thread_form(screw.name), engaged, SHORT_SHARE * stress)
+            held = thread_strength.holding_force_n(
+                thread_strength.thread_form(screw.name), engaged, SHORT_SHARE * stress
+            )
     return (held, what) if held <= head else (head, "head")  # type: ignore[return-value]

@@ -11,7 +11,7 @@ from sketcher.document import Document
 from sketcher.sureness.chances import all_within, within
 from sketcher.sureness.learning import Read, taught, with_readings
 from sketcher.sureness.model import Model
-from sketcher.sureness.places import Places
+from sketcher.sureness.place_errors import Places
 from sketcher.sureness.readings import all_again, further_readings
 
 #: A reading of where a tube lands on a test piece, by eye and rule, mm. Common practice, no source.

@@ -11,11 +11,11 @@ from sketcher.document import Document
 from sketcher.geometry import Shapes, build
 from sketcher.sureness.advice import Advice, advise, chance_of
 from sketcher.sureness.chances import HIGHEST, within
-from sketcher.sureness.clearances import Clearance, clearances
-from sketcher.sureness.landings import Drop
+from sketcher.sureness.drops import Drop
 from sketcher.sureness.learning import Read, landings_read, surprised, taught
 from sketcher.sureness.model import Model, build_model
-from sketcher.sureness.places import places_of
+from sketcher.sureness.place_errors import places_of
+from sketcher.sureness.touching import Clearance, clearances
 from sketcher.survey.ellipse import of_covariance
 
 

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
-from sketcher.sureness.landings import Drop, drops
-from sketcher.sureness.places import UNIFORM, Number, Places, places_of
+from sketcher.sureness.drops import Drop, drops
+from sketcher.sureness.place_errors import UNIFORM, Number, Places, places_of
 
 Array = NDArray[np.float64]
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from sketcher.document import Document
 from sketcher.sureness.learning import with_readings
 from sketcher.sureness.model import Model
-from sketcher.sureness.places import Places
+from sketcher.sureness.place_errors import Places
 from sketcher.survey import candidates, wording
 from sketcher.survey.readings_network import Observation
 

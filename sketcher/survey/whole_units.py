@@ -19,7 +19,7 @@ import numpy as np
 
 from sketcher.document import Document
 from sketcher.document.floor import Reading, Survey
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.placement import board_holes, frames
 from sketcher.survey import plausible
 from sketcher.survey.adjustment import Adjustment, adjust

@@ -19,10 +19,7 @@ from sketcher.document import Document
 from sketcher.document.plate import FitReading
 from sketcher.trial.hypotheses import Block, RigidPiece
 from sketcher.trial.landings import landings_after, with_landings
-from sketcher.trial.moves import following, move_ports, move_whole
-from sketcher.trial.pieces import Together, together
-from sketcher.trial.registration import PortReading, Registration, movement, register, rigid
-from sketcher.trial.slips import (
+from sketcher.trial.piece_slips import (
     Slip,
     in_inches,
     laid_in_wrong,
@@ -32,6 +29,9 @@ from sketcher.trial.slips import (
     size_of_print,
     swapped,
 )
+from sketcher.trial.pieces import Together, together
+from sketcher.trial.port_moves import following, move_ports, move_whole
+from sketcher.trial.registration import PortReading, Registration, movement, register, rigid
 from sketcher.trial.telling import NextReading, explanations_json, next_reading, outside
 from sketcher.trial.wording import DOUBTED_MM, LEAST_MOVE_MM, messages, trial_json
 

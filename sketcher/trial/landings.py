@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sketcher.document import Document, with_changes
 from sketcher.document.spreads import Landing
-from sketcher.trial.moves import DECIMALS
+from sketcher.trial.port_moves import DECIMALS
 
 
 def landings_after(document: Document, readings: dict[str, tuple[float, float, float]]) -> tuple[Landing, ...]:

@@ -10,9 +10,9 @@ import numpy as np
 
 from sketcher.document import Document
 from sketcher.document.holders import chain, holders
-from sketcher.tubes.bodies import Body, between_lines, to_body, trimmed
 from sketcher.tubes.line import Vector
 from sketcher.tubes.runs import End, Run
+from sketcher.tubes.surroundings import Body, between_lines, to_body, trimmed
 
 #: A fitting with an O-ring lets a tube slide by this and lean by this before it strains it. Our own assumptions: no
 #: standard states them.

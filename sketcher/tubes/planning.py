@@ -9,10 +9,10 @@ from sketcher.document import Document
 from sketcher.document.tubes import Course
 from sketcher.geometry import Shapes
 from sketcher.tubes.bending import BendingSheet, bending_sheet, landing_error_mm
-from sketcher.tubes.bodies import bodies
 from sketcher.tubes.proposing import Proposal, propose
 from sketcher.tubes.runs import Run, runs
 from sketcher.tubes.stock import Cutting, cut
+from sketcher.tubes.surroundings import bodies
 
 #: Stock lengths of a tube whose size says none, mm. Common practice, no source.
 USUAL_STOCK = (500.0, 1000.0)

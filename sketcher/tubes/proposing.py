@@ -22,10 +22,10 @@ from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.document.tubes import TubePoint
-from sketcher.tubes.bodies import Body
 from sketcher.tubes.line import Vector, rounded, unit
 from sketcher.tubes.measures import held_by
 from sketcher.tubes.runs import End, Run
+from sketcher.tubes.surroundings import Body
 
 #: More corners than this nobody bends; more states than this nobody waits for.
 MOST_BENDS, MOST_STATES, _MOST_PLANES = 5, 4_000, 30
@@ -95,7 +95,7 @@ def propose(
     Args:
         document: for what carries the tube's ends.
         run: the tube; its own corners do not count.
-        around: what it keeps clear of (``bodies``).
+        around: what it keeps clear of (``surroundings``).
         others: tubes whose courses stand.
         clearance_mm: to keep between surfaces.
         floor: left, front, right and rear of the case floor, mm: corners stay within it.

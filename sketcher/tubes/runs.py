@@ -13,8 +13,8 @@ from sketcher.document.hardware import Device
 from sketcher.document.plate import Port
 from sketcher.document.tubes import Course, Fitting
 from sketcher.geometry import Shapes
-from sketcher.geometry.outlines import contour
-from sketcher.reference import tubes as sizes
+from sketcher.geometry.outline_contours import contour
+from sketcher.reference import tube_sizes as sizes
 from sketcher.reference.tables import UnknownEntry
 from sketcher.tubes.line import SpaceLine, Vector, rounded, unit
 

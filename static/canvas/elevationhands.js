@@ -1,7 +1,7 @@
 /** What hands do in an elevation: a drag follows in the same frame, the arrow keys wait for the view that says how. */
 
 import { find, withGroups } from "../model/document.js";
-import { elevationMoved, meant, oneWay, riseAllowed } from "../model/elevations.js";
+import { elevationMoved, meant, oneWay, riseAllowed } from "../model/heightdrag.js";
 import { tubePoints } from "../model/tubes.js";
 
 /**

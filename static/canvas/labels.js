@@ -1,7 +1,7 @@
 /** The plan's ids and names moved to where they can be read, at the size that they have on the screen. */
 
 import { LAYER_OF, roughRadius } from "../geometry/hits.js";
-import { about, alongCourse, around, beside, boxAbout, clusters, placeLabels, signOffsets } from "../geometry/labels.js";
+import { about, alongCourse, around, beside, boxAbout, clusters, placeLabels, signOffsets } from "../geometry/labelplaces.js";
 import { DEFAULTS } from "../format.js";
 import { toScreen } from "../geometry/view.js";
 import { cornersOf, find, itemsOf, placeOf } from "../model/document.js";
@@ -9,8 +9,8 @@ import { cornersOf, find, itemsOf, placeOf } from "../model/document.js";
 /**
  * @typedef {import("../types.js").Point} Point
  * @typedef {import("../types.js").State} State
- * @typedef {import("../geometry/labels.js").Taken} Taken
- * @typedef {import("../geometry/labels.js").Label} Label
+ * @typedef {import("../geometry/labelplaces.js").Taken} Taken
+ * @typedef {import("../geometry/labelplaces.js").Label} Label
  */
 
 /** What is placed first has the best place. @type {Record<string, number>} */

@@ -13,7 +13,7 @@ import { dragItems } from "./modes/drag.js";
 import { dragGhost } from "./modes/ghost.js";
 import { dragHandle } from "./modes/handle.js";
 import { marquee } from "./modes/marquee.js";
-import { dragEdge } from "./modes/outline.js";
+import { dragEdge } from "./modes/outlinepull.js";
 import { showFinding } from "./modes/finding.js";
 import { pan, pinch, wheel } from "./modes/pan.js";
 import { useTool } from "./modes/tool.js";

@@ -19,7 +19,7 @@ import { outlineCorners } from "./outlinecorners.js";
 import { outlineTools } from "./outlinetools.js";
 import { record } from "./record.js";
 import { savePart } from "./savepart.js";
-import { ties } from "./ties.js";
+import { ties } from "./tiepoints.js";
 import { tubeCourse } from "./tubecard.js";
 
 /**

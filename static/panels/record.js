@@ -24,7 +24,7 @@ import { reshaped } from "../model/shapes.js";
 import { columnsOf } from "../model/rows.js";
 import { fieldOf } from "./fields.js";
 import { button, field, same } from "./form.js";
-import { rowsTable } from "./rows.js";
+import { rowsTable } from "./rowtable.js";
 
 /** Keys that the program gives itself: never typed. */
 const GIVEN = new Set(["version", "retired_ids"]);

@@ -5,7 +5,7 @@ import { h } from "../dom.js";
 import { DEFAULTS, TABLES } from "../format.js";
 import { among, fieldOf } from "../panels/fields.js";
 import { format } from "../model/quantity.js";
-import { connections } from "./connections.js";
+import { connections } from "./connectionlist.js";
 import { answers } from "./flow.js";
 import { proposals } from "./proposals.js";
 import { documentField, fold, part, table } from "./parts.js";

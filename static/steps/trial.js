@@ -1,7 +1,7 @@
 /** Fit: what the test piece showed in the case, what that means, and the moves that would correct it. */
 
 import { put } from "../model/edit.js";
-import { restFits, withReading } from "../model/trial.js";
+import { restFits, withReading } from "../model/fitreadings.js";
 import { h } from "../dom.js";
 import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";

@@ -4,7 +4,7 @@ import { fold, part } from "../steps/parts.js";
 import { announce, result } from "./result.js";
 import { drawing } from "./import.js";
 import { surveyOf } from "./edits.js";
-import { outlines, tools } from "./outlines.js";
+import { outlines, tools } from "./throughpoints.js";
 import { photo } from "./photo.js";
 import { points } from "./points.js";
 import { readings } from "./readings.js";

@@ -17,7 +17,7 @@ import shapely
 from sketcher.checks.scene import NEAR_MM
 from sketcher.document import Document, read
 from sketcher.geometry.shapes import build, quad_segs
-from sketcher.server.look import answer
+from sketcher.server.look_routes import answer
 from tests.checks.plates import made
 
 DEMO = Path(__file__).parents[2] / "examples" / "riser-bench.json"

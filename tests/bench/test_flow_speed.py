@@ -18,7 +18,7 @@ from sketcher.checks.scene import Scene
 from sketcher.document import Document, read
 from sketcher.findings import limits_of
 from sketcher.flow import FlowResult, solve_loop
-from sketcher.flow.answers import further
+from sketcher.flow.builder_questions import further
 from sketcher.flow.ducts import Duct
 from sketcher.flow.links import Links
 from sketcher.flow.network import STILL, Graph, solve

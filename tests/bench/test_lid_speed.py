@@ -17,7 +17,7 @@ from sketcher.document.remembered import forget_all
 from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.strength import lid_bending
-from sketcher.strength.plate import LidPlate
+from sketcher.strength.plate_bending import LidPlate
 from tests.bench.test_check_speed import best
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

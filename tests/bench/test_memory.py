@@ -18,7 +18,7 @@ _SCRIPT = """
 import sys
 from pathlib import Path
 from sketcher.document import read
-from sketcher.server.look import answer
+from sketcher.server.look_routes import answer
 from tests.checks.plates import made
 
 def held():

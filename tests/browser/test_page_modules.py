@@ -15,7 +15,7 @@ from scipy.interpolate import PchipInterpolator
 
 from sketcher.document import from_plain
 from sketcher.document.outlines import Outline, Polygon, Rectangle, Slot, Vertex
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import fillet
 from sketcher.geometry.placement import board_size, frames
 from tests.browser.conftest import ROOT, Server

@@ -10,7 +10,7 @@ from sketcher.checks.by_rule import by_rule, with_lid_screws
 from sketcher.document import Document, dumps, from_plain, loads, to_plain
 from sketcher.document.begin import begin
 from sketcher.geometry import build
-from sketcher.server.look import answer
+from sketcher.server.look_routes import answer
 
 HELD = ("seal-", "screw-", "lid-", "wall-", "depth-", "head-")
 

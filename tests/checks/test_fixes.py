@@ -11,7 +11,7 @@ from sketcher.document.begin import begin
 from sketcher.findings import Finding
 from sketcher.geometry import build
 from sketcher.geometry.following import made_along
-from sketcher.server.look import answer
+from sketcher.server.look_routes import answer
 from tests.checks.plates import channel, circle, plate, rectangle
 from tests.checks.test_every_pair import KEYS, Maker
 

@@ -17,7 +17,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Voronoi
 
 from sketcher.checks import run
-from sketcher.checks.tools import narrowest
+from sketcher.checks.cutters import narrowest
 from tests.checks.plates import plate
 
 #: The raster's spacing, and that of the points on the edge whose diagram is drawn, mm.

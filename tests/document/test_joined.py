@@ -7,8 +7,8 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from sketcher.document import DocumentError
-from sketcher.document.grouping import grouped
 from sketcher.document.joined import open_connections
+from sketcher.document.union_find import grouped
 from tests.checks.plates import channel, plate
 
 PORTS = [{"id": f"P{n}", "x_mm": 40 * n, "y_mm": 150} for n in range(1, 5)]

@@ -10,7 +10,7 @@ from shapely import Polygon
 
 from sketcher.export.cuts import Cuts, Hole, _fitted, arrange, moved
 from sketcher.export.sheet import ExportError
-from sketcher.geometry.outlines import Contour, round_contour
+from sketcher.geometry.outline_contours import Contour, round_contour
 from sketcher.geometry.path import from_vertices
 from sketcher.geometry.shapes import polygon_of
 

@@ -17,7 +17,7 @@ from shapely import LineString, Polygon
 from sketcher.document import Document
 from sketcher.export import export_sheet, make_sheet
 from sketcher.export.hole_table import holes_csv
-from sketcher.export.tables import parts, parts_csv
+from sketcher.export.table_files import parts, parts_csv
 from sketcher.geometry import build
 from tests.checks.plates import channel, plate, rectangle
 from tests.export import outside

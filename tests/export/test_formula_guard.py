@@ -8,7 +8,7 @@ import io
 
 import pytest
 
-from sketcher.export.tables import table_csv
+from sketcher.export.table_files import table_csv
 
 
 @pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20"])

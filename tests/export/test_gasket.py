@@ -6,7 +6,7 @@ import pytest
 
 from sketcher.export import ExportError, export_sheet, make_sheet
 from sketcher.export.assembly import assembly_steps
-from sketcher.export.tables import parts
+from sketcher.export.table_files import parts
 from sketcher.geometry import build
 from sketcher.strength.notes import sentences
 from sketcher.strength.seal import design_seal

@@ -19,7 +19,7 @@ from sketcher.document.plate import Shop
 from sketcher.export import handoff_files
 from sketcher.export.assembly import assembly_steps
 from sketcher.export.estimate import contour_minutes, drill_minutes, estimate, pocket_minutes
-from sketcher.export.tables import parts
+from sketcher.export.table_files import parts
 from sketcher.geometry import build
 from sketcher.reference import cautions
 from sketcher.strength.seal import design_seal

@@ -18,7 +18,7 @@ from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes, build
 from sketcher.reference import cautions
 from sketcher.reference.tables import UnknownEntry
-from sketcher.server.reference import tables
+from sketcher.server.reference_routes import tables
 from tests.checks.plates import plate
 from tests.export import outside
 

@@ -22,7 +22,7 @@ from sketcher.export.sheet import Draft, Sheet
 from sketcher.export.strokes import text_width
 from sketcher.export.test_piece import DIMENSIONS, INNER, MARK, OUTER, _labels, _middle, _straight_near
 from sketcher.geometry import build
-from sketcher.geometry.outlines import Contour
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Path, from_vertices
 from tests.checks.plates import channel, circle, plate, rectangle
 from tests.export.test_test_piece import simple

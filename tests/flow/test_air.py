@@ -10,7 +10,7 @@ import pytest
 from sketcher.checks import run as check
 from sketcher.document import from_plain
 from sketcher.flow.air import Heights, Line, filling, kept, lines
-from sketcher.flow.answers import further
+from sketcher.flow.builder_questions import further
 from sketcher.geometry import build
 from tests.flow.loops import device, solved, usual
 from tests.tubes.places import corners, plain

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sketcher.flow.answers import channel_study, further
+from sketcher.flow.builder_questions import channel_study, further
 from tests.flow.loops import device, plate, rules, solved
 
 KINDS = ["pump", "block", "radiator", "reservoir", "flow-meter", "filter", "valve", "coupling", "other"]

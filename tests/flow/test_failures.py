@@ -6,7 +6,7 @@ import iapws
 import numpy as np
 import pytest
 
-from sketcher.flow.answers import further
+from sketcher.flow.builder_questions import further
 from sketcher.flow.curves import CheckValve, device_curve
 from sketcher.flow.pumps import RunningPump, pump_curve
 from tests.flow.loops import PUMP, device, plate, ring, rules, solved, usual

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from sketcher.flow.answers import channel_study, further
+from sketcher.flow.builder_questions import channel_study, further
 from sketcher.flow.rules import RULES
 from sketcher.geometry import build
 from tests.flow.loops import device, document, plate, ring, rules, solved, usual

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from sketcher.flow import orders as module
-from sketcher.flow.answers import further
+from sketcher.flow.builder_questions import further
 from sketcher.flow.described import in_one_ring, term_of, words
 from sketcher.flow.orders import MOST_SOLVED, compared
 from tests.flow.loops import device, plate, ring, solved, usual

@@ -16,7 +16,7 @@ from shapely import Polygon as ShapelyPolygon
 
 from sketcher.document.outlines import Circle, Outline, Polygon, Rectangle, Slot, Vertex
 from sketcher.geometry.combining import CombiningError, combined, grown, outline_of
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import Path, from_vertices
 
 SQUARE = contour(Rectangle(x_mm=50, y_mm=50, width_mm=100, depth_mm=100)).path

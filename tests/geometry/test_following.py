@@ -10,8 +10,8 @@ import pytest
 from sketcher.document.outlines import Polygon
 from sketcher.geometry import build
 from sketcher.geometry.following import FollowingError, in_step, made_along, out_of_step
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.outline_edits import OutlineError, edited
-from sketcher.geometry.outlines import contour
 from tests.checks.plates import circle, plate, rectangle
 
 BOARD = {

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from sketcher.document.outlines import Circle, Polygon, Rectangle, Slot, Vertex
 from sketcher.geometry.offset import OffsetError, offset, sides
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import TOLERANCE_MM, Segment, circle, fillet
 
 sizes = st.floats(min_value=1, max_value=300)

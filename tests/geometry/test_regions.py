@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon
 
 from sketcher.geometry.offset import OffsetError, sides
-from sketcher.geometry.outlines import round_contour, slot_contour
+from sketcher.geometry.outline_contours import round_contour, slot_contour
 from sketcher.geometry.path import Path, Point, circle, fillet, from_vertices
 from sketcher.geometry.regions import as_contour, inside, union
 

@@ -10,7 +10,7 @@ from sketcher.document import from_plain
 from sketcher.document.hardware import Board
 from sketcher.document.outlines import Polygon, Vertex
 from sketcher.geometry import build
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.placement import own_frame
 from tests.document.test_files import BARE
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from sketcher.document.outlines import Polygon, Vertex
 from sketcher.geometry.offset import OffsetError, offset
-from sketcher.geometry.outlines import contour
+from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import Path, Segment, fillet, from_vertices, part
 
 #: A course with two rounded corners: 100 long, then 60, then 80, with radii of 10 and 6.

@@ -1,6 +1,6 @@
 import { equal, test } from "./harness.js";
 
-import { elevationMoved, meant, oneWay, riseAllowed } from "/static/model/elevations.js";
+import { elevationMoved, meant, oneWay, riseAllowed } from "/static/model/heightdrag.js";
 
 const floor = { obstacles: [{ id: "O1", bottom_mm: 4, height_mm: 20 }] };
 const document = Object.freeze({ floor, plate: {}, boards: [{ id: "B1", x_mm: 10, z_mm: 30 }] });

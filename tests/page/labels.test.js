@@ -1,5 +1,5 @@
 import { close, equal, ok, test } from "./harness.js";
-import { about, around, boxAbout, clusters, placeLabels, shared, signOffsets } from "/static/geometry/labels.js";
+import { about, around, boxAbout, clusters, placeLabels, shared, signOffsets } from "/static/geometry/labelplaces.js";
 
 /** The same numbers at every run. */
 const random = (seed) => () => {

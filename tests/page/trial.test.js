@@ -1,7 +1,7 @@
 import { equal, frozen, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
 import { handReading } from "/static/canvas/modes/ghost.js";
-import { restFits, withReading } from "/static/model/trial.js";
+import { restFits, withReading } from "/static/model/fitreadings.js";
 import { progressOf } from "/static/steps/progress.js";
 
 test("a port has one reading, and what is not said again stays", () => {

@@ -8,8 +8,8 @@ from shapely import LinearRing, LineString, Point
 
 from sketcher.proposing.budget import Budget
 from sketcher.proposing.certain import certainly_open
-from sketcher.proposing.clearances import Section
 from sketcher.proposing.crossing import _alternate
+from sketcher.proposing.rule_distances import Section
 from tests.checks.plates import plate, rectangle
 
 BODY = {"body_thickness_mm": 20, "lid_thickness_mm": 10, "z_mm": 10}

@@ -15,9 +15,9 @@ from shapely.geometry.base import BaseGeometry
 from sketcher.document import Document
 from sketcher.findings import limits_of
 from sketcher.proposing.attempt import Table
-from sketcher.proposing.clearances import Section
 from sketcher.proposing.courses import Style, course, straightened, taut
 from sketcher.proposing.negotiation import Prices
+from sketcher.proposing.rule_distances import Section
 from tests.checks.plates import circle, plate, rectangle
 
 SECTION = Section(8.0, 8.0)

@@ -11,12 +11,12 @@ from shapely import LineString
 from sketcher.document import Document
 from sketcher.findings import limits_of
 from sketcher.geometry import build
-from sketcher.proposing.answer import as_json
 from sketcher.proposing.attempt import Table
-from sketcher.proposing.clearances import Section
 from sketcher.proposing.judging import judge, numbers
 from sketcher.proposing.looks import Axis, Look, best_axis
 from sketcher.proposing.negotiation import Prices
+from sketcher.proposing.outcome import as_json
+from sketcher.proposing.rule_distances import Section
 from sketcher.proposing.search import propose
 from sketcher.proposing.wishes import Wishes
 from tests.checks.plates import channel, plate, rectangle

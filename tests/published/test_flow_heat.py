@@ -8,7 +8,7 @@ import pytest
 
 from sketcher.document import read
 from sketcher.flow import solve_loop
-from sketcher.flow.answers import further
+from sketcher.flow.builder_questions import further
 from sketcher.flow.coolant import coolant
 from sketcher.flow.heat import radiator_curve, temperatures
 from sketcher.flow.network import Graph

@@ -6,7 +6,7 @@ import pytest
 
 from sketcher.reference import materials, metals, screws, threads
 from sketcher.strength.expansion import movement_mm
-from sketcher.strength.threads import neck_pressure_mpa, shear_from_torque_mpa, strip_area_mm2, thread_form
+from sketcher.strength.thread_strength import neck_pressure_mpa, shear_from_torque_mpa, strip_area_mm2, thread_form
 
 
 @pytest.mark.parametrize(("name", "area"), [("M5", 49.994), ("M6", 73.145), ("M8", 134.63)])

@@ -5,7 +5,7 @@ from importlib import resources
 
 import pytest
 
-from sketcher.reference import boards, colours, cords, fans, materials, screws, tables, threads, tools
+from sketcher.reference import boards, colours, cords, fans, materials, measuring_tools, screws, tables, threads
 
 DATA = [
     entry.name.removesuffix(".toml")
@@ -37,7 +37,7 @@ def test_sources_are_not_empty():
         *(fans.fan(size) for size in fans.sizes_mm()),
         *(cords.cord(section) for section in cords.sections_mm()),
         *(entry for name in materials.names() for entry in materials.material(name).properties.values()),
-        *(tools.tool(name) for name in tools.names()),
+        *(measuring_tools.tool(name) for name in measuring_tools.names()),
     ]
     assert len(everything) > 50
     for row in everything:
@@ -59,7 +59,7 @@ def test_an_inch_grid_stays_an_inch_grid():
         (cords.cord, 2.2, "2.5"),
         (materials.material, "glass", "cast acrylic"),
         (colours.colour, "pink", "vermillion"),
-        (tools.tool, "eye", "caliper"),
+        (measuring_tools.tool, "eye", "caliper"),
     ],
 )
 def test_an_unknown_name_is_answered_with_the_known_ones(look_up, wrong, says):

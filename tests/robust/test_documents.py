@@ -15,7 +15,7 @@ import pytest
 from sketcher.document import Document, DocumentError, dumps, from_plain, loads
 from sketcher.export import ExportError, export_sheet, names
 from sketcher.geometry import build
-from sketcher.server.look import DRAWING, PARTS, answer
+from sketcher.server.look_routes import DRAWING, PARTS, answer
 from tests.document.test_files import BARE
 from tests.document.test_strict_json import polygon
 from tests.robust.mutating import mutated

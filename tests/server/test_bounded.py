@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from sketcher.document import from_plain, read
-from sketcher.server import look
+from sketcher.server import look_routes
 from tests.checks.plates import rectangle
 
 WRONG = Path(__file__).parents[2] / "examples" / "wrong-on-purpose.json"
@@ -16,10 +16,10 @@ WRONG = Path(__file__).parents[2] / "examples" / "wrong-on-purpose.json"
 
 def test_the_worst_are_shown_and_the_others_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     document = read(WRONG)
-    whole = look.answer(document, ["findings"], quick=True)
+    whole = look_routes.answer(document, ["findings"], quick=True)
     assert whole["more"] == 0
-    monkeypatch.setattr(look, "MOST_FINDINGS", 5)
-    short = look.answer(document, ["findings"], quick=True)
+    monkeypatch.setattr(look_routes, "MOST_FINDINGS", 5)
+    short = look_routes.answer(document, ["findings"], quick=True)
     assert [row["rule"] for row in short["findings"]] == [row["rule"] for row in whole["findings"][:5]]
     assert short["more"] == len(whole["findings"]) - 5
     assert short["counts"] == whole["counts"]
@@ -40,7 +40,7 @@ def test_many_holes_that_touch_make_a_small_answer() -> None:
             "holes": holes,
         }
     )
-    found = look.answer(document, ["findings"], quick=True)
+    found = look_routes.answer(document, ["findings"], quick=True)
     pairs = 2 * side * (side - 1)  # along rows and columns, 4 mm apart and 4.5 mm wide
     said = sum(len(row["listed"]) + row.get("listed_more", 0) or 1 for row in found["findings"]) + found["more"]
     assert said >= pairs

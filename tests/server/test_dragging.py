@@ -16,7 +16,7 @@ import pytest
 from sketcher.checks import dragging
 from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.document.remembered import forget_all
-from sketcher.server.look import answer
+from sketcher.server.look_routes import answer
 from tests.checks.plates import made
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.json"))

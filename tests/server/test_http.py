@@ -114,7 +114,7 @@ def test_what_nobody_foresaw_is_an_envelope_too(client: FlaskClient, monkeypatch
     def fail(*_: object, **__: object) -> None:
         raise RuntimeError("an inner secret")
 
-    monkeypatch.setattr("sketcher.server.look.answer", fail)
+    monkeypatch.setattr("sketcher.server.look_routes.answer", fail)
     answer = client.post("/api/look", json={"document": BARE})
     assert "secret" not in refused(answer, 500, "unforeseen")["message"]
 
@@ -200,7 +200,7 @@ def test_a_part_that_fails_leaves_the_others_standing(client: FlaskClient, monke
     def fail(*_: object) -> None:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("sketcher.server.look.design_of", fail)
+    monkeypatch.setattr("sketcher.server.look_routes.design_of", fail)
     document = add(client)["document"]
     answer = client.post("/api/look", json={"document": document, "want": ["seal", "flow", "findings", "drawing"]})
     assert answer.status_code == 200

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from sketcher.document import DocumentError, from_plain
 from sketcher.document.remembered import Remembered, forget_all
-from sketcher.server.look import answer
+from sketcher.server.look_routes import answer
 
 EXAMPLES = [
     json.loads(path.read_text("utf-8")) for path in sorted((Path(__file__).parents[2] / "examples").glob("*.json"))

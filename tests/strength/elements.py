@@ -1,7 +1,7 @@
 """A lid by another method: Morley's triangle (scikit-fem), contact by springs at the nodes, loads by numerical places.
 
-Nothing here is shared with ``sketcher.strength.plate``: other elements (non-conforming quadratic triangles in place of
-B-splines), a mesh that follows the outline in place of cut cells, another way to the contact.
+Nothing here is shared with ``sketcher.strength.plate_bending``: other elements (non-conforming quadratic triangles in
+place of B-splines), a mesh that follows the outline in place of cut cells, another way to the contact.
 """
 
 from __future__ import annotations

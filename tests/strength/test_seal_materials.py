@@ -6,7 +6,7 @@ from shapely.geometry import Point
 from sketcher.geometry import build
 from sketcher.reference import materials, seals
 from sketcher.strength.annealing import cooling_hours, hold_hours
-from sketcher.strength.gasket import gasket_contours
+from sketcher.strength.gasket_band import gasket_contours
 from sketcher.strength.gland import design_gland
 from sketcher.strength.lid import lid_report
 from tests.checks.plates import channel, plate

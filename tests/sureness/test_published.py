@@ -5,7 +5,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from sketcher.sureness.landings import Drop
+from sketcher.sureness.drops import Drop
 from sketcher.sureness.model import Model
 from sketcher.survey.adjusted import chance_below
 

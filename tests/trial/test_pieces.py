@@ -13,7 +13,7 @@ from sketcher.document import read, with_changes
 from sketcher.document.plate import FitReading
 from sketcher.geometry import build
 from sketcher.trial.analysis import apply, judge
-from sketcher.trial.moves import move_ports
+from sketcher.trial.port_moves import move_ports
 from sketcher.trial.rigid_motion import RigidMotion, common_motion
 
 BENCH = read(Path(__file__).parents[2] / "examples" / "riser-bench.json")

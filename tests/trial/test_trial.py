@@ -9,7 +9,7 @@ import pytest
 from sketcher.document import from_plain, read, to_plain
 from sketcher.document.plate import FitReading
 from sketcher.trial import analysis as trial
-from sketcher.trial import moves as moving
+from sketcher.trial import port_moves as moving
 
 PORTS = {"P1": (80, 50), "P2": (118, 100), "P3": (118, 150), "P4": (40, 190), "P5": (40, 110), "P6": (40, 50)}
 

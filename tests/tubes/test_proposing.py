@@ -10,9 +10,9 @@ from sketcher.checks import run as check
 from sketcher.export.sheets import export_sheet, make_sheet
 from sketcher.geometry import build
 from sketcher.server.app import create_app
-from sketcher.tubes.bodies import between_lines, bodies, to_body
 from sketcher.tubes.planning import planned, tubes_json
 from sketcher.tubes.runs import runs
+from sketcher.tubes.surroundings import between_lines, bodies, to_body
 from tests.tubes.places import box, device, made, plain, port
 
 SIZE = "acrylic 13/10"
@@ -204,7 +204,7 @@ def test_the_sheet_holds_every_tube_in_every_kind_of_file():
 
 def test_a_tube_in_one_plane_is_drawn_bent_at_true_size():
     """The drawn centreline against the tube's own length, and its ends against the distance in space."""
-    from sketcher.export.tubes import CENTRE, MARKS
+    from sketcher.export.tube_sheets import CENTRE, MARKS
 
     document = bent()
     shapes = build(document)

@@ -8,8 +8,8 @@ import pytest
 
 from sketcher.checks import run as check
 from sketcher.document import from_plain
-from sketcher.tubes.bodies import Body, between_lines, to_body
 from sketcher.tubes.measures import FITTED_C, SLIDE_MM, strain_mpa
+from sketcher.tubes.surroundings import Body, between_lines, to_body
 from tests.tubes.places import box, corners, device, made, plain, port
 
 ACRYLIC = "acrylic 13/10"

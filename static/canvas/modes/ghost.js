@@ -1,7 +1,7 @@
 /** A ghost of the test piece dragged to where its port should have been; letting go writes the fit reading. */
 
 import { find } from "../../model/document.js";
-import { withReading } from "../../model/trial.js";
+import { withReading } from "../../model/fitreadings.js";
 
 /** A reading as a hand can tell it: to a tenth of a millimetre. @param {number} dx @param {number} dy @returns {import("../../types.js").Point} */
 export const handReading = (dx, dy) => [Math.round(dx * 10) / 10 + 0, Math.round(dy * 10) / 10 + 0];

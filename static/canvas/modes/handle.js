@@ -5,7 +5,7 @@ import { insertPoint, movePoint, placeOnCourse } from "../../model/centrelines.j
 import { cornersOf, find, selectable } from "../../model/document.js";
 import { change, put } from "../../model/edit.js";
 import { insertTubePoint, moveTubePoint, tubeCorners } from "../../model/tubes.js";
-import { OUTLINE_PULLS, insertVertex } from "./outline.js";
+import { OUTLINE_PULLS, insertVertex } from "./outlinepull.js";
 import { dragTurn } from "./turn.js";
 
 /**

@@ -16,7 +16,7 @@ from sketcher.export.nest import nest
 from sketcher.export.sheets import export_sheet, make_sheet
 from sketcher.export.shop_drawing import shop_drawing_pdf
 from sketcher.geometry import build
-from tests.geometry.test_dimensions import PLATE, end
+from tests.geometry.test_measured_spans import PLATE, end
 
 LINES = [
     {

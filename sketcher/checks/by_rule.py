@@ -19,13 +19,15 @@ from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.strength.lid_screws import place_screws
-from sketcher.strength.screw_design import ScrewDesign, design_lid
+from sketcher.strength.screw_design import ScrewDesign, design_lid, design_like
 
 #: Ids of screws by rule: a prefix that no kind of item has, and a number.
 PREFIX = "LS"
 #: What a design does not ask of a document, but for its pumps and what drives the coolant: a board may be moved.
 _NOT_ASKED = ASIDE | {"version", "floor", "boards", "devices", "loop", "drawing"}
 _designs: Remembered[ScrewDesign] = Remembered(most=64)
+#: Those that were made like another one.
+_alike: Remembered[ScrewDesign] = Remembered(most=64)
 
 
 @dataclass(frozen=True)
@@ -55,16 +57,19 @@ def with_lid_screws(document: Document, *, quick: bool = False) -> Document:
     return by_rule(document, quick=quick).document
 
 
-def by_rule(document: Document, *, quick: bool = False) -> ByRule:
+def by_rule(document: Document, *, quick: bool = False, like: ScrewDesign | None = None, whole: bool = True) -> ByRule:
     """The same with the design.
 
     Args:
         document: the plate.
         quick: screws at the document's spacing, without working out whether they hold: for a drag.
+        like: try thread, grooves and spacing of another plate's design first: whether a plate that hardly differs
+            holds is found in a fraction of the time.
+        whole: where it does not hold like that, try all as without; else it is taken as it is.
     """
     if not document.seal.screws_by_rule:
         return ByRule(document, None)
-    design = _design(document, quick)
+    design = _design(document, quick, like, whole)
     taken = {*items(document), *document.retired_ids}
     free = (name for number in range(1, 10_000) if (name := f"{PREFIX}{number}") not in taken)
     ids = tuple(name for name, _ in zip(free, design.holes, strict=False))
@@ -74,11 +79,21 @@ def by_rule(document: Document, *, quick: bool = False) -> ByRule:
     return ByRule(with_changes(document, holes=[*document.holes, *added], seal=seal), design, ids)
 
 
-def _design(document: Document, quick: bool) -> ScrewDesign:
+def _design(document: Document, quick: bool, like: ScrewDesign | None, whole: bool) -> ScrewDesign:
     parts, values = parts_of(document, _NOT_ASKED)
     pumps = tuple(device for device in document.devices if device.kind == "pump")
-    loop = document.loop.test_pressure_kpa, document.loop.pumps
-    return _designs.of((*parts, *pumps), (values, len(pumps), loop, quick), lambda: _made(document, quick))
+    asked = (*parts, *pumps), (values, len(pumps), (document.loop.test_pressure_kpa, document.loop.pumps), quick)
+    if like is not None and not _designs.knows(*asked):
+        found = _alike.of((*asked[0], like), asked[1], lambda: _made_like(document, like))
+        if found.works or (like.only_grooves and found.only_grooves) or not whole:
+            return found
+    return _designs.of(*asked, lambda: _made(document, quick))
+
+
+def _made_like(document: Document, like: ScrewDesign) -> ScrewDesign:
+    limits = limits_of(document)
+    walls, least = screw_walls(limits), limits["lid-squeeze"] / 100
+    return design_like(document, build(document), like, walls=walls, least_squeeze=least)
 
 
 def _made(document: Document, quick: bool) -> ScrewDesign:

@@ -7,7 +7,8 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
+from functools import partial
+from typing import Any, Protocol
 
 from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.document.models import items
@@ -16,6 +17,8 @@ from sketcher.findings import Finding, Fix
 
 #: How much is tried for one answer: a run of the quick rules counts as one, of all rules as ``WHOLE``. On a large plate
 #: it is less, since each run takes longer there; by count and not by the clock, so that a slow machine offers the same.
+#: Where lid screws stand by rule they are designed in each run of all rules, and that counts once more for every time
+#: that the lid is bent in it.
 MOST_TRIED, LEAST_TRIED, TRIED_TIMES_ITEMS, WHOLE = 60, 16, 6000, 3
 #: So many things may be wrong while fixes are tried.
 MOST_ROWS = 1_000
@@ -24,6 +27,13 @@ _BY_RULE = re.compile(r"^(LS)\d+$")
 _ALL_BY_RULE = frozenset(("LS",))
 Key = tuple[str, frozenset[str]]
 Rules = Callable[[Document], list[Finding]]
+
+
+class WholeRules(Protocol):
+    """All rules over a changed document; told whether it is an error that may end."""
+
+    def __call__(self, document: Document, *, error: bool) -> list[Finding]: ...
+
 
 #: What was tried before, by document and fix: a document that is looked at again goes on where it stopped.
 _tried: Remembered[bool] = Remembered(most=512)
@@ -57,7 +67,9 @@ def keys(findings: list[Finding]) -> set[Key]:
     return found
 
 
-def proven(document: Document, findings: list[Finding], quick: Rules, every: Rules) -> list[Finding]:
+def proven(
+    document: Document, findings: list[Finding], quick: Rules, every: WholeRules, bent: int = 0
+) -> list[Finding]:
     """The findings with those fixes only that the rules bear out; what was too much to try is not offered.
 
     Args:
@@ -65,6 +77,7 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
         findings: what all rules found, most severe first.
         quick: runs the rules that need no design of the seal; they turn most bad fixes down.
         every: runs all rules, for what the quick ones let pass.
+        bent: how often a lid is bent in a run of all rules, where its screws are designed anew.
 
     With more than ``MOST_ROWS`` things wrong nothing is tried: each trial looks the whole plate over.
     """
@@ -94,7 +107,8 @@ def proven(document: Document, findings: list[Finding], quick: Rules, every: Rul
                 error = findings[k].level == "error"
                 holds, left = _holds(document, fix, asked, before, quick, error), left - 1
                 if holds:
-                    holds, left = _holds(document, fix, asked, known, every, error), left - WHOLE
+                    holds = _holds(document, fix, asked, known, partial(every, error=error), error)
+                    left -= WHOLE * (1 + bent)
                 _tried.keep(key, holds)
             if holds:
                 borne_out[k] = fix
@@ -126,5 +140,7 @@ def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run:
     new = after - before - asked
     if not error:
         return not new
-    # Screws by rule are designed again: what is only to be minded, of them alone, does not keep an error standing.
-    return new <= {key for key in keys([f for f in found if f.level != "error"]) if key[1] == _ALL_BY_RULE}
+    # Screws by rule are designed again: what is only to be minded of them and their lid keeps no error standing.
+    minded = keys([f for f in found if f.level != "error"])
+    lid = {key for key in minded if document.seal.screws_by_rule and key[0].startswith(("lid-", "screw-"))}
+    return new <= lid | {key for key in minded if key[1] == _ALL_BY_RULE}

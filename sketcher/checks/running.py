@@ -17,6 +17,7 @@ from sketcher.document.collector import without_collection
 from sketcher.findings import Finding, Question, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
 from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
+from sketcher.strength.screw_design import ScrewDesign
 
 Look = Callable[[Scene], Iterable[Finding]]
 After = Callable[[list[Finding]], Iterable[Finding]]
@@ -131,15 +132,27 @@ def look_over(
     found = ordered(_accepted(grouped(_accepted(found, reasons)), reasons))
     if quick or not fixes:
         return without_fixes(found)  # nobody is offered what was not tried
+    from sketcher.checks.by_rule import by_rule
+
     kept = document if stored is None else stored
-    return proven(kept, found, lambda changed: run(changed, quick=True, loop=False), unproven)
+    # A fix changes little: what held the lid before is tried first.
+    design = by_rule(kept).design
+    like = design if design is not None and (design.works or design.only_grooves) else None
+    return proven(
+        kept,
+        found,
+        lambda changed: run(changed, quick=True, loop=False),
+        lambda document, *, error: unproven(document, like, whole=error),
+        0 if design is None else design.tried if like is None else like.bent,
+    )
 
 
-def unproven(document: Document) -> list[Finding]:
-    """All rules over a changed document, its screws by rule in their new places, their fixes untried."""
-    from sketcher.checks.by_rule import with_lid_screws
+def unproven(document: Document, like: ScrewDesign | None = None, *, whole: bool = True) -> list[Finding]:
+    """All rules over a changed document, its screws by rule in their new places, their fixes untried; ``like`` and
+    ``whole`` as for ``by_rule``."""
+    from sketcher.checks.by_rule import by_rule
 
-    document = with_lid_screws(document)
+    document = by_rule(document, like=like, whole=whole).document
     scene = Scene(build(document), limits_of(document))
     return grouped(_looked(scene, _LOOKS))
 

@@ -74,7 +74,7 @@ class Gap:
     """The groove between two neighbouring screws.
 
     ``along_mm`` is measured along the groove, ``apart_mm`` straight from screw to screw; ``opening_mm`` is how far the
-    lid lifts at the cord; ``at`` is the middle.
+    lid lifts at the cord; ``at`` is the middle, ``middle_mm`` along the ring of that number.
     """
 
     screws: tuple[str, ...]
@@ -82,6 +82,8 @@ class Gap:
     apart_mm: float
     opening_mm: float
     at: Point
+    ring: int = 0
+    middle_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,7 @@ def clamp(
     loads: dict[str, ScrewLoad] = {}
     gaps: list[Gap] = []
     unheld: list[Point] = []
-    for ring in rings:
+    for number, ring in enumerate(rings):
         near = shapely.distance(axes, ring)
         holding = np.flatnonzero(near <= reach_mm)
         if not len(holding):
@@ -153,9 +155,10 @@ def clamp(
             opening = _across(span, offset, lid, line_load_n_mm, q) + _between(
                 apart, offset, lid, line_load_n_mm + pressure_line
             )
-            middle = ring.interpolate((float(along[index]) + width / 2) % ring.length)
+            middle_mm = (float(along[index]) + width / 2) % ring.length
+            middle = ring.interpolate(middle_mm)
             pair = (name,) if here == there else (name, names[there])
-            gaps.append(Gap(pair, width, apart, opening, (middle.x, middle.y)))
+            gaps.append(Gap(pair, width, apart, opening, (middle.x, middle.y), number, middle_mm))
     return Clamping(tuple(loads.values()), tuple(gaps), tuple(unheld))
 
 
@@ -176,14 +179,15 @@ def by_plate(
     rings = [part.exterior, *part.interiors]
     gaps = []
     for gap in found.gaps:
-        middle = shapely.Point(gap.at)
-        index = min(range(len(rings)), key=lambda i: rings[i].distance(middle))
-        lifts, ring = lifts_mm[index], rings[index]
-        places = (np.arange(len(lifts)) + 0.5) / len(lifts) * ring.length
-        off = np.abs((places - ring.project(middle) + ring.length / 2) % ring.length - ring.length / 2)
-        own = np.flatnonzero(off <= gap.along_mm / 2 + ring.length / len(lifts))
+        lifts, ring = lifts_mm[gap.ring], rings[gap.ring]
+        length = ring.length
+        step = length / len(lifts)
+        # The places within half the gap, and one more, to either side of its middle.
+        reach = min(gap.along_mm / 2 + step, length / 2)
+        first, last = math.ceil((gap.middle_mm - reach) / step - 0.5), math.floor((gap.middle_mm + reach) / step - 0.5)
+        own = np.arange(first, max(first, last) + 1) % len(lifts)
         worst = int(own[np.argmax(lifts[own])])
-        at = ring.interpolate(float(places[worst]))
+        at = ring.interpolate((worst + 0.5) * step)
         gaps.append(replace(gap, opening_mm=max(float(lifts[worst]), 0.0), at=(at.x, at.y)))
     return replace(found, loads=loads, gaps=tuple(gaps))
 

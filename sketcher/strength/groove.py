@@ -9,7 +9,7 @@ its own when something in it must stay dry or a screw finds room there; else it 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -121,7 +121,8 @@ def plan_grooves(
     shapes = {name: shape for name, shape in wet.items() if not shape.is_empty}
     if not shapes:
         return GroovePlan(MultiPolygon(), (), ())
-    parts = [([part], _rounded_alone(part.wkb, room)) for part in _parts(unary_union(list(shapes.values())))]
+    alone = replace(room, join_mm=0.0)
+    parts = [([part], _rounded_alone(part.wkb, alone)) for part in _parts(unary_union(list(shapes.values())))]
     parts = _join_near(parts, room)
     if room.join_mm > room.width_mm + room.between_mm:
         parts = _join_by_wish(parts, obstacles, plate, room)
@@ -145,13 +146,23 @@ _Part = tuple[list[Polygon], Polygon]
 @lru_cache(maxsize=4096)
 def _rounded_alone(region: bytes, room: Room) -> Polygon:
     """One wet region, given as WKB. Kept: while one channel is dragged the other regions stay as they are."""
-    polygon = shapely.from_wkb(region)
-    assert isinstance(polygon, Polygon)
-    return _rounded([polygon], room)[1]
+    return _rounding((region,), room)
 
 
 def _rounded(seeds: list[Polygon], room: Room) -> _Part:
     """Wet regions widened to the centreline, joined, every bend at least the least radius."""
+    # What is joined is decided before: the rounding does not ask for it.
+    return seeds, _rounded_together(tuple(seed.wkb for seed in seeds), replace(room, join_mm=0.0))
+
+
+@lru_cache(maxsize=512)
+def _rounded_together(regions: tuple[bytes, ...], room: Room) -> Polygon:
+    """Several wet regions. Kept: trials of other screws and of moves ask for the same ones."""
+    return _rounding(regions, room)
+
+
+def _rounding(regions: tuple[bytes, ...], room: Room) -> Polygon:
+    seeds = [seed for seed in map(shapely.from_wkb, regions) if isinstance(seed, Polygon)]
     radius = room.bend_radius_mm
     offset = room.offset_mm + MARGIN_MM
     base = unary_union([seed.buffer(offset, quad_segs=QUARTER) for seed in seeds])
@@ -165,7 +176,7 @@ def _rounded(seeds: list[Polygon], room: Room) -> _Part:
         base = (closed if closed.contains(base) else unary_union([closed, base])).simplify(_TIDY_MM)
         if not _tight_bulges(base, radius):
             break
-    return seeds, max(_parts(base), key=lambda piece: piece.area)
+    return max(_parts(base), key=lambda piece: piece.area)
 
 
 def _tight_bulges(shape: BaseGeometry, radius: float) -> list[Bend]:

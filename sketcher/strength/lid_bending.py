@@ -7,7 +7,7 @@ solved apart, and each answer is kept, so that a drag solves only what it change
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -77,11 +77,11 @@ def bend_lid(
         own = [index for index, part in enumerate(parts) if piece.intersects(part.representative_point())]
         if not own:
             continue
-        held = tuple((name, place) for name, place in screws.items() if piece.distance(shapely.Point(place)) < 0.01)
+        held = {name: place for name, place in screws.items() if piece.distance(shapely.Point(place)) < 0.01}
         answers = _solved(
             piece.wkb,
             MultiPolygon([parts[index] for index in own]).wkb,
-            held,
+            tuple(held.values()),
             pushes,
             bedding,
             groove_mm,
@@ -92,7 +92,7 @@ def bend_lid(
             return None
         order += own
         for rows, answer in zip(found, answers, strict=True):
-            rows.append(answer)
+            rows.append(replace(answer, pulls_n=dict(zip(held, answer.pulls_n.values(), strict=True))))
     if sorted(order) != list(range(len(parts))):
         return None
     return tuple(_joined(rows, parts, order) for rows in found)
@@ -102,14 +102,15 @@ def bend_lid(
 def _solved(
     lid: bytes,
     sealed: bytes,
-    screws: tuple[tuple[str, Point], ...],
+    places: tuple[Point, ...],
     pushes: tuple[Push, ...],
     bedding: float,
     groove_mm: float,
     head_mm: float,
     coarse: float,
 ) -> tuple[LidAnswer, ...] | None:
-    axes = np.array([place for _, place in screws]).reshape(-1, 2)
+    """Answers with the screws named by their numbers: a lid in trial and the same one at last are solved once."""
+    axes = np.array(places).reshape(-1, 2)
     if len(axes) < 3 or np.linalg.matrix_rank(axes - axes.mean(axis=0), tol=1.0) < 2:
         return None
     area, under = shapely.from_wkb(lid), shapely.from_wkb(sealed)
@@ -125,7 +126,7 @@ def _solved(
         away, close = np.where(beside, 0.0, bow.moment_n), np.where(beside, bow.moment_n, 0.0)
         answers.append(
             LidAnswer(
-                pulls_n={name: max(float(pull), 0.0) for (name, _), pull in zip(screws, bow.screw_n, strict=True)},
+                pulls_n={str(number): max(float(pull), 0.0) for number, pull in enumerate(bow.screw_n)},
                 lifts=tuple(tuple(LIFT_MARGIN * part) for part in np.split(bow.lift, cuts)),
                 bulge=LIFT_MARGIN * bow.bulge,
                 moment_n=MOMENT_MARGIN * float(away.max(initial=0.0)),

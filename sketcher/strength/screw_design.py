@@ -51,6 +51,8 @@ class ScrewDesign:
     ``grooves`` is whether regions share a groove in it, as the document's key says; ``chose`` says in words where
     thread or grooves are others than the document's, and why. ``only_grooves``: all that fails is that the groove
     misses walls, which no other screw changes. ``worst`` is the greatest share of a limit that a load takes.
+    ``begin_mm`` is the spacing that the pattern began at; ``bent`` for how many patterns the lid was bent until this
+    one was found, ``tried`` for how many with those of other threads and grooves.
     """
 
     holes: tuple[ProposedHole, ...]
@@ -61,6 +63,9 @@ class ScrewDesign:
     chose: str = ""
     only_grooves: bool = False
     worst: float = 1.0
+    begin_mm: float = _WIDEST_MM
+    bent: int = 1
+    tried: int = 1
 
     @property
     def works(self) -> bool:
@@ -99,7 +104,7 @@ def _searched(site: ScrewSite, least_squeeze: float, begin_mm: float = _WIDEST_M
         pitch = max(widest, min(closest, pitch))
         holes = site.placed(pitch)
     trial = best = judged(site, holes, least_squeeze)
-    best_pitch, reach, stalled = pitch, pitch, 0
+    best_pitch, reach, stalled, bent = pitch, pitch, 0, 1
     for _ in range(_TRIALS):
         if not trial.spots or pitch <= closest or stalled == _STALLED or _HOPELESS < trial.worst < math.inf:
             break
@@ -109,19 +114,40 @@ def _searched(site: ScrewSite, least_squeeze: float, begin_mm: float = _WIDEST_M
         near = [hole for hole in more if any(math.dist((hole.x_mm, hole.y_mm), s) <= reach for s in trial.spots)]
         if not near:
             continue
-        trial = judged(site, [*trial.holes, *near], least_squeeze)
+        trial, bent = judged(site, [*trial.holes, *near], least_squeeze), bent + 1
         stalled = 0 if trial.worst < _BETTER * best.worst or not trial.problems else stalled + 1
         if trial.worst < best.worst:
             best, best_pitch = trial, pitch
     if not best.exact:
         best = judged(site, best.holes, least_squeeze, exact=True)
-    return _told(site, best, best_pitch)
+    return replace(_told(site, best, best_pitch), begin_mm=begin_mm, bent=bent, tried=bent)
 
 
 def _told(site: ScrewSite, best: Trial, pitch: float) -> ScrewDesign:
     alone = bool(best.problems) and all(problem.startswith(GROOVE) for problem in best.problems)
     seal = site.document.seal
     return ScrewDesign(best.holes, pitch, best.problems, seal.screw, seal.grooves, only_grooves=alone, worst=best.worst)
+
+
+def design_like(
+    document: Document,
+    shapes: Shapes,
+    like: ScrewDesign,
+    *,
+    walls: Mapping[str, float] | None = None,
+    least_squeeze: float = LEAST_SQUEEZE,
+) -> ScrewDesign:
+    """The design with the thread, the grooves and the beginning of another one, in a fraction of the time. Where it
+    holds, or holds but for the walls of the groove as the other did, ``design_lid`` finds such a one too, since this is
+    among those that it tries.
+    """
+    document = document.model_copy(
+        update={"seal": document.seal.model_copy(update={"screw": like.screw, "grooves": like.grooves})}
+    )
+    if (none := _no_screws(document)) is not None:
+        return none
+    site = ScrewSite(document, replace(shapes, document=document), None, walls)
+    return _searched(site, least_squeeze, like.begin_mm)
 
 
 def design_lid(
@@ -148,6 +174,7 @@ def design_lid(
     found, but_for_walls = list[ScrewDesign](), list[ScrewDesign]()
     close = [(first.worst, ScrewSite(document, shapes, None, walls))]
     misses = any(problem.startswith(GROOVE) for problem in first.problems)
+    tried = first.tried
     for told in _others(document, first):
         other = document.model_copy(update={"seal": document.seal.model_copy(update=told)})
         if _no_screws(other) is not None:
@@ -156,6 +183,7 @@ def design_lid(
         if _cannot(site) or (site.seal.missing and (first.only_grooves or but_for_walls or not misses)):
             continue
         design = _searched(site, least_squeeze)
+        tried += design.bent
         if design.works:
             found.append(replace(design, chose=_chose(first, design)))
             if len(found) == _ENOUGH:
@@ -166,19 +194,22 @@ def design_lid(
             close.append((design.worst, site))
     if not found and not but_for_walls and not first.only_grooves:
         close = sorted((one for one in close if one[0] < _NEARLY), key=lambda one: one[0])[:_ENOUGH]
-        found = [replace(design, chose=_chose(first, design)) for design in _evenly(close, least_squeeze)]
-    return min(found or but_for_walls, key=lambda design: len(design.holes), default=first)
+        again = list(_evenly(close, least_squeeze))
+        tried += sum(design.bent for design in again)
+        found = [replace(design, chose=_chose(first, design)) for design in again if design.works]
+    best = min(found or but_for_walls, key=lambda design: len(design.holes), default=first)
+    return replace(best, tried=tried)
 
 
 def _evenly(close: list[tuple[float, ScrewSite]], least_squeeze: float) -> Iterator[ScrewDesign]:
-    """The first design that holds, if any, of those that nearly do: all screws at a closer spacing from the beginning.
-    Evenly spaced screws pry less than such as were added here and there."""
+    """Designs of those that nearly hold, until one does: all screws at a closer spacing from the beginning. Evenly
+    spaced screws pry less than such as were added here and there."""
     for _, site in close:
         for share in _EVENLY:
             begin = max(share * min(site.document.seal.screw_pitch_mm, _WIDEST_MM), _closest_mm(site))
             design = _searched(site, least_squeeze, begin)
+            yield design
             if design.works:
-                yield design
                 return
 
 

@@ -5,12 +5,17 @@ import math
 import pytest
 from shapely import Point
 
+from sketcher.checks import by_rule as by_rule_module
 from sketcher.checks import run
 from sketcher.checks.by_rule import by_rule, with_lid_screws
+from sketcher.checks.fixes import MOST_TRIED, keys, with_fix
 from sketcher.document import Document, dumps, from_plain, loads, to_plain
 from sketcher.document.begin import begin
+from sketcher.document.remembered import forget_all
 from sketcher.geometry import build
 from sketcher.server.look_routes import answer
+from sketcher.strength import screw_design
+from tests.strength.plates_random import random_plate
 
 HELD = ("seal-", "screw-", "lid-", "wall-", "depth-", "head-")
 
@@ -67,3 +72,29 @@ def test_the_live_answer_draws_them_tells_them_and_offers_no_fix_for_them(plain_
     assert told["seal"]["by_rule"]["problems"] == []
     dragged = answer(plain_one, ["seal"], quick=True)
     assert 6 < len(dragged["seal"]["by_rule"]["holes"]) <= len(rows)
+
+
+@pytest.mark.parametrize("seed", [21, *(pytest.param(seed, marks=pytest.mark.long) for seed in (15, 16, 17, 19, 25))])
+def test_fixes_are_proven_with_one_search_of_screws_and_hold(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counts: the search over threads and grooves runs once, for the plate itself; what follows a fix begins where that
+    ended, and few lids are bent for all of them. Each fix holds when the rules run on its plate from nothing."""
+    plain = to_plain(random_plate(seed, 5))
+    document = from_plain({**plain, "seal": {**plain["seal"], "screws_by_rule": True}})
+    searched, bent = list[object](), list[object]()
+    whole, one = by_rule_module._made, screw_design.judged
+    with monkeypatch.context() as patch:
+        patch.setattr(by_rule_module, "_made", lambda *told: searched.append(told) or whole(*told))
+        forget_all()
+        run(document, fixes=False)
+        patch.setattr(screw_design, "judged", lambda *told, **named: bent.append(told) or one(*told, **named))
+        found = run(document)
+    assert len([told for told in searched if not told[1]]) <= 2
+    assert len(bent) <= MOST_TRIED
+    offered = [finding for finding in found if finding.fix is not None]
+    assert offered
+    for finding in offered[: 1 if seed == 21 else None]:  # one is enough for every day
+        forget_all()
+        after = run(with_fix(document, finding.fix), fixes=False)
+        assert not keys(after) & keys([finding])
+        if finding.level == "error":
+            assert {f.message for f in after if f.level == "error"} < {f.message for f in found if f.level == "error"}

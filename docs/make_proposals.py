@@ -47,6 +47,9 @@ def picture(document: Document, shapes: Shapes, title: str) -> str:
     names = []
     for id_, port in shapes.ports.items():
         x, y = port.at
+        if port.item.face == "edge":  # its bore, from the edge to where the channel begins
+            ends = f'x1="{x:.1f}" y1="{y:.1f}" x2="{port.root[0]:.1f}" y2="{port.root[1]:.1f}"'
+            inner.append(f'<line {ends} style="stroke:#7fb2d9;stroke-width:8;stroke-linecap:round"/>')
         inner.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" style="fill:#fff;stroke:#1f5f95;stroke-width:1.5"/>')
         names.append(f'<text x="{x + 8:.1f}" y="{-(y + 7):.1f}" style="font:9px sans-serif;fill:#222">{id_}</text>')
     return (

@@ -469,6 +469,10 @@ export interface ProposalAnswer extends ProposalFigures {
   alternatives: Alternative[];
   drafts: Alternative[];
   failures: ProposalFailure[];
+  /** Where groove and lid screws find too little room. */
+  short: string[];
+  /** The processor was too slow for the whole search. */
+  late: boolean;
   tried: { words: string; left: string }[];
 }
 export interface ProposalState {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,12 +16,14 @@ from sketcher.document.joined import joined_parts, open_connections
 from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
 from sketcher.proposing import lattice as lattices
-from sketcher.proposing.courses import Style, course_or_way
+from sketcher.proposing.courses import Course, Style, course_or_way, cut_off, straightened
 from sketcher.proposing.lattice import Lattice
 from sketcher.proposing.looks import Axis, Look, Tidy, best_axis
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
+from sketcher.proposing.nesting import FreeOf, concentric, even_cuts
 from sketcher.proposing.nets import MEETING_REACH, net_of, roots_of
 from sketcher.proposing.rule_distances import MARGIN_MM, Clearances, Section
+from sketcher.proposing.tidiness import PAIR_WIDTHS
 from sketcher.proposing.writing import NewChannel, with_channels
 
 #: About so many nodes make a lattice, whatever the plate's size; its pitch stays between these, mm.
@@ -29,6 +31,8 @@ _NODES = 7_000
 _FINEST_MM, _COARSEST_MM = 2.0, 8.0
 #: A square lattice has lines on all sides of so many obstacles, the largest, and clear of them by so many tenths.
 _HARD_BY, _CLEAR = 8, 0.2
+#: It has lines for so many channels side by side in a gap that is narrow.
+_SIDE_BY_SIDE = 4
 
 
 @dataclass(frozen=True)
@@ -93,6 +97,12 @@ class Table:
         own = {id_ for net in self.nets for id_ in net.own}
         grown = zip(self.tight.obstacles, self.tight.grown, strict=True)
         largest = sorted((area for o, area in grown if o.id not in own), key=lambda area: -area.area)[:_HARD_BY]
+        if len(self.nets) > 1 and not self.tight.inside.is_empty:
+            boxes = [area.bounds for area in largest]
+            beside = lattices.lines_in_gaps(
+                boxes, self.tight.inside.bounds, self.tight.side_by_side_mm, min(len(self.nets), _SIDE_BY_SIDE)
+            )
+            xs, ys = [*xs, *beside[0]], [*ys, *beside[1]]
         for area in largest:
             west, south, east, north = area.bounds
             xs += [math.floor(10 * west - _CLEAR) / 10, math.ceil(10 * east + _CLEAR) / 10]
@@ -149,14 +159,31 @@ class Table:
         for n, one in enumerate(laid):
             meetings.update(places_of(self.lattice, one))
             legs += [(n, leg.start, leg.end, self.lattice.points(leg.nodes)) for leg in one.legs]
-        lines: list[BaseGeometry] = [LineString(points) for _, _, _, points in legs]
-        found: list[NewChannel] = []
-        for k, (_, start, end, points) in enumerate(legs):
+        ways = [straightened(points) for _, _, _, points in legs]
+        around = self._ground_of(legs, meetings)
+        least = self.tight.least_radius_mm
+        reach = PAIR_WIDTHS * self.section.width_mm
+        cuts = even_cuts(ways, around, least, reach) if self.style == "diagonal" else [{} for _ in ways]
+        lines: list[BaseGeometry] = [LineString(cut_off(way, told)) for way, told in zip(ways, cuts, strict=True)]
+        courses: list[Course] = []
+        for k, way in enumerate(ways):
             free = self._free(legs, lines, k, meetings)
-            tidy = course_or_way(points, free, self.style, self.tight.least_radius_mm)
+            tidy = course_or_way(way, free, self.style, least, cuts[k])
             lines[k] = tidy.line()
-            found.append(NewChannel(tidy, self.section, start, end))
-        return found, meetings
+            courses.append(tidy)
+        courses = concentric(courses, around, max(least, self.section.width_mm), reach)
+        return [
+            NewChannel(one, self.section, start, end) for one, (_, start, end, _) in zip(courses, legs, strict=True)
+        ], meetings
+
+    def _ground_of(self, legs: Sequence[tuple[int, str, str, list[Point]]], meetings: Mapping[str, Point]) -> FreeOf:
+        """Where one leg may run, given the courses of all; where it runs already it may."""
+
+        def free_of(k: int, beside: Collection[int], courses: Sequence[Course]) -> BaseGeometry:
+            lines = [course.line() for course in courses]
+            return shapely.union(self._free(legs, lines, k, meetings, beside), shapely.buffer(lines[k], 0.01))
+
+        return free_of
 
     def _free(
         self,
@@ -164,8 +191,10 @@ class Table:
         lines: Sequence[BaseGeometry],
         k: int,
         meetings: Mapping[str, Point],
+        beside: Collection[int] = (),
     ) -> BaseGeometry:
-        """Where leg ``k`` may run: clear of everything, with room for screws but where its way has none."""
+        """Where leg ``k`` may run: clear of everything, with room for screws but where its way has none; some of the
+        other legs may be left out."""
         n, start, end, points = legs[k]
         net = self.nets[n]
         own = frozenset((start, end))
@@ -178,7 +207,7 @@ class Table:
         reach = self.tight.between_channels_mm(self.section.width_mm)
         taken = []
         for j, (m, first, last, _) in enumerate(legs):
-            if j == k:
+            if j == k or j in beside:
                 continue
             area: BaseGeometry = shapely.buffer(lines[j], reach, quad_segs=16)
             if m != n and self.roomy.two_rows_mm:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
@@ -19,7 +19,7 @@ Style = Literal["square", "diagonal", "free"]
 STYLES: tuple[Style, ...] = ("square", "diagonal", "free")
 
 #: Radii that a bend is given, mm, the largest first.
-_RADII_MM = (24.0, 20.0, 16.0, 14.0, 12.0, 10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0)
+RADII_MM = (24.0, 20.0, 16.0, 14.0, 12.0, 10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0)
 #: Corners nearer than this, turning the same way, are one bend around one thing, in radii of the bend.
 _ONE_BEND = 1.2
 _LARGEST_TURN = math.radians(150)
@@ -40,7 +40,13 @@ class Course:
         return LineString(path.points() if path.segments else [self.corners[0], self.corners[-1]])
 
 
-def course(points: Sequence[Point], free: BaseGeometry, style: Style, least_radius_mm: float) -> Course | None:
+def course(
+    points: Sequence[Point],
+    free: BaseGeometry,
+    style: Style,
+    least_radius_mm: float,
+    cuts: Mapping[int, float] | None = None,
+) -> Course | None:
     """The course along a way, tidied in a style; none when it cannot be rounded within the free area.
 
     Args:
@@ -48,20 +54,27 @@ def course(points: Sequence[Point], free: BaseGeometry, style: Style, least_radi
         free: where the centreline may run; the way itself lies in it.
         style: ``square`` keeps to x and y, ``diagonal`` cuts the corners at 45°, ``free`` pulls the line taut.
         least_radius_mm: of every bend.
+        cuts: by inner corner, what is to be cut off it at 45°, mm; others as far as they can be.
     """
     shapely.prepare(free)
     corners = straightened(points)
     if style == "free":
         corners = _bends_joined(taut(corners, free), free, least_radius_mm)
     elif style == "diagonal":
-        corners = _chamfered(corners, free, least_radius_mm)
+        corners = _chamfered(corners, free, least_radius_mm, cuts or {})
     corners = _to_tenths(corners, free)
     return rounded(corners, free, least_radius_mm)
 
 
-def course_or_way(points: Sequence[Point], free: BaseGeometry, style: Style, least_radius_mm: float) -> Course:
+def course_or_way(
+    points: Sequence[Point],
+    free: BaseGeometry,
+    style: Style,
+    least_radius_mm: float,
+    cuts: Mapping[int, float] | None = None,
+) -> Course:
     """``course``, or where it cannot be rounded in the free area the way itself with the least radii, for the rules."""
-    found = course(points, free, style, least_radius_mm)
+    found = course(points, free, style, least_radius_mm, cuts)
     if found is None:
         corners = straightened(points)
         found = Course(tuple(corners), (least_radius_mm,) * (len(corners) - 2))
@@ -155,27 +168,47 @@ def _crossing(a: Point, b: Point, c: Point, d: Point) -> Point | None:
     return meetings.lines(a, (b[0] - a[0], b[1] - a[1]), c, (d[0] - c[0], d[1] - c[1]))
 
 
-def _chamfered(corners: list[Point], free: BaseGeometry, least_radius_mm: float) -> list[Point]:
-    """Square corners cut at 45°, as far as the legs and the free area let them."""
-    found = [corners[0]]
-    spare = list(corners)
-    for k in range(1, len(corners) - 1):
-        before, corner, after = found[-1], corners[k], corners[k + 1]
-        last = k == len(corners) - 2
-        tangent = least_radius_mm * math.tan(math.pi / 8)
-        room = min(math.dist(before, corner) - tangent, math.dist(corner, after) * (1.0 if last else 0.5) - tangent)
-        cut = room
-        while cut > 2 * tangent:
-            one = _between(corner, before, cut / math.dist(corner, before))
-            other = _between(corner, after, cut / math.dist(corner, after))
-            trial = [*found, one, other, *spare[k + 1 :]]
-            if rounded(trial, free, least_radius_mm) is not None:
-                found += [one, other]
-                break
-            cut *= 0.8
+def cut_room(corners: Sequence[Point], inner: int, least_radius_mm: float) -> float:
+    """How much can be cut off a square corner, mm: half of a leg that has another corner at its end, all of one that
+    ends there, less what a bend of twice the least radius takes."""
+    k = inner + 1
+    before, after = (
+        math.dist(corners[k], corners[j]) * (1.0 if j in (0, len(corners) - 1) else 0.5) for j in (k - 1, k + 1)
+    )
+    return min(before, after) - 2 * least_radius_mm * math.tan(math.pi / 8)
+
+
+def cut_off(corners: Sequence[Point], cuts: Mapping[int, float]) -> list[Point]:
+    """The corners, with some of the inner ones cut off by so much along either leg, mm."""
+    found: list[Point] = []
+    for k, corner in enumerate(corners):
+        cut = cuts.get(k - 1, 0.0)
+        if cut:
+            found += [
+                _between(corner, other, cut / math.dist(corner, other)) for other in (corners[k - 1], corners[k + 1])
+            ]
         else:
             found.append(corner)
-    return [*found, corners[-1]]
+    return found
+
+
+def _chamfered(
+    corners: list[Point], free: BaseGeometry, least_radius_mm: float, told: Mapping[int, float]
+) -> list[Point]:
+    """Square corners cut at 45°, as told, or else as far as the legs and the free area let them."""
+    cuts = dict(told)
+    if told and rounded(cut_off(corners, cuts), free, least_radius_mm) is None:
+        cuts = {}
+    for inner in range(len(corners) - 2):
+        if inner in cuts:
+            continue
+        cut = cut_room(corners, inner, least_radius_mm)
+        while cut > 2 * least_radius_mm * math.tan(math.pi / 8):
+            if rounded(cut_off(corners, {**cuts, inner: cut}), free, least_radius_mm) is not None:
+                cuts[inner] = cut
+                break
+            cut *= 0.8
+    return cut_off(corners, cuts)
 
 
 def _to_tenths(corners: list[Point], free: BaseGeometry) -> list[Point]:
@@ -202,16 +235,10 @@ def rounded(corners: Sequence[Point], free: BaseGeometry, least_radius_mm: float
     if inner < 1:
         return Course(tuple(corners), ()) if _open(free, *corners) else None
     turns = [turn_at(*corners[k : k + 3]) for k in range(inner)]
-    legs = [math.dist(a, b) for a, b in pairwise(corners)]
     radii = []
-    for k, turn in enumerate(turns):
+    for k, (turn, most) in enumerate(zip(turns, largest_radii(corners), strict=True)):
         if abs(turn) > _LARGEST_TURN:
             return None
-        tangent = math.tan(abs(turn) / 2)
-        # Neighbouring bends share the leg between them by how much each turns.
-        share_before = 1.0 if k == 0 else tangent / (tangent + math.tan(abs(turns[k - 1]) / 2) + 1e-12)
-        share_after = 1.0 if k == inner - 1 else tangent / (tangent + math.tan(abs(turns[k + 1]) / 2) + 1e-12)
-        most = min(legs[k] * share_before, legs[k + 1] * share_after) / max(tangent, 1e-9)
         for radius in _choices(most, least_radius_mm):
             if _open(free, *_bend_points(corners[k], corners[k + 1], corners[k + 2], radius)):
                 radii.append(radius)
@@ -224,9 +251,24 @@ def rounded(corners: Sequence[Point], free: BaseGeometry, least_radius_mm: float
     return found if shapely.covers(free, found.line()) else None
 
 
+def largest_radii(corners: Sequence[Point]) -> list[float]:
+    """The largest radius at each inner corner that leaves its neighbours theirs, mm."""
+    inner = len(corners) - 2
+    turns = [turn_at(*corners[k : k + 3]) for k in range(inner)]
+    legs = [math.dist(a, b) for a, b in pairwise(corners)]
+    found = []
+    for k, turn in enumerate(turns):
+        tangent = math.tan(abs(turn) / 2)
+        # Neighbouring bends share the leg between them by how much each turns.
+        share_before = 1.0 if k == 0 else tangent / (tangent + math.tan(abs(turns[k - 1]) / 2) + 1e-12)
+        share_after = 1.0 if k == inner - 1 else tangent / (tangent + math.tan(abs(turns[k + 1]) / 2) + 1e-12)
+        found.append(min(legs[k] * share_before, legs[k + 1] * share_after) / max(tangent, 1e-9))
+    return found
+
+
 def _choices(most: float, least: float) -> list[float]:
     """Radii to try, the largest first."""
-    found = [radius for radius in _RADII_MM if least <= radius <= most + 1e-9]
+    found = [radius for radius in RADII_MM if least <= radius <= most + 1e-9]
     if least <= most + 1e-9 and least not in found:
         found.append(least)
     return sorted(found, reverse=True)

@@ -117,6 +117,11 @@ class Judged:
         return not self.unconnected and not self.errors and not self.unscrewed
 
     @property
+    def starved(self) -> bool:
+        """Whether a device gets less flow than it needs."""
+        return any(finding.rule in ("flow-low", "block-without-flow") for finding in self.findings)
+
+    @property
     def unscrewed(self) -> bool:
         """Whether the lid found no place for a single screw."""
         return any(finding.rule == "screw-none" for finding in self.findings)

@@ -28,6 +28,8 @@ Ints = NDArray[np.intp]
 EIGHT = 8
 #: A channel never turns back more than this between two steps, in eighths.
 SHARPEST = 2
+#: A line so far from what closes the ground does not touch it, mm.
+JUST_CLEAR_MM = 0.03
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,6 +145,35 @@ class Lattice:
         keys = self.tails * len(self.nodes) + self.heads
         order = np.argsort(keys, kind="stable")
         return order, keys[order]
+
+
+def lines_in_gaps(
+    boxes: Sequence[Sequence[float]], around: Sequence[float], spacing_mm: float, most: int
+) -> list[list[float]]:
+    """Coordinates in x and in y of lines side by side in narrow gaps, so that as many channels fit in as there is room
+    for.
+
+    Args:
+        boxes: left, front, right, rear of what closes the ground, mm.
+        around: the same of the ground itself.
+        spacing_mm: from line to line.
+        most: so many lines are wanted in a gap; one that has room for more with ease gets none.
+    """
+    found: list[list[float]] = [[], []]
+    for axis in (0, 1):
+        other = 1 - axis
+        ends = [(box[axis], box[axis + 2], box[other], box[other + 2]) for box in boxes]
+        edge = (-math.inf, math.inf)
+        walls = [*ends, (-math.inf, around[axis], *edge), (around[axis + 2], math.inf, *edge)]
+        for _, low, front, rear in walls:
+            for high, _, fore, aft in walls:
+                wide = high - low
+                facing = min(rear, aft) > max(front, fore)
+                if facing and spacing_mm <= wide < (most + 1) * spacing_mm:
+                    count = min(int(wide / spacing_mm), most - 1)
+                    found[axis] += [low + JUST_CLEAR_MM + k * spacing_mm for k in range(count + 1)]
+                    found[axis] += [high - JUST_CLEAR_MM - k * spacing_mm for k in range(count + 1)]
+    return found
 
 
 def even(area: BaseGeometry, pitch_mm: float, ends: dict[str, Point]) -> Lattice:

@@ -63,6 +63,7 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
         "alternatives": rows(found.passing),
         "drafts": rows(found.drafts),
         "failures": [] if found.passing else list(_failures(found, best)),
+        "short": list(found.short),
         "tried": [{"words": one.words, "left": one.left} for one in found.tried],
     }
 
@@ -148,6 +149,8 @@ def _best_at(proposals: Sequence[Proposal], document: Document) -> dict[int, lis
 def in_words(answer: dict[str, Any]) -> Iterator[str]:
     """The answer in lines for a person."""
     joined, open_ = len(answer["connected"]), len(answer["unconnected"])
+    if not joined + open_:
+        yield "Nothing is to be joined: loop.connections names no ports."
     if not answer["passes"]:
         yield "Nothing found that passes every rule. This is a draft:"
     yield f"{joined} of {joined + open_} connections joined by {len(answer['channels'])} new channels"
@@ -175,6 +178,7 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
     for one in answer["failures"]:
         before = " (this stood before any channel was proposed)" if one["stood_before"] else ""
         yield f"  {one['rule']}: {one['message']}{before} {one['remedy']}"
+    yield from (f"  too little room: {words}" for words in answer["short"])
     for one in answer["tried"]:
         yield f"  tried without success: {one['words']}. {one['left']}"
     counts = answer["counts"]

@@ -21,6 +21,8 @@ MOST_KEPT = 5
 APART_MM = 12.0
 #: So much milled away counts as one bend does, mm³: about a minute of a small cutter. Common practice, no source.
 _MILLED_MM3 = 5_000.0
+#: What it counts that a device gets less flow than it needs: less than an error, more than all that is wished for.
+_STARVED = 500.0
 #: What a look that is wished for counts against bends, when all of the length has it.
 _LOOK_COUNTS = 20.0
 #: What a millimetre of two channels on one row of lid screws counts before it is known whether the lid holds.
@@ -60,6 +62,7 @@ def scored(judged: Judged, laid: Table | Proposal, wishes: Wishes) -> Proposal:
     score = (
         1e6 * len(judged.unconnected)
         + 1e3 * (len(judged.own_errors) + judged.unscrewed)
+        + _STARVED * judged.starved
         + wishes.loss * figures.loss_kpa * 10
         + wishes.length * figures.length_mm / 100
         + wishes.bends * figures.bends

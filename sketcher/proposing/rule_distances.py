@@ -34,6 +34,10 @@ FAMILY = {
 }
 #: Kept beyond every limit, mm, so that rounding to the document's digits never falls under one.
 MARGIN_MM = 0.05
+#: Lines just beyond the reach of each other do not touch it, mm.
+_TOUCHING_MM = 0.02
+#: With room to spare a channel keeps so far from a keep-out, mm. Common practice, no source.
+_OFF_KEEP_OUT_MM = 3.0
 
 
 @dataclass(frozen=True)
@@ -130,7 +134,8 @@ class Clearances:
         refuses = {item.id: item.refuses for item in self.document.keep_outs}
         for id_, area in self.shapes.keep_outs.items():
             if "channel" in refuses[id_]:
-                yield Obstacle(id_, shapely.make_valid(area.polygon), 0.0)
+                # Up to it is allowed; where there is room a course looks better a little off.
+                yield Obstacle(id_, shapely.make_valid(area.polygon), _OFF_KEEP_OUT_MM if self.roomy else 0.0)
 
     @cached_property
     def edge_mm(self) -> float:
@@ -166,6 +171,11 @@ class Clearances:
         """Distance between the centrelines of two channels of different nets, mm."""
         wall = self.limits["wall-channel-channel"]
         return wall + (self.section.width_mm + other_width_mm) / 2 + MARGIN_MM
+
+    @property
+    def side_by_side_mm(self) -> float:
+        """From centreline to centreline of channels laid side by side as near as may be, mm."""
+        return self.between_channels_mm(self.section.width_mm) + MARGIN_MM + _TOUCHING_MM
 
     @cached_property
     def two_rows_mm(self) -> float:

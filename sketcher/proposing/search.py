@@ -11,20 +11,21 @@ from sketcher.document import Document, with_changes
 from sketcher.document.joined import open_connections
 from sketcher.findings import limits_of
 from sketcher.proposing.attempt import Table
-from sketcher.proposing.budget import ALL_RULES_S, QUICK_RULES_S, SCREWS_S, Budget
+from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, QUICK_RULES_S, SCREWS_S, Budget
 from sketcher.proposing.certain import Certain, certainly_open
 from sketcher.proposing.courses import Style
 from sketcher.proposing.judging import judge
 from sketcher.proposing.lattice_store import Tables
+from sketcher.proposing.lid_room import in_words, places_of, short_of_room, with_room
 from sketcher.proposing.lids import Lids
 from sketcher.proposing.looks import Look
 from sketcher.proposing.negotiation import Prices, lay
-from sketcher.proposing.ranking import Proposal, added, scored, worth_most
+from sketcher.proposing.ranking import MOST_KEPT, Proposal, added, scored, worth_most
 from sketcher.proposing.rule_distances import Section
-from sketcher.proposing.sections import depths, widths
+from sketcher.proposing.sections import depths, thrifty, widths
 from sketcher.proposing.sound import without_faults
 from sketcher.proposing.stuck import Stuck, explain
-from sketcher.proposing.value_changes import Tried, remedied
+from sketcher.proposing.value_changes import OF_LID, WANTED, Remedied, Tried, remedied, with_change
 from sketcher.proposing.wishes import Wishes
 from sketcher.proposing.writing import without_channels
 
@@ -40,19 +41,23 @@ _FOR_LOOKS = 0.3
 _DRAFTS_CHANGED = 2
 #: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
 _LEAST_EXPLAINING_S = 5.0
+#: What moves for the lid's sake may take beside that, s: each has its screws designed.
+_MOVING_S = 4.0
 
 
 @dataclass
 class Found:
     """What a search found: the best first, and for each connection without a way why, and what to move.
 
-    ``tried``: changes of the plate's values that did not make the best draft pass, where none did. ``late``: the
+    ``tried``: changes of the plate that did not make the best draft pass, where none did. ``short``: where groove and
+    lid screws find too little room in it. ``late``: the
     processor was too slow for all that was to be tried, so another run may find something else.
     """
 
     proposals: list[Proposal] = field(default_factory=list)
     stuck: list[Stuck] = field(default_factory=list)
     tried: list[Tried] = field(default_factory=list)
+    short: list[str] = field(default_factory=list)
     attempts: int = 0
     seconds: float = 0.0
     late: bool = False
@@ -204,9 +209,45 @@ class _Run:
             done = remedied(draft.judged, self.before, self.lids.limits, budget)
             if done.passing:
                 passing = [replace(scored(one, draft, self.wishes), whole=True) for one in done.passing]
-                self.found.proposals, self.found.tried = passing, []
+                passing += self._changed_alike([one for one in drafts if one is not draft], done, budget)
+                self.found.proposals, self.found.tried = passing[:MOST_KEPT], []
                 return
             self.found.tried = self.found.tried or list(done.tried)
+        of_lid = any(error.rule.startswith(OF_LID) for error in drafts[0].judged.own_errors)
+        if of_lid or drafts[0].judged.unscrewed:
+            self._moved_apart(drafts[0])
+
+    def _changed_alike(self, drafts: Sequence[Proposal], done: Remedied, budget: Budget) -> Iterator[Proposal]:
+        """Other drafts with the changes that made one pass: what differs then is the layout, too."""
+        for draft in drafts:
+            for change in done.changes:
+                if not budget.left():
+                    return
+                good, _ = with_change(draft.judged, change, self.lids.limits, budget)
+                if good is not None:
+                    yield replace(scored(good, draft, self.wishes), whole=True)
+                    break
+
+    def _moved_apart(self, draft: Proposal) -> None:
+        """Of a draft whose lid does not hold: what is too near to what, and the moves that make it pass."""
+        budget = Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S) + _MOVING_S, self.budget.stop)
+        limits = self.tables.limits
+        lids = Lids(limits, budget)
+
+        def laid(base: Document) -> Document:
+            table = Table(base, limits, draft.section, draft.style)
+            budget.spend(PER_EDGE_S * len(table.lattice.tails))
+            return table.attempt(_prices(self.wishes, 1.0), self.wishes.seed, budget.stop, rounds=15).document
+
+        done = with_room(draft.judged, self.base, limits, budget, lay=laid, screwed=lids.screwed, wanted=WANTED)
+        if done.passing:
+            passing = [replace(scored(one, draft, self.wishes), whole=True) for one in done.passing]
+            self.found.proposals, self.found.tried = passing, []
+            return
+        self.found.short = [
+            one.why(draft.document) for one in short_of_room(draft.document, limits, places_of(draft.judged))
+        ]
+        self.found.tried += [Tried(in_words(moves), left) for moves, left in done.tried]
 
     def explain(
         self,
@@ -304,19 +345,21 @@ def _rounds(run: _Run) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
             if look is not wishes.look and run.budget.spent <= _FOR_LOOKS * run.budget.seconds:
                 yield first(section, style, look)
 
+    narrowest = thrifty(wishes)
     for section in sections:
         yield usual(section)
-        if _good(found):
+        if _good(found, fed=narrowest):
             return
     if found.best is not None and _hopeless(found.best, tables):
         return
-    while not _good(found) and not run.waited:
+    while not _good(found, fed=narrowest) and not run.waited:
         for section in sections:
             yield others(section)
 
 
-def _good(found: Found) -> bool:
-    return any(one.judged.good for one in found.proposals)
+def _good(found: Found, *, fed: bool = False) -> bool:
+    """Whether a proposal brings no error; ``fed``: and every device gets the flow it needs."""
+    return any(one.judged.good and not (fed and one.judged.starved) for one in found.proposals)
 
 
 def _hopeless(best: Proposal, tables: Tables) -> bool:

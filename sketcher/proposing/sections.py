@@ -10,6 +10,11 @@ from sketcher.proposing.wishes import WIDTHS_MM, Wishes
 _STEP_MM = 0.5
 
 
+def thrifty(wishes: Wishes) -> bool:
+    """Whether time at the machine counts most: then the narrowest section that keeps the flow is wanted."""
+    return wishes.width_mm is None and wishes.milling > wishes.loss
+
+
 def widths(document: Document, wishes: Wishes) -> list[float]:
     """Widths to try, mm, the one wanted most first."""
     if wishes.width_mm is not None:
@@ -17,8 +22,8 @@ def widths(document: Document, wishes: Wishes) -> list[float]:
     drawn = [channel.width_mm for channel in document.channels]
     usual = max(set(drawn), key=drawn.count) if drawn else None
     found = [width for width in WIDTHS_MM if usual is None or width <= usual + 1e-9]
-    if wishes.milling > wishes.loss:
-        return found[::-1]  # time at the machine counts most: the narrowest that can be joined
+    if thrifty(wishes):
+        return found[::-1]
     return list(dict.fromkeys([*([usual] if usual is not None else []), *found]))
 
 

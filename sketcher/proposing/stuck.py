@@ -12,16 +12,19 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from sketcher.document import Document, items, with_changes
-from sketcher.findings import Finding, mm
+from sketcher.document import Document, items
+from sketcher.document.joined import open_connections
+from sketcher.findings import mm
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, SCREWS_S, Budget
 from sketcher.proposing.certain import SAME_MM, Certain
-from sketcher.proposing.judging import Judged, judge
+from sketcher.proposing.item_moves import Move, movable, moved_item, real_errors, stands
+from sketcher.proposing.judging import judge
 from sketcher.proposing.lattice import Floats
+from sketcher.proposing.narrow_gaps import narrow_gap
 from sketcher.proposing.negotiation import Net, Prices, lay
+from sketcher.proposing.rule_distances import MARGIN_MM
 from sketcher.proposing.writing import with_screws
-from sketcher.trial.port_moves import mapped
 
 #: What a way through an obstacle costs beyond the open ground, in lengths: so it crosses as few as it can.
 _THROUGH = 20.0
@@ -32,17 +35,6 @@ _DIRECTIONS = tuple((math.cos(k * math.pi / 4), math.sin(k * math.pi / 4)) for k
 _AT_MM = 3.0
 #: What looking at a move costs before it is tried, s.
 _MOVE_S = 0.002
-#: Collections whose items can be moved to make room.
-_MOVABLE = ("cutouts", "pockets", "holes", "ports", "keep_outs")
-
-
-@dataclass(frozen=True)
-class Move:
-    """An item moved so far, mm."""
-
-    item: str
-    dx_mm: float
-    dy_mm: float
 
 
 @dataclass(frozen=True)
@@ -78,24 +70,40 @@ def explain(
     document = table.document
     net = next(net for net in table.nets if set(net.ports) & set(ports))
     crossing = sure.crossing if sure is not None else None
+    gap = None
     if sure is not None and crossing is not None:
         why, candidates = sure.why, [*crossing.ports]
+    elif laid is not None and (gap := narrow_gap(table, net, prices, laid)) is not None:
+        why, candidates = gap.why, [id_ for id_ in gap.sides if id_]
     else:
         why, candidates = _reason(table, net, prices, laid, broken)
     known = items(document)
-    free = [id_ for id_ in candidates if not known[id_].locked and _collection(document, id_) is not None]
+    free = [id_ for id_ in candidates if not known[id_].locked and movable(document, id_)]
+    if gap is not None and (locked := [id_ for id_ in candidates if known[id_].locked]):
+        why += f" {_are(locked)} locked."
+    moves = _moves(table, net, free) if gap is None else (Move(*one) for one in gap.moves(set(free)))
+    joined = {frozenset(c) for c in document.loop.connections} - {
+        frozenset(id_ for part in parts for id_ in part) for parts in open_connections(laid or document)
+    }
     errors: int | None = None
-    for move in _moves(table, net, free):
+    for move in moves:
         budget.spend(_MOVE_S)
         if not budget.left():
             break
         if crossing is not None and crossing.stays(move.item, move.dx_mm, move.dy_mm):
             continue
+        moved = moved_item(document, move)
+        if moved is None or not stands(moved, move.item, budget):
+            continue
         if errors is None:
-            errors = len(_real_errors(judge(_screwed(document, table, budget))))
-        if _frees(table, net, move, prices, errors, budget):
+            errors = len(real_errors(judge(_screwed(document, table, budget))))
+        if _frees(table, net, moved, move, prices, errors, joined if gap is not None else set(), budget):
             return Stuck(ports, why, move)
     return Stuck(ports, why, None)
+
+
+def _are(ids: list[str]) -> str:
+    return f"{' and '.join(ids)} {'is' if len(ids) == 1 else 'are'}"
 
 
 def _screwed(document: Document, table: Table, budget: Budget) -> Document:
@@ -116,7 +124,7 @@ def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broke
         return f"{' and '.join(outside)} {verb} outside the plate.", outside
     blocking = _blocking(table, net, prices)
     if blocking is None:
-        why = f"The plate is too small here: no way {way} keeps {mm(table.tight.edge_mm)} from the plate's edge."
+        why = _too_small(table, way)
         return why, sorted(
             ports, key=lambda id_: -shapely.distance(table.tight.inside, shapely.Point(table.roots[id_]))
         )
@@ -125,7 +133,7 @@ def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broke
         why = f"{' and '.join(blocking)} {verb} in the way {way}."
         known = items(table.document)
         if locked := [id_ for id_ in blocking if known[id_].locked]:
-            why += f" {' and '.join(locked)} {'is' if len(locked) == 1 else 'are'} locked."
+            why += f" {_are(locked)} locked."
         return why, list(dict.fromkeys([*blocking, *_beside(table, blocking), *net.ports]))
     if laid is not None and (others := _crossed(table, net, prices, laid)):
         names = [f"from {one} to {other}" for one, other in others]
@@ -135,6 +143,21 @@ def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broke
     if broken:
         return f"The way found {way} breaks a rule: {broken}", ports
     return f"The other channels leave no way {way}.", ports
+
+
+def _too_small(table: Table, way: str) -> str:
+    """What a plate would have to measure, where it is too narrow for one channel between its own edges."""
+    left, front, right, rear = table.shapes.plate_polygon.bounds
+    narrow = min(right - left, rear - front)
+    edge, width = table.tight.edge_mm, table.section.width_mm
+    needed = width + 2 * (edge + MARGIN_MM)
+    if needed <= narrow:
+        return f"The plate is too small here: no way {way} keeps {mm(edge)} from the plate's edge."
+    larger = math.ceil(2 * (needed - narrow) + 0.2) / 2
+    return (
+        f"The plate is too small: a channel {mm(width)} wide that keeps {mm(edge)} from the edge on either side needs "
+        f"{mm(needed)}, and the plate measures {mm(narrow)}. Make it {mm(larger)} larger."
+    )
 
 
 def _same_place(table: Table, net: Net) -> tuple[str, str] | None:
@@ -166,20 +189,35 @@ def _moves(table: Table, net: Net, free: list[str]) -> Iterator[Move]:
         for item in free:
             for dx, dy in _DIRECTIONS:
                 move = Move(item, round(float(distance) * dx, 1), round(float(distance) * dy, 1))
-                others, own = ground[item]
+                others, own, pieces = ground[item]
                 if item in radii and _on_a_fitting(table, move, radii):
                     continue
-                rest = shapely.difference(others, affinity.translate(own, move.dx_mm, move.dy_mm))
+                if not own.is_empty:
+                    rest = shapely.difference(others, affinity.translate(own, move.dx_mm, move.dy_mm))
+                    pieces = shapely.get_parts(rest).tolist()
                 places = [
                     shapely.Point(x + move.dx_mm, y + move.dy_mm) if id_ == item else shapely.Point(x, y)
                     for id_ in net.ports
                     for x, y in [table.roots[id_]]
                 ]
-                if any(
-                    all(shapely.dwithin(piece, place, _AT_MM) for place in places)
-                    for piece in shapely.get_parts(rest).tolist()
-                ):
+                if any(all(shapely.dwithin(piece, place, _AT_MM) for place in places) for piece in pieces):
                     yield move
+    for item in free:
+        if item in net.own and item in radii:
+            yield from _inwards(table, net, item)
+
+
+def _inwards(table: Table, net: Net, item: str) -> Iterator[Move]:
+    """A port far outside the open ground moved straight into it, as far as the nearest place and a little further."""
+    ground = table.tight.free(frozenset(net.own), net.beside)
+    place = shapely.Point(table.roots[item])
+    if ground.is_empty or shapely.distance(ground, place) <= _FARTHEST_MM - _STEP_MM:
+        return
+    (x0, y0), (x1, y1) = shapely.shortest_line(place, ground).coords
+    far = math.dist((x0, y0), (x1, y1))
+    for more in (0.0, 2.0, 4.0, 8.0, 16.0):
+        share = math.ceil(far + more) / far
+        yield Move(item, round(share * (x1 - x0), 1), round(share * (y1 - y0), 1))
 
 
 def _on_a_fitting(table: Table, move: Move, radii: Mapping[str, float]) -> bool:
@@ -193,14 +231,16 @@ def _on_a_fitting(table: Table, move: Move, radii: Mapping[str, float]) -> bool:
     )
 
 
-def _without(table: Table, net: Net, item: str) -> tuple[BaseGeometry, BaseGeometry]:
-    """The open ground with one item away, and what that item closes; a port of the net's own closes nothing."""
+def _without(table: Table, net: Net, item: str) -> tuple[BaseGeometry, BaseGeometry, list[BaseGeometry]]:
+    """The open ground with one item away, what that item closes (a port of the net's own closes nothing), and the
+    ground's pieces."""
     own = [
         area
         for obstacle, area in zip(table.tight.obstacles, table.tight.grown, strict=True)
         if obstacle.id == item and item not in net.own
     ]
-    return table.tight.free(frozenset((*net.own, item)), net.beside), shapely.union_all(own)
+    ground = table.tight.free(frozenset((*net.own, item)), net.beside)
+    return ground, shapely.union_all(own), shapely.get_parts(ground).tolist()
 
 
 def _blocking(table: Table, net: Net, prices: Prices) -> list[str] | None:
@@ -226,46 +266,25 @@ def _beside(table: Table, blocking: list[str]) -> list[str]:
     return [obstacle.id for obstacle, area in named if shapely.intersects(area, shut)]
 
 
-def _frees(table: Table, net: Net, move: Move, prices: Prices, errors: int, budget: Budget) -> bool:
-    """Whether the connection finds a way once the item is moved, the rules find no more than before, and nothing about
-    the item where it then is."""
-    moved = moved_item(table.document, move)
-    if moved is None:
-        return False
+def _frees(
+    table: Table,
+    net: Net,
+    moved: Document,
+    move: Move,
+    prices: Prices,
+    errors: int,
+    joined: set[frozenset[str]],
+    budget: Budget,
+) -> bool:
+    """Whether the connection finds a way once the item is moved, and so do those that were joined; the rules then find
+    no more than before, and nothing about the item where it then is."""
     trial = Table(moved, table.limits, table.section, table.style)
     budget.spend(PER_EDGE_S * len(trial.lattice.tails))
     again = next((one for one in trial.nets if set(one.ports) & set(net.ports)), None)
     if again is None or lay(trial.lattice, again, trial.ground.costs(again), prices, trial.ground.closed_by).missing:
         return False
-    attempt = trial.attempt(prices, 0, budget.nets(trial.lattice.steps, 1, look=False), rounds=15)
-    if any(set(missing) & set(net.ports) for missing in attempt.missing):
+    attempt = trial.attempt(prices, 0, budget.nets(trial.lattice.steps, 1, look=False))
+    if any(set(missing) & set(net.ports) or frozenset(missing) in joined for missing in attempt.missing):
         return False
-    found = _real_errors(judge(_screwed(attempt.document, table, budget)))
+    found = real_errors(judge(_screwed(attempt.document, table, budget)))
     return len(found) <= errors and not any(move.item in error.items for error in found)
-
-
-def _real_errors(judged: Judged) -> list[Finding]:
-    """Errors other than that something is not joined yet."""
-    return [finding for finding in judged.errors if finding.rule not in ("connection-open", "port-unreached")]
-
-
-def moved_item(document: Document, move: Move) -> Document | None:
-    """The document with one item moved; none when nothing of that name can be moved."""
-    collection = _collection(document, move.item)
-    if collection is None:
-        return None
-    changed = []
-    for item in getattr(document, collection):
-        if item.id != move.item:
-            changed.append(item)
-        elif hasattr(item, "outline"):
-            outline = mapped(item.outline, lambda x, y: (x + move.dx_mm, y + move.dy_mm), 0.0)
-            changed.append(item.model_copy(update={"outline": outline}))
-        else:
-            place = {"x_mm": round(item.x_mm + move.dx_mm, 3), "y_mm": round(item.y_mm + move.dy_mm, 3)}
-            changed.append(item.model_copy(update=place))
-    return with_changes(document, **{collection: changed})
-
-
-def _collection(document: Document, id_: str) -> str | None:
-    return next((key for key in _MOVABLE if any(item.id == id_ for item in getattr(document, key))), None)

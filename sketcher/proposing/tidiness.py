@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -20,8 +20,9 @@ from sketcher.geometry.shapes import ChannelShape
 _SAME_MM, _PARALLEL_DEG = 0.25, 0.5
 #: Shorter straight pieces are not seen as lines, mm.
 _SHORTEST_MM = 8.0
-#: Neighbours are seen as a pair up to so many widths apart; a course follows an edge up to so many.
-_REACH_WIDTHS = 3.0
+#: Neighbours are seen as a pair up to so many widths apart; a course follows an edge up to so many. Common practice,
+#: no source.
+PAIR_WIDTHS, _REACH_WIDTHS = 4.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ def tidiness(shapes: Shapes, channels: Sequence[ChannelShape]) -> Tidiness:
         if segment.straight and math.dist(segment.start, segment.end) >= _SHORTEST_MM
     ]
     return Tidiness(
-        min(_parallel(pieces) / length, 1.0),
+        min(_parallel(pieces, list(_arcs(channels))) / length, 1.0),
         min(_along_edges(shapes, pieces) / length, 1.0),
         min(_mirrored(shapes, channels) / length, 1.0),
     )
@@ -70,8 +71,20 @@ def tidiness(shapes: Shapes, channels: Sequence[ChannelShape]) -> Tidiness:
 Piece = tuple[int, "np.ndarray", "np.ndarray", float]
 
 
-def _parallel(pieces: Sequence[Piece]) -> float:
-    """Length of straight pieces that run beside one of another channel at the spacing that is commonest, mm."""
+Arc = tuple[int, Point, float, float, float]
+
+
+def _arcs(channels: Sequence[ChannelShape]) -> Iterator[Arc]:
+    """The bends: number of the channel, centre, radius, length, and the channel's width."""
+    for k, channel in enumerate(channels):
+        for segment in channel.path.segments:
+            if not segment.straight:
+                yield k, segment.centre, segment.radius, segment.length, channel.item.width_mm
+
+
+def _parallel(pieces: Sequence[Piece], arcs: Sequence[Arc] = ()) -> float:
+    """Length of straight pieces and bends that run beside one of another channel at the spacing that is commonest,
+    mm; bends do so about one centre."""
     pairs: list[tuple[float, float]] = []
     for (k, a, b, width), (m, c, d, other) in combinations(pieces, 2):
         if k == m:
@@ -81,12 +94,18 @@ def _parallel(pieces: Sequence[Piece]) -> float:
         if abs(across @ (d - c)) > math.sin(math.radians(_PARALLEL_DEG)) * np.hypot(*(d - c)):
             continue
         apart = abs(float(across @ (c + d - a - b))) / 2
-        if not 0 < apart <= _REACH_WIDTHS * max(width, other):
+        if not 0 < apart <= PAIR_WIDTHS * max(width, other):
             continue
         ends = sorted((float(along @ (c - a)), float(along @ (d - a))))
         beside = min(ends[1], float(along @ (b - a))) - max(ends[0], 0.0)
         if beside >= _SHORTEST_MM:
             pairs.append((apart, beside))
+    for (k, centre, radius, length, width), (m, middle, larger, longer, other) in combinations(arcs, 2):
+        apart = abs(larger - radius)
+        near = math.dist(centre, middle) <= _SAME_MM and 0 < apart <= PAIR_WIDTHS * max(width, other)
+        # Of the same turn, one is longer as its radius is.
+        if k != m and near and abs(length / radius - longer / larger) <= math.radians(_PARALLEL_DEG):
+            pairs.append((apart, (length + longer) / 2))
     count: Counter[int] = Counter()
     for apart, beside in pairs:
         count[round(apart / _SAME_MM)] += round(beside)

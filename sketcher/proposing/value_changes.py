@@ -27,7 +27,7 @@ WANTED = 3
 #: The next sheets that are tried as a lid, and the next threads.
 _SHEETS, _THREADS = 2, 2
 #: Rules of lid and screws begin like this: what ends their errors is a change of the seal or the lid.
-_OF_LID = ("screw-", "lid-")
+OF_LID = ("screw-", "lid-", "groove-", "seal-")
 #: A fix changes one of these, never a limit or what the user wished for.
 _FIXED = ("seal", "plate", "channels", "branches", "ports", "holes", "cutouts", "pockets")
 
@@ -45,10 +45,11 @@ class Tried:
 
 @dataclass(frozen=True)
 class Remedied:
-    """The plates that pass, each after one change, or two; and what was tried in vain."""
+    """The plates that pass, each after one change, or two, with that change; and what was tried in vain."""
 
     passing: tuple[Judged, ...]
     tried: tuple[Tried, ...]
+    changes: tuple[_Change, ...] = ()
 
 
 def remedied(
@@ -72,25 +73,34 @@ def remedied(
     """
     passing: list[Judged] = []
     tried: list[Tried] = []
+    changes: list[_Change] = []
     single = list(_single(draft, found))
     pairs = [(*one, *other) for one, other in combinations(single, 2) if _join(one, other)]
     for number, change in enumerate([*single, *pairs]):
         # Two values are changed only where one does not do.
         if not budget.left() or len(passing) >= WANTED or (passing and number >= len(single)):
             break
-        left: Judged | None = None
-        for document in _made(draft.document, change, limits):
-            budget.spend(SCREWS_S + ALL_RULES_S)
-            judgement = judged(document, draft.known)
-            if judgement.good:
-                passing.append(judgement)
-                left = None
-                break
-            left = judgement
-        if left is not None:
+        good, left = with_change(draft, change, limits, budget, judged)
+        if good is not None:
+            passing.append(good)
+            changes.append(change)
+        elif left is not None:
             told = " and ".join(one.words for one in plate_changes(left.document, before)) or change[0].label
             tried.append(Tried(told, next((one.message for one in left.own_errors), "")))
-    return Remedied(tuple(passing), tuple(tried))
+    return Remedied(tuple(passing), tuple(tried), tuple(changes))
+
+
+def with_change(
+    draft: Judged, change: _Change, limits: Mapping[str, float], budget: Budget, judged: Judging = judge
+) -> tuple[Judged | None, Judged | None]:
+    """A draft with a change, when no rule then finds an error that was not there before; else what they find."""
+    left: Judged | None = None
+    for document in _made(draft.document, change, limits):
+        budget.spend(SCREWS_S + ALL_RULES_S)
+        left = judged(document, draft.known)
+        if left.good:
+            return left, None
+    return None, left
 
 
 @dataclass(frozen=True)
@@ -119,7 +129,7 @@ def _join(one: _Change, other: _Change) -> bool:
 def _single(draft: Judged, found: Callable[[Document], Sequence[Finding]]) -> Iterator[_Change]:
     """One change each, the cheapest to carry out first."""
     document = draft.document
-    if any(error.rule.startswith(_OF_LID) for error in draft.own_errors):
+    if any(error.rule.startswith(OF_LID) for error in draft.own_errors):
         yield from _of_lid(document, draft.own_errors)
     locked = {id_ for id_, item in items(document).items() if getattr(item, "locked", False)}
     asked = {error.rule for error in draft.own_errors}

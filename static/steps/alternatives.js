@@ -34,8 +34,9 @@ const threadChanged = (one) => one.changes.some(({ pointer }) => pointer === "/s
 const ROWS = [
   ["Style", (one) => STYLES[one.style] ?? one.style],
   ["Look", (one) => (one.look ? LOOKS[one.look] : "–")],
-  ["Width, mm", (one) => format(one.width_mm, "mm", 1)],
+  ["Width × depth, mm", (one) => `${format(one.width_mm, "mm", 1)} × ${format(one.depth_mm, "mm", 1)}`],
   ["Loss, kPa", (one) => format(one.loss_kpa, "mm", 2)],
+  ["Lower bound, kPa", (one) => format(one.least_loss_kpa, "mm", 2)],
   ["Length, mm", (one) => format(one.length_mm, "mm", 0)],
   ["Bends", (one) => String(one.bends)],
   ["Milled, cm³", (one) => format(one.milling_mm3 / 1000, "mm", 1)],
@@ -68,7 +69,7 @@ export function results(context, found, answer) {
 }
 
 /** Why nothing passes: the errors of the best draft, and what was tried against them. @param {import("../types.js").ProposalAnswer} answer */
-function failures({ failures: errors, tried }) {
+function failures({ failures: errors, short, tried }) {
   if (!errors.length) return null;
   return h(
     "div.stuck",
@@ -81,6 +82,10 @@ function failures({ failures: errors, tried }) {
         h("li", {}, `${one.message} ${one.stood_before ? "This stood before any channel was proposed. " : ""}${one.remedy}`),
       ),
     ),
+    short.length > 0 && [
+      h("p", {}, "Too little room for groove and lid screws:"),
+      h("ul.plain", {}, short.map((words) => h("li", {}, words))),
+    ],
     tried.length > 0 && [
       h("p", {}, "Tried under all rules, without success:"),
       h("ul.plain.quiet", {}, tried.map(({ words, left }) => h("li", {}, `${sentence(words)}. ${left}`))),
@@ -143,7 +148,7 @@ function alternatives(context, list, draft) {
     h(
       "p.quiet",
       {},
-      `Losses at ${format(list[0].flow_l_min, "mm", 1)} l/min. Straight lines between the ports would lose ${format(list[0].least_loss_kpa, "mm", 2)} kPa.`,
+      `Losses at ${format(list[0].flow_l_min, "mm", 1)} l/min. The lower bound is the loss of straight lines between the channels' ends.`,
     ),
     taking(context, list, draft),
   );

@@ -198,5 +198,6 @@ function endWords({ phase, answer, attempts }) {
   const many = answer?.alternatives.filter((one) => one.channels.length).length ?? 0;
   const how = phase === "cancelled" ? "Cancelled" : phase === "failed" ? "Ended" : "Done";
   const what = many ? counted(many, "alternative") : "nothing found that passes every rule";
-  return `${how} after ${counted(attempts, "attempt")}: ${what}.`;
+  const late = answer?.late ? " This computer was too slow for the whole search: with more seconds it may find better." : "";
+  return `${how} after ${counted(attempts, "attempt")}: ${what}.${late}`;
 }

@@ -117,6 +117,7 @@ def test_a_proposal_is_looked_at_taken_in_part_and_whole_and_undone(four: Bench)
     expect(page.get_by_role("button", name="Use this")).to_be_disabled()
     one.check()
     expect(page.locator("#overlay [data-proposed]")).not_to_have_count(0)
+    expect(page.get_by_role("row").filter(has_text="Lower bound, kPa")).to_be_visible()
     row = page.get_by_role("table").get_by_role("row").filter(has_text="Mirrored")
     expect(row).to_contain_text("100 %")
     assert "channels" not in four.document()
@@ -164,7 +165,7 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
     expect(page.get_by_text("Cancelled after")).to_be_visible()
 
     answer: dict[str, Any] = {"channels": [], "connected": [], "alternatives": [], "passes": False}
-    answer |= {"drafts": [], "failures": [], "tried": []}
+    answer |= {"drafts": [], "failures": [], "tried": [], "short": []}
     answer["unconnected"] = [
         {"ports": ["P1", "P3"], "why": "A wall is in the way.", "move": {"item": "P3", "dx_mm": 2, "dy_mm": -4}}
     ]
@@ -188,6 +189,8 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
     }
     failing = {**answer, "drafts": [draft], "failures": [{**error, "stood_before": False}]}
     failing["tried"] = [{"words": "a lid of 12 mm instead of 10 mm", "left": "H1 still pulls too much."}]
+    failing["short"] = ["The channel from P1 to P3 and K1 are 10 mm apart; a groove with lid screws takes 13 mm."]
+    failing["late"] = True
     told = {"answer": failing}
     state = {"state": "done", "attempts": 1}
     page.route("**/api/proposals/*", lambda route: route.fulfill(json={**state, **told}))
@@ -195,6 +198,9 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
     why = page.get_by_role("group", name="Why nothing passes")
     expect(why).to_contain_text("Nothing found that passes every rule.")
     expect(why).to_contain_text("H1 pulls too much. Use a softer cord.")
+    expect(why).to_contain_text("Too little room for groove and lid screws:")
+    expect(why).to_contain_text("The channel from P1 to P3 and K1 are 10 mm apart")
+    expect(page.get_by_text("too slow for the whole search")).to_be_visible()
     expect(why).to_contain_text("A lid of 12 mm instead of 10 mm. H1 still pulls too much.")
     expect(page.get_by_role("group", name="Alternatives")).to_have_count(0)
     drafts = page.get_by_role("group", name="Drafts that do not pass")

@@ -6,11 +6,13 @@ from typing import Any
 
 import pytest
 
-from sketcher.document import Document
+from sketcher.document import Document, DocumentError
 from sketcher.document.joined import open_connections
-from sketcher.proposing import search
+from sketcher.findings import limits_of
+from sketcher.proposing import attempt, search
+from sketcher.proposing.item_moves import moved_item
+from sketcher.proposing.outcome import as_json
 from sketcher.proposing.search import Found, propose
-from sketcher.proposing.stuck import moved_item
 from sketcher.proposing.wishes import Wishes
 from tests.checks.plates import channel, plate, rectangle
 from tests.proposing.test_proposals import OPEN, errors
@@ -36,10 +38,11 @@ def sought(document: Document, **wishes: Any) -> Found:
 
 
 @pytest.fixture(autouse=True)
-def _moves_are_sought_for_a_moment(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What is tested is the reason; the long test of a move has its time."""
+def _quick(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A coarser lattice, and moves are sought for a moment: what is tested is the reason, and that a move is true."""
     if request.node.get_closest_marker("long") is None:
-        monkeypatch.setattr(search, "_LEAST_EXPLAINING_S", 0.5)
+        monkeypatch.setattr(search, "_LEAST_EXPLAINING_S", 3.0)
+        monkeypatch.setattr(attempt, "_NODES", 1_500)
 
 
 def test_a_third_port_joins_two_that_a_channel_joins_already() -> None:
@@ -90,34 +93,157 @@ def test_ports_in_every_edge_are_joined_round_the_corners() -> None:
     assert errors(best.document) == []
 
 
+def after(document: Document, found: Found, **wishes: Any) -> Document:
+    """The plate with the move that was named, its channels laid: all joined, nothing about what was moved."""
+    (stuck,) = found.stuck
+    assert stuck.move is not None
+    moved = moved_item(document, stuck.move)
+    assert moved is not None
+    best = sought(moved, seconds=0.3, **wishes).best
+    assert best is not None
+    assert open_connections(best.document) == []
+    real = [error for error in best.judged.errors if error.rule != "port-unreached"]
+    assert not any(stuck.move.item in error.items for error in real)
+    return moved
+
+
 @pytest.mark.parametrize(
     ("places", "words"),
     [
         ([(80, 150), (80, 150)], "P1 and P2 are in the same place"),
         ([(80, 150), (390, 150)], "P2 lies outside the plate"),
-        ([(20, 150), (390, 150)], "P1 and P2 lie outside the plate"),
     ],
-    ids=["one place", "outside", "both outside"],
+    ids=["one place", "outside"],
 )
-def test_a_port_that_cannot_be_reached_is_named(places: list[Place], words: str) -> None:
-    found = sought(made(places, [["P1", "P2"]]), seconds=1.0)
+def test_a_port_that_cannot_be_reached_is_named_and_moved_to_where_it_can(places: list[Place], words: str) -> None:
+    document = made(places, [["P1", "P2"]])
+    found = sought(document, seconds=0.3)
+    assert words in found.stuck[0].why
+    moved = after(document, found)
+    # The plate ends at 350; two fittings of 20 mm in diameter do not fit nearer than that.
+    assert max(port.x_mm for port in moved.ports) <= 350 - 6 - 4
+    assert math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports]) >= 20
+
+
+def test_both_ports_outside_are_named_and_no_single_move_helps() -> None:
+    (stuck,) = sought(made([(20, 150), (390, 150)], [["P1", "P2"]]), seconds=0.3).stuck
+    assert "P1 and P2 lie outside the plate" in stuck.why
+    assert stuck.move is None
+
+
+@pytest.mark.parametrize("kind", ["cutouts", "keep_outs"])
+def test_what_lies_over_a_port_is_moved_off_it(kind: str) -> None:
+    over = {"id": "K1", "outline": rectangle(80, 150, 30, 30)}
+    document = made([(80, 150), (320, 150)], [["P1", "P2"]], **{kind: [over]})
+    found = sought(document, seconds=0.3)
+    assert "K1 stands in the way from P1 to P2" in found.stuck[0].why
+    moved = after(document, found)
+    # By hand: half of 30 mm and the bore's radius at least.
+    assert math.hypot(*[getattr(moved, kind)[0].outline.x_mm - 80, getattr(moved, kind)[0].outline.y_mm - 150]) > 15
+
+
+def gate(wide: float, **more: Any) -> Document:
+    """Three channels from left to right, and one way: a gap between two keep-outs that reach to the edges."""
+    places = [(85, 80), (85, 150), (85, 220), (315, 90), (315, 150), (315, 210)]
+    walls = [
+        {"id": "Z1", "outline": rectangle(200, 150 - wide / 2 - 60, 12, 120), **more},
+        {"id": "Z2", "outline": rectangle(200, 150 + wide / 2 + 60, 12, 120), **more},
+    ]
+    return made(places, [["P1", "P4"], ["P2", "P5"], ["P3", "P6"]], keep_outs=walls)
+
+
+def test_three_channels_through_a_gap_for_two_are_told_how_much_is_short() -> None:
+    """By hand: three channels of 8 mm and two walls of the rule's limit; what is named makes room, less does not."""
+    document = gate(29.0)
+    needed = 3 * 8 + 2 * limits_of(document)["wall-channel-channel"]
+    found = sought(document, seconds=0.5)
     (stuck,) = found.stuck
-    assert words in stuck.why
+    assert "The gap between Z1 and Z2 is 29 mm; 3 channels need" in stuck.why
+    told = float(stuck.why.split("channels need ")[1].split(" mm")[0])
+    assert needed <= told <= needed + 0.5
+    assert stuck.move is not None
+    assert stuck.move.item in ("Z1", "Z2")
+    assert needed - 29 <= math.hypot(stuck.move.dx_mm, stuck.move.dy_mm) <= needed - 29 + 2.5
+    assert found.best is not None
+    assert len(open_connections(found.best.document)) == 1
+    after(document, found)
+    (held,) = sought(gate(29.0, locked=True), seconds=0.5).stuck
+    assert held.why.endswith("Z1 and Z2 are locked.")
+    assert held.move is None
+
+
+def test_a_plate_that_is_as_much_larger_as_was_said_is_large_enough() -> None:
+    def small(depth: float) -> Document:
+        outline = rectangle(200, 150, 160, depth)
+        return made([(150, 150), (250, 150)], [["P1", "P2"]], body={"outline": outline})
+
+    (stuck,) = sought(small(16.0), seconds=0.3).stuck
+    assert "The plate is too small" in stuck.why
+    larger = float(stuck.why.split("Make it ")[1].split(" mm")[0])
+    best = sought(small(16.0 + larger), seconds=0.3).best
+    assert best is not None
+    assert open_connections(best.document) == []
+    # A millimetre less is not enough.
+    assert sought(small(15.0 + larger), seconds=0.3).stuck
+
+
+def test_a_cutout_that_parts_the_plate_is_named() -> None:
+    across = {"id": "K1", "outline": rectangle(200, 150, 10, 220)}
+    (stuck,) = sought(made([(80, 150), (320, 150)], [["P1", "P2"]], cutouts=[across]), seconds=0.3).stuck
+    assert "K1 stands in the way from P1 to P2" in stuck.why
+    assert stuck.move is None
+
+
+def test_where_everything_is_locked_what_fits_is_laid_and_what_does_not_is_named() -> None:
+    def locked(depth: float) -> Document:
+        cutouts = [{"id": "K1", "outline": rectangle(200, 150, 10, depth), "locked": True}]
+        document = made([(80, 150), (320, 150)], [["P1", "P2"]], cutouts=cutouts)
+        ports = [port.model_copy(update={"locked": True}) for port in document.ports]
+        return document.model_copy(update={"ports": tuple(ports)})
+
+    best = sought(locked(100.0), seconds=0.3).best
+    assert best is not None
+    assert errors(best.document) == []
+    (stuck,) = sought(locked(190.0), seconds=0.3).stuck
+    assert "K1 is locked." in stuck.why
+    assert stuck.move is None
+
+
+def test_what_is_joined_already_by_whatever_way_needs_nothing() -> None:
+    channels = [channel("C1", start="P1", end="P3"), channel("C2", start="P3", end="P2")]
+    document = made([(80, 150), (320, 150), (200, 80)], [["P1", "P2"]], channels=channels)
+    found = sought(document)
+    assert found.attempts == 0
+    assert found.best is not None
+    assert found.best.document.channels == document.channels
+    answer = as_json(found, document)
+    assert (answer["connected"], answer["unconnected"], answer["channels"]) == ([["P1", "P2"]], [], [])
+
+
+@pytest.mark.parametrize("again", [["P1", "P2"], ["P2", "P1"], ["P1", "P3"]])
+def test_a_port_in_two_connections_is_refused_with_the_place(again: list[str]) -> None:
+    with pytest.raises(DocumentError, match=r"/loop/connections/1.*stands in connection 1 already"):
+        made([(80, 150), (320, 150), (200, 80)], [["P1", "P2"], again])
 
 
 @pytest.mark.long
+def test_twenty_connections_are_laid_and_six_ports_joined() -> None:
+    places = [(72 + 27 * (k % 10), (75, 125, 175, 225)[k // 10]) for k in range(40)]
+    pairs = [[f"P{k + 1}", f"P{k + 11}"] for k in (*range(10), *range(20, 30))]
+    six = [(200 + 110 * math.cos(k * 1.05), 150 + 70 * math.sin(k * 1.05)) for k in range(6)]
+    for document in (made(places, pairs), made(six, [[f"P{k}" for k in range(1, 7)]])):
+        best = sought(document, style=None).best
+        assert best is not None
+        assert errors(best.document) == []
+
+
 def test_a_port_on_another_is_moved_so_far_that_nothing_is_said_of_it() -> None:
     document = made([(80, 150), (80, 150), (320, 150)], [["P1", "P3"]])
-    (stuck,) = sought(document, seconds=60.0).stuck
-    assert "P2 stands in the way" in stuck.why
-    assert stuck.move is not None
+    found = sought(document, seconds=0.3)
+    assert "P2 stands in the way" in found.stuck[0].why
+    moved = after(document, found)
     # Two fittings of 20 mm in diameter do not fit nearer than that.
-    assert math.hypot(stuck.move.dx_mm, stuck.move.dy_mm) >= 20
-    moved = moved_item(document, stuck.move)
-    assert moved is not None
-    after = sought(moved).best
-    assert after is not None
-    assert not open_connections(after.document)
+    assert math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports[:2]]) >= 20
 
 
 def test_a_locked_channel_across_the_plate_is_named_and_stays() -> None:

@@ -10,9 +10,9 @@ import pytest
 
 from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.proposing.item_moves import Move, moved_item
 from sketcher.proposing.outcome import as_json
 from sketcher.proposing.search import Found, propose
-from sketcher.proposing.stuck import Move, moved_item
 from sketcher.proposing.wishes import Wishes
 from tests.checks.plates import channel, plate, rectangle
 from tests.proposing.hard import CASES

@@ -1,0 +1,61 @@
+"""One item moved to make room: the move, the document after it, and whether the item can stand where it then is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sketcher.document import Document, with_changes
+from sketcher.findings import Finding
+from sketcher.proposing.budget import QUICK_RULES_S, Budget
+from sketcher.proposing.judging import Judged, judge
+from sketcher.trial.port_moves import mapped
+
+#: Collections whose items can be moved to make room.
+_MOVABLE = ("cutouts", "pockets", "holes", "ports", "keep_outs")
+
+
+@dataclass(frozen=True)
+class Move:
+    """An item moved so far, mm."""
+
+    item: str
+    dx_mm: float
+    dy_mm: float
+
+
+def stands(moved: Document, item: str, budget: Budget) -> bool:
+    """Whether the quick rules find nothing about an item where it then is: it takes much less than laying channels."""
+    budget.spend(QUICK_RULES_S)
+    return not any(item in error.items for error in real_errors(judge(moved, quick=True)))
+
+
+def real_errors(judged: Judged) -> list[Finding]:
+    """Errors other than that something is not joined yet."""
+    return [finding for finding in judged.errors if finding.rule not in ("connection-open", "port-unreached")]
+
+
+def moved_item(document: Document, move: Move) -> Document | None:
+    """The document with one item moved; none when nothing of that name can be moved."""
+    collection = _collection(document, move.item)
+    if collection is None:
+        return None
+    changed = []
+    for item in getattr(document, collection):
+        if item.id != move.item:
+            changed.append(item)
+        elif hasattr(item, "outline"):
+            outline = mapped(item.outline, lambda x, y: (x + move.dx_mm, y + move.dy_mm), 0.0)
+            changed.append(item.model_copy(update={"outline": outline}))
+        else:
+            place = {"x_mm": round(item.x_mm + move.dx_mm, 3), "y_mm": round(item.y_mm + move.dy_mm, 3)}
+            changed.append(item.model_copy(update=place))
+    return with_changes(document, **{collection: changed})
+
+
+def movable(document: Document, id_: str) -> bool:
+    """Whether an item is of a kind that can be moved to make room."""
+    return _collection(document, id_) is not None
+
+
+def _collection(document: Document, id_: str) -> str | None:
+    return next((key for key in _MOVABLE if any(item.id == id_ for item in getattr(document, key))), None)

@@ -11,6 +11,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of, chain
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.shapes import AreaShape, PortShape
 
 
@@ -24,7 +25,7 @@ from sketcher.geometry.shapes import AreaShape, PortShape
 def above(scene: Scene) -> Iterator[Finding]:
     """Ports on the top face against boards, devices, obstacles and the case's lid."""
     document, shapes = scene.document, scene.shapes
-    top, need = document.plate.z_mm + shapes.thickness, document.loop.fitting_straight_mm
+    top, need = above_floor_mm(document, shapes.thickness), document.loop.fitting_straight_mm
     bodies: list[AreaShape] = [*shapes.boards.values(), *shapes.devices.values(), *shapes.obstacles.values()]
     low = [body for body in bodies if body.high > top + 1e-9 and body.low < top + need - 1e-9]
     for port in shapes.ports.values():

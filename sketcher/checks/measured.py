@@ -11,6 +11,7 @@ from sketcher.checks.scene import Scene
 from sketcher.document import DocumentError
 from sketcher.document.floor import Surveyed
 from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.survey import adjusted as survey
 from sketcher.survey import wording as words
 from sketcher.survey.adjusted import SurveyResult
@@ -165,12 +166,13 @@ def _chance(scene: Scene, outline: Surveyed, result: SurveyResult) -> Iterator[F
 
 def _gap(scene: Scene, outline: Surveyed) -> tuple[float, float, tuple[Point, Point]] | None:
     """The gap between plate and surveyed thing, the least it may be, and its two ends; none when they never meet."""
-    shapes, plate = scene.shapes, scene.document.plate
+    shapes = scene.shapes
+    under, top = (above_floor_mm(scene.document, level) for level in (0.0, shapes.thickness))
     if outline.what == "floor":
         walls, least = shapely.boundary(shapes.floor_polygon), 0.0
     else:
         obstacle = shapes.obstacles.get(outline.id)
-        if obstacle is None or obstacle.high <= plate.z_mm or obstacle.low >= plate.z_mm + shapes.thickness:
+        if obstacle is None or obstacle.high <= under or obstacle.low >= top:
             return None
         walls, least = shapely.boundary(obstacle.polygon), scene.limit("plate-over-obstacle")
     start, end = shapely.shortest_line(scene.edge, walls).coords

@@ -14,6 +14,7 @@ import shapely
 from shapely import Geometry
 
 from sketcher.geometry.bodies import Body, Gap, gap
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.shapes import Shapes
 
 
@@ -26,8 +27,8 @@ def whole_plate(shapes: Shapes, plate: Geometry) -> Body:
     """The plate without its cutouts, as one prism; its pockets are not taken out. ``plate`` is its area, made valid."""
     holes = [sound(area.polygon) for area in shapes.cutouts.values()]
     area = shapely.difference(plate, shapely.union_all(holes)) if holes else plate
-    z = shapes.document.plate.z_mm
-    return Body("", "plate", area, z, z + shapes.thickness)
+    low, high = (above_floor_mm(shapes.document, level) for level in (0.0, shapes.thickness))
+    return Body("", "plate", area, low, high)
 
 
 #: Pockets farther from an obstacle than this in plan change nothing that is asked of it, mm.
@@ -39,8 +40,10 @@ class PlateSolid:
 
     def __init__(self, shapes: Shapes, whole: Body) -> None:
         self.whole = whole
-        z = shapes.document.plate.z_mm
-        self._pockets = [(sound(a.polygon), z + a.low, z + a.high) for a in shapes.pockets.values()]
+        self._pockets = [
+            (sound(a.polygon), *(above_floor_mm(shapes.document, level) for level in (a.low, a.high)))
+            for a in shapes.pockets.values()
+        ]
         self._tree = shapely.STRtree([area for area, _, _ in self._pockets])
 
     def gap(self, body: Body) -> Gap:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, TypeVar, cast
@@ -18,7 +18,7 @@ from sketcher.document.moved_items import ITEM_LISTS
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.flow import FlowResult, solve_loop
 from sketcher.geometry import Shapes
-from sketcher.geometry.levels import tolerances_mm
+from sketcher.geometry.levels import gasket_mm, tolerances_mm
 from sketcher.geometry.path import Point
 from sketcher.geometry.prisms import Barrel, Prism, moved
 from sketcher.geometry.shapes import LINE_TOLERANCE_MM, ChannelShape
@@ -55,8 +55,15 @@ ASIDE = frozenset((
 ))  # fmt: skip
 #: What neither the loop nor its tubes ask of it either: they read ports, channels, junctions, devices, boards, floor,
 #: plate, loop and limits.
+# Of the seal they ask for nothing but the gasket, which lifts what is over the joint.
 _NOT_OF_FLOW = ASIDE | {"cutouts", "pockets", "holes", "keep_outs", "seal", "shop"}
 _flows: Remembered[FlowResult] = Remembered(most=8)
+
+
+def heights_and_parts_of(document: Document, aside: frozenset[str]) -> tuple[tuple[Any, ...], Hashable]:
+    """A key for what is remembered of a document without its seal: its parts, and the gasket's share of heights."""
+    parts, values = parts_of(document, aside)
+    return parts, (values, gasket_mm(document))
 
 
 class Scene:
@@ -92,15 +99,15 @@ class Scene:
         """What the loop does."""
         if self._flow is not None:
             return self._flow
-        key = parts_of(self.document, _NOT_OF_FLOW)
-        return _flows.of(*key, lambda: solve_loop(self.document, self.shapes))
+        parts, values = heights_and_parts_of(self.document, _NOT_OF_FLOW)
+        return _flows.of(parts, values, lambda: solve_loop(self.document, self.shapes))
 
     @property
     def flow_at_hand(self) -> bool:
         """Whether the loop is solved already, for this scene or for an earlier one with the same loop."""
         if self._flow is not None or "flow" in self.__dict__:
             return True
-        return _flows.knows(*parts_of(self.document, _NOT_OF_FLOW))
+        return _flows.knows(*heights_and_parts_of(self.document, _NOT_OF_FLOW))
 
     @cached_property
     def numbers(self) -> dict[str, tuple[str, int]]:

@@ -18,6 +18,7 @@ from sketcher.document import holders
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.rounds import discs_around
 from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape, Shapes
 
@@ -58,8 +59,7 @@ class Bodies:
     @property
     def plate_heights(self) -> tuple[float, float]:
         """Underside and top of the plate, mm above the floor."""
-        z = self._document.plate.z_mm
-        return z, z + self._shapes.thickness
+        return self._document.plate.z_mm, above_floor_mm(self._document, self._shapes.thickness)
 
     @cached_property
     def fittings(self) -> list[tuple[PortShape, Body]]:
@@ -84,7 +84,7 @@ class Bodies:
     def _fitting(self, port: PortShape, share: float = 1.0) -> Body:
         (z, top), need = self.plate_heights, self._document.loop.fitting_straight_mm
         if port.heading is not None:
-            start = np.array([*port.at, z + port.rise])
+            start = np.array([*port.at, above_floor_mm(self._document, port.rise)])
             # It is about as long as it is wide; only then comes the tube.
             end = start - np.array([*port.heading, 0.0]) * port.item.fitting_diameter_mm * share
             shadow = port.fitting if share == 1.0 else _strip(port, port.item.fitting_diameter_mm / 2)

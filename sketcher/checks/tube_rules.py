@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from sketcher.checks.running import rules
-from sketcher.checks.scene import ASIDE, Scene
+from sketcher.checks.scene import ASIDE, Scene, heights_and_parts_of
 from sketcher.checks.tube_room import SIDES, on_the_plate, to_the_case
-from sketcher.document.remembered import Remembered, parts_of
+from sketcher.document.remembered import Remembered
 from sketcher.document.tubes import Course
 from sketcher.findings import PRACTICE, Finding, Rule, mm
 from sketcher.reference import tube_sizes as sizes
 from sketcher.reference.tables import UnknownEntry
-from sketcher.tubes.measures import LEAN_DEG, gaps, landing_deg, plan_of, reach_mm, strain_mpa
+from sketcher.tubes.measures import LEAN_DEG, Gap, gaps, landing_deg, plan_of, reach_mm, strain_mpa
 from sketcher.tubes.runs import Run, runs
 from sketcher.tubes.surroundings import Body, bodies
 
@@ -118,7 +118,7 @@ def _sentence(run: Run) -> str:
 )  # fmt: skip
 def clearances(scene: Scene) -> Iterable[Finding]:
     """How near each tube comes to other things in space, and the room around its fittings."""
-    return _known.of(*parts_of(scene.document, _NOT_OF_TUBES), lambda: tuple(_clearances(scene)))
+    return _known.of(*heights_and_parts_of(scene.document, _NOT_OF_TUBES), lambda: tuple(_clearances(scene)))
 
 
 #: What no tube comes near: it is inside the plate, or on the drawing alone.
@@ -137,24 +137,28 @@ def _clearances(scene: Scene) -> Iterator[Finding]:
     everyone = [next((d for d in described if d.id == run.id and d.kind == run.kind), run) for run in everyone]
     clear, room = scene.limit("tube-clearance"), scene.limit("tube-reach")
     closest = min(clear, scene.limit("fittings-touch"))  # as two fittings are held apart
-    told: set[frozenset[str]] = set()
+    on_it = {body.id: f"the {body.kind} of {body.id}" for body in screwed}
+    nearest: dict[frozenset[str], tuple[Gap, Run, str]] = {}
     for run in described:
         own = {end.ref for end in (run.start, run.end)}
         others = [body for body in screwed if body.id not in own]
-        for gap in [*gaps(document, run, around, everyone, clear), *gaps(document, run, others, (), closest),
-                    *to_the_case(scene, run, clear)]:  # fmt: skip
+        rows = [(gap, _THE.get(gap.other, gap.other)) for gap in (*gaps(document, run, around, everyone, clear),
+                                                                  *to_the_case(scene, run, clear))]  # fmt: skip
+        rows += [(gap, on_it[gap.other]) for gap in gaps(document, run, others, (), closest)]
+        for gap, what in rows:
             pair = frozenset((run.id, gap.other))
-            if pair in told:
-                continue
-            told.add(pair)
-            touches = gap.mm <= 1e-6
-            yield Finding(
-                "tube-clearance", "error" if touches else "warning", (run.id, *_named(gap.other)),
-                f"{_sentence(run)} runs into {_THE.get(gap.other, gap.other)}." if touches
-                else f"{_sentence(run)} passes {_THE.get(gap.other, gap.other)} at {mm(gap.mm)} (minimum {mm(clear)}).",
-                "Move its corners, or let a course be proposed.", max(gap.mm, 0.0) if touches else gap.mm, clear, "mm",
-                at=plan_of(gap.at),
-            )  # fmt: skip
+            if pair not in nearest or gap.mm < nearest[pair][0].mm:
+                nearest[pair] = gap, run, what
+    for gap, run, what in nearest.values():
+        touches = gap.mm <= 1e-6
+        yield Finding(
+            "tube-clearance", "error" if touches else "warning", (run.id, *_named(gap.other)),
+            f"{_sentence(run)} runs into {what}." if touches
+            else f"{_sentence(run)} passes {what} at {mm(gap.mm)} (minimum {mm(clear)}).",
+            "Move its corners, or let a course be proposed.", max(gap.mm, 0.0) if touches else gap.mm, clear, "mm",
+            at=plan_of(gap.at),
+        )  # fmt: skip
+    for run in described:
         for end in (run.start, run.end):
             beside = reach_mm(document, run, end, around, everyone, room)
             if beside is not None and beside.mm < room - 1e-6:

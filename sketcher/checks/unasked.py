@@ -63,7 +63,7 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
     elif document.seal.kind == "gasket":
         yield (
             "fits",
-            (f"The {document.seal.gasket_mm:g} mm of the gasket in heights: all is placed as if lid and body met."),
+            f"By how much the lid presses the gasket: heights take its {document.seal.gasket_mm:g} mm as bought.",
         )
         yield "holds", "How evenly a gasket is pressed between its screws: only their spacing and pull are asked."
     if is_empty(document):

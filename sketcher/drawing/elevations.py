@@ -28,7 +28,7 @@ from sketcher.drawing.plan import svg_of
 from sketcher.findings import rule_named
 from sketcher.geometry import solids
 from sketcher.geometry.bodies import Body
-from sketcher.geometry.levels import joint_mm
+from sketcher.geometry.levels import gasket_mm, joint_mm
 from sketcher.geometry.path import Point
 from sketcher.tubes.runs import Run, runs
 
@@ -238,8 +238,10 @@ def _plate(scene: Scene, view: View, body: Body) -> Seen:
     seen = _of_body(view, body, "plate", "plate-outline")
     left, low, right, _ = seen.box
     joint = low + joint_mm(scene.document)
-    line = marks.line((left, joint), (right, joint), "joint-line")
-    return replace(seen, parts=(*seen.parts, line))
+    # Two lines where a gasket is between body and lid.
+    levels = dict.fromkeys((joint, joint + gasket_mm(scene.document)))
+    lines = [marks.line((left, level), (right, level), "joint-line") for level in levels]
+    return replace(seen, parts=(*seen.parts, *lines))
 
 
 def _tubes(view: View, tubes: Sequence[Run]) -> Iterator[Seen]:

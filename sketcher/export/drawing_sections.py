@@ -21,13 +21,12 @@ from sketcher.export.operations import parts_of, short
 from sketcher.export.section_cuts import BEYOND_MM, Cut
 from sketcher.export.table_files import millimetres
 from sketcher.geometry import Shapes
-from sketcher.geometry.levels import joint_mm
+from sketcher.geometry.levels import gasket_mm, joint_mm
 from sketcher.geometry.path import Point
 from sketcher.geometry.prisms import HALF_POINT_DEG, point_mm
 from sketcher.geometry.shapes import PortShape
 from sketcher.strength.gland import Gland
 from sketcher.strength.seal import SealDesign
-from sketcher.strength.taps import gasket_mm
 
 #: Flatness of each joint face, mm: the bow between screws is to stay below a tenth of a cord's squeeze.
 FLAT_MM = 0.05

@@ -13,10 +13,11 @@ from sketcher.document import Document
 from sketcher.document.plate import Seal
 from sketcher.geometry import Shapes
 from sketcher.geometry.holes import HoleShape
+from sketcher.geometry.levels import above_floor_mm, gasket_mm
 from sketcher.reference import screws as screw_table
 from sketcher.strength.notes import screw_rows
 from sketcher.strength.seal import SealDesign, design_seal
-from sketcher.strength.taps import WASHER_SHARE, gasket_mm
+from sketcher.strength.taps import WASHER_SHARE
 
 #: A tube is cut this much longer than the way it goes, mm: what is too long can be cut again.
 TUBE_SPARE_MM = 20.0
@@ -202,7 +203,7 @@ def tube_length(document: Document, shapes: Shapes, port: str) -> float:
     assert shape.item.serves is not None
     target = shapes.device_ports[shape.item.serves]
     height = {"top": shapes.thickness, "bottom": 0.0, "edge": shape.rise}[shape.item.face]
-    return math.dist((*shape.at, document.plate.z_mm + height), (target.x, target.y, target.z))
+    return math.dist((*shape.at, above_floor_mm(document, height)), (target.x, target.y, target.z))
 
 
 def parts_csv(rows: Sequence[PartRow]) -> str:

@@ -21,6 +21,7 @@ from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
 from sketcher.flow.rules import limit_in_force
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.outline_contours import contour
 
 Vector = NDArray[np.float64]
@@ -63,7 +64,6 @@ class Line:
 def lines(loop: Plumbing) -> list[Line]:
     """Every way and every device as a line; a device runs straight from its inlet to its outlet."""
     shapes, ways = loop.shapes, len(loop.links.ducts)
-    z = loop.document.plate.z_mm
     found: list[Line] = []
     places: dict[str, Vector] = {}
     for link, element in enumerate(loop.elements):
@@ -71,14 +71,15 @@ def lines(loop: Plumbing) -> list[Line]:
         if element.kind == "channel":
             shape = shapes.channels[element.id]
             plan = shape.path.points(0.5) if shape.path.segments else []
-            middle, rise = z + (shape.low + shape.high) / 2, (shape.high - shape.low) / 2
+            middle, rise = above_floor_mm(loop.document, (shape.low + shape.high) / 2), (shape.high - shape.low) / 2
             points = np.array([(*place, middle) for place in plan]).reshape(-1, 3)
         elif element.kind == "port":
             port = shapes.ports[element.id]
             if port.heading is not None:
-                low = high = z + port.rise
+                low = high = above_floor_mm(loop.document, port.rise)
             else:
-                low, high = z + port.rise, z + (shapes.thickness if port.item.face == "top" else 0.0)
+                outer = shapes.thickness if port.item.face == "top" else 0.0
+                low, high = (above_floor_mm(loop.document, level) for level in (port.rise, outer))
             points, rise = np.array([(*port.root, low), (*port.at, high)]), 0.0
         elif link in loop.runs:
             run = loop.runs[link]
@@ -217,7 +218,7 @@ def _tops(loop: Plumbing, up: tuple[float, float, float], uses: Iterable[str], r
     wanted = set(uses)
     for port_id, port in loop.shapes.ports.items():
         if port.item.use in wanted:
-            place = np.array([*port.at, loop.document.plate.z_mm + loop.shapes.thickness])
+            place = np.array([*port.at, above_floor_mm(loop.document, loop.shapes.thickness)])
             found[port_id] = float(place @ direction)
     return found
 
@@ -273,11 +274,10 @@ def _bleed_port(loop: Plumbing, link: int, direction: Vector) -> str | None:
         if int(graph.start[other]) in ends or int(graph.end[other]) in ends:
             names |= {loop.nodes[int(graph.start[other])], loop.nodes[int(graph.end[other])]}
     ports = [name for name in names if name in loop.shapes.ports]
-    z = loop.document.plate.z_mm
 
     def height(name: str) -> float:
         port = loop.shapes.ports[name]
-        return float(np.array([*port.at, z + port.rise]) @ direction)
+        return float(np.array([*port.at, above_floor_mm(loop.document, port.rise)]) @ direction)
 
     return max(sorted(ports), key=height, default=None)
 

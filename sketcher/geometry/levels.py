@@ -32,6 +32,21 @@ def lid_heights(document: Document) -> tuple[float, float]:
     return (0.0, joint) if plate.lid_face == "bottom" else (joint, joint + plate.lid_thickness_mm)
 
 
+def gasket_mm(document: Document) -> float:
+    """Thickness of the sheet between lid and body, not pressed, mm; 0 without a gasket."""
+    return document.seal.gasket_mm if document.seal.kind == "gasket" else 0.0
+
+
+def above_floor_mm(document: Document, level: float) -> float:
+    """Height above the case floor of a level of the plate, which is given above its underside with lid on body.
+
+    A gasket lifts what lies over the joint by its thickness as bought. Pressed it is a little thinner: then what is
+    over the plate has more room, not less.
+    """
+    raised = gasket_mm(document) if level > joint_mm(document) + 1e-9 else 0.0
+    return document.plate.z_mm + level + raised
+
+
 def from_joint_mm(document: Document, part: str, side: str, depth: float) -> float:
     """How far a recess ends from the joint face, mm, into its part.
 

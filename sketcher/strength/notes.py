@@ -6,12 +6,13 @@ from collections import Counter
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import gasket_mm
 from sketcher.reference import screws as screw_table
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
 from sketcher.strength.over_sheet import second_washer_below_mm
 from sketcher.strength.pressure_test import pressure_test
-from sketcher.strength.taps import gasket_mm, give_mm, stock_length_mm, tap_of, taps
+from sketcher.strength.taps import give_mm, stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import Torque, torque_of
 
 

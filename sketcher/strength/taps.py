@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from sketcher.document import Document
 from sketcher.document.plate import Hole
+from sketcher.geometry.levels import gasket_mm
 from sketcher.geometry.prisms import HALF_POINT_DEG, point_mm
 from sketcher.reference import screws as screw_table
 from sketcher.reference.screws import Screw
@@ -98,11 +99,6 @@ def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None 
 def before_mm(document: Document, screw: Screw) -> float:
     """What a lid screw goes through before its thread, mm: lid, washer and a gasket that is not yet pressed."""
     return document.plate.lid_thickness_mm + WASHER_SHARE * screw.major_mm + gasket_mm(document)
-
-
-def gasket_mm(document: Document) -> float:
-    """Thickness of the sheet between lid and body, not pressed, mm; 0 without a gasket."""
-    return document.seal.gasket_mm if document.seal.kind == "gasket" else 0.0
 
 
 def give_mm(document: Document) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.path import Point
 
 
@@ -34,7 +35,7 @@ def drops(document: Document, shapes: Shapes) -> list[Drop]:
     and along its length the angle at which they still hold it.
     """
     spreads = document.spreads
-    top = document.plate.z_mm + shapes.thickness
+    top = above_floor_mm(document, shapes.thickness)
     found = []
     for port in document.ports:
         place = shapes.device_ports.get(port.serves) if port.serves else None

@@ -14,6 +14,7 @@ from scipy.special import ndtri
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.path import Point
 from sketcher.sureness.place_errors import FLOOR, Places, places_of
 from sketcher.survey import adjusted as survey
@@ -95,13 +96,13 @@ def _in_question(one: _Body, other: _Body) -> bool:
 
 
 def _bodies(document: Document, shapes: Shapes, places: Places) -> Iterator[_Body]:
-    low = document.plate.z_mm
+    low, high = above_floor_mm(document, 0.0), above_floor_mm(document, shapes.thickness)
     wall = shapely.boundary(shapely.make_valid(shapes.floor_polygon))
     yield _Body(FLOOR, "wall", wall, -math.inf, math.inf)
     # The plate against the wall about it is edge to edge; what stands in a cutout, against that.
     holes = [shapely.make_valid(area.polygon) for area in shapes.cutouts.values()]
     covered = shapely.difference(shapely.make_valid(shapes.plate_polygon), shapely.union_all(holes))
-    yield _Body("", "plate", covered, low, low + shapes.thickness)
+    yield _Body("", "plate", covered, low, high)
     for name, area in shapes.obstacles.items():
         yield _Body(name, "obstacle", shapely.make_valid(area.polygon), area.low, area.high)
     for group in (shapes.boards, shapes.devices):

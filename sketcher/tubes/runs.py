@@ -13,6 +13,7 @@ from sketcher.document.hardware import Device
 from sketcher.document.plate import Port
 from sketcher.document.tubes import Course, Fitting
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.outline_contours import contour
 from sketcher.reference import tube_sizes as sizes
 from sketcher.reference.tables import UnknownEntry
@@ -246,4 +247,4 @@ def _plate_end(document: Document, shapes: Shapes, port: Port) -> tuple[str, Vec
     else:
         height = shapes.thickness if port.face == "top" else 0.0
         axis = (0.0, 0.0, 1.0 if port.face == "top" else -1.0)
-    return port.id, np.array([*shape.at, document.plate.z_mm + height]), np.array(axis)
+    return port.id, np.array([*shape.at, above_floor_mm(document, height)]), np.array(axis)

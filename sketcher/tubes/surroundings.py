@@ -17,6 +17,7 @@ from shapely import Geometry
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
+from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.placement import board_size
 from sketcher.tubes.line import Vector
 
@@ -138,11 +139,11 @@ def bodies(document: Document, shapes: Shapes) -> Iterator[Body]:
     flat = (np.zeros(3), np.eye(3))
     for id_, area in shapes.obstacles.items():
         yield _prism(id_, "obstacle", flat, area.polygon, (area.low, area.high))
-    z = document.plate.z_mm
     gone = [area.polygon for area in shapes.cutouts.values()]
     plate = shapely.difference(_valid(shapes.plate_polygon), shapely.union_all([_valid(area) for area in gone]))
     if not shapely.is_empty(plate):
-        yield _prism("plate", "plate", flat, plate, (z, z + shapes.thickness))
+        levels = [above_floor_mm(document, level) for level in (0.0, shapes.thickness)]
+        yield _prism("plate", "plate", flat, plate, (levels[0], levels[1]))
 
 
 def _valid(area: Geometry) -> Geometry:

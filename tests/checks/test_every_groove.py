@@ -36,34 +36,8 @@ class More(Maker):
     """Items that only the lid's joint asks for."""
 
     def partner(self, kind: str, id_: str, x: float, y: float) -> tuple[str, dict, list[Solid]]:
-        if kind == "lid screw":
-            return KEYS["hole"], *self.lid_screw(id_, x, y)
-        if kind == "insert":
-            return KEYS["hole"], *self.insert(id_, x, y)
-        item, solids = self.make(kind, id_, x, y)
-        return KEYS[kind], item, solids
-
-    def _from_the_lid(self, x: float, y: float, depth: float, radius: float, clearance: float) -> list[Solid]:
-        """A blind hole from the joint into the body, and the screw's clearance hole in the lid."""
-        face = "bottom" if self.lid_below else "top"
-        point = self._drilled(x, y, face, LID + depth, radius, True)
-        lid = (0.0, LID) if self.lid_below else (BODY, TOP)
-        return [*point, swept(np.array([[x, y]]), *lid, clearance)]
-
-    def lid_screw(self, id_: str, x: float, y: float) -> tuple[dict, list[Solid]]:
-        """M4: tap drill 3.3, thread 4 (ISO 261), clearance 4.5 (ISO 273)."""
-        depth = self.rng.uniform(6, 10)
-        item = {"id": id_, "x_mm": x, "y_mm": y, "kind": "tapped", "use": "lid", "depth_mm": LID + depth,
-                "face": "bottom" if self.lid_below else "top"}  # fmt: skip
-        return item, self._from_the_lid(x, y, depth, 2.0, 2.25)
-
-    def insert(self, id_: str, x: float, y: float) -> tuple[dict, list[Solid]]:
-        """The bore for a threaded insert, wider than its screw: 5.6 for M4 (makers' sheets, common practice)."""
-        depth, face, width = self.rng.uniform(6, 14), self.rng.choice(["top", "bottom"]), self.rng.uniform(5.2, 6.4)
-        item = {"id": id_, "x_mm": x, "y_mm": y, "kind": "tapped", "diameter_mm": width, "depth_mm": depth,
-                "face": face, "drill_end": self.rng.choice(["point", "flat"])}  # fmt: skip
-        solids = self._drilled(x, y, face, depth, width / 2, item["drill_end"] == "point")
-        return item, solids
+        item, solids = self.make(kind.replace(" ", "_"), id_, x, y)
+        return KEYS.get(kind, KEYS["hole"]), item, solids
 
 
 @lru_cache(maxsize=4)

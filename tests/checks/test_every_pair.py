@@ -130,10 +130,13 @@ class Maker:
         ]
 
     def hole(self, x: float, y: float) -> Item:
-        """Through, a slot, tapped and blind, countersunk or counterbored; M4 (ISO 273, 10642, 4762)."""
+        """Through, a slot, tapped and blind, countersunk or counterbored, for an insert, for the lid; M4 (ISO 273, 10642,
+        4762)."""
         rng = self.rng
         face = rng.choice(["top", "bottom"])
-        kind = rng.choice(["through", "slot", "tapped", "countersunk", "counterbored"])
+        kind = rng.choice(["through", "slot", "tapped", "countersunk", "counterbored", "insert", "lid screw"])
+        if kind in ("insert", "lid screw"):
+            return self.insert(x, y) if kind == "insert" else self.lid_screw(x, y)
         item, at = {"x_mm": x, "y_mm": y, "face": face}, np.array([[x, y]])
         if kind == "tapped":
             item |= {"kind": kind, "depth_mm": rng.uniform(3, 16), "drill_end": rng.choice(["point", "flat"])}
@@ -150,6 +153,28 @@ class Maker:
         if rows is not None:
             solids.append(turned(np.array([x, y, start]), np.array([0, 0, way]), rows))
         return {**item, "kind": kind}, solids
+
+    def lid_screw(self, x: float, y: float) -> Item:
+        """Tap drill 3.3, thread 4 (ISO 261), clearance 4.5 (ISO 273)."""
+        depth = self.rng.uniform(6, 10)
+        item = {"x_mm": x, "y_mm": y, "kind": "tapped", "use": "lid", "depth_mm": LID + depth,
+                "face": "bottom" if self.lid_below else "top"}  # fmt: skip
+        return item, self.from_the_lid(x, y, depth, 2.0, 2.25)
+
+    def from_the_lid(self, x: float, y: float, depth: float, radius: float, clearance: float) -> list[Solid]:
+        """A blind hole from the joint into the body, and the screw's clearance hole in the lid."""
+        face = "bottom" if self.lid_below else "top"
+        point = self._drilled(x, y, face, LID + depth, radius, True)
+        lid = (0.0, LID) if self.lid_below else (BODY, TOP)
+        return [*point, swept(np.array([[x, y]]), *lid, clearance)]
+
+    def insert(self, x: float, y: float) -> Item:
+        """The bore for a threaded insert, wider than its screw: 5.6 for M4 (makers' sheets, common practice)."""
+        depth, face, width = self.rng.uniform(6, 14), self.rng.choice(["top", "bottom"]), self.rng.uniform(5.2, 6.4)
+        item = {"x_mm": x, "y_mm": y, "kind": "tapped", "diameter_mm": width, "depth_mm": depth,
+                "face": face, "drill_end": self.rng.choice(["point", "flat"])}  # fmt: skip
+        solids = self._drilled(x, y, face, depth, width / 2, item["drill_end"] == "point")
+        return item, solids
 
 
 def _about(x: float, y: float, half: np.ndarray) -> np.ndarray:

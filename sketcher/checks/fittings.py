@@ -14,7 +14,7 @@ from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of, chain, near_pairs
-from sketcher.findings import PRACTICE, Finding, Fix, Rule, mm, pair, ways
+from sketcher.findings import PRACTICE, Cause, Finding, Fix, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, gap
 from sketcher.geometry.ports import PortShape, square_to_the_edge
 
@@ -200,3 +200,44 @@ def _from(scene: Scene, port: PortShape, away: tuple[float, float, float], far: 
         yield from moving_apart.along_the_edge(scene, port.item.id, far)
     elif math.hypot(away[0], away[1]) > 0.5:
         yield moving_apart.moved(scene, port.item.id, (-away[0] * far, -away[1] * far))
+
+
+@rules(
+    Rule("screw-head", "fits", "Room around a lid screw's head", 0.5, "mm",
+         "A head that lies under a fitting cannot be turned.", PRACTICE),
+    local=True,
+)  # fmt: skip
+def beside_lid_screws(scene: Scene) -> Iterator[Finding]:
+    """Heads of lid screws beside fittings on the lid's face. Those of other screws are held with all that is hard."""
+    limit, bodies = scene.limit("screw-head"), bodies_of(scene)
+    lid = [head for head in bodies.heads if scene.shapes.holes[head.id].item.use == "lid"]
+    upright = {body.id: port for port, body in bodies.fittings if port.heading is None}
+    fittings = [body for port, body in bodies.fittings if port.item.id in upright]
+    for head, fitting in near_pairs(lid, fittings, limit + 0.1):
+        port, hole = upright[fitting.id], scene.shapes.holes[head.id]
+        if port.item.face != hole.item.face or hole.screw is None:
+            continue
+        apart = math.dist(port.at, (hole.item.x_mm, hole.item.y_mm))
+        value = apart - hole.screw.cap_head.diameter_mm / 2 - port.item.fitting_diameter_mm / 2
+        if value >= limit - 1e-9:
+            continue
+        by = moving_apart.apart((shapely.Point(port.at), port.item.fitting_diameter_mm / 2), (head.area, 0.0), limit)
+        yield Finding(
+            rule="screw-head",
+            level="warning" if value >= 0 else "error",
+            items=(head.id, fitting.id),
+            value=value,
+            limit=limit,
+            unit="mm",
+            at=(hole.item.x_mm, hole.item.y_mm),
+            message=f"The head of {head.id} has {mm(value)} to the fitting of {fitting.id}."
+            if value >= 0
+            else f"The head of {head.id} and the fitting of {fitting.id} overlap by {mm(-value)}.",
+            remedy=f"Move the screw {mm(limit - value)} away.",
+            fix=None if by is None else moving_apart.moved(scene, head.id, by),
+            cause=Cause(
+                "head",
+                f"{{count}} lid screws have less than {mm(limit)} to a fitting.",
+                "Move them away from the fittings.",
+            ),
+        )

@@ -26,8 +26,6 @@ SOFT_SHORE_A = 50.0
          "A cord only seals when it is pressed, all the way round.", PRACTICE),
     Rule("screw-pitch", "holds", "Lid screws stand no farther apart than the seal's pitch", None, "mm",
          "Between screws that are far apart the lid bends up and the cord loses its squeeze.", PRACTICE),
-    Rule("screw-head", "fits", "Room around a lid screw's head", 0.5, "mm",
-         "A head that lies under a fitting cannot be turned.", PRACTICE),
     Rule("screw-load", "holds", "The threads in the body carry cord and pressure for years", None, "N",
          "A thread in plastic creeps and strips at a load that it takes for an hour.",
          "shear area: FED-STD-H28; half the long-term design stress"),
@@ -45,12 +43,11 @@ SOFT_SHORE_A = 50.0
     slow=True,
 )  # fmt: skip
 def the_screws(scene: Scene) -> Iterator[Finding]:
-    """Lid screws: there, near enough, free to turn, strong enough."""
+    """Lid screws: there, near enough, strong enough."""
     design, document = design_of(scene), scene.document
     if design.problem or document.seal.kind == "bonded" or not len(design.plan.sealed.geoms):
         return
     lid_screws = [hole for hole in document.holes if hole.use == "lid"]
-    yield from _heads(scene)
     if not lid_screws:
         yield Finding(
             rule="screw-none",
@@ -279,37 +276,6 @@ def _beside(scene: Scene) -> tuple[float, float]:
     """A place on the groove."""
     place = design_of(scene).plan.sealed.geoms[0].exterior.interpolate(0.5, normalized=True)
     return (place.x, place.y)
-
-
-def _heads(scene: Scene) -> Iterator[Finding]:
-    """Heads of lid screws under fittings on the lid's face."""
-    limit, face = scene.limit("screw-head"), scene.document.plate.lid_face
-    ports = [port for port in scene.shapes.ports.values() if port.item.face == face]
-    if not ports:
-        return
-    for hole in scene.shapes.holes.values():
-        if hole.item.use != "lid" or hole.screw is None:
-            continue
-        for port in ports:
-            apart = ((hole.item.x_mm - port.at[0]) ** 2 + (hole.item.y_mm - port.at[1]) ** 2) ** 0.5
-            value = apart - hole.screw.cap_head.diameter_mm / 2 - port.item.fitting_diameter_mm / 2
-            if value < limit - 1e-9:
-                yield Finding(
-                    rule="screw-head",
-                    level="warning",
-                    items=(hole.item.id, port.item.id),
-                    value=max(value, 0.0),
-                    limit=limit,
-                    unit="mm",
-                    at=(hole.item.x_mm, hole.item.y_mm),
-                    message=f"The head of {hole.item.id} has {mm(max(value, 0.0))} to the fitting of {port.item.id}.",
-                    remedy=f"Move the screw {mm(limit - value)} away.",
-                    cause=Cause(
-                        "head",
-                        f"{{count}} lid screws have less than {mm(limit)} to a fitting.",
-                        "Move them away from the fittings.",
-                    ),
-                )
 
 
 def screw_walls(limits: Mapping[str, float]) -> dict[str, float]:

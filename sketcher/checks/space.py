@@ -206,7 +206,7 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
     for rule, ones, others in groups:
         limit = scene.limit(rule)
         for one, other in near_pairs(ones, others, limit + 0.1):
-            if one.kind == "fitting" and other.id in lid:
+            if one.kind == "fitting" and other.id in lid and not one.pieces:
                 continue  # the room around a lid screw's head has a rule of its own
             if one.kind == "screw head" and _web_is_thin(scene, one.id, other.id):
                 continue  # the wall between their holes says it already

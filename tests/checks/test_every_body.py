@@ -93,6 +93,8 @@ def around(x: float, y: float, ring: Points | None, low: float, high: float) -> 
 def the_case(seed: int) -> tuple[dict, dict[frozenset[str], tuple[float, set[str]]]]:
     """A document, and for each pair (or body beside the plate) the true distance and the rules that may tell it."""
     maker, rng = Maker(seed), random.Random(seed + 1)
+    gasket = 0.0 if seed % 2 else round(rng.uniform(1, 5), 2)  # it lifts what is over the joint, at Z + 6
+    top = TOP + gasket
     parts: dict = {key: [] for key in ("boards", "devices", "obstacles", "ports", "holes", "cutouts", "pockets")}
     truth: dict[frozenset[str], tuple[float, set[str]]] = {}
 
@@ -114,20 +116,21 @@ def the_case(seed: int) -> tuple[dict, dict[frozenset[str], tuple[float, set[str
             continue
         if what == "plate":
             recess, depth = rng.choice(["none", "cutout", "top", "bottom"]), rng.uniform(3, 12)
+            sunk = Z + depth + (gasket if depth > 6 else 0.0)
             # The hole's corners in the order of the outer ones, so that the pieces between them are convex.
             w, d = rng.uniform(24, 50), rng.uniform(24, 50)
             ring = np.array([(x - w / 2, y - d / 2), (x + w / 2, y - d / 2), (x + w / 2, y + d / 2),
                              (x - w / 2, y + d / 2)])  # fmt: skip
-            heights = {"top": (TOP - depth, TOP), "bottom": (Z, Z + depth), "cutout": (Z, TOP)}.get(recess)
-            plate = around(x, y, None, Z, TOP)
+            heights = {"top": (top - depth, top), "bottom": (Z, sunk), "cutout": (Z, top)}.get(recess)
+            plate = around(x, y, None, Z, top)
             if heights is not None:
                 plate = around(x, y, ring, *heights)
-                rest = (Z, TOP - depth) if recess == "top" else (Z + depth, TOP)
+                rest = (Z, top - depth) if recess == "top" else (sunk, top)
                 plate += around(x, y, None, *rest) if recess != "cutout" else []
                 item = {"id": f"K{n}", "outline": rectangle(x, y, w, d)}
                 add("cutouts" if recess == "cutout" else "pockets",
                     item if recess == "cutout" else {**item, "depth_mm": depth, "face": recess})  # fmt: skip
-            z = rng.choice([TOP + rng.uniform(-4, 14), Z - 30 + rng.uniform(-8, 8)])
+            z = rng.choice([top + rng.uniform(-4, 14), Z - 30 + rng.uniform(-8, 8)])
             key, item, theirs = maker.body(f"B{n}", x + (bx - x) / 3, y + (by - y) / 3, z)
             add(key, item)
             rule = "plate-over-obstacle" if key == "obstacles" else "plate-body"
@@ -136,14 +139,14 @@ def the_case(seed: int) -> tuple[dict, dict[frozenset[str], tuple[float, set[str
         face = rng.choice(["top", "bottom"])
         if what == "head":  # an M6 cap head is 10 by 6 (ISO 4762)
             add("holes", {"id": f"A{n}", "x_mm": x, "y_mm": y, "screw": "M6", "face": face})
-            ours = [swept(np.array([[x, y]]), *((TOP, TOP + 6) if face == "top" else (Z - 6, Z)), 5.0)]
+            ours = [swept(np.array([[x, y]]), *((top, top + 6) if face == "top" else (Z - 6, Z)), 5.0)]
             rules = {"head-blocked", "hangs-below"}
         else:
             add("ports", {"id": f"A{n}", "x_mm": x, "y_mm": y, "face": face, "thread_depth_mm": 5})
-            ours = [swept(np.array([[x, y]]), *((TOP, TOP + NEED) if face == "top" else (Z - NEED, Z)), 10.0)]
+            ours = [swept(np.array([[x, y]]), *((top, top + NEED) if face == "top" else (Z - NEED, Z)), 10.0)]
             rules = {"fitting-blocked", "height-above", "hangs-below"}
         key, item, theirs = maker.body(
-            f"B{n}", bx, by, TOP + rng.uniform(0, 8) if face == "top" else rng.uniform(0, 20)
+            f"B{n}", bx, by, top + rng.uniform(0, 8) if face == "top" else rng.uniform(0, 20)
         )
         add(key, item)
         truth[frozenset((f"A{n}", f"B{n}"))] = between(ours, theirs), rules
@@ -151,7 +154,7 @@ def the_case(seed: int) -> tuple[dict, dict[frozenset[str], tuple[float, set[str
         [((0, 400), (1, 0)), ((SIZE, 400), (-1, 0)), ((400, 0), (0, 1)), ((400, SIZE), (0, -1))]
     ):
         add("ports", {"id": f"E{n}", "x_mm": at[0], "y_mm": at[1], "face": "edge", "thread_depth_mm": 5})
-        start = np.array([*at, Z + 6 + 10.0])
+        start = np.array([*at, Z + 6 + gasket + 10.0])
         ours = [turned(start, -np.array([*way, 0.0]), [(0, 10.0), (20.0, 10.0)])]
         far, aside = rng.uniform(24, 40), rng.uniform(-26, 26)
         x, y = at[0] - far * way[0] + aside * way[1], at[1] - far * way[1] + aside * way[0]
@@ -162,6 +165,7 @@ def the_case(seed: int) -> tuple[dict, dict[frozenset[str], tuple[float, set[str
         "floor": {"outline": rectangle(SIZE / 2, SIZE / 2, 3 * SIZE, 3 * SIZE), "obstacles": parts.pop("obstacles")},
         "plate": {"outline": rectangle(SIZE / 2, SIZE / 2, SIZE, SIZE), "body_thickness_mm": 20, "lid_thickness_mm": 6,
                   "z_mm": Z},
+        "seal": {"kind": "gasket", "gasket_mm": gasket} if gasket else {},
         "limits": {**dict.fromkeys((*RULES, "hangs-below"), WIDE), "spanner-room": 0}, **parts,
     }  # fmt: skip
     return plain, truth

@@ -1,9 +1,9 @@
 """Drawn courses of tubes in space against everything hard, against an exact measure of their own.
 
-A tube is what a sphere sweeps along its centreline, which is rounded here by hand: straights, and arcs of one degree. It
-is held against boards, devices and obstacles, turned, rolled and on edge; against another tube, drawn or dropping
-straight; against fittings and screw heads on the plate; and against the case's wall, ceiling and floor. With and without
-a gasket, which lifts what is over the joint. ``--long`` does it for 40 cases.
+A tube is what a sphere sweeps along its centreline, which is rounded here by hand: straights, and arcs of one degree.
+It is held against boards, devices and obstacles, turned, rolled and on edge; against another tube, drawn or dropping
+straight; against fittings and screw heads on the plate; and against the case's wall and ceiling. With and without a
+gasket, which lifts what is over the joint. ``--long`` does it for 40 cases.
 """
 
 import math
@@ -16,7 +16,7 @@ import pytest
 from sketcher.checks import run
 from sketcher.document import from_plain
 from sketcher.findings import one_by_one
-from tests.checks.exact import Points, Solid, between, framed, prism, swept, turned
+from tests.checks.exact import Points, Solid, between, swept, turned
 from tests.checks.plates import rectangle
 from tests.checks.test_every_body import Maker
 
@@ -146,8 +146,9 @@ class Courses:
             self.parts["devices"].append({"id": f"DG{n}", "kind": "other", "ports": [{"id": "p"}], "x_mm": at[0],
                                           "y_mm": at[1], "z_mm": at[2]})  # fmt: skip
             inner = [{"x_mm": x, "y_mm": y, "z_mm": z} for x, y, z in corners[1:-1]]
+            tube = {"points": inner, "bend_radius_mm": RADIUS}
             self.parts["ports"].append({"id": f"G{n}", "x_mm": start[0], "y_mm": start[1], "serves": f"DG{n}.p",
-                                        "thread_depth_mm": 5, "tube": {"points": inner, "bend_radius_mm": RADIUS}})  # fmt: skip
+                                        "thread_depth_mm": 5, "tube": tube})  # fmt: skip
             self.truth[frozenset((f"G{n}", f"E{n}"))] = between([line_of(course(corners))], ours) - OUTER / 2
 
     def plain(self) -> dict:

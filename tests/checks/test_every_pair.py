@@ -130,8 +130,7 @@ class Maker:
         ]
 
     def hole(self, x: float, y: float) -> Item:
-        """Through, a slot, tapped and blind, countersunk or counterbored, for an insert, for the lid; M4 (ISO 273, 10642,
-        4762)."""
+        """Through, a slot, tapped, countersunk, counterbored, for an insert or the lid; M4 (ISO 273, 10642, 4762)."""
         rng = self.rng
         face = rng.choice(["top", "bottom"])
         kind = rng.choice(["through", "slot", "tapped", "countersunk", "counterbored", "insert", "lid screw"])

@@ -77,7 +77,7 @@ SLIPS = [
     ),
     # The plate's rear edge lies at y = 250: an M4 whose axis is 5 mm from it, 1.25 diameters.
     ("screw-edge", plate(channels=[C1], holes=[lid_screw("L1", 150, 245)]), {"L1"}, 1.25),
-    # A bottom port's fitting of 20 beside a head of 7: 16 - 10 - 3.5.
+    # A bottom port's fitting of 20 beside a head of 7: 13 - 10 - 3.5.
     (
         "screw-head",
         plate(
@@ -86,7 +86,7 @@ SLIPS = [
             holes=[lid_screw("L1", 263, 150)],
         ),
         {"L1", "P1"},
-        0.0,
+        -0.5,
     ),
     # Thread 0.5 mm deep holds next to nothing.
     (

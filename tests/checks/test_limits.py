@@ -293,6 +293,10 @@ CASES = [
          lambda x: plate(holes=[hole("H1", 100, 150)], boards=[board("B1", 90, 140, 32 + x)]), {"H1", "B1"}, 0),
     Case("head-blocked", "fitting-screw head",
          lambda x: plate(ports=[hole("P1", 100, 150)], holes=[hole("H1", 113.5 + x, 150)]), {"H1", "P1"}, 0),
+    # A lid screw's head of 7 beside a fitting of 20, both on the lid's face.
+    Case("screw-head", "fitting-screw head",
+         lambda x: plate(plate={"lid_face": "top"}, ports=[hole("P1", 100, 150, thread_depth_mm=5)],
+                         holes=[hole("H1", 114 + x, 150, kind="tapped", use="lid", depth_mm=16)]), {"H1", "P1"}, 0.5),
     # Heads of M8 are 13 wide (ISO 4762) on holes of 9 (ISO 273): with thin webs allowed they reach beyond them.
     Case("head-face", "cutout-screw head",
          lambda x: plate(limits=THIN, holes=[hole("H1", 100, 150, screw="M8")],

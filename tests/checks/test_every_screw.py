@@ -7,6 +7,7 @@ what is cut beside it and against bodies put near the heads at random. ``--long`
 import math
 import random
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -37,7 +38,7 @@ def _without_screws(seed: int) -> tuple[dict, dict[str, list[Solid]], Maker]:
         parts["channels"].append(channel(f"C{n}", *line, bend_radius_mm=0))
         cut[f"C{n}"] = [swept(np.array(line, dtype=float), *heights, 4.0)]
     water = [np.array([np.array(a) + (np.array(b) - a) * s for s in np.linspace(0, 1, 30)])
-             for line in lines for a, b in zip(line, line[1:], strict=False)]  # fmt: skip
+             for line in lines for a, b in pairwise(line)]  # fmt: skip
     places: list[tuple[float, float]] = []
     while len(places) < OTHERS:
         x, y = rng.uniform(30, WIDTH - 30), rng.uniform(30, DEPTH - 30)
@@ -128,9 +129,9 @@ def differences(seed: int) -> tuple[int, int, list[str]]:
         loose = 0.03 if pair in gaps else 0.012
         if abs(true - WIDE) < 0.03 or (pair in gaps and not values and pair & hangs):
             continue
-        if (len(values) != (true < WIDE) and not (pair in gaps and true >= WIDE and len(values) == 1)) or (
-            values and not true - loose <= max(values[0], 0.0) <= true + FINE and not (values[0] <= 0 and true < 0.02)
-        ):
+        near = true < WIDE or (pair in gaps and len(values) == 1)
+        fits = not values or true - loose <= max(values[0], 0.0) <= true + FINE or (values[0] <= 0 and true < 0.02)
+        if len(values) != near or not fits:
             wrong.append(line)
     screws = {id_ for pair in walls for id_ in pair if id_.startswith("LS")}
     return len(screws), sum(true < WIDE for true in {**walls, **gaps}.values()), wrong

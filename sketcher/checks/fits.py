@@ -14,7 +14,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.checks.space import bodies_of, near_pairs
 from sketcher.document.kinds import COLLECTIONS
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, pair
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, pair
 from sketcher.geometry.bodies import Body
 from sketcher.geometry.shapes import AreaShape
 
@@ -228,5 +228,11 @@ def drops(scene: Scene) -> Iterator[Finding]:
             line=((item.x_mm, item.y_mm), (target.x, target.y)),
             message=f"The port {item.id} is {mm(value)} beside {item.serves}, whose tube drops to it.",
             remedy=f"Move it to {target.x:.1f}, {target.y:.1f}, or bend the tube.",
+            # Ports that are off by the same are so because their device was moved.
+            cause=Cause(
+                f"{target.device} {target.x - item.x_mm:.2f} {target.y - item.y_mm:.2f}",
+                f"{{count}} ports are {mm(value)} beside the ports of {target.device} that they serve.",
+                f"Move {target.device} by {item.x_mm - target.x:+.1f}, {item.y_mm - target.y:+.1f}, or the ports.",
+            ),
             fix=None if item.locked else Fix(f"Move {item.id} below {item.serves}", changes),
         )

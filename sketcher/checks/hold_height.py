@@ -44,6 +44,11 @@ def above(scene: Scene) -> Iterator[Finding]:
                 message=f"{mm(served.z - top)} from {port.item.id} up to {served.ref}; fitting and tube need "
                 f"{mm(need)}.",
                 remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
+                cause=Cause(
+                    "drop",
+                    f"{{count}} drops are shorter than fitting and tube need, {mm(need)}.",
+                    "Lower the plate, move the ports aside, or take couplings instead of tubes.",
+                ),
             )
         for body in low:
             room = need

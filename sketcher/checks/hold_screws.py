@@ -154,6 +154,14 @@ def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
         "tap deeper, use thicker screws or a softer cord, or threaded inserts whose maker gives a pull of at least "
         f"{insert_n(screw.total_n)} N.",
         fix=_softer(scene),
+        # The least thread counts for every groove: too little of it is one cause.
+        cause=Cause(
+            "pull",
+            f"The screws of {{count}} grooves pull harder than {mm(row.screw_thread_mm)} of thread hold, up to "
+            f"{screw.total_n:.0f} N against {row.thread_n:.0f} N.",
+            "Place the screws closer, tap deeper, use thicker screws or a softer cord, or threaded inserts.",
+            "largest",
+        ),
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from sketcher.checks.hold_moves import groove_ways
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene
+from sketcher.checks.walls import by_culprit
 from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, ways
 from sketcher.strength.gland import groove_cutter_mm
@@ -121,8 +122,10 @@ def the_groove(scene: Scene) -> Iterator[Finding]:
     design = design_of(scene)
     if design.problem and not gland_of(scene.document)[1]:
         yield _no_seal(design.problem)
-    for wall in design.missing:
-        yield _missing(scene, wall)
+    missing = [_missing(scene, wall) for wall in design.missing]
+    walls = [finding for finding in missing if finding.rule == "seal-wall" and len(finding.items) > 1]
+    yield from by_culprit(walls, "groove and walls need")
+    yield from (finding for finding in missing if finding not in walls)
     least = scene.limit("seal-joint")
     for loop in design.loops if design.kind == "cord" else ():
         if loop.joint.straight_mm < least - 1e-9:

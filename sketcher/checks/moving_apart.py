@@ -187,3 +187,14 @@ def along_the_edge(scene: Scene, id_: str, by: float) -> list[Fix]:
         to = (x - sign * hy * by, y + sign * hx * by)
         found.append(_fix(id_, by, [(f"/ports/{place[1]}", (x, y))], (to[0] - x, to[1] - y)))
     return found
+
+
+def onto_the_edge(scene: Scene, id_: str) -> tuple[Fix | None, Point]:
+    """An edge port moved to the nearest place on the plate's edge; and by how much that is, mm."""
+    port, place = scene.shapes.ports[id_], where(scene, id_)
+    (x, y), (to_x, to_y) = shapely.shortest_line(shapely.Point(port.at), scene.edge).coords
+    by = (to_x - x, to_y - y)
+    far = math.hypot(*by)
+    if place is None or far > FARTHEST_MM:
+        return None, by
+    return _fix(id_, far, [(f"/ports/{place[1]}", (x, y))], by), by

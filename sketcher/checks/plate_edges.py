@@ -16,7 +16,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene, at_least
 from sketcher.checks.walls import FAMILY, LEAK, WEAK, WORDS, level_of, middle
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Finding, Fix, Point, Rule, mm, ways
+from sketcher.findings import PRACTICE, Cause, Finding, Fix, Point, Rule, mm, ways
 from sketcher.geometry.ports import PortShape, off_square_deg, square_to_the_edge
 from sketcher.geometry.prisms import Barrel, Prism
 
@@ -146,6 +146,7 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
     on_edge = shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM)
     if not inside or not on_edge:
         at = port.at if not on_edge else port.root
+        onto = None if on_edge else moves.onto_the_edge(scene, port.item.id)
         yield Finding(
             rule="outside-plate",
             level="error",
@@ -160,7 +161,15 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
             remedy="Move it onto the edge."
             if not on_edge
             else "Turn its heading into the plate, or drill it less deep.",
-            fix=squared(scene, port) if on_edge else None,
+            fix=squared(scene, port) if on_edge else onto and onto[0],
+            # Ports that are off by the same are so because the edge was moved.
+            cause=None
+            if onto is None
+            else Cause(
+                f"mouth {onto[1][0]:.2f} {onto[1][1]:.2f}",
+                f"The mouths of {{count}} edge ports are {mm(math.hypot(*onto[1]))} off the plate's edge.",
+                "Move them onto the edge, or the edge to them.",
+            ),
         )
         return
     found: tuple[float, Prism, tuple[Point, Point]] | None = None

@@ -40,8 +40,9 @@ class PlateSolid:
 
     def __init__(self, shapes: Shapes, whole: Body) -> None:
         self.whole = whole
+        document = shapes.document
         self._pockets = [
-            (sound(a.polygon), *(above_floor_mm(shapes.document, level) for level in (a.low, a.high)))
+            (sound(a.polygon), above_floor_mm(document, a.low), above_floor_mm(document, a.high))
             for a in shapes.pockets.values()
         ]
         self._tree = shapely.STRtree([area for area, _, _ in self._pockets])

@@ -189,6 +189,17 @@ def _too_short(scene: Scene, meeting: Meeting, least: float) -> Finding:
         if meeting.overlap < 0
         else f"The bore of {item.id} reaches {mm(meeting.overlap)} into its channel; {mm(least)} is the minimum.",
         remedy=remedy,
+        # Ports that miss by the same do so for the same reason: a thicker sheet, a shallower channel.
+        cause=Cause(
+            f"{meeting.overlap:.3f}",
+            f"The bores of {{count}} ports end {mm(-meeting.overlap)} before their channels."
+            if meeting.overlap < 0
+            else f"The bores of {{count}} ports reach {mm(meeting.overlap)} into their channels; {mm(least)} is the "
+            "minimum.",
+            "Make their channels deeper, or set the ports' axes nearer to the lid."
+            if meeting.port.heading is not None
+            else "Drill them deeper, or clear their bore depths.",
+        ),
         **ways(fix, *others),
     )
 

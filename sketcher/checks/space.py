@@ -208,8 +208,6 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
         for one, other in near_pairs(ones, others, limit + 0.1):
             if one.kind == "fitting" and other.id in lid and not one.pieces:
                 continue  # the room around a lid screw's head has a rule of its own
-            if one.kind == "screw head" and _web_is_thin(scene, one.id, other.id):
-                continue  # the wall between their holes says it already
             if one.kind == "obstacle" and _stands_under(bodies.plate_heights[0], one, other):
                 continue  # what hangs below the plate has a rule of its own
             if other.id in chain(scene, one.id) or one.id in chain(scene, other.id):
@@ -223,12 +221,6 @@ def _stands_under(underside: float, obstacle: Body, head: Body) -> bool:
     if obstacle.high >= underside or head.high > underside + 1e-9:
         return False
     return bool(shapely.intersects(obstacle.area, head.area))
-
-
-def _web_is_thin(scene: Scene, one: str, other: str) -> bool:
-    first, second = scene.shapes.holes[one], scene.shapes.holes[other]
-    apart = math.dist((first.item.x_mm, first.item.y_mm), (second.item.x_mm, second.item.y_mm))
-    return apart - (first.diameter + second.diameter) / 2 < scene.limit("wall-hole-hole") - TOUCH_MM
 
 
 def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, limit: float) -> Finding:

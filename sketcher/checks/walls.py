@@ -75,7 +75,7 @@ def level_of(families: set[str], value: float) -> Level:
     return "error" if families & {"channel", "port"} or value <= 1e-6 else "warning"
 
 
-def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
+def by_culprit(found: list[Finding], what: str = "the wall is less than") -> Iterator[Finding]:
     """One thing that is too near to three others of a rule, or more, is one cause: it is the one to move."""
     count = Counter((finding.rule, finding.level, item) for finding in found for item in finding.items)
     for finding in found:
@@ -83,11 +83,11 @@ def _by_culprit(found: list[Finding]) -> Iterator[Finding]:
         if count[finding.rule, finding.level, item] < ALIKE:
             yield finding
             continue
-        said = f"{item} is too near to {{count}} others: the wall is less than {mm(finding.limit or 0.0)}."
+        said = f"{item} is too near to {{count}} others: {what} {mm(finding.limit or 0.0)}."
         yield replace(finding, cause=Cause(item, said, f"Move {item}, or make it narrower."))
 
 
-@rules(*_PAIRS, local=True, after=_by_culprit)
+@rules(*_PAIRS, local=True, after=by_culprit)
 def between_items(scene: Scene) -> Iterator[Finding]:
     """Walls between two items, the thinnest place of each pair."""
     near, prisms = scene.neighbours, scene.prisms

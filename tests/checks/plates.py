@@ -5,8 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from sketcher.checks import Finding, run
+from sketcher.checks import Finding, run, running
+from sketcher.checks.by_rule import with_lid_screws
+from sketcher.checks.scene import Scene
 from sketcher.document import Document, from_plain
+from sketcher.findings import limits_of
+from sketcher.geometry import build
 
 
 def rectangle(x: float, y: float, width: float, depth: float, radius: float = 0.0) -> dict[str, Any]:
@@ -43,6 +47,20 @@ def plate(**parts: Any) -> Document:
 
 def found(document: Document, rule: str) -> list[Finding]:
     return [finding for finding in run(document) if finding.rule == rule]
+
+
+def measured(document: Document, rule: str, *, quick: bool = False) -> list[Finding]:
+    """What a rule measures, also where another one tells the same spot better: of the same things, or of the plate."""
+    told = run(document, quick=quick)
+    of_rule = [finding for finding in told if finding.rule == rule]
+    if of_rule:
+        return of_rule
+    document = with_lid_screws(document)
+    look = next(look for look in running._LOOKS if rule in {known.name for known in running._DESCRIBED[look]})
+    silent = [finding for finding in look(Scene(build(document), limits_of(document))) if finding.rule == rule]
+    loud = {item for finding in told if finding.level == "error" for item in finding.items}
+    assert all(loud & set(finding.items) for finding in silent), f"{rule} is silent, and nothing is told instead"
+    return silent
 
 
 def made(count: int) -> Document:

@@ -11,7 +11,7 @@ from sketcher.checks.fixes import with_fix
 from sketcher.document import from_plain, to_plain
 from sketcher.geometry import build
 from sketcher.strength.lid import USUAL_DEAD_HEAD_KPA, dead_head_kpa, lid_report
-from tests.checks.plates import channel, circle, plate, rectangle
+from tests.checks.plates import channel, circle, measured, plate, rectangle
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
 AT_PORT = channel("C1", (200, 150), start="P1")
@@ -67,7 +67,7 @@ ASKED = [
 
 @pytest.mark.parametrize(("rule", "document", "limit"), ASKED, ids=[f"{row[0]}-{k}" for k, row in enumerate(ASKED)])
 def test_nothing_is_green_because_nobody_asked(rule, document, limit) -> None:
-    found = [finding for finding in run(document, quick=True) if finding.rule == rule]
+    found = measured(document, rule, quick=True)
     assert found
     if limit is not None:
         assert found[0].limit == pytest.approx(limit, abs=1e-3)

@@ -22,6 +22,10 @@ def port(id_: str, x: float, y: float, **more):
     return {"id": id_, "x_mm": x, "y_mm": y, **more}
 
 
+#: A seal that asks for less room than the wall itself, which is told then: 1 mm of cord between walls of 0.5.
+SLIM = {"cord_mm": 1.0, "wall_mm": 0.5}
+
+
 def fixed(document: Document, rule: str) -> tuple[Document, Finding]:
     """The document with the fix of a rule's only finding; the fix holds when the rules run again from nothing."""
     (finding,) = [f for f in run(document) if f.rule == rule]
@@ -39,6 +43,7 @@ def test_a_leg_of_a_channel_is_moved_from_what_is_locked() -> None:
         ports=[port("P1", 100, 100), port("P2", 260, 100)],
         channels=[channel("C1", (100, 150), (260, 150), start="P1", end="P2", bend_radius_mm=12)],
         cutouts=[{"id": "K1", "outline": rectangle(180, 166, 20, 20), "locked": True}],
+        seal=SLIM,
     )
     after, finding = fixed(document, "wall-channel-cutout")
     assert "a leg of C1" in finding.fix.label
@@ -51,6 +56,7 @@ def test_a_straight_channel_between_ports_is_made_narrower() -> None:
         ports=[port("P1", 100, 150), port("P2", 260, 150)],
         channels=[channel("C1", start="P1", end="P2")],
         cutouts=[{"id": "K1", "outline": rectangle(180, 150 + 4 + 3.5 + 10, 20, 20), "locked": True}],
+        seal=SLIM,
     )
     after, _ = fixed(document, "wall-channel-cutout")
     assert after.channels[0].width_mm == pytest.approx(6.99, abs=0.011)

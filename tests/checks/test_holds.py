@@ -12,7 +12,7 @@ from sketcher.geometry import build
 from sketcher.strength.lid import lid_report
 from sketcher.strength.lid_screws import SCREW_EDGE_MM, WALLS_MM
 from sketcher.strength.screw_design import design_screws
-from tests.checks.plates import channel, circle, found, plate, rectangle
+from tests.checks.plates import channel, circle, found, measured, plate, rectangle
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
 PUMP = {"id": "PU", "kind": "pump", "curve": [{"flow_l_min": 0, "pressure_kpa": 60}]}
@@ -279,7 +279,7 @@ SLIPS = [
 
 @pytest.mark.parametrize(("rule", "document", "items", "value"), SLIPS, ids=[slip[0] for slip in SLIPS])
 def test_the_slip_is_found_and_measured(rule, document, items, value) -> None:
-    hits = [finding for finding in found(document, rule) if items is None or set(finding.items) == items]
+    hits = [finding for finding in measured(document, rule) if items is None or set(finding.items) == items]
     assert hits
     if value is not None:
         assert min(abs(finding.value - value) for finding in hits) < 0.05
@@ -300,7 +300,9 @@ def test_a_lid_that_bulges_under_both_loads_is_told_once() -> None:
     lids = [row for row in lid_report(document, build(document)).bent if row.what == "lid"]
     assert len(lids) == 2
     assert all(row.plate.deflection_mm > 0.2 for row in lids)
-    assert len(found(document, "lid-deflection")) == 1
+    assert len(measured(document, "lid-deflection")) == 1
+    assert len(found(document, "lid-stress")) == 1
+    assert not found(document, "lid-deflection")
 
 
 def test_every_rule_here_has_a_slip() -> None:

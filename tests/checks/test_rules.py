@@ -11,7 +11,7 @@ from sketcher.checks import all_rules, counts, fits, flows, made, run, running, 
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.document.remembered import forget_all
 from sketcher.flow import RULES
-from tests.checks.plates import channel, circle, found, plate, rectangle
+from tests.checks.plates import channel, circle, found, measured, plate, rectangle
 
 P = {"id": "P1", "x_mm": 100, "y_mm": 150}
 Q = {"id": "P2", "x_mm": 200, "y_mm": 150}
@@ -213,7 +213,7 @@ SLIPS = [
 
 @pytest.mark.parametrize(("rule", "document", "items", "value"), SLIPS, ids=[slip[0] for slip in SLIPS])
 def test_the_slip_is_found_and_measured(rule: str, document: Document, items: set[str], value: float | None) -> None:
-    hits = [finding for finding in found(document, rule) if set(finding.items) == items]
+    hits = [finding for finding in measured(document, rule) if set(finding.items) == items]
     assert len(hits) == 1
     finding = hits[0]
     if value is None:

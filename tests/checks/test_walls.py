@@ -109,7 +109,7 @@ def test_what_overlaps_has_no_wall_and_is_separated() -> None:
 def test_one_that_is_too_near_to_three_others_is_the_cause_of_all(others: int) -> None:
     around = [(100 + 12 * math.cos(k * math.pi / 2), 150 + 12 * math.sin(k * math.pi / 2)) for k in range(others)]
     cutouts = [{"id": f"K{n}", "outline": circle(x, y, 10)} for n, (x, y) in enumerate([(100, 150), *around], 1)]
-    findings = list(walls._by_culprit(found(plate(cutouts=cutouts))))
+    findings = list(walls.by_culprit(found(plate(cutouts=cutouts))))
     assert len(findings) == others
     for finding in findings:
         assert "K1" in finding.items

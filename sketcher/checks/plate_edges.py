@@ -146,7 +146,7 @@ def _edge_port(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]
     on_edge = shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM)
     if not inside or not on_edge:
         at = port.at if not on_edge else port.root
-        onto = None if on_edge else moves.onto_the_edge(scene, port.item.id)
+        onto = None if on_edge else moving_apart.onto_the_edge(scene, port.item.id)
         yield Finding(
             rule="outside-plate",
             level="error",

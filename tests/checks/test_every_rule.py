@@ -24,12 +24,12 @@ ELSEWHERE = {
     "checks.hold_life": (("checks/test_holds.py",), "materials, coolant, air, filling and draining"),
     "checks.measured": (("checks/test_measured.py",), "chances and readings"),
     "checks.sure": (("checks/test_sure.py", "sureness/test_touching.py", "survey/test_ties.py"), "chances and ties"),
-    "checks.tubes": (("tubes/test_rules.py", "checks/test_quick.py"), "courses of tubes, with their own solids there"),
+    "checks.tube_rules": (("tubes/test_rules.py", "checks/test_quick.py"), "courses of tubes, with their own solids there"),
     "checks.fastened": (("checks/test_fastened.py",), "side, size and thread: a name, no length"),
-    "checks.following": (("checks/test_fixes.py",), "in step or not, to a hundredth"),
-    "checks.dimensions": (("geometry/test_measured_spans.py",), "whether what was measured is still there"),
+    "checks.in_step": (("checks/test_fixes.py",), "in step or not, to a hundredth"),
+    "checks.dimension_ends": (("geometry/test_measured_spans.py",), "whether what was measured is still there"),
     "checks.made": (("checks/test_rules.py", "checks/test_fastened.py"), "names, outlines and standard thicknesses"),
-    "checks.meets": (("checks/test_limits.py",), "a share of two sections, counted in squares there"),
+    "checks.port_bores": (("checks/test_limits.py",), "a share of two sections, counted in squares there"),
     "checks.running": (("checks/test_unchecked.py", "checks/test_rules.py"), "rules that fail, limits of no rule"),
 }  # fmt: skip
 
@@ -47,7 +47,7 @@ def test_every_rule_has_a_case_or_a_test_of_its_own_and_a_reason() -> None:
     assert without == []
 
 
-@pytest.mark.parametrize("module", ["checks.walls", "checks.edges", "checks.floors", "checks.space", "checks.fittings"])
+@pytest.mark.parametrize("module", ["checks.walls", "checks.plate_edges", "checks.floors", "checks.space", "checks.fittings"])
 def test_a_rule_that_measures_a_length_has_its_case_in_the_table(module: str) -> None:
     of_module = {rule.name for rule in all_rules() if home_of(rule.name) == f"sketcher.{module}"}
     assert of_module

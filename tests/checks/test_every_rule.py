@@ -24,7 +24,7 @@ ELSEWHERE = {
     "checks.hold_life": (("checks/test_holds.py",), "materials, coolant, air, filling and draining"),
     "checks.measured": (("checks/test_measured.py",), "chances and readings"),
     "checks.sure": (("checks/test_sure.py", "sureness/test_touching.py", "survey/test_ties.py"), "chances and ties"),
-    "checks.tube_rules": (("tubes/test_rules.py", "checks/test_quick.py"), "courses of tubes, with their own solids there"),
+    "checks.tube_rules": (("tubes/test_rules.py", "checks/test_quick.py"), "courses of tubes, with their solids"),
     "checks.fastened": (("checks/test_fastened.py",), "side, size and thread: a name, no length"),
     "checks.in_step": (("checks/test_fixes.py",), "in step or not, to a hundredth"),
     "checks.dimension_ends": (("geometry/test_measured_spans.py",), "whether what was measured is still there"),
@@ -47,8 +47,11 @@ def test_every_rule_has_a_case_or_a_test_of_its_own_and_a_reason() -> None:
     assert without == []
 
 
-@pytest.mark.parametrize("module", ["checks.walls", "checks.plate_edges", "checks.floors", "checks.space", "checks.fittings"])
+LENGTHS = ("walls", "plate_edges", "floors", "space", "fittings", "hold_height", "fits", "faces")
+
+
+@pytest.mark.parametrize("module", LENGTHS)
 def test_a_rule_that_measures_a_length_has_its_case_in_the_table(module: str) -> None:
-    of_module = {rule.name for rule in all_rules() if home_of(rule.name) == f"sketcher.{module}"}
+    of_module = {rule.name for rule in all_rules() if home_of(rule.name) == f"sketcher.checks.{module}"}
     assert of_module
     assert of_module <= {case.rule for case in CASES}

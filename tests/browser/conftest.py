@@ -21,15 +21,18 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 ROOT = Path(__file__).resolve().parents[2]
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-color-profile=srgb"]
 
+CHROMIUMS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
+
 expect.set_options(timeout=8_000)
 
 
 def chromium_path() -> str:
-    """The system's Chromium; the test skips without one, or fails where ``CI`` is set."""
+    """The system's Chromium; the test skips without one, or fails where ``CI`` is set.
+
+    The build without a window of its own comes first: the same engine, and a page opens with two thirds of the work.
+    """
     named = os.environ.get("CHROMIUM")
-    found = named or next(
-        (path for name in ("chromium", "chromium-browser", "google-chrome") if (path := shutil.which(name))), None
-    )
+    found = named or next(filter(None, map(shutil.which, CHROMIUMS)), None)
     if found is None:
         words = "no Chromium on this machine: install it, or name it in the environment variable CHROMIUM"
         if os.environ.get("CI"):

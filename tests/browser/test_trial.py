@@ -32,7 +32,7 @@ def write(bench: Bench, port: str, dx: float, dy: float) -> None:
         field = bench.page.get_by_label(f"{port} {words}", exact=True)
         field.fill(str(value))
         field.press("Enter")
-        bench.settled()
+    bench.settled()
 
 
 def keep(bench: Bench, button: str, label: str) -> None:

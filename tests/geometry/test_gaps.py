@@ -122,14 +122,14 @@ def test_against_shapely_at_fine_chords() -> None:
     """Second method: shapely's distance of polygons within 1e-5 mm of the arcs."""
     rng = random.Random(11)
     zeros = 0
-    for _ in range(400):
+    for _ in range(200):
         one, other = blob(rng, 0, 0), blob(rng, rng.uniform(-32, 32), rng.uniform(-32, 32))
         if not (one.polygon.is_valid and other.polygon.is_valid):
             continue
         expected = one.polygon.distance(other.polygon)
         assert gap(one, other) == pytest.approx(expected, abs=2e-4)
         zeros += expected == 0
-    assert 20 < zeros < 300  # both cases have been met
+    assert 20 < zeros < 150  # both cases have been met
 
 
 def test_extents_against_shapely_at_fine_chords() -> None:

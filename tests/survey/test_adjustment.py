@@ -96,3 +96,25 @@ def test_of_two_that_contradict_each_is_what_the_other_says_if_it_is_wrong(kind)
     assert not found.agrees
     assert found.suspects == ()
     assert [r.rival for r in found.readings[:3]] == [True, True, False]
+
+
+def test_second_places_are_not_asked_about_while_readings_contradict() -> None:
+    """P and Q hang on A and B, 400 apart, alone, so each may lie on either side of AB; but what two diameters of P that
+    contradict each other say has to be settled first."""
+    rows = [
+        ("distance", ("A", "B"), 400.0, 0.3),
+        ("distance", ("A", "P"), 250.0, 0.3), ("distance", ("B", "P"), 250.0, 0.3),
+        ("distance", ("P", "A"), 250.0, 0.3),
+        ("distance", ("A", "Q"), 220.0, 0.3), ("distance", ("B", "Q"), 300.0, 0.3),
+    ]  # fmt: skip
+    asked = {"points": ("A", "B", "P", "Q"), "fixed": {("A", "x"): 0.0, ("A", "y"): 0.0, ("B", "y"): 0.0}}
+    places = {
+        name: place for mirror in adjust(network(*rows, **asked)).mirrors for name, place in mirror.places.items()
+    }
+    # Pythagoras: x = (a² - b² + 400²) / 800 from A, and y² = a² - x²
+    x = (220.0**2 - 300.0**2 + 400.0**2) / 800
+    assert places["P"] == pytest.approx((200.0, -150.0))
+    assert places["Q"] == pytest.approx((x, -math.sqrt(220.0**2 - x**2)))
+    found = adjust(network(*rows, ("diameter", "P", 20.0, 0.3), ("diameter", "P", 26.0, 0.3), **asked))
+    assert found.rivals
+    assert found.mirrors == ()

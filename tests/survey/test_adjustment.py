@@ -12,6 +12,7 @@ import pytest
 
 from sketcher.survey.adjustment import adjust
 from sketcher.survey.readings_network import Observation, build
+from sketcher.survey.room import Room
 
 
 def network(*rows, points=("P", "Q"), fixed=None):
@@ -118,3 +119,48 @@ def test_second_places_are_not_asked_about_while_readings_contradict() -> None:
     found = adjust(network(*rows, ("diameter", "P", 20.0, 0.3), ("diameter", "P", 26.0, 0.3), **asked))
     assert found.rivals
     assert found.mirrors == ()
+
+
+#: A is the origin and B lies on the x axis.
+DATUM = {("A", "x"): 0.0, ("A", "y"): 0.0, ("B", "y"): 0.0}
+
+
+@pytest.mark.parametrize(("side", "c_y", "c_p"), [(1, 310.0, 150.0), (-1, 10.0, 450.0)])
+def test_what_a_rival_should_have_been_holds_where_the_user_says_the_point_is(side, c_y, c_p) -> None:
+    """P is 250 from A and from B, 400 apart: 150 to either side of their middle. C lies 300 behind the middle and reads
+    160 to P, which fits neither side, but misses the one by 10 and the other by 290. The user says which side it is."""
+    rows = [
+        ("distance", ("A", "B"), 400.0, 0.3), ("x", "C", 200.0, 0.3), ("y", "C", 300.0, 0.3),
+        ("distance", ("A", "P"), 250.0, 0.3), ("distance", ("B", "P"), 250.0, 0.3),
+        ("distance", ("C", "P"), 160.0, 0.3),
+    ]  # fmt: skip
+    room = Room(guesses={"P": (200.0, side * 150.0)})
+    found = adjust(network(*rows, points=("A", "B", "C", "P"), fixed=DATUM), room)
+    meant = {rival.observation.id: rival.if_wrong for rival in found.if_wrong}
+    assert meant["R3"] == pytest.approx(c_y)
+    assert meant["R6"] == pytest.approx(c_p)
+
+
+def test_of_a_slip_that_is_certain_nothing_is_said_among_the_rivals() -> None:
+    rows = [("x", "P", value, 0.3) for value in (100.0, 100.1, 99.9, 100.0, 100.0, 110.0)]
+    rows += [("x", "Q", 20.0, 0.3), ("x", "Q", 26.0, 0.3), ("y", "P", 5.0, 0.3), ("y", "Q", 7.0, 0.3)]
+    found = adjust(network(*rows))
+    assert [reading.observation.id for reading in found.suspects] == ["R6"]
+    assert found.rivals == (("R7", "R8"),)
+    meant = [(rival.observation.id, rival.if_wrong) for rival in found.if_wrong]
+    assert meant == [("R7", pytest.approx(26.0)), ("R8", pytest.approx(20.0))]
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_points_that_nothing_holds_say_nothing_of_the_side_on_which_others_lie(side) -> None:
+    """P may lie on either side of AB, and the user says on which. L and M hang on it by one distance each; that they
+    are thought to lie behind it is no word about P."""
+    rows = [
+        ("distance", ("A", "B"), 400.0, 0.3),
+        ("distance", ("A", "P"), 250.0, 0.3), ("distance", ("B", "P"), 250.0, 0.3),
+        ("distance", ("P", "L"), 150.0, 0.3), ("distance", ("P", "M"), 150.0, 0.3),
+    ]  # fmt: skip
+    room = Room(guesses={"P": (200.0, side * 150.0), "L": (200.0, 300.0), "M": (250.0, 290.0)})
+    found = adjust(network(*rows, points=("A", "B", "P", "L", "M"), fixed=DATUM), room)
+    assert set(found.loose) == {"L", "M"}
+    assert (found.point("P").x, found.point("P").y) == pytest.approx((200.0, side * 150.0))

@@ -237,3 +237,16 @@ def test_every_action_of_the_page_is_called_and_every_call_is_there() -> None:
     called = set(re.findall(r"\bactions\.(?!js\b)(\w+)", others))
     assert called - made == set()
     assert len(called) > 10
+
+
+def test_every_tool_is_offered_somewhere() -> None:
+    # As the recipe says: an entry in TOOLS, and a place where it can be had (the column, or the step that needs it).
+    tools = re.findall(
+        r'^  "?([\w-]+)"?: (?:placing\(|\{$)',
+        text("static/canvas/tools.js").split("export const TOOLS")[1].split("\n};")[0],
+        re.M,
+    )
+    assert len(tools) > 10
+    others = "\n".join(p.read_text("utf-8") for p in ROOT.glob("static/**/*.js") if p.name != "tools.js")
+    offered = [name for name in tools if f'"{name}"' in others or re.search(rf"TOOLS\.{name}\b", others)]
+    assert sorted(set(tools) - set(offered)) == []

@@ -1,6 +1,7 @@
 import { equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
 import { createStore } from "/static/store.js";
+import { SHORTCUTS } from "/static/canvas/shortcuts.js";
 import { TOOLS, createTools } from "/static/canvas/tools.js";
 
 function bench(tool) {
@@ -73,4 +74,11 @@ test("measuring takes two places, a third begins anew; Escape puts away step by 
   ok(tools.escape());
   equal(store.get().tool, null);
   ok(!tools.escape());
+});
+
+test("each tool's letter is its own and stands in the help, and none stands there for nothing", () => {
+  const letters = Object.values(TOOLS).flatMap(({ letter }) => letter?.toUpperCase() ?? []);
+  const [, rows] = SHORTCUTS.find(([title]) => title.startsWith("Tools"));
+  equal(rows.flatMap(([keys]) => keys.split(" | ")).sort(), letters.sort());
+  equal(new Set(letters).size, letters.length);
 });

@@ -1,6 +1,7 @@
 /** The survey's readings as lines on the plan, coloured by how far each is off. Shown while the floor is measured. */
 
 import { s } from "../dom.js";
+import { DEFAULTS } from "../format.js";
 import { toScreen } from "../geometry/view.js";
 
 /**
@@ -25,7 +26,7 @@ export function lookOf(reading, known) {
 export function lineOf(reading, place) {
   const a = place(reading.points[0]);
   if (!a) return null;
-  const kind = reading.kind ?? "distance";
+  const kind = reading.kind ?? DEFAULTS.Reading.kind;
   if (kind === "distance") {
     const b = place(reading.points[1] ?? "");
     return b ? [a, b] : null;

@@ -8,6 +8,7 @@
  * @typedef {NonNullable<import("../format_types.js").Device["ports"]>[0]} DevicePort
  */
 
+import { DEFAULTS } from "../format.js";
 import { distance } from "../geometry/path.js";
 import { find, itemsOf, rootOf } from "./document.js";
 import { put } from "./edit.js";
@@ -99,7 +100,7 @@ export const withoutConnection = (document, index) =>
 function endsOf(document, id) {
   const ports = itemsOf(document, "device").find((device) => device.id === id)?.ports ?? [];
   const is = (/** @type {DevicePort} */ port, /** @type {"in"|"out"} */ way) =>
-    port.flow === way || ((port.flow ?? "either") === "either" && port.id.toLowerCase().startsWith(way));
+    port.flow === way || ((port.flow ?? DEFAULTS.DevicePort.flow) === "either" && port.id.toLowerCase().startsWith(way));
   let ins = ports.filter((port) => is(port, "in"));
   let outs = ports.filter((port) => is(port, "out"));
   let said = "";

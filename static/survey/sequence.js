@@ -4,6 +4,7 @@
  */
 
 import { h } from "../dom.js";
+import { DEFAULTS } from "../format.js";
 import { QuantityError, faultOf } from "../model/quantity.js";
 import { button } from "../panels/form.js";
 import { fold } from "../steps/parts.js";
@@ -33,7 +34,7 @@ export function unreadPairs(document) {
   const { points, readings } = surveyOf(document);
   const key = (/** @type {string} */ a, /** @type {string} */ b) => [a, b].sort().join(" ");
   const read = new Set(
-    readings.filter((r) => (r.kind ?? "distance") === "distance").map((r) => key(r.points[0], r.points[1] ?? "")),
+    readings.filter((r) => (r.kind ?? DEFAULTS.Reading.kind) === "distance").map((r) => key(r.points[0], r.points[1] ?? "")),
   );
   return points.flatMap((a, i) =>
     points

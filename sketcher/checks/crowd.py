@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from sketcher.checks.scene import Scene
+from sketcher.document.meeting_pairs import meeting_pairs
 from sketcher.findings import Finding, Question
 
 #: So many pairs of things may lie over each other, and so many more for each thing. On a plate that can be made there
@@ -25,8 +26,6 @@ _FEW = 100
 MOST_CROSSINGS = 100
 #: Channels with fewer runs than this cannot cross so often but in crowds.
 _FEW_RUNS = 24
-#: So many things are held against the others at a time, so that not all pairs are in memory at once.
-_AT_A_TIME = 64
 
 
 def crowded(scene: Scene) -> tuple[str, int] | None:
@@ -42,24 +41,20 @@ def crowded(scene: Scene) -> tuple[str, int] | None:
         return None
     most = MOST_PAIRS + MOST_OF_EACH * len(areas)
     polygons = np.array([area for _, area in areas], dtype=object)
-    tree = shapely.STRtree(polygons)
     boxes = np.asarray(shapely.box(*shapely.bounds(polygons).T), dtype=object)
-    if _counted(tree, boxes, most, exact=False).sum() <= most:
+    if _counted(boxes, most, exact=False).sum() <= most:
         return None
     # Long channels have wide boxes: what counts is the area.
-    polygons = shapely.make_valid(polygons)
-    found = _counted(shapely.STRtree(polygons), polygons, most, exact=True)
+    found = _counted(shapely.make_valid(polygons), most, exact=True)
     worst = int(found.argmax())
     return None if found.sum() <= most else (areas[worst][0], int(found[worst]))
 
 
-def _counted(tree: shapely.STRtree, areas: NDArray[np.object_], most: int, *, exact: bool) -> NDArray[np.intp]:
+def _counted(areas: NDArray[np.object_], most: int, *, exact: bool) -> NDArray[np.intp]:
     """For each thing how many of those after it it lies over; it ends when there are more than ``most``."""
     found = np.zeros(len(areas), dtype=np.intp)
-    for start in range(0, len(areas), _AT_A_TIME):
-        some = areas[start : start + _AT_A_TIME]
-        first, second = tree.query(some, predicate="intersects" if exact else None)
-        found[start : start + len(some)] = np.bincount(first[second > first + start], minlength=len(some))
+    for first, _ in meeting_pairs(areas, "intersects" if exact else None):
+        found += np.bincount(first, minlength=len(areas))
         if found.sum() > most:
             break
     return found
@@ -81,10 +76,8 @@ def tangled(scene: Scene) -> str | None:
     names = [id_ for id_, _, _ in runs]
     place = np.arange(len(runs)) + np.cumsum([n == 0 for _, n, _ in runs])
     lines = np.asarray(shapely.linestrings(ends), dtype=object)
-    tree, crossings = shapely.STRtree(lines), np.zeros(len(runs), dtype=np.intp)
-    for start in range(0, len(lines), _AT_A_TIME):
-        first, second = tree.query(lines[start : start + _AT_A_TIME], predicate="intersects")
-        first = first + start
+    crossings = np.zeros(len(runs), dtype=np.intp)
+    for first, second in meeting_pairs(lines):
         apart = place[second] > place[first] + 1
         crossings += np.bincount(first[apart], minlength=len(runs))
         if crossings.sum() > MOST_CROSSINGS:

@@ -138,7 +138,7 @@ def _finding(scene: Scene, i: int, j: int, walls: tuple[float, float, float]) ->
     families = FAMILY[a.part], FAMILY[b.part]
     rule = pair_name(*families)
     limit = scene.limit(rule)
-    line = shortest(scene.polygons[i], scene.polygons[j])
+    line = wall_line(scene, i, j)
     names = f"{WORDS[families[0]]} {a.id}", f"{WORDS[families[1]]} {b.id}"
     height = math.sqrt(max(value**2 - plan**2, 0.0)) if plan < value else 0.0
     sideways = math.sqrt(max(limit**2 - height**2, 0.0)) - plan
@@ -221,7 +221,33 @@ def thin_walls(scene: Scene) -> Iterator[tuple[tuple[str, str], float, float, Po
         a, b = scene.prisms[i], scene.prisms[j]
         limit = scene.limit(pair_name(FAMILY[a.part], FAMILY[b.part]))
         if near.apart[k] >= limit - 1e-6:
-            yield pair(a.id, b.id), value, limit, middle(shortest(scene.polygons[i], scene.polygons[j]))
+            yield pair(a.id, b.id), value, limit, middle(wall_line(scene, i, j))
+
+
+def wall_line(scene: Scene, i: int, j: int) -> tuple[Point, Point]:
+    """The two ends of the wall between two prisms in plan; a point in both where they overlap.
+
+    Between circles and straight channels it is exact. The chords of an arc meet at corners, and the nearest of these
+    may lie to one side of where the arcs are nearest: 0.2 mm with a hole of 6 mm.
+    """
+    (one, near), (other, far) = _round_core(scene, i), _round_core(scene, j)
+    start, end = shortest(one, other)
+    apart = math.dist(start, end)
+    if apart <= near + far:
+        return shortest(scene.polygons[i], scene.polygons[j])
+    ux, uy = (end[0] - start[0]) / apart, (end[1] - start[1]) / apart
+    return (start[0] + near * ux, start[1] + near * uy), (end[0] - far * ux, end[1] - far * uy)
+
+
+def _round_core(scene: Scene, k: int) -> tuple[shapely.Geometry, float]:
+    """What a prism grows from, and by how much, mm; a round cutout or pocket grows from its centre."""
+    prism = scene.prisms[k]
+    if prism.part in ("cutout", "pocket"):
+        area = (scene.shapes.cutouts if prism.part == "cutout" else scene.shapes.pockets).get(prism.id)
+        arcs = area.contour.path.segments if area is not None and area.contour is not None else ()
+        if arcs and not any(arc.straight or math.dist(arc.centre, arcs[0].centre) > 1e-9 for arc in arcs):
+            return shapely.Point(arcs[0].centre), arcs[0].radius
+    return scene.cores[k], float(scene.radii[k])
 
 
 def shortest(one: shapely.Geometry, other: shapely.Geometry) -> tuple[Point, Point]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from sketcher.document.meeting_pairs import meeting_pairs
 from sketcher.document.outlines import Polygon
 from sketcher.document.problem import Location, Problem
 
@@ -18,8 +19,8 @@ LEAST_AREA_MM2 = 1e-3
 _STEPS = 16
 #: So often may an outline cross itself. A slip crosses once or twice; thousands of crossings make millions of parts.
 MOST_CROSSINGS = 500
-#: Fewer edges than this cannot cross so often; so many are held against the others at a time.
-_FEW_EDGES, _AT_A_TIME = 33, 64
+#: Fewer edges than this cannot cross so often.
+_FEW_EDGES = 33
 
 
 def outline_problems(document: Document) -> Iterator[Problem]:
@@ -77,10 +78,8 @@ def crosses_too_often(outline: Polygon) -> bool:
     if shapely.is_simple(shapely.linearrings(corners)):
         return False
     edges = np.asarray(shapely.linestrings(np.stack((corners, np.roll(corners, -1, axis=0)), axis=1)), dtype=object)
-    tree, crossings = shapely.STRtree(edges), 0
-    for start in range(0, count, _AT_A_TIME):
-        first, second = tree.query(edges[start : start + _AT_A_TIME], predicate="intersects")
-        first = first + start
+    crossings = 0
+    for first, second in meeting_pairs(edges):
         # Neighbours meet at their corner.
         crossings += int(((second > first + 1) & ((first - second) % count > 1)).sum())
         if crossings > MOST_CROSSINGS:

@@ -109,8 +109,11 @@ def explain(
     """Every explanation worth a word, the likeliest first; chances add up to 1 over all that were tried.
 
     The turn is taken as small about an angle that is found first, so that a piece that sits askew is judged rightly.
+
+    Raises:
+        ValueError: a piece cannot lie in any of the ways of ``wholes`` and read so: turned beyond what lies right, say.
     """
-    blocks = _blocks(table, pieces)
+    wholes, blocks = tuple(wholes), _blocks(table, pieces)
     apart = np.array([[_apart(one, other) for other in blocks] for one in blocks], dtype=bool)
     found: list[_Tried] = []
     reach = float(np.abs(table.arm).max(initial=0.0))
@@ -127,6 +130,8 @@ def explain(
             tried = _search(table, blocks, apart, whole, turn)
         if whole not in ("turned", "scaled") or _believable(table, blocks, tried):
             found += tried
+    if not found:
+        raise ValueError(f"no piece that lies {' or '.join(wholes)} reads so; let it lie right or shifted too")
     found.sort(key=lambda one: one.score)
     weights = np.exp([-(one.score - found[0].score) / 2 for one in found])
     weights /= weights.sum()

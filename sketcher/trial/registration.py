@@ -142,7 +142,7 @@ def register(
         wholes: how the whole may sit.
 
     Raises:
-        ValueError: no reading at all, a port twice, or a number that is none.
+        ValueError: no reading at all, a port twice, a number that is none, or readings that none of ``wholes`` gives.
     """
     _check(readings)
     rows = tuple(readings)

@@ -202,3 +202,28 @@ def test_the_dry_thing_is_moved_rather_than_the_wet_one_and_a_screw_rather_than_
 
 def test_the_middle_of_a_line_that_is_no_ones_axis() -> None:
     assert walls.middle(((0.0, 1.0), (4.0, 9.0))) == (2.0, 5.0)
+
+
+@pytest.mark.parametrize("turn", [0.0, 7.0, 23.0, 41.0, 77.0, 113.0, 201.0, 300.0])
+@pytest.mark.parametrize(("one", "other"), [("cutouts", "holes"), ("cutouts", "cutouts"), ("holes", "holes")])
+def test_the_place_of_a_wall_between_circles_is_on_the_line_of_their_centres(turn: float, one: str, other: str) -> None:
+    """Two circles of 5 and 9 mm radius, 15.5 mm apart: the wall of 1.5 mm begins 5 mm from the one's centre and ends
+    9 mm from the other's."""
+    ux, uy = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+    centres = ((150.0, 120.0), (150.0 + 15.5 * ux, 120.0 + 15.5 * uy))
+    parts: dict[str, list[dict]] = {"cutouts": [], "holes": []}
+    for kind, (x, y), radius, id_ in zip((one, other), centres, (5.0, 9.0), ("A1", "A2"), strict=True):
+        plain = {"id": id_, "outline": circle(x, y, 2 * radius)}
+        parts[kind].append(plain if kind == "cutouts" else {"id": id_, "x_mm": x, "y_mm": y, "diameter_mm": 2 * radius})
+    (finding,) = found(plate(**parts))
+    assert finding.at == pytest.approx((150 + 5.75 * ux, 120 + 5.75 * uy), abs=1e-6)
+    ends = sorted(finding.line or (), key=lambda end: math.dist(end, centres[0]))
+    assert ends[0] == pytest.approx((150 + 5 * ux, 120 + 5 * uy), abs=1e-6)
+    assert ends[1] == pytest.approx((150 + 6.5 * ux, 120 + 6.5 * uy), abs=1e-6)
+
+
+def test_the_place_of_a_wall_beside_a_straight_channel_is_at_its_foot() -> None:
+    """A hole of 6 mm beside a channel of 8 mm in width: 2 mm of wall right between the hole's centre and the axis."""
+    hole = {"id": "H1", "x_mm": 137.3, "y_mm": 150 + 4 + 2 + 3, "diameter_mm": 6}
+    (finding,) = found(plate(channels=[STRAIGHT], holes=[hole]))
+    assert finding.at == pytest.approx((137.3, 150 + 4 + 1), abs=1e-6)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -46,3 +47,16 @@ def test_too_small_a_majority_names_nobody() -> None:
     assert found.blocks == ()
     assert found.rivals
     assert {"P1", "P2", "P3", "P4"} <= set(found.rivals[0])
+
+
+@pytest.mark.parametrize(("turn_deg", "lies"), [(30.0, True), (50.0, False)])
+def test_a_piece_asked_to_be_turned_alone_is_refused_in_words_where_no_such_turn_is_believed(turn_deg, lies) -> None:
+    """Rotation about the middle of a rectangle; 35 degrees is the most with which a piece lies right."""
+    c, s = math.cos(math.radians(turn_deg)) - 1, math.sin(math.radians(turn_deg))
+    arms = [(-100.0, -50.0), (100.0, -50.0), (100.0, 50.0), (-100.0, 50.0)]
+    rows = [PortReading(f"P{k}", x, y, c * x - s * y, s * x + c * y) for k, (x, y) in enumerate(arms)]
+    if lies:
+        assert register(rows, wholes=("turned",)).turn_deg == pytest.approx(turn_deg, abs=0.1)
+    else:
+        with pytest.raises(ValueError, match="no piece that lies turned reads so"):
+            register(rows, wholes=("turned",))

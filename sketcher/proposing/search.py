@@ -37,6 +37,8 @@ _FACTORS = (0.3, 0.6, 2.0)
 _PATIENCE = 0.4
 #: Looks nobody asked for are tried while no more of the time is spent than this share.
 _FOR_LOOKS = 0.3
+#: Once one is good, more rounds for others begin while no more of the time is spent than this share.
+_FOR_MORE = 0.65
 #: So many drafts that fail are tried with changes of the plate's values.
 _DRAFTS_CHANGED = 2
 #: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
@@ -109,7 +111,7 @@ def propose(
     found = run.found
     if aside:
         _put_back(run, base, aside, narrowest)
-    found.late = run.budget.late
+    found.late = any(one.late for one in run.budgets)
     found.seconds = time.monotonic() - begun
     return found
 
@@ -127,6 +129,8 @@ class _Run:
         begun: float,
     ) -> None:
         self.base, self.before, self.wishes, self.budget = base, before, wishes, budget
+        self.budgets = [budget]
+        self.seen: list[Document] = []
         self.progress, self.begun = progress, begun
         self.found = Found()
         self.tables = Tables(base, before, wishes, budget)
@@ -158,6 +162,11 @@ class _Run:
         """Whether nothing got better for a good part of the time."""
         return self.budget.spent - self.better_at > _PATIENCE * self.budget.seconds
 
+    def _more_time(self, more_s: float = 0.0) -> Budget:
+        """As much work as the search was given, for finding out what to move or to change."""
+        self.budgets.append(Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S) + more_s, self.budget.stop))
+        return self.budgets[-1]
+
     def _drafted(self, drafts: list[Proposal], table: Table, prices: Prices, seed: int) -> list[Proposal]:
         steps = table.lattice.steps
         runs = max((len(net.parts) - 1) * len(net.parts) // 2 for net in table.nets)
@@ -176,6 +185,9 @@ class _Run:
             # Once one is found, no other is begun that would not be done in time.
             if found.proposals and not budget.left(SCREWS_S + ALL_RULES_S if _good(found) else 0.0):
                 break
+            if draft.document in self.seen:
+                continue
+            self.seen.append(draft.document)
             if not draft.judged.unconnected and not draft.judged.own_errors:
                 # Screws take longest to design: only for what the quick rules let pass.
                 whole = judge(self.lids.screwed(draft.document), self.known)
@@ -184,7 +196,7 @@ class _Run:
             if added(found.proposals, draft, self.base):
                 found.seconds = time.monotonic() - self.begun
                 self.progress(found)
-            if sum(one.judged.good for one in found.proposals) >= _WANTED:
+            if _count(found) >= _WANTED:
                 break
 
     def _sound(self, best: Proposal) -> None:
@@ -204,7 +216,7 @@ class _Run:
 
     def _changed(self, drafts: Sequence[Proposal]) -> None:
         """Of drafts in which errors stand: those that pass once a value of the plate is another one."""
-        budget = Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S), self.budget.stop)
+        budget = self._more_time()
         for draft in drafts[:_DRAFTS_CHANGED]:
             done = remedied(draft.judged, self.before, self.lids.limits, budget)
             if done.passing:
@@ -230,7 +242,7 @@ class _Run:
 
     def _moved_apart(self, draft: Proposal) -> None:
         """Of a draft whose lid does not hold: what is too near to what, and the moves that make it pass."""
-        budget = Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S) + _MOVING_S, self.budget.stop)
+        budget = self._more_time(_MOVING_S)
         limits = self.tables.limits
         lids = Lids(limits, budget)
 
@@ -257,7 +269,7 @@ class _Run:
         sure: dict[frozenset[str], Certain],
     ) -> None:
         """For each connection that the best proposal leaves open: why, and what to move."""
-        budget = Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S), self.budget.stop)
+        budget = self._more_time()
         for ports in open_:
             self.found.stuck.append(
                 explain(
@@ -349,12 +361,21 @@ def _rounds(run: _Run) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
     for section in sections:
         yield usual(section)
         if _good(found, fed=narrowest):
+            # One good one is no choice: more of them while each round brings another and there is time.
+            before = 0
+            while before < (now := _count(found)) < _WANTED and run.budget.spent < _FOR_MORE * run.budget.seconds:
+                before = now
+                yield others(section)
             return
     if found.best is not None and _hopeless(found.best, tables):
         return
     while not _good(found, fed=narrowest) and not run.waited:
         for section in sections:
             yield others(section)
+
+
+def _count(found: Found) -> int:
+    return sum(one.judged.good for one in found.proposals)
 
 
 def _good(found: Found, *, fed: bool = False) -> bool:

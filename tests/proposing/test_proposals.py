@@ -1,17 +1,25 @@
 """Proposals on plates whose solution is known, on plates that have none, and on what the user drew before."""
 
+import itertools
 import json
 import math
 import os
 import subprocess
 import sys
+import time
+from types import SimpleNamespace
 
 import pytest
+import shapely
+from shapely import LineString
 
 from sketcher.checks import run
-from sketcher.document import Document, from_plain, to_plain
+from sketcher.document import Document, from_plain, to_plain, with_changes
+from sketcher.geometry import build
+from sketcher.proposing import attempt, budget
 from sketcher.proposing.item_moves import Move, moved_item
-from sketcher.proposing.outcome import as_json
+from sketcher.proposing.judging import numbers
+from sketcher.proposing.outcome import as_json, in_words
 from sketcher.proposing.search import Found, propose
 from sketcher.proposing.wishes import Wishes
 from tests.checks.plates import channel, plate, rectangle
@@ -39,12 +47,62 @@ def test_a_plate_with_a_hidden_solution_is_solved_and_loses_no_more(seed: int) -
     found = propose(made.document, Wishes(width_mm=8, depth_mm=8, seconds=60))
     best = found.best
     assert best is not None
-    assert errors(best.document) == []
+    # Every one that is offered passes what check runs, not the best alone; and no two are the same.
+    for one in found.passing:
+        assert errors(one.document) == []
+    assert all(_differ(one.document, other.document) for one, other in itertools.combinations(found.passing, 2))
     assert best.judged.numbers.loss_kpa <= 1.3 * made.hidden.numbers.loss_kpa
     assert best.judged.numbers.loss_kpa >= best.judged.numbers.straight_loss_kpa - 1e-9
 
 
-def test_the_same_seed_gives_the_same_answer() -> None:
+def _differ(one: Document, other: Document) -> bool:
+    """Whether the centrelines of two plates lie more than a centimetre apart somewhere, or the sections differ."""
+    lines = [
+        shapely.MultiLineString([LineString(c.path.points(0.1)) for c in build(document).channels.values()])
+        for document in (one, other)
+    ]
+    sections = [{(c.width_mm, c.depth_mm) for c in document.channels} for document in (one, other)]
+    return sections[0] != sections[1] or shapely.hausdorff_distance(*lines, densify=0.1) > 10
+
+
+def test_a_choice_of_three_is_offered_each_with_the_loss_that_nothing_can_undercut(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The bound by a second way: the same plate with its channels drawn straight from end to end."""
+    monkeypatch.setattr(attempt, "_NODES", 1_500)
+    document = square_of_ports([["P1", "P2"], ["P3", "P4"]])
+    found = propose(document, Wishes(seconds=20, width_mm=8))
+    assert 3 <= len(found.passing) <= 5
+    for row in as_json(found, document, documents=True)["alternatives"]:
+        drawn = from_plain(row["document"])
+        straight = with_changes(drawn, channels=[c.model_copy(update={"points": ()}) for c in drawn.channels])
+        assert row["least_loss_kpa"] == pytest.approx(numbers(straight).loss_kpa, abs=2e-4)
+        assert row["least_loss_kpa"] <= row["loss_kpa"] + 1e-9
+
+
+def test_a_busy_machine_finds_the_same_and_one_far_too_slow_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The processor's clock runs as fast as one likes: work is counted, the clock only ends what is hopeless."""
+    monkeypatch.setattr(attempt, "_NODES", 1_500)
+    document = square_of_ports([["P1", "P2"], ["P3", "P4"]])
+
+    def sought(times: float) -> Found:
+        began = time.process_time()
+        clock = SimpleNamespace(process_time=lambda: times * (time.process_time() - began))
+        monkeypatch.setattr(budget, "time", clock)
+        return propose(document, Wishes(seed=2, seconds=1.0, width_mm=8))
+
+    quick, usual, slow = (sought(times) for times in (0.0, 1.0, 1e4))
+    assert not quick.late
+    assert not usual.late
+    assert [to_plain(one.document) for one in quick.proposals] == [to_plain(one.document) for one in usual.proposals]
+    assert slow.late
+    assert slow.best is not None
+    answer = as_json(slow, document)
+    assert "too slow for the whole search" in "\n".join(in_words(answer))
+
+
+def test_the_same_seed_gives_the_same_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(attempt, "_NODES", 1_500)
     document = square_of_ports([["P1", "P2"], ["P3", "P4"]])
     first, second = (
         propose(document, Wishes(seed=5, seconds=60, width_mm=8, style="square", bends=0.1)) for _ in range(2)

@@ -10,15 +10,14 @@ from sketcher.checks.hold_moves import screw_ways
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Point, Rule, mm, ways
+from sketcher.checks.softer_seal import pull_with_softer_n, softer_fix, softer_words
+from sketcher.findings import PRACTICE, Cause, Finding, Point, Rule, mm, ways
 from sketcher.reference import screws as screw_table
+from sketcher.strength.clamping import ScrewLoad
 from sketcher.strength.lid import Clamped
 from sketcher.strength.lid_screws import screw_lack
 from sketcher.strength.taps import LEAST_DIAMETERS, taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, torque_of
-
-#: The softest cord that is proposed, Shore A: softer ones are hard to get and creep more. Common practice, no source.
-SOFT_SHORE_A = 50.0
 
 
 @rules(
@@ -150,33 +149,35 @@ def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
         message=f"{screw.id} pulls with {screw.total_n:.0f} N at the {row.load.name} pressure (cord "
         f"{screw.cord_n:.0f}, pressure {screw.pressure_n:.0f}, prying {screw.prying_n:.0f} N); its "
         f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
-        remedy=f"Place the screws closer (about {100 * row.thread_n / screw.total_n:.0f} % as far apart), "
-        "tap deeper, use thicker screws or a softer cord, or threaded inserts whose maker gives a pull of at least "
-        f"{insert_n(screw.total_n)} N.",
-        fix=_softer(scene),
+        remedy=_less_pull(scene, screw, row.thread_n),
+        fix=softer_fix(scene.document.seal),
         # The least thread counts for every groove: too little of it is one cause.
         cause=Cause(
             "pull",
             f"The screws of {{count}} grooves pull harder than {mm(row.screw_thread_mm)} of thread hold, up to "
             f"{screw.total_n:.0f} N against {row.thread_n:.0f} N.",
-            "Place the screws closer, tap deeper, use thicker screws or a softer cord, or threaded inserts.",
+            _less_pull(scene, screw, row.thread_n),
             "largest",
         ),
+    )
+
+
+def _less_pull(scene: Scene, screw: ScrewLoad, holds_n: float) -> str:
+    """What ends a pull that is too great; a softer cord first where that is enough."""
+    seal = scene.document.seal
+    softer, left = softer_words(seal), pull_with_softer_n(seal, screw)
+    enough = left is not None and left <= holds_n
+    first = f"Take {softer}: it pulls with about {left:.0f} N then. Or place" if enough else "Place"
+    also = f" or {softer}" if softer and not enough else ""
+    return (
+        f"{first} the screws closer (about {100 * holds_n / screw.total_n:.0f} % as far apart), tap deeper, use "
+        f"thicker screws{also}, or threaded inserts whose maker gives a pull of at least {insert_n(screw.total_n)} N."
     )
 
 
 def insert_n(pull_n: float) -> int:
     """The pull that an insert must bear, N: what is left of its preload after relaxation is the screw's pull."""
     return math.ceil(pull_n / (1 - RELAXED_SHARE) / 10) * 10
-
-
-def _softer(scene: Scene) -> Fix | None:
-    """A softer cord, which pushes less on every screw; none where the cord is soft, or the seal is none."""
-    seal = scene.document.seal
-    if seal.kind != "cord" or seal.hardness_shore_a <= SOFT_SHORE_A:
-        return None
-    change = Change("/seal/hardness_shore_a", SOFT_SHORE_A)
-    return Fix(f"Take a cord of {SOFT_SHORE_A:g} Shore A instead of {seal.hardness_shore_a:g}", (change,))
 
 
 def _lifts(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
@@ -252,6 +253,7 @@ def _torque(scene: Scene) -> Iterator[Finding]:
         return
     worst = max(torque.windows, key=lambda window: window.least_n_m)
     never = torque.never
+    softer = softer_words(scene.document.seal)
     what = {"thread": "the thread", "head": "the plastic under the washer", "insert": "the insert"}[worst.limited_by]
     yield Finding(
         rule="screw-torque",
@@ -268,9 +270,9 @@ def _torque(scene: Scene) -> Iterator[Finding]:
             if never
             else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
         ),
-        fix=_softer(scene) if never else None,
-        remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n)} N, a longer thread, more "
-        "screws or a softer cord"
+        fix=softer_fix(scene.document.seal) if never else None,
+        remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n)} N, a longer thread"
+        + (f", more screws or {softer}" if softer else " or more screws")
         + ("." if never else ", or oil the screws with silicone and have their friction measured."),
     )
 

@@ -15,6 +15,8 @@ from sketcher.strength.groove import MissingWall
 from sketcher.strength.lid import LidReport, lid_report
 from sketcher.strength.seal import SealDesign, design_seal, gland_of
 
+#: What needs less room between coolant and what is dry: a thinner cord; a bonded land is the narrowest of all.
+NARROWER = {"cord": ", take a thinner cord, or bond the lid", "gasket": ", or bond the lid", "bonded": ""}
 HANDBOOKS = "ISO 3601-2 and general handbooks on O-ring glands"
 
 _designs: Remembered[SealDesign] = Remembered(most=8)
@@ -159,7 +161,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
             at=wall.at,
             message=f"{mm(wall.value_mm)} between {water} and {near}; the {what} with its walls needs "
             f"{mm(wall.limit_mm)}.",
-            remedy=f"Move one of them {mm(lacking)} away, take a thinner cord, or bond the lid.",
+            remedy=f"Move one of them {mm(lacking)} away{NARROWER[scene.document.seal.kind]}.",
             **ways(*groove_ways(scene, wall)),
         )
     if wall.why == "under":
@@ -177,7 +179,9 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
         if wall.why == "bend"
         else f"The {what} around {', '.join(wall.items)} bends with a radius of {mm(wall.value_mm)}; the minimum for "
         f"the cord is {mm(wall.limit_mm)}.",
-        remedy="Move them apart, ease the channel's corner, or take a thinner cord.",
+        remedy="Move them apart, or ease the channel's corner."
+        if scene.document.seal.kind != "cord"
+        else "Move them apart, ease the channel's corner, or take a thinner cord.",
         **ways(*(groove_ways(scene, wall) if wall.why == "bend" else ())),
     )
 

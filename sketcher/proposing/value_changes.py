@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from sketcher.checks.fixes import with_fix
-from sketcher.checks.hold_screws import SOFT_SHORE_A, insert_n
+from sketcher.checks.hold_screws import insert_n
 from sketcher.checks.running import unproven
+from sketcher.checks.softer_seal import SOFT_SHORE_A
 from sketcher.document import Document, DocumentError, items, with_changes
 from sketcher.findings import Finding, Fix
 from sketcher.geometry import build

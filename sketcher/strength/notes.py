@@ -12,7 +12,7 @@ from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import lid_report
 from sketcher.strength.over_sheet import second_washer_below_mm
 from sketcher.strength.pressure_test import pressure_test
-from sketcher.strength.taps import give_mm, stock_length_mm, tap_of, taps
+from sketcher.strength.taps import gaskets_mm, stock_length_mm, tap_of, taps
 from sketcher.strength.tightening import Torque, torque_of
 
 
@@ -39,10 +39,10 @@ def sentences(document: Document, shapes: Shapes) -> list[str]:
 
 def gasket_text(document: Document) -> str:
     """What the gasket adds to heights that are drawn without it."""
-    thick = gasket_mm(document)
+    low, high = gaskets_mm(document)
     return (
-        f"Gasket sheet {thick:g} mm thick between body and lid; sections and overall heights are without it. "
-        f"Assembled, the plate is {thick - give_mm(document):g} to {thick:g} mm higher. The screws' length counts it."
+        f"Gasket sheet {gasket_mm(document):g} mm thick between body and lid; sections and overall heights are without "
+        f"it. Assembled, the plate is {low:.2g} to {high:.2g} mm higher. The screws' length counts it."
     )
 
 

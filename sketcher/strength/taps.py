@@ -31,6 +31,9 @@ SCREW_SPARE_MM = 0.5
 #: A sheet of solid rubber is pressed by half its thickness at most (makers' advice on EPDM sheet: 25 to 40 %, at most
 #: about 50 %): a screw goes so much deeper then. Its thread counts as if the sheet were not pressed at all.
 PRESSED_SHARE = 0.5
+#: What a rubber sheet may be thicker or thinner than it is sold as: so many mm and such a share of it. About what a
+#: middle class of ISO 3302-1 leaves calendered sheet (from memory): 0.25 mm at 1.5 mm.
+SHEET_OFF_MM, SHEET_OFF_SHARE = 0.1, 0.1
 #: How each way of tapping is told beside its run-out.
 _TOLD = {"normal": "", "short": ", short tap", "thread-milled": ", thread milled"}
 
@@ -97,13 +100,25 @@ def design_tap(screw: Screw, body_mm: float, kind: str, before_mm: float | None 
 
 
 def before_mm(document: Document, screw: Screw) -> float:
-    """What a lid screw goes through before its thread, mm: lid, washer and a gasket that is not yet pressed."""
-    return document.plate.lid_thickness_mm + WASHER_SHARE * screw.major_mm + gasket_mm(document)
+    """What a lid screw goes through before its thread, mm: lid, washer and a gasket that is not yet pressed, as thick
+    as its sheet may be."""
+    return document.plate.lid_thickness_mm + WASHER_SHARE * screw.major_mm + gaskets_mm(document)[1]
+
+
+def gaskets_mm(document: Document) -> tuple[float, float]:
+    """How near body and lid come to each other and how far they may stay apart, mm: the thinnest sheet pressed as far
+    as it goes, and the thickest one before it is pressed; (0, 0) without a gasket."""
+    drawn = gasket_mm(document)
+    if not drawn:
+        return 0.0, 0.0
+    tolerance = SHEET_OFF_MM + SHEET_OFF_SHARE * drawn
+    return max(drawn - tolerance, 0.0) * (1 - PRESSED_SHARE), drawn + tolerance
 
 
 def give_mm(document: Document) -> float:
     """How much nearer the lid comes to the body at most while its gasket is pressed, mm."""
-    return PRESSED_SHARE * gasket_mm(document)
+    low, high = gaskets_mm(document)
+    return high - low
 
 
 def stock_length_mm(document: Document, screw: Screw, thread_mm: float) -> float | None:

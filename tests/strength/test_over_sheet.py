@@ -78,11 +78,12 @@ def test_screws_over_the_tolerance_by_hand() -> None:
 
 
 def test_a_gasket_over_the_tolerance_by_hand() -> None:
-    """The same screws with a gasket of 1.5: gone through are 10.3, with the sheet pressed by half 9.55. Under the lid
-    of 9.2 a screw of 20 engages 8.5; under 6.8 it ends 20 - 9.55 + 1.2 = 11.65 deep, before the 12: no second washer. A
-    gasket of 0.4 leaves 12 - (20 - 9.2 + 0.2) = 1.0 of spare: less than the 1.2 that the lid may be thinner."""
+    """The same screws with a gasket of 1.5, which is 1.25 to 1.75: gone through are 10.55, with a thin sheet pressed by
+    half 9.425. Under the lid of 9.2 a screw of 20 engages 8.25; under 6.8 it ends 20 - 9.425 + 1.2 = 11.775 deep, which
+    is before the 12: no second washer. A gasket of 0.4, 0.26 to 0.54, leaves 12 - (20 - 8.93) = 0.93 of spare, and the
+    lid may be 1.2 thinner."""
     plain = to_plain(screwed(8.0))
-    for thick, engaged, below in ((1.5, 8.5, None), (0.4, 9.6, 7.0)):
+    for thick, engaged, below in ((1.5, 8.25, None), (0.4, 9.46, 7.07)):
         document = from_plain({**plain, "seal": {"kind": "gasket", "gasket_mm": thick}})
         told = over_sheet(document, design_seal(document, build(document)), lid_report(document, build(document)))
         assert told.stock_mm == 20

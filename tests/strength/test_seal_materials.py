@@ -3,13 +3,17 @@
 import pytest
 from shapely.geometry import Point
 
+from sketcher.checks.softer_seal import SOFT_SHEET, pull_with_softer_n, softer_fix
+from sketcher.document import from_plain, to_plain
+from sketcher.document.plate import Seal
 from sketcher.geometry import build
 from sketcher.reference import materials, seals
 from sketcher.strength.annealing import cooling_hours, hold_hours
 from sketcher.strength.gasket_band import gasket_contours
 from sketcher.strength.gland import design_gland
 from sketcher.strength.lid import lid_report
-from tests.checks.plates import channel, plate
+from sketcher.strength.lid_screws import place_screws
+from tests.checks.plates import channel, found, plate
 
 C1 = channel("C1", (100, 150), (200, 150), width_mm=10)
 
@@ -96,3 +100,38 @@ def test_extruded_sheet_bears_half_of_cast() -> None:
     assert materials.material("extruded acrylic")["design_stress_mpa"].high == pytest.approx(750 * 0.0068948, rel=0.01)
     cast, extruded = (materials.material(name)["design_stress_mpa"] for name in ("cast acrylic", "extruded acrylic"))
     assert extruded.low == cast.low / 2
+
+
+def test_what_is_softer_suits_the_seal() -> None:
+    """A cord's push goes with its modulus (Gent): 70 Shore A against 50 by a lid that is bent with each."""
+    assert softer_fix(Seal(kind="gasket")) is None
+    fix = softer_fix(Seal(kind="gasket", gasket="elastomer with cotton fabric"))
+    assert fix is not None
+    assert [(change.pointer, change.value) for change in fix.changes] == [("/seal/gasket", SOFT_SHEET)]
+    assert softer_fix(Seal(kind="bonded")) is None
+    assert softer_fix(Seal(hardness_shore_a=50)) is None
+    pulls = {}
+    for hardness in (70, 50):
+        bare = plate(channels=[C1], seal={"hardness_shore_a": hardness}, plate={"lid_thickness_mm": 8})
+        holes = [{"id": f"L{k}", **hole.as_json()} for k, hole in enumerate(place_screws(bare, build(bare)))]
+        document = from_plain({**to_plain(bare), "holes": holes})
+        rows = lid_report(document, build(document)).clamped
+        pulls[hardness] = max((load for row in rows for load in row.clamping.loads), key=lambda load: load.total_n)
+    told = pull_with_softer_n(Seal(hardness_shore_a=70), pulls[70])
+    assert told == pytest.approx(pulls[50].total_n, rel=0.1)
+
+
+def test_a_screw_that_pulls_too_much_is_told_what_suits_its_seal() -> None:
+    said = {}
+    for name, seal in {
+        "cord": {"hardness_shore_a": 80},
+        "sheet": {"kind": "gasket", "gasket": "elastomer with cotton fabric"},
+    }.items():
+        bare = plate(channels=[C1], seal={**seal, "screw_pitch_mm": 80}, plate={"lid_thickness_mm": 8})
+        holes = [{"id": f"L{k}", **hole.as_json()} for k, hole in enumerate(place_screws(bare, build(bare)))]
+        document = from_plain({**to_plain(bare), "holes": holes})
+        said[name] = [finding.remedy for finding in found(document, "screw-load")]
+    assert said["cord"]
+    assert all("a cord of 50 Shore A" in remedy for remedy in said["cord"])
+    assert said["sheet"]
+    assert all(SOFT_SHEET in remedy and "cord" not in remedy for remedy in said["sheet"])

@@ -103,20 +103,21 @@ def test_the_thread_counts_as_far_as_the_stock_screw_reaches(
 @pytest.mark.parametrize(
     ("gasket", "lid", "body", "stock", "engaged", "tapped"),
     [
-        # Gone through: 8 + 0.8 + 1.5 = 10.3, with the sheet pressed by half 9.55; 20 ends 10.45 deep, 1.55 before the
-        # end, and 25 would end 15.45 deep: 20 mm of body have 13.2 of room for thread.
-        (1.5, 8.0, 20.0, 20, 9.7, 12.0),
-        # 9.8, pressed 8.3: 20 ends 11.7 deep, more than the 11.5 that leave half a millimetre, so the screw is a 16.
-        (3.0, 6.0, 20.0, 16, 6.2, 12.0),
-        # 8.3, pressed 7.55: 20 engages 11.7, under three diameters; 25 ends 17.45 deep, so 17.95 are tapped, and
-        # 18.0 on a tenth, of the 18.2 that there is room for (25 less floor 2, point 0.99, run-out 3.8).
-        (1.5, 6.0, 25.0, 25, 12.0, 18.0),
+        # A sheet of 1.5 may be 1.25 to 1.75. Gone through: 8 + 0.8 + 1.75 = 10.55, or with the thin one pressed by half
+        # 9.425; 20 ends 10.575 deep, 1.4 before the end, and 25 would end 15.575 deep: 20 mm of body have 13.2 of room.
+        (1.5, 8.0, 20.0, 20, 9.45, 12.0),
+        # 2.6 to 3.4: 10.2, pressed 8.1: 20 ends 11.9 deep, more than the 11.5 that leave half a millimetre: a 16 then.
+        (3.0, 6.0, 20.0, 16, 5.8, 12.0),
+        # 8.55, pressed 7.425: 20 engages 11.45, under three diameters; 25 ends 17.575 deep, so 18.075 are tapped, and
+        # 18.1 on a tenth, of the 18.2 that there is room for (25 less floor 2, point 0.99, run-out 3.8).
+        (1.5, 6.0, 25.0, 25, 12.0, 18.1),
     ],
 )
 def test_a_gasket_takes_its_thickness_from_the_thread(
     gasket: float, lid: float, body: float, stock: int, engaged: float, tapped: float
 ) -> None:
-    """Sums by hand, as above; the sheet counts whole for the thread engaged, and by half for the thread's end."""
+    """Sums by hand, as above; the thickest sheet counts whole for the thread engaged, and the thinnest by half for the
+    thread's end. A sheet is a tenth and 0.1 mm thicker or thinner than it is sold as (ISO 3302-1, from memory)."""
     seal = {"kind": "gasket", "gasket_mm": gasket}
     document = plate(channels=[C1], seal=seal, plate={"body_thickness_mm": body, "lid_thickness_mm": lid})
     m4 = screws.screw("M4")
@@ -129,20 +130,20 @@ def test_a_gasket_takes_its_thickness_from_the_thread(
 
 
 def test_a_gasket_that_leaves_too_little_thread_is_no_yes() -> None:
-    """M4 x 20 under 8 of lid, 0.8 of washer and 9 of gasket engages 2.2 of its 12 mm, under 1 of gasket 10.2; what a
-    thread holds goes with its length (FED-STD-H28). With the thick gasket pressed by half it ends 6.7 mm deep; 25 would
-    end 11.7 deep, nearer than half a millimetre to the thread's end."""
+    """M4 x 20 under 8 of lid, 0.8 of washer and 8 of gasket, which may be 8.9, engages 2.3 of its 12 mm, under 1 of
+    gasket, which may be 1.2, 10.0; what a thread holds goes with its length (FED-STD-H28). At 7.1 and
+    pressed by half, the thick one lets it end 7.65 mm deep; 25 would end 12.65 deep, beyond the thread's end."""
     seal = {"kind": "gasket"}
     bare = plate(channels=[C1], seal=seal, plate={"body_thickness_mm": 20, "lid_thickness_mm": 8})
     thin = screwed_as(bare, 1.0)
-    thick = screwed_as(bare, 9.0)
+    thick = screwed_as(bare, 8.0)
     long, short = (lid_report(made, build(made)).clamped[0] for made in (thin, thick))
-    assert (long.screw_thread_mm, short.screw_thread_mm) == pytest.approx((10.2, 2.2))
-    assert short.thread_n == pytest.approx(long.thread_n * 2.2 / 10.2)
-    # The lid of 8 is 9.2 at its thickest (ISO 7823-1): 1.0 is left there.
+    assert (long.screw_thread_mm, short.screw_thread_mm) == pytest.approx((10.0, 2.3))
+    assert short.thread_n == pytest.approx(long.thread_n * 2.3 / 10.0)
+    # The lid of 8 is 9.2 at its thickest (ISO 7823-1): 1.1 is left there.
     assert not found(thin, "lid-sheet")
     (finding,) = found(thick, "lid-sheet")
-    assert "which engage 1 mm of thread under 9.2 mm" in finding.message
+    assert "which engage 1.1 mm of thread under 9.2 mm" in finding.message
 
 
 def screwed_as(bare: Document, gasket_mm: float) -> Document:

@@ -46,7 +46,7 @@ def test_without_a_gasket_there_is_no_sheet_and_it_says_why(document) -> None:
 
 
 def test_the_gaskets_thickness_stands_where_it_is_bought_cut_and_mounted() -> None:
-    """A sheet of 2, which may be 1.7 to 2.3, pressed by half at most, lifts the upper part by 0.85 to 2.3 mm. A mounting
+    """A sheet of 2, which may be 1.7 to 2.3, pressed by half at most, lifts the upper part by 0.85 to 2.3. A mounting
     screw through the plate's 28 goes through 30 then."""
     mount = {"id": "H1", "x_mm": 60, "y_mm": 60}
     document = plate(channels=[C1], seal={"kind": "gasket", "gasket_mm": 2}, holes=[lid_screw("S1", 150, 175), mount],

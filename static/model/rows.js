@@ -2,7 +2,8 @@
  * Small lists as tables: a pasted table or a CSV file taken apart, and new rows begun.
  *
  * @typedef {Record<string, unknown>} Row
- * @typedef {{cells: string[][], head: string[]}} Table  the lines with numbers, and the line above them when it has none
+ * @typedef {{cells: string[][], head: string[], lines: number[]}} Table  the lines with numbers, what stands above their
+ *   columns, and which line of the text each was, from 1
  */
 
 import { FIELDS } from "../format.js";
@@ -16,23 +17,46 @@ const PARTERS = ["\t", ";", ","];
  * @param {string} text @returns {Table}
  */
 export function parseTable(text) {
-  const lines = text
+  const numbered = text
     .replaceAll("\r\n", "\n")
     .replaceAll("\r", "\n")
     .replace(/^\uFEFF/, "")
     .split("\n")
-    .map((line) => line.trim())
-    .filter((line) => line && !line.startsWith("#"));
-  const parter = PARTERS.find((sign) => lines.some((line) => line.includes(sign)));
+    .map((line, i) => ({ line: line.trim(), at: i + 1 }))
+    // A spreadsheet ends with lines of nothing but signs between empty cells.
+    .filter(({ line }) => !/^[\s;,"]*$/.test(line) && !line.startsWith("#"));
+  const lines = numbered.map(({ line }) => line);
+  const parter = PARTERS.find((sign) => lines.some((line) => parted(line, sign).length > 1));
   // "1,5 2,9": two numbers with a decimal comma each, parted by a blank.
   const blanks = parter === undefined || (parter === "," && lines.every((line) => /^\S+,\S+(\s+\S+,\S+)+$/.test(line)));
   const cells = lines.map((line) =>
-    (blanks ? line.split(/\s+/) : line.split(/** @type {string} */ (parter))).map((cell) =>
-      cell.trim().replace(/^"(.*)"$/, "$1"),
-    ),
+    (blanks ? line.split(/\s+/) : parted(line, /** @type {string} */ (parter))).map((cell) => cell.trim().replace(/^"(.*)"$/, "$1").trim()),
   );
   const isHead = (/** @type {string[]} */ row) => row.every((cell) => !/\d/.test(cell.replace(/h2o|m3|m³/gi, "")));
-  return cells.length && isHead(cells[0]) ? { head: cells[0], cells: cells.slice(1) } : { head: [], cells };
+  // Names in one line, units in the next: both stand above the columns.
+  const first = cells.findIndex((row) => !isHead(row));
+  const heads = cells.slice(0, first < 0 ? cells.length : first);
+  const head = (heads[0] ?? []).map((_, c) => heads.map((row) => row[c] ?? "").join(" ").trim());
+  return { head, cells: cells.slice(heads.length), lines: numbered.slice(heads.length).map(({ at }) => at) };
+}
+
+/** A line at a sign, but for those within quotation marks. @param {string} line @param {string} sign @returns {string[]} */
+const parted = (line, sign) => line.split(new RegExp(`${sign}(?=(?:[^"]*"[^"]*")*[^"]*$)`));
+
+/**
+ * Which column of a table each column of a text is, by the names and units above it; in order where nothing is told.
+ * @param {string[]} head @param {{label: string, type: string}[]} columns @param {Record<string, Record<string, number>>} units of each type
+ * @returns {number[]|null} none when two columns are called the same, or some are named and others cannot be told
+ */
+export function columnsNamed(head, columns, units) {
+  const named = head.map((words) =>
+    columns.findIndex(
+      ({ label, type }) => words.toLowerCase().includes(label.toLowerCase().split(" ")[0]) || unitIn(words, units[type] ?? {}) !== "",
+    ),
+  );
+  const known = named.filter((at) => at >= 0);
+  if (!known.length) return head.map((_, i) => i);
+  return new Set(known).size === known.length ? named : null;
 }
 
 /** The unit that a column's head names: "Flow (l/h)", "mbar". @param {string} head @param {Record<string, number>} units @returns {string} empty when none */

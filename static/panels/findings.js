@@ -109,7 +109,7 @@ function group(parts, unfolded, closed, level, words, found) {
         },
       },
       sign(level),
-      h("span", {}, words),
+      h("h3", {}, words),
       h("span.count", {}, String(found.length)),
     ),
     h(
@@ -199,7 +199,7 @@ const acceptedOnes = (parts, accepted) =>
     ? h(
         "details.level",
         {},
-        h("summary", { "data-keep": "accepted" }, `Accepted, with a reason (${accepted.length})`),
+        h("summary", { "data-keep": "accepted" }, h("h3", {}, `Accepted, with a reason (${accepted.length})`)),
         h(
           "ul",
           {},

@@ -22,7 +22,7 @@ export function folded(memory, title, content, again, first = false) {
         again();
       },
     },
-    h("summary", { "data-keep": `fold-${title}` }, title),
+    h("summary", { "data-keep": `fold-${title}` }, h("h4", {}, title)),
     open ? content() : null,
   );
 }

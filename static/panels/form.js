@@ -37,7 +37,7 @@ export function field(spec, value, { unit, change, keep, given = true }) {
   });
   const word = unitWord(spec, unit);
   return h(
-    "div.field",
+    crowded(spec, value) ? "div.field.wide" : "div.field",
     { dataset: { type: spec.type } },
     h("label", { for: id }, spec.label),
     h("span.entry", {}, input, word && h("span.unit", { "aria-hidden": "true" }, word)),
@@ -46,6 +46,15 @@ export function field(spec, value, { unit, change, keep, given = true }) {
     problem,
   );
 }
+
+/** More letters than these do not go beside an entry, or into it. */
+const MOST_LETTERS = { label: 30, choice: 10, text: 12 };
+
+/** Whether label and entry each want a line. @param {Field} spec @param {unknown} value */
+const crowded = (spec, value) =>
+  spec.label.length > MOST_LETTERS.label ||
+  (spec.type === "text" && String(value ?? "").length > MOST_LETTERS.text) ||
+  (spec.type === "choice" && (spec.options ?? []).some(([, words]) => words.length > MOST_LETTERS.choice));
 
 /** Boxes to tick, for a key that holds several of a few words. @param {Field} spec @param {unknown} value @param {Pick<Options, "change"|"keep">} options */
 function several(spec, value, { change, keep }) {

@@ -60,7 +60,7 @@ export function oneItem(parts, document, id) {
           memory.moreOpen = event.currentTarget.open;
         },
       },
-      h("summary", { "data-keep": "named" }, "Name and note"),
+      h("summary", { "data-keep": "named" }, h("h4", {}, "Name and note")),
       fields(parts, document, kind, item, COMMON),
     ),
     partKinds(kind).length

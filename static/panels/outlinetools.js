@@ -7,6 +7,7 @@ import { tidied, withOutline } from "../model/outlines.js";
 import { asPolygon } from "../model/polygons.js";
 import { QuantityError, format, parseQuantity } from "../model/quantity.js";
 import { send } from "../server/api.js";
+import { fileChooser } from "./filechooser.js";
 import { button } from "./form.js";
 
 /**
@@ -127,10 +128,10 @@ function fromDrawing({ store, actions, ask }, id) {
     [["", "as the file says"], ["mm", "mm"], ["cm", "cm"], ["m", "m"], ["in", "in"]].map(([value, words]) => h("option", { value }, words)),
   );
   const inner = h("input", { type: "checkbox" });
-  const file = h("input", { type: "file", accept: ".dxf,.svg", "aria-label": "Drawing (DXF or SVG)" });
+  const file = fileChooser({ accept: ".dxf,.svg", "aria-label": "Drawing (DXF or SVG)" });
   const go = () =>
     ask("The drawing", async () => {
-      const [chosen] = file.files ?? [];
+      const [chosen] = file.querySelector("input")?.files ?? [];
       if (!chosen) {
         actions.say("Choose a DXF or SVG file first.");
         return;
@@ -148,7 +149,7 @@ function fromDrawing({ store, actions, ask }, id) {
       actions.say([`${capital(id)} has the drawing's outline, with its middle where the old one had it.`, ...content.messages].join(" "));
     });
   return [
-    h("label", {}, "File ", file),
+    h("div", {}, "File ", file),
     h("label", {}, "Unit ", unit),
     id === "plate" ? h("label.check", {}, inner, " Outlines inside it become cutouts") : null,
     button("Take its outline", () => void go()),

@@ -4,6 +4,7 @@ import { h } from "../dom.js";
 import { sentence } from "../server/api.js";
 import { dialog } from "./dialogs.js";
 import { fieldOf } from "./fields.js";
+import { fileChooser } from "./filechooser.js";
 import { button, field, readValue } from "./form.js";
 
 /**
@@ -189,7 +190,7 @@ function listed(parts, plates) {
           "Save the open one as a file",
         ),
     ),
-    h("p.inline", {}, h("label", { for: "open-file" }, "Open a plate document: "), fileInput(parts, problem.say)),
+    h("p.line", {}, h("label", { for: "open-file" }, "Open a plate document"), fileInput(parts, problem.say)),
     problem.line,
     plates.length
       ? h(
@@ -217,8 +218,7 @@ function listed(parts, plates) {
 
 /** A document opened from a file becomes a plate of its own. @param {Shown} parts @param {(words: string) => void} complain */
 const fileInput = ({ api, opened, box }, complain) =>
-  h("input", {
-    type: "file",
+  fileChooser({
     accept: ".json,application/json",
     id: "open-file",
     onchange: async (event) => {

@@ -14,7 +14,7 @@
 import { h } from "../dom.js";
 import { put } from "../model/edit.js";
 import { UNITS } from "../model/quantity.js";
-import { begun, complete, parseTable, unitIn } from "../model/rows.js";
+import { begun, columnsNamed, complete, parseTable, unitIn } from "../model/rows.js";
 import { button, readValue, same, shownText, unitWord, withCurrent } from "./form.js";
 
 /** With more columns than this a row is a small form of its own where the panel is narrow: nothing hides beside it. */
@@ -233,7 +233,12 @@ function fromFile(grid) {
  * @param {Grid} grid @param {string} text @param {number} fromRow @param {number} fromColumn @param {boolean} anew in place of what is there
  */
 function take(grid, text, fromRow, fromColumn, anew) {
-  const { head, cells } = parseTable(text);
+  const { head, cells, lines } = parseTable(text);
+  const named = anew ? columnsNamed(head, grid.columns, UNITS) : null;
+  if (anew && !named) {
+    complain(grid, "Two columns have the same name or unit at their head, so which is which cannot be told. Nothing was changed.");
+    return;
+  }
   /** @type {Row[]} */
   let rows = anew ? [] : [...grid.rows];
   for (const [r, line] of cells.entries()) {
@@ -241,17 +246,17 @@ function take(grid, text, fromRow, fromColumn, anew) {
     /** @type {Row} */
     let row = rows[at] ?? {};
     for (const [c, word] of line.entries()) {
-      const spec = grid.columns[fromColumn + c];
+      const spec = grid.columns[head.length && named ? (named[c] ?? -1) : fromColumn + c];
       if (!spec || word === "") continue;
       const found = readText({ ...spec, unit: unitOf(spec, head[c]) }, word, grid.host.unit);
       if ("problem" in found) {
-        complain(grid, `Line ${r + 1}, ${spec.label.toLowerCase()} “${word}”: ${found.problem} Nothing was changed.`);
+        complain(grid, `Line ${lines[r]}, ${spec.label.toLowerCase()} “${word}”: ${found.problem} Nothing was changed.`);
         return;
       }
       row = put(row, [String(spec.path.at(-1))], found.value ?? undefined);
     }
     if (!complete(grid.model, row)) {
-      complain(grid, `Line ${r + 1} lacks a column that every row needs. Nothing was changed.`);
+      complain(grid, `Line ${lines[r]} lacks a column that every row needs. Nothing was changed.`);
       return;
     }
     rows = [...rows.slice(0, at), begun(grid.model, row, rows, grid.letter), ...rows.slice(at + 1)];

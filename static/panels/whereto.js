@@ -15,8 +15,8 @@ const FIELDS = [
   ["outside-case", "measure", "floor-outline-width_mm"],
   ["through-floor", "measure", "floor-thickness_mm"],
   ["plate-outside", "lay-out", "plate-outline-width_mm"],
-  ["survey-chance", "test-piece", "sure-again"],
-  ["landing-chance", "test-piece", "sure-again"],
+  ["survey-chance", "test-piece", "fold-Spreads and limits"],
+  ["landing-chance", "test-piece", "fold-Spreads and limits"],
   ["survey-", "measure", "entry-value"],
   ["screw-none", "hand-off", "screws-fill"],
   ["screw-pitch", "hand-off", "seal-screw_pitch_mm"],
@@ -44,6 +44,12 @@ const FIELDS = [
   ["no-", "lay-out", "device-kind"],
 ];
 
+/** Fields that an outline has or has not, and the fold that they stand in. @type {Record<string, {of: "floor"|"plate", fold: string}>} */
+const WIDTHS = {
+  "floor-outline-width_mm": { of: "floor", fold: "fold-The floor" },
+  "plate-outline-width_mm": { of: "plate", fold: "fold-The plate" },
+};
+
 /** The step in which a question is worked at. @type {Record<string, string>} */
 const STEPS = { fits: "lay-out", flows: "channels", holds: "hand-off", made: "check" };
 
@@ -61,6 +67,9 @@ export function placeFor(document, { rule, items }, question) {
   const point = items.find((id) => points.some((one) => one.id === id));
   if (point) return { step: "measure", keep: `point-${point}` };
   const field = FIELDS.find(([start]) => rule.startsWith(start));
+  const whole = field && WIDTHS[field[2]];
+  // Only a rectangle has a width; the corners of another outline stand in the fold.
+  if (field && whole && document[whole.of]?.outline?.shape !== "rectangle") return { step: field[1], keep: whole.fold };
   if (field) return { step: field[1], keep: field[2] };
   return { step: STEPS[question ?? ""] ?? "check", keep: "step-title" };
 }

@@ -37,7 +37,7 @@ export function allValues(context, step) {
         again();
       },
     },
-    h("summary", { "data-keep": "fold-all-values" }, h("span.fold-title", {}, "All values")),
+    h("summary", { "data-keep": "fold-all-values" }, h("h3.fold-title", {}, "All values")),
     open ? drawn(context, step) : null,
   );
 }
@@ -80,7 +80,7 @@ const parts = (host, keys) =>
     return h(
       "section.sub",
       { "aria-label": `${held.label}, all values` },
-      h("h3", {}, held.label),
+      h("h4", {}, held.label),
       record(host, held.model, [key], { skip: ITEMS }),
     );
   });

@@ -2,12 +2,15 @@
 
 import { adopted, h } from "../dom.js";
 import { format } from "../model/quantity.js";
-import { fold, part, table } from "./parts.js";
+import { fold, innerFold, part, table } from "./parts.js";
 
 /**
  * @typedef {import("../types.js").FurtherAnswer} FurtherAnswer
  * @typedef {import("../types.js").Plot} Plot
  */
+
+/** So many orders are shown at first. */
+const FEW_ORDERS = 6;
 
 /** How long the document rests before they are asked for, ms. */
 const REST = 350;
@@ -64,7 +67,7 @@ const asFile = (plot) =>
 const volume = ({ store }) => {
   const litres = store.get().answer?.flow?.volume_l;
   return typeof litres === "number"
-    ? h("p", {}, `The whole loop holds ${format(litres, "mm", 2)} l of coolant.`)
+    ? h("p.loop-volume", {}, `The whole loop holds ${format(litres, "mm", 2)} l of coolant.`)
     : null;
 };
 
@@ -104,20 +107,27 @@ function halfSpeed({ half_speed: slow }) {
 function orders(list) {
   if (!list || list.length < 2) return null;
   const blocks = Object.keys(list[0].difference_k ?? {});
-  return fold(
-    "Which comes first",
-    false,
+  const cell = (/** @type {FurtherAnswer["orders"][number]} */ order, /** @type {string} */ block) => {
+    const difference = order.difference_k[block];
+    const against = order.present ? "" : ` (${difference > 0 ? "+" : ""}${format(difference, "mm", 2)})`;
+    return `${format(order.inlet_c[block], "mm", 2)}${against}`;
+  };
+  const shown = (/** @type {FurtherAnswer["orders"]} */ some) =>
     table(
       "Coolant into each block by the order of the loop, °C",
       ["Order", ...blocks],
-      list.map((order) => [
+      some.map((order) => [
         h("span", {}, order.order.join(" → "), order.present && h("strong", {}, " (now)")),
-        ...blocks.map(
-          (block) =>
-            `${format(order.inlet_c[block], "mm", 2)}${order.present ? "" : ` (${order.difference_k[block] > 0 ? "+" : ""}${format(order.difference_k[block], "mm", 2)})`}`,
-        ),
+        ...blocks.map((block) => cell(order, block)),
       ]),
-    ),
+    );
+  const first = list.filter((order, i) => i < FEW_ORDERS || order.present);
+  const others = list.filter((order) => !first.includes(order));
+  return fold(
+    "Which comes first",
+    false,
+    shown(first),
+    others.length > 0 && innerFold(`${others.length} other orders`, false, shown(others)),
     h(
       "p.quiet",
       {},

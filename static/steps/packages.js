@@ -2,7 +2,7 @@
 
 import { h } from "../dom.js";
 import { fileLink, taskButton, taskOf, taskState } from "./doing.js";
-import { fold, part } from "./parts.js";
+import { innerFold, part } from "./parts.js";
 import { isKept, keepRevision } from "./revisions.js";
 
 /** @typedef {import("./parts.js").Context} Context */
@@ -54,7 +54,7 @@ export function packages(context) {
         ),
       ),
     taskState(context, "keep-now", "Keeping the plate with its files…"),
-    fold("Solids, drawings and sheets one by one", false, one(context)),
+    innerFold("Solids, drawings and sheets one by one", false, one(context)),
   );
 }
 
@@ -75,11 +75,11 @@ const SUFFIXES = { dxf: "DXF", svg: "SVG", pdf: "PDF", step: "STEP", stl: "STL" 
 function one(context) {
   const { reference } = context.store.get();
   return [
-    h("h4", {}, "The plate on one page"),
+    h("h5", {}, "The plate on one page"),
     h("p.quiet", {}, "Plan, sections, tables and findings; opens in any browser without this program, and prints."),
     h("div.actions-row", {}, fileLink(context, "plate.html", "plate.html", {}, { key: FILES, keep: "page-file" })),
     (reference?.sheets ?? []).map((sheet) => [
-      h("h4", {}, sheet.title),
+      h("h5", {}, sheet.title),
       h("p.quiet", {}, sheet.about),
       h(
         "div.actions-row",

@@ -33,8 +33,6 @@ const SHOWS = [
   "unit",
   "tool",
   "selection",
-  "plate",
-  "link",
   "reference",
   "section",
   "sectionLine",
@@ -45,6 +43,15 @@ const SHOWS = [
   "photoPlace",
   "reading",
 ];
+
+/** Steps whose links to files carry the state that is kept; on the others a save changes nothing that is shown. */
+const WITH_FILES = ["test-piece", "hand-off"];
+
+/** What saving changes on a panel: an edit would otherwise draw it three times. @param {import("../types.js").State} now @param {import("../types.js").State} before */
+const saveShows = ({ step, plate, link }, before) =>
+  plate?.id !== before.plate?.id ||
+  (link === "away") !== (before.link === "away") ||
+  (link === "saved" && WITH_FILES.includes(step) && (plate !== before.plate || link !== before.link));
 
 /**
  * @typedef {Pick<Context, "store"|"actions"|"api"|"ask">} Given
@@ -87,6 +94,9 @@ export function createStepPanel({ root, ...given }) {
   /** What a step has been waiting for is shown at once, unless a list hangs open. */
   const again = () => (hangsOpen(root) ? later() : draw());
   store.watch(SHOWS, later);
+  store.subscribe((now, before) => {
+    if (saveShows(now, before)) later();
+  });
   return { draw };
 }
 

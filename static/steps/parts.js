@@ -30,12 +30,18 @@ export function documentField({ store, actions }, spec) {
 /** A part of a step with a heading. @param {string} title @param {...Child} children */
 export const part = (title, ...children) => h("section.part", {}, h("h3", {}, title), ...children);
 
-/** A part that opens when it is wanted. @param {string} title @param {boolean} open @param {...Child} children */
-export const fold = (title, open, ...children) =>
+/** A part that opens when it is wanted; its title is a heading, so that a screen reader's list of headings has it. @param {string} title @param {boolean} open @param {...Child} children */
+export const fold = (title, open, ...children) => folding("h3.fold-title", title, open, children);
+
+/** The same within a part. @param {string} title @param {boolean} open @param {...Child} children */
+export const innerFold = (title, open, ...children) => folding("h4.fold-title", title, open, children);
+
+/** @param {string} heading @param {string} title @param {boolean} open @param {Child[]} children */
+const folding = (heading, title, open, children) =>
   h(
     "details.part.fold",
     { open },
-    h("summary", { "data-keep": `fold-${title}` }, h("span.fold-title", {}, title)),
+    h("summary", { "data-keep": `fold-${title}` }, h(heading, {}, title)),
     ...children,
   );
 
@@ -56,12 +62,15 @@ export const cautions = ({ store }, steps) =>
         h(
           "details.caution.fold",
           {},
-          h("summary", { "data-keep": `caution-${c.title}` }, c.title),
+          h("summary", { "data-keep": `caution-${c.title}` }, h("h4", {}, c.title)),
           h("p", {}, c.text),
           h("p", {}, c.defer),
         ),
       ),
   );
+
+/** Words with the sign of a negative number as it is printed. @param {Child} cell @returns {Child} */
+const printed = (cell) => (typeof cell === "string" ? cell.replace(/(^|[ (,])-(?=\d)/g, "$1−") : cell);
 
 /** A table of plain rows. @param {string} caption @param {string[]} heads @param {Child[][]} rows @param {import("../types.js").Props} [more] */
 export function table(caption, heads, rows, more = {}) {
@@ -85,7 +94,7 @@ export function table(caption, heads, rows, more = {}) {
         h(
           "tr",
           {},
-          cells.map((cell, i) => (i ? h("td", {}, cell) : h("th", { scope: "row" }, cell))),
+          cells.map((cell, i) => (i ? h("td", {}, printed(cell)) : h("th", { scope: "row" }, cell))),
         ),
       ),
     ),

@@ -3,16 +3,16 @@
 import { h } from "../dom.js";
 import { format } from "../model/quantity.js";
 import { send } from "../server/api.js";
+import { fileChooser } from "../panels/filechooser.js";
 import { fold, table } from "./parts.js";
 
 /** A drawing that came back from the shop, compared with ours. @param {import("./parts.js").Context} context */
 export function returnedFile({ api, store, local, again }) {
-  const input = h("input", {
-    type: "file",
+  const chooser = fileChooser({
     accept: ".dxf,.svg,.step,.stp",
     id: "came-back",
-    onchange: async () => {
-      const file = input.files?.[0];
+    onchange: async (event) => {
+      const file = event.currentTarget.files?.[0];
       if (!file) return;
       const ending = file.name.toLowerCase().split(".").pop() ?? "";
       const kind = { svg: "svg", step: "step", stp: "step" }[ending] ?? "dxf";
@@ -32,7 +32,7 @@ export function returnedFile({ api, store, local, again }) {
     "Compare a returned file",
     false,
     h("p", {}, "Compare what the shop sent back with what you sent: same ports, what was added, what moved."),
-    h("div.from-file", {}, h("label", { for: "came-back" }, "DXF, SVG or STEP from the shop"), input),
+    h("div.from-file", {}, h("label", { for: "came-back" }, "DXF, SVG or STEP from the shop"), chooser),
     h(
       "div",
       { role: "status" },

@@ -7,7 +7,7 @@ import { format } from "../model/quantity.js";
 import { among, fieldOf } from "../panels/fields.js";
 import { button } from "../panels/form.js";
 import { Said, taskButton, taskState } from "./doing.js";
-import { documentField, fold, part, table } from "./parts.js";
+import { documentField, fold, innerFold, part, table } from "./parts.js";
 
 /** Sizes that fit a lid. */
 const LID_SCREWS = ["M3", "M4", "M5"];
@@ -67,7 +67,7 @@ export function seal(context) {
         {},
         SEAL.map((f) => documentField(context, f)),
       ),
-      fold(
+      innerFold(
         "Materials, tolerances and threads",
         false,
         h(
@@ -204,7 +204,7 @@ function torque(lid) {
       table(
         "Torque of each screw, N m",
         ["Screw", "Minimum", "Maximum", "Limited by"],
-        each.map((one) => [one.id, format(one.least_n_m, "mm", 2), format(one.most_n_m, "mm", 2), one.limited_by]),
+        [...each].sort((a, b) => byNumber.compare(a.id, b.id)).map((one) => [one.id, format(one.least_n_m, "mm", 2), format(one.most_n_m, "mm", 2), one.limited_by]),
       ),
   ];
 }
@@ -212,6 +212,12 @@ function torque(lid) {
 /** @param {import("../types.js").LidAnswer|null|undefined} lid */
 const pressureTest = (lid) =>
   lid?.pressure_test && h("p", { class: lid.pressure_test.enough ? null : "missing" }, lid.pressure_test.text);
+
+/** S2 before S10. */
+const byNumber = new Intl.Collator("en", { numeric: true });
+
+/** The first of many ids, and how many there are. @param {string[]} items */
+const fewOf = (items) => (items.length > 3 ? `${items.slice(0, 2).join(", ")} and ${items.length - 2} more` : items.join(", "));
 
 /** Bending of lid and body under each load, and the stress at the screw heads. @param {import("../types.js").LidAnswer|null|undefined} lid */
 export function bending(lid) {
@@ -221,11 +227,10 @@ export function bending(lid) {
     "Bending of lid and body",
     false,
     table(
-      "Under each load",
-      ["Over", "Load", "Span, mm", "Deflection, mm", "Stress, MPa", ...(heads ? ["At a screw head, MPa"] : [])],
+      "Deflection and stress under each load",
+      ["Over", "Span, mm", "Bends, mm", "MPa", ...(heads ? ["At heads, MPa"] : [])],
       lid.bent.map((one) => [
-        one.items.join(", ") || one.what,
-        one.load,
+        `${fewOf(one.items) || one.what}: ${one.load}`,
         format(one.short_span_mm, "mm", 1),
         // Beyond half the thickness the theory of thin plates gives no figure.
         one.deflection_mm > one.thickness_mm / 2

@@ -3,6 +3,7 @@
 import { put } from "../model/edit.js";
 import { restFits, withReading } from "../model/fitreadings.js";
 import { h } from "../dom.js";
+import { fileChooser } from "../panels/filechooser.js";
 import { button, field } from "../panels/form.js";
 import { format } from "../model/quantity.js";
 import { part, table } from "./parts.js";
@@ -99,12 +100,11 @@ function readings(context) {
 
 /** @param {import("./parts.js").Context} context */
 function csv(context) {
-  const input = h("input", {
-    type: "file",
+  const chooser = fileChooser({
     accept: ".csv,text/csv",
     id: "fit-csv",
-    onchange: async () => {
-      const file = input.files?.[0];
+    onchange: async (event) => {
+      const file = event.currentTarget.files?.[0];
       if (!file) return;
       const { local, api, store, actions, again } = context;
       try {
@@ -121,7 +121,7 @@ function csv(context) {
     "div.from-file",
     {},
     h("label", { for: "fit-csv" }, "Or take them from a CSV: port, dx_mm, dy_mm, note (dx_in, dy_in if read in inches)"),
-    input,
+    chooser,
   );
 }
 

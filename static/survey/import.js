@@ -3,6 +3,7 @@
 import { send, sentence } from "../server/api.js";
 import { h } from "../dom.js";
 import { outlineCorners } from "../model/document.js";
+import { fileChooser } from "../panels/filechooser.js";
 import { button } from "../panels/form.js";
 import { chosen } from "./typed.js";
 
@@ -55,8 +56,7 @@ export function drawing(context) {
     "div.survey-file",
     {},
     h("label", { for: "floor-drawing" }, "Drawing of the floor, DXF or SVG"),
-    h("input", {
-      type: "file",
+    fileChooser({
       id: "floor-drawing",
       accept: ".dxf,.svg,image/svg+xml",
       "data-keep": "floor-drawing",

@@ -4,6 +4,7 @@ import { send, sentence } from "../server/api.js";
 import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { put } from "../model/edit.js";
+import { fileChooser } from "../panels/filechooser.js";
 import { button } from "../panels/form.js";
 import { marking } from "./marking.js";
 
@@ -40,8 +41,7 @@ export function photo(context) {
 
 /** The field that a photo is chosen by. @param {import("../steps/parts.js").Context} context */
 function chooser({ store, actions, local, again }) {
-  return h("input", {
-    type: "file",
+  return fileChooser({
     id: "floor-photo",
     accept: "image/png,image/jpeg",
     "data-keep": "floor-photo",

@@ -2,6 +2,7 @@
 
 import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
+import { fileChooser } from "../panels/filechooser.js";
 import { Said, doing, taskButton, taskState } from "../steps/doing.js";
 import { fold } from "../steps/parts.js";
 import { UNITS, named, toolChoices } from "./entry.js";
@@ -53,8 +54,7 @@ export function pasted(context) {
 
 /** A file is added at once. @param {import("../steps/parts.js").Context} context */
 const fileField = (context) =>
-  h("input", {
-    type: "file",
+  fileChooser({
     id: "readings-file",
     accept: ".csv,.tsv,.txt,text/csv",
     "data-keep": "readings-file",

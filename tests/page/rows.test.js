@@ -1,6 +1,6 @@
 import { equal, ok, test } from "./harness.js";
 import { UNITS } from "/static/model/quantity.js";
-import { begun, columnsOf, complete, parseTable, unitIn } from "/static/model/rows.js";
+import { begun, columnsNamed, columnsOf, complete, parseTable, unitIn } from "/static/model/rows.js";
 
 test("a table from a spreadsheet, from a CSV file, and numbers with blanks between", () => {
   equal(parseTable("1\t0,9\n2\t3,1\n").cells, [["1", "0,9"], ["2", "3,1"]]);
@@ -9,6 +9,23 @@ test("a table from a spreadsheet, from a CSV file, and numbers with blanks betwe
   equal(parseTable("1 0.9\n2  3.1").cells, [["1", "0.9"], ["2", "3.1"]]);
   equal(parseTable("1,5 2,9\n2,5 3,9").cells, [["1,5", "2,9"], ["2,5", "3,9"]]);
   equal(parseTable("").cells, []);
+});
+
+test("decimal commas in quotation marks, empty lines and a line of units beneath the names", () => {
+  // RFC 4180, 2.6: a comma within quotation marks parts nothing.
+  equal(parseTable('"1,5","2,9"\n"2,5","3,9"').cells, [["1,5", "2,9"], ["2,5", "3,9"]]);
+  const table = parseTable("Flow;Pressure\nl/h;mbar\n\n60;9\n;;\n120;30\n;\n");
+  equal([table.head, table.cells, table.lines], [["Flow l/h", "Pressure mbar"], [["60", "9"], ["120", "30"]], [4, 6]]);
+});
+
+test("columns are taken by the name or unit above them, in whatever order they come", () => {
+  const columns = [{ label: "Flow", type: "flow" }, { label: "Pressure", type: "pressure" }];
+  const of = (head) => columnsNamed(head, columns, UNITS);
+  equal(of(["Pressure (kPa)", "Flow (l/min)"]), [1, 0]);
+  equal(of(["No.", "l/h", "mbar", "remark"]), [-1, 0, 1, -1]);
+  equal(of(["Q", "H"]), [0, 1]);
+  equal(of([]), []);
+  equal(of(["Flow", "Flow"]), null);
 });
 
 test("the head of a column names its unit", () => {

@@ -41,7 +41,9 @@ class Looked:
         self.document: Document = shapes.document
         if came is not None:
             before, boxes = came
-            self.__dict__.update(extents=boxes, ties=before.ties, places=before.places, lists=before.lists)
+            self.__dict__.update(
+                extents=boxes, ties=before.ties, places=before.places, lists=before.lists, numbers=before.numbers
+            )
             self.__dict__.update(reach=before.reach)
 
     @cached_property
@@ -55,9 +57,14 @@ class Looked:
         return ties(self.document)
 
     @cached_property
+    def numbers(self) -> dict[str, tuple[str, int]]:
+        """The list of every item, and its number there."""
+        return {item.id: (key, n) for key in ITEM_LISTS for n, item in enumerate(getattr(self.document, key))}
+
+    @cached_property
     def lists(self) -> dict[str, str]:
         """The list of every item."""
-        return {item.id: key for key in ITEM_LISTS for item in getattr(self.document, key)}
+        return {name: key for name, (key, _) in self.numbers.items()}
 
     @cached_property
     def places(self) -> tuple[Places, Places]:
@@ -131,7 +138,7 @@ def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Ste
     tied, lists = before.ties, before.lists
     changed = _following(names, tied, lists, before.document)
     needed = _ring(changed, tied)
-    made = moved_shapes(before.shapes, document, changed, _held(needed, document), before.places)
+    made = moved_shapes(before.shapes, document, changed, _held(needed, document), before.places, before.numbers)
     if made is None:
         return None
     shapes, some = made
@@ -143,7 +150,7 @@ def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Ste
     if len(around) > LARGEST_PART * len(boxes.names):
         around, concerned = set(boxes.names), set(boxes.names)
     around = _held(around, document)
-    part = picked(shapes, only(document, around), around, before.places)
+    part = picked(shapes, only(document, around, before.numbers), around, before.places)
     touched = frozenset(lists[name] for name in changed)
     return Step(before, shapes, some, frozenset(changed), part, frozenset(concerned), touched, boxes)
 

@@ -53,11 +53,15 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
     """
     findings = list(found)
     accepted = [(entry.rule, set(entry.items)) for entry in scene.document.accepted]
-    loud = [f for f in findings if not any(f.rule == rule and items.issuperset(f.items) for rule, items in accepted)]
-    told: dict[frozenset[str], set[str]] = {}
-    for finding in loud:
-        if finding.items:
-            rules = told.setdefault(frozenset(finding.items), set())
+    loud = (
+        findings
+        if not accepted
+        else [f for f in findings if not any(f.rule == rule and items.issuperset(f.items) for rule, items in accepted)]
+    )
+    told: dict[frozenset[str], set[str]] = {f.about: set() for f in findings if f.rule in ECHOES}
+    for finding in loud if told else ():
+        if finding.items and finding.about in told:
+            rules = told[finding.about]
             rules.add(finding.rule)
             if finding.value is not None and finding.value <= 1e-6:  # they overlap: no less than that is the matter
                 rules.add(f"overlap-{finding.rule}")
@@ -101,7 +105,7 @@ def _repeats(finding: Finding, told: dict[frozenset[str], set[str]]) -> bool:
     louder = ECHOES.get(finding.rule)
     if louder is None:
         return False
-    others = told.get(frozenset(finding.items), set())
+    others = told.get(finding.about, set())
     return any(other.startswith(name) if name.endswith("-") else other == name for other in others for name in louder)
 
 

@@ -174,6 +174,7 @@ def _sheet(scene: Scene) -> Iterator[Finding]:
     Rule("pocket-wet", "holds", "A pocket that must stay dry lies clear of every fitting", 2.0, "mm",
          "Whenever a fitting is opened it drips; a light strip beside it gets wet.", PRACTICE),
     local=True,
+    reads=("pockets", "ports"),
 )  # fmt: skip
 def dry_pockets(scene: Scene) -> Iterator[Finding]:
     """Pockets that must stay dry against the fittings on their face."""

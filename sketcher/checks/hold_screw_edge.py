@@ -20,6 +20,7 @@ from sketcher.strength.lid_screws import EDGE_DIAMETERS
          "A screw too near to an edge splits it off when it is tightened.",
          "common practice, no source: 1.5 diameters at least, 2 where there is room"),
     local=True,
+    reads=("holes",),
 )  # fmt: skip
 def screw_edges(scene: Scene) -> Iterator[Finding]:
     """Lid screws whose axis is too near to the plate's edge; those placed by rule keep clear of it by themselves."""

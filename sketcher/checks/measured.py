@@ -37,6 +37,7 @@ FAR_MM = 30.0
     Rule("survey-chance", "fits", "A gap holds for all that the survey's spread allows", 5.0, "%",
          "A gap that holds only if every reading was exact fails in the case now and then.",
          "normal spread about the adjusted place; the limit is common practice, no source"),
+    reads=(),
 )  # fmt: skip
 def measured(scene: Scene) -> Iterator[Finding]:
     """Suspect readings, loose points, and gaps between the plate and surveyed things that may not hold."""

@@ -52,8 +52,8 @@ def rules(
     While a thing is dragged, a ``local`` look is asked about its neighbourhood alone: each of its findings depends on
     the items that it names, on what is tied to those (``extents.ties``), and on what is within ``dragging.REACH_MM`` of
     them in plan; a finding that names no item depends on no item's place. What binds its findings together is done
-    ``after``, with all of them. Any other look is asked about the whole plate, when anything has moved in the lists of
-    items that it ``reads`` the places of.
+    ``after``, with all of them. Any other look is asked about the whole plate. Either is asked only when anything has
+    moved in the lists of items that it ``reads`` the places of, where it says which.
 
     A ``slow`` one designs the seal first, or adds up every spread and finds no errors; a drag can leave it until the
     hand is off. One ``of_loop`` needs the flow solved; a search that only lays channels can leave it.
@@ -193,10 +193,10 @@ def _stepped(scene: Scene, step: Step, looks: Iterable[Look]) -> Found:
     for look in looks:
         if look not in before:
             found[look] = tuple(look(scene))
+        elif look in _READS and step.touched.isdisjoint(_READS[look]):
+            found[look] = before[look]
         elif look in _LOCAL:
             found[look] = tuple(step.merged(before[look], look(part)))
-        elif step.touched.isdisjoint(_READS.get(look, step.touched)):
-            found[look] = before[look]
         else:
             found[look] = tuple(look(scene))
     return found

@@ -15,8 +15,9 @@ from shapely import Geometry
 from sketcher.checks.near import FACES, Near, Rows, near
 from sketcher.document import Document
 from sketcher.document.moved_items import ITEM_LISTS
-from sketcher.document.remembered import Remembered, parts_of
+from sketcher.document.remembered import Recent, Remembered, parts_of
 from sketcher.flow import FlowResult, solve_loop
+from sketcher.flow.loop import alike
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import gasket_mm, tolerances_mm
 from sketcher.geometry.path import Point
@@ -58,6 +59,8 @@ ASIDE = frozenset((
 # Of the seal they ask for nothing but the gasket, which lifts what is over the joint.
 _NOT_OF_FLOW = ASIDE | {"cutouts", "pockets", "holes", "keep_outs", "seal", "shop"}
 _flows: Remembered[FlowResult] = Remembered(most=8)
+_dragged_flows: Remembered[FlowResult] = Remembered(most=8)
+_last_flow: Recent[FlowResult] = Recent(2)
 
 
 def heights_and_parts_of(document: Document, aside: frozenset[str]) -> tuple[tuple[Any, ...], Hashable]:
@@ -99,8 +102,22 @@ class Scene:
         """What the loop does."""
         if self._flow is not None:
             return self._flow
-        parts, values = heights_and_parts_of(self.document, _NOT_OF_FLOW)
-        return _flows.of(parts, values, lambda: solve_loop(self.document, self.shapes))
+        key = heights_and_parts_of(self.document, _NOT_OF_FLOW)
+        if self.dragged and not _flows.knows(*key):
+            return _dragged_flows.of(*key, self._stepped_flow)
+        return _flows.of(*key, lambda: solve_loop(self.document, self.shapes))
+
+    def _stepped_flow(self) -> FlowResult:
+        """The flow while an item is dragged: the search begins at that of the move before. It ends as near to the
+        balance as any other, but not on the same last digit, so nothing else is answered with it."""
+        for before in _last_flow.all():
+            if alike(before.loop, self.document):
+                found = solve_loop(self.document, self.shapes, before)
+                break
+        else:
+            found = solve_loop(self.document, self.shapes)
+        _last_flow.add(found)
+        return found
 
     @property
     def flow_at_hand(self) -> bool:

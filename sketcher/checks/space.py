@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from functools import cached_property
+from collections.abc import Iterable, Iterator
+from functools import cached_property, partial
 
 import numpy as np
 import shapely
@@ -19,6 +19,7 @@ from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
 from sketcher.geometry.levels import above_floor_mm
+from sketcher.geometry.placement import Frame
 from sketcher.geometry.rounds import discs_around
 from sketcher.geometry.shapes import AreaShape, HoleShape, PortShape, Shapes
 
@@ -35,8 +36,8 @@ class Bodies:
         return [self._framed(area) for area in (*self._shapes.boards.values(), *self._shapes.devices.values())]
 
     def _framed(self, area: AreaShape) -> Body:
-        assert area.plan is not None
-        return from_frame(area.id, area.kind, self._shapes.frames[area.id], area.plan, area.levels, area.polygon)
+        frame = self._shapes.frames[area.id]
+        return _framed.of((area,), (frame.origin.tobytes(), frame.axes.tobytes()), lambda: _in_frame(area, frame))
 
     @cached_property
     def obstacles(self) -> list[Body]:
@@ -104,28 +105,47 @@ class Bodies:
             served = self._shapes.device_ports.get(port.item.serves or "")
             if served is None or port.item.face != "top" or served.z <= top + 1e-6:
                 continue
-            start, end = np.array([*port.at, top]), np.array([served.x, served.y, served.z])
-            if np.hypot(*(end - start)[:2]) < 1e-6:
-                found.append(Body(port.item.id, "tube", discs_around([port.at], [radius])[0], top, served.z))
-            else:
-                line = shapely.LineString([port.at, (served.x, served.y)])
-                found.append(lying_cylinder(port.item.id, "tube", start, end, radius, line.buffer(radius)))
+            ways = (top, radius, served.x, served.y, served.z)
+            found.append(_drops.of((port,), ways, partial(_drop, port, *ways)))
         return found
 
     @cached_property
     def heads(self) -> list[Body]:
         """Screw heads that stand out of the plate."""
-        found = []
         under, top = self.plate_heights
         sizes = [(hole, size) for hole in self._shapes.holes.values() if (size := head_outside(hole)) is not None]
-        areas = discs_around([(hole.item.x_mm, hole.item.y_mm) for hole, _ in sizes], [size[0] for _, size in sizes])
-        for (hole, (_, height)), area in zip(sizes, areas, strict=True):
-            low = top if hole.item.face == "top" else under - height
-            found.append(Body(hole.item.id, "screw head", area, low, low + height))
-        return found
+
+        def made(new: list[int]) -> Iterator[Body]:
+            rows = [sizes[n] for n in new]
+            areas = discs_around([(hole.item.x_mm, hole.item.y_mm) for hole, _ in rows], [size[0] for _, size in rows])
+            for (hole, (_, height)), area in zip(rows, areas, strict=True):
+                low = top if hole.item.face == "top" else under - height
+                yield Body(hole.item.id, "screw head", area, low, low + height)
+
+        return _heads.all([((hole,), (under, top)) for hole, _ in sizes], made)
 
 
 _fittings: Remembered[Body] = Remembered()
+_heads: Remembered[Body] = Remembered()
+_drops: Remembered[Body] = Remembered()
+
+
+_framed: Remembered[Body] = Remembered()
+_gaps: Remembered[Gap] = Remembered()
+
+
+def _in_frame(area: AreaShape, frame: Frame) -> Body:
+    assert area.plan is not None
+    return from_frame(area.id, area.kind, frame, area.plan, area.levels, area.polygon)
+
+
+def _drop(port: PortShape, top: float, radius: float, x: float, y: float, z: float) -> Body:
+    """The tube straight from a port up to a place."""
+    start, end = np.array([*port.at, top]), np.array([x, y, z])
+    if np.hypot(*(end - start)[:2]) < 1e-6:
+        return Body(port.item.id, "tube", discs_around([port.at], [radius])[0], top, z)
+    shadow = shapely.LineString([port.at, (x, y)]).buffer(radius)
+    return lying_cylinder(port.item.id, "tube", start, end, radius, shadow)
 
 
 def _strip(port: PortShape, half: float) -> Geometry:
@@ -188,20 +208,39 @@ def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[
     Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, obstacles, fittings and each other", 0.0,
          "mm", "A screw that cannot be put in holds nothing.", PRACTICE),
     local=True,
+    reads=("boards", "devices", "holes", "cutouts", "pockets"),
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
     """Boards, devices, obstacles, the plate and screw heads against each other."""
     bodies = bodies_of(scene)
-    groups = (
+    yield from _clashes(scene, _hard(bodies))
+
+
+@rules(local=True, reads=("ports", "holes"))  # its rule is registered above
+def heads_at_fittings(scene: Scene) -> Iterator[Finding]:
+    """Screw heads against fittings."""
+    bodies = bodies_of(scene)
+    yield from _clashes(scene, (("head-blocked", [body for _, body in bodies.fittings], bodies.heads),))
+
+
+Group = tuple[str, list[Body], list[Body]]
+
+
+def _hard(bodies: Bodies) -> tuple[Group, ...]:
+    return (
         ("bodies-overlap", bodies.hardware, bodies.hardware),
         ("body-obstacle", bodies.hardware, bodies.obstacles),
         # The plate less its cutouts is costly, and nothing asks for it where there is no hardware.
         ("plate-body", [bodies.plate] if bodies.hardware else [], bodies.hardware),
         ("head-blocked", bodies.hardware, bodies.heads),
         ("head-blocked", bodies.obstacles, bodies.heads),
-        ("head-blocked", [body for _, body in bodies.fittings], bodies.heads),
         ("head-blocked", bodies.heads, bodies.heads),
     )
+
+
+def _clashes(scene: Scene, groups: Iterable[Group]) -> Iterator[Finding]:
+    """What of these groups is nearer to each other than its rule allows."""
+    bodies = bodies_of(scene)
     lid = {id_ for id_, hole in scene.shapes.holes.items() if hole.item.use == "lid"}
     for rule, ones, others in groups:
         limit = scene.limit(rule)
@@ -291,6 +330,7 @@ def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
     Rule("through-floor", "fits", "Boards and devices stay above the case floor", 0.0, "mm",
          "Only over an opening does a thing go through the floor.", PRACTICE),
     local=True,
+    reads=("boards", "devices", "holes"),
 )  # fmt: skip
 def in_the_case(scene: Scene) -> Iterator[Finding]:
     """Boards, devices and the plate against the case's walls, its ceiling and its floor."""
@@ -400,7 +440,7 @@ def tubes(scene: Scene) -> Iterator[Finding]:
             or (other.low < top + need and shapely.intersects(other.area, port.fitting))
         ):
             continue  # what it is joined to; what stands over the fitting is another rule's
-        between = gap(drop, other)
+        between = _gaps.of((drop, other), None, lambda drop=drop, other=other: gap(drop, other))  # type: ignore[misc]
         if between.value >= limit - TOUCH_MM:
             continue
         of = {"tube": "the tube to", "fitting": "the fitting of", "screw head": "the screw head of"}

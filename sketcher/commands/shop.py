@@ -10,7 +10,7 @@ from sketcher.commands.common import FOUND, OK, Stop, answered, document_of, tol
 from sketcher.document import Document
 
 if TYPE_CHECKING:  # what writes files takes long to import
-    from sketcher.export import ReturnedKind
+    from sketcher.export.returned import ReturnedKind
 
 #: Kinds of file that a shop sends back, by their endings.
 RETURNED: dict[str, ReturnedKind] = {"dxf": "dxf", "svg": "svg", "step": "step", "stp": "step"}
@@ -88,7 +88,8 @@ def handoff(options: argparse.Namespace) -> int:
 def compare(options: argparse.Namespace) -> int:
     """A file that came back from the shop, against the plate's own: 0 when nothing differs, 1 when something does."""
     from sketcher.checks.by_rule import with_lid_screws
-    from sketcher.export import ExportError, returned
+    from sketcher.export import ExportError
+    from sketcher.export.returned import returned
     from sketcher.geometry import build
 
     document = with_lid_screws(document_of(options.file))

@@ -93,7 +93,13 @@ class Model(BaseModel):
     """A part of a document, frozen all the way down; an unknown key is an error, so that a slip of the pen is seen."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, validate_default=False, populate_by_name=True, allow_inf_nan=False
+        extra="forbid",
+        frozen=True,
+        validate_default=False,
+        populate_by_name=True,
+        allow_inf_nan=False,
+        # Most parts are only ever checked within a document: a validator of their own is made when it is asked for.
+        defer_build=True,
     )
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:

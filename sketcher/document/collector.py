@@ -24,4 +24,10 @@ def without_collection() -> Iterator[None]:
             gc.enable()
 
 
-__all__ = ["without_collection"]
+def collect_rarely() -> None:
+    """For a server: what is imported is not walked again, and the objects of one live answer begin no walk."""
+    gc.freeze()
+    gc.set_threshold(100_000, 20, 20)
+
+
+__all__ = ["collect_rarely", "without_collection"]

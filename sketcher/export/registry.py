@@ -5,7 +5,7 @@ Command line, HTTP interface, docs and page take their lists from here.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -102,8 +102,20 @@ def remove(name: str) -> None:
     del _KNOWN[name]
 
 
+def arrange(modules: Sequence[str]) -> None:
+    """Puts the sheets in the order of the modules that make them; what has no maker comes last."""
+
+    def place(kind: SheetKind) -> int:
+        module = getattr(kind.make, "__module__", "")
+        return modules.index(module) if module in modules else len(modules)
+
+    found = sorted(_KNOWN.values(), key=place)
+    _KNOWN.clear()
+    _KNOWN.update((kind.name, kind) for kind in found)
+
+
 def names(*, flat: bool = False) -> tuple[str, ...]:
-    """Every sheet's name, in the order in which they were added; ``flat`` leaves out those that are solids alone."""
+    """Every sheet's name, in the order in which they are listed; ``flat`` leaves out those that are solids alone."""
     return tuple(name for name, kind in _KNOWN.items() if not flat or kind.make is not None)
 
 

@@ -13,14 +13,15 @@ from sketcher.export import final, floor_cut, gasket, setup_sheets, test_piece, 
 from sketcher.export import paper as paper_template
 from sketcher.export.nest import nest
 from sketcher.export.pdf import pdf
-from sketcher.export.registry import FLAT, SOLID, SheetKind, kind, kinds, register
+from sketcher.export.registry import FLAT, SOLID, SheetKind, arrange, kind, kinds, names, register
 from sketcher.export.sheet import ExportError, Sheet
 from sketcher.export.solid import solid_bytes
 from sketcher.export.svg import svg
 from sketcher.geometry import Shapes
 
-#: The modules with sheets in them.
-MAKERS = (test_piece, final, floor_cut, paper_template, setup_sheets, tube_sheets, gasket)
+#: The modules with sheets in them, in the order in which they are listed, whichever is imported first.
+MAKERS = (final, setup_sheets, floor_cut, gasket, test_piece, tube_sheets, paper_template)
+arrange([module.__name__ for module in MAKERS])
 register(
     SheetKind("body", "Body", "The body as a solid; flat, it is in body-above and body-below.", None, solid="body")
 )
@@ -112,3 +113,6 @@ def endings(formats: Sequence[str]) -> str:
     """``.dxf, .svg or .pdf``."""
     words = [f".{suffix}" for suffix in formats]
     return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+__all__ = ["MAKERS", "MOST_COPIES", "export_sheet", "kinds", "make_sheet", "names", "write_sheet"]

@@ -12,9 +12,10 @@ from sketcher.findings.finding import (
     counts,
     findings_json,
     mm,
+    natural,
     ways,
 )
-from sketcher.findings.grouping import ALIKE, grouped, natural, one_by_one, ordered, pair
+from sketcher.findings.grouping import ALIKE, grouped, one_by_one, ordered, pair
 from sketcher.findings.rule import PRACTICE, Question, Rule, all_rules, home_of, limits_of, register, rule_named
 
 __all__ = [

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import Any, Literal
 
 from sketcher.document.remembered import Remembered
@@ -11,6 +13,15 @@ from sketcher.document.remembered import Remembered
 Level = Literal["error", "warning", "note"]
 Point = tuple[float, float]
 LEVELS: tuple[Level, ...] = ("error", "warning", "note")
+
+
+_DIGITS = re.compile(r"(\d+)")
+
+
+@lru_cache(maxsize=20_000)
+def natural(name: str) -> tuple[tuple[int, int, str], ...]:
+    """A key that sorts P2 before P10."""
+    return tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in _DIGITS.split(name) if part)
 
 
 @dataclass(frozen=True)
@@ -51,6 +62,11 @@ class Listed:
     value: float | None = None
     at: Point | None = None
 
+    @cached_property
+    def as_json(self) -> dict[str, Any]:
+        """As it stands in the answer; nobody changes it."""
+        return {"items": list(self.items), "value": _rounded(self.value), "at": _place(self.at)}
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -90,6 +106,35 @@ class Finding:
     listed: tuple[Listed, ...] = ()
     other_fixes: tuple[Fix, ...] = ()
 
+    @cached_property
+    def about(self) -> frozenset[str]:
+        """The items concerned, in no order."""
+        return frozenset(self.items)
+
+    @cached_property
+    def kind(self) -> tuple[str, ...]:
+        """What findings have in common that may become one: rule, level and cause; where the rule names no cause, what
+        is said but for the names. Kept with the finding: most of them stay as they are while a thing is dragged."""
+        same = self._without_names() if self.cause is None else (self.cause.key,)
+        return (self.rule, self.level, *same, self.accepted)
+
+    @cached_property
+    def row(self) -> Listed:
+        """What is listed of it under a grouped finding."""
+        return Listed(self.items, self.value, self.at)
+
+    @cached_property
+    def rank(self) -> tuple[int, str, tuple[tuple[tuple[int, int, str], ...], ...]]:
+        """Its place among others: most severe first, then by rule and items, ids in their natural order."""
+        return (LEVELS.index(self.level), self.rule, tuple(natural(item) for item in self.items))
+
+    def _without_names(self) -> tuple[str, str]:
+        """Message and remedy with the finding's own items left out."""
+        message, remedy = self.message, self.remedy
+        for place, item in enumerate(self.items):
+            message, remedy = (_without(text, item, f"\0{place}\0") for text in (message, remedy))
+        return message, remedy
+
     @property
     def open_error(self) -> bool:
         """Whether this stands in the way of a hand-off."""
@@ -114,10 +159,31 @@ class Finding:
                 "changes": [{"pointer": change.pointer, "value": change.value} for change in self.fix.changes],
             },
             "accepted": self.accepted,
-            "listed": [
-                {"items": list(row.items), "value": _rounded(row.value), "at": _place(row.at)} for row in self.listed
-            ],
+            "listed": [row.as_json for row in self.listed],
         }
+
+
+def _without(text: str, name: str, mark: str) -> str:
+    """A text with a name replaced where it stands as a word of its own.
+
+    By hand: a pattern for each name would be compiled again and again on a plate of thousands.
+    """
+    at = text.find(name) if name else -1
+    if at < 0:
+        return text
+    found, done = "", 0
+    while at >= 0:
+        end = at + len(name)
+        if _wordy(text[at - 1 : at]) or _wordy(text[end : end + 1]):
+            at = text.find(name, at + 1)
+            continue
+        found, done = found + text[done:at] + mark, end
+        at = text.find(name, end)
+    return found + text[done:]
+
+
+def _wordy(sign: str) -> bool:
+    return sign.isalnum() or sign == "_"
 
 
 def _place(at: Point | None) -> list[float | None] | None:

@@ -17,12 +17,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sketcher.document.remembered import Remembered
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
 from sketcher.flow.rules import limit_in_force
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.outline_contours import contour
+from sketcher.geometry.shapes import ChannelShape
+from sketcher.tubes.runs import Run
 
 Vector = NDArray[np.float64]
 #: Ways up: the case on its floor, and lying on each of its four sides.
@@ -70,9 +73,9 @@ def lines(loop: Plumbing) -> list[Line]:
         names = loop.nodes[element.start], loop.nodes[element.end]
         if element.kind == "channel":
             shape = shapes.channels[element.id]
-            plan = shape.path.points(0.5) if shape.path.segments else []
-            middle, rise = above_floor_mm(loop.document, (shape.low + shape.high) / 2), (shape.high - shape.low) / 2
-            points = np.array([(*place, middle) for place in plan]).reshape(-1, 3)
+            rise = (shape.high - shape.low) / 2
+            middle = above_floor_mm(loop.document, (shape.low + shape.high) / 2)
+            points = _lines.of((shape,), middle, lambda shape=shape, z=middle: _along(shape, z))  # type: ignore[misc]
         elif element.kind == "port":
             port = shapes.ports[element.id]
             if port.heading is not None:
@@ -83,7 +86,7 @@ def lines(loop: Plumbing) -> list[Line]:
             points, rise = np.array([(*port.root, low), (*port.at, high)]), 0.0
         elif link in loop.runs:
             run = loop.runs[link]
-            points, rise = np.vstack([run.start.at, run.line.points(15.0), run.end.at]), 0.0
+            points, rise = _lines.of((run,), None, lambda run=run: _through(run)), 0.0  # type: ignore[misc]
         else:
             continue
         if len(points) < 2:
@@ -98,6 +101,18 @@ def lines(loop: Plumbing) -> list[Line]:
         if names[0] in places and names[1] in places:
             found.append(Line(element.id, link, *names, np.array([places[name] for name in names]), 0.0))
     return found
+
+
+_lines: Remembered[Vector] = Remembered()
+
+
+def _along(shape: ChannelShape, z: float) -> Vector:
+    plan = shape.path.points(0.5) if shape.path.segments else []
+    return np.array([(*place, z) for place in plan]).reshape(-1, 3)
+
+
+def _through(run: Run) -> Vector:
+    return np.vstack([run.start.at, run.line.points(15.0), run.end.at])
 
 
 class Heights:

@@ -8,9 +8,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
-import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.sparse.linalg import spsolve
 
 from sketcher.flow.curves import SAME_FLOW, Points, tidied
 from sketcher.flow.monotone import MonotoneCubic, through
@@ -183,6 +181,9 @@ def mixed(graph: Graph, flow: Array, stream: Array, given: Array, source: Array,
     values = np.concatenate([given - stream, both, both, np.where(diagonal > 0, diagonal, 1.0)])
     right = np.bincount(down, source, nodes)
     if nodes >= _SPARSE_FROM:
-        return np.asarray(spsolve(sparse.csc_array((values, (rows, columns)), shape=(nodes, nodes)), right))
+        from scipy.sparse import csc_array
+        from scipy.sparse.linalg import spsolve
+
+        return np.asarray(spsolve(csc_array((values, (rows, columns)), shape=(nodes, nodes)), right))
     matrix = np.bincount(rows * nodes + columns, values, nodes * nodes).reshape(nodes, nodes)
     return np.asarray(np.linalg.solve(matrix, right))

@@ -3,10 +3,22 @@
 from __future__ import annotations
 
 from sketcher.document import Document
-from sketcher.flow.operating import operate
-from sketcher.flow.plumbing import plumbing
+from sketcher.flow.network import STILL
+from sketcher.flow.operating import Operation, operate
+from sketcher.flow.plumbing import Plumbing, plumbing
 from sketcher.flow.result import FlowResult
 from sketcher.geometry import Shapes
+
+
+def alike(loop: Plumbing, document: Document) -> bool:
+    """Whether a document has the same ways and devices as a loop, wherever they are now."""
+    before = loop.document
+    return before.devices == document.devices and before.loop == document.loop and _joined(before) == _joined(document)
+
+
+def _joined(document: Document) -> list[tuple[str | None, ...]]:
+    ends = [(channel.id, channel.start, channel.end) for channel in document.channels]
+    return [*ends, *((port.id, port.serves, port.face) for port in document.ports)]
 
 
 def solve_loop(document: Document, shapes: Shapes, start: FlowResult | None = None) -> FlowResult:
@@ -19,4 +31,19 @@ def solve_loop(document: Document, shapes: Shapes, start: FlowResult | None = No
         start: an earlier result of a like loop: the search starts there, which is quicker while something is dragged.
     """
     loop = plumbing(document, shapes)
-    return FlowResult(loop, operate(loop, start.now if start is not None else None))
+    if start is not None:
+        found = operate(loop, start.now)
+        # A tee may have two balances; the one that a search from nothing finds counts.
+        if found.settled and not found.unsure and _divides(loop, found) == _divides(start.loop, start.now):
+            return FlowResult(loop, found)
+    return FlowResult(loop, operate(loop))
+
+
+def _divides(loop: Plumbing, now: Operation) -> list[tuple[int, ...]]:
+    """Of each tee which way each leg flows, or 0 where it stands; and which leg carries the whole, where all flow."""
+    found = []
+    for tee in loop.tees:
+        flows = [float(now.flow[leg.link]) for leg in tee.legs]
+        ways = tuple(0 if abs(flow) <= STILL else (1 if flow > 0 else -1) for flow in flows)
+        found.append((*ways, tee.stem(now.flow) if all(ways) else -1))
+    return found

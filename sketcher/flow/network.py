@@ -14,10 +14,9 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-import scipy.sparse as sparse
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import connected_components
-from scipy.sparse.linalg import splu
+
+from sketcher.document.union_find import grouped
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.intp]
@@ -47,9 +46,11 @@ class Graph:
     @cached_property
     def component(self) -> Ints:
         """The connected part each node belongs to, (nodes,)."""
-        links = len(self.start)
-        matrix = sparse.coo_matrix((np.ones(links), (self.start, self.end)), shape=(self.nodes, self.nodes))
-        return np.asarray(connected_components(matrix, directed=False)[1], dtype=np.intp)
+        found = np.empty(self.nodes, dtype=np.intp)
+        pairs = zip(self.start.tolist(), self.end.tolist(), strict=True)
+        for number, members in enumerate(grouped(range(self.nodes), pairs)):
+            found[members] = number
+        return found
 
     @cached_property
     def _free(self) -> Ints:
@@ -67,10 +68,15 @@ class Graph:
         columns = np.concatenate([links, links])
         signs = np.concatenate([np.ones(len(links)), -np.ones(len(links))])
         kept = rows >= 0
-        matrix = sparse.csc_array(
-            (signs[kept], (rows[kept], columns[kept])), shape=(len(self._free), len(links)), dtype=float
-        )
-        return matrix if len(self._free) >= _SPARSE_FROM else matrix.toarray()
+        rows, columns, signs = rows[kept], columns[kept], signs[kept]
+        shape = (len(self._free), len(links))
+        if len(self._free) >= _SPARSE_FROM:
+            from scipy.sparse import csc_array  # it takes long to import, and few loops are so large
+
+            return csc_array((signs, (rows, columns)), shape=shape, dtype=float)
+        found = np.zeros(shape)
+        np.add.at(found, (rows, columns), signs)
+        return found
 
     def imbalance(self, flow: Array) -> Array:
         """What leaves each node more than reaches it, (nodes,)."""
@@ -91,6 +97,8 @@ class Graph:
         change = np.zeros(self.nodes)
         if len(self._free):
             if not isinstance(a, np.ndarray):
+                from scipy.sparse.linalg import splu
+
                 matrix = (a.multiply(conductance) @ a.T).tocsc()
                 factors = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
                 change[self._free] = factors.solve(right)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from sketcher.document import Document
 from sketcher.document.hardware import Device
+from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding
 from sketcher.flow.coolant import Coolant, coolant
 from sketcher.flow.curves import CheckValve, Curve
@@ -251,18 +252,28 @@ def _side(sides: dict[str, dict[str, str]], ref: str) -> str:
 
 def _channel(draft: _Draft, shape: ChannelShape, section: tuple[float, float] | None) -> None:
     item = shape.item
+    start = item.start or f"{item.id}:start"
+    end = item.end or f"{item.id}:end"
+    duct, out, back = _channels.of((shape,), section, lambda: _channel_way(shape, section))
+    link = draft.way(item.id, "channel", start, end, item.id, duct)
+    draft.leg(start, link, True, out)
+    draft.leg(end, link, False, back)
+
+
+_channels: Remembered[tuple[Duct, Vector, Vector]] = Remembered()
+
+
+def _channel_way(shape: ChannelShape, section: tuple[float, float] | None) -> tuple[Duct, Vector, Vector]:
+    """A channel as a way, and the directions into it at its two ends."""
+    item = shape.item
     width, depth = section or (item.width_mm, item.depth_mm)
     bends = tuple(BendIn(abs(bend.angle_deg), bend.radius / width) for bend in shape.bends)
     rough = MILLED if item.roughness_um is None else item.roughness_um * 1e-6
     duct = Duct(width * MM, depth * MM, max(shape.length_mm * MM, SHORTEST), roughness=rough, bends=bends)
-    start = item.start or f"{item.id}:start"
-    end = item.end or f"{item.id}:end"
-    link = draft.way(item.id, "channel", start, end, item.id, duct)
     segments = shape.path.segments
     first = segments[0].direction() if segments else 0.0
     last = segments[-1].direction(at_end=True) + math.pi if segments else math.pi
-    draft.leg(start, link, True, (math.cos(first), math.sin(first), 0.0))
-    draft.leg(end, link, False, (math.cos(last), math.sin(last), 0.0))
+    return duct, (math.cos(first), math.sin(first), 0.0), (math.cos(last), math.sin(last), 0.0)
 
 
 def _outward(port: PortShape) -> Vector:

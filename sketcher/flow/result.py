@@ -23,6 +23,7 @@ from sketcher.flow.rings import pumped, rings
 
 #: Digits kept in JSON: enough for anything that is drawn or compared, few enough to read.
 _DIGITS = "%.9g"
+_AS_IT_IS = (str, int, bool, type(None))
 
 
 @dataclass(frozen=True, eq=False)
@@ -190,7 +191,15 @@ def rounded(value: Any) -> Any:
     if isinstance(value, float):
         return float(_DIGITS % value) + 0.0
     if isinstance(value, dict):
-        return {key: entry if entry.__class__ is str else rounded(entry) for key, entry in value.items()}
+        # Most entries are floats and names: they are not worth a call each.
+        return {
+            key: float(_DIGITS % entry) + 0.0
+            if entry.__class__ is float
+            else entry
+            if entry.__class__ in _AS_IT_IS
+            else rounded(entry)
+            for key, entry in value.items()
+        }
     if isinstance(value, list | tuple):
         return [rounded(entry) for entry in value]
     return value

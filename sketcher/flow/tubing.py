@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from sketcher.document.remembered import Remembered
 from sketcher.flow import losses
 from sketcher.flow.ducts import BendIn, Duct
 from sketcher.tubes.runs import End, Run
@@ -87,6 +88,13 @@ def tube_way(run: Run, beyond: float | None, length_mm: float | None = None) -> 
         beyond: the plate's bore behind its first fitting, m; none at a device.
         length_mm: typed by the user: it takes precedence over the course's.
     """
+    return _ways.of((run,), (beyond, length_mm), lambda: _way(run, beyond, length_mm))
+
+
+_ways: Remembered[tuple[Duct, bool]] = Remembered()
+
+
+def _way(run: Run, beyond: float | None, length_mm: float | None) -> tuple[Duct, bool]:
     inner = run.inner_mm * MM
     start, end = fitting_loss(run.start, inner, beyond), fitting_loss(run.end, inner, None)
     bends = tuple(BendIn(bend.angle_deg, bend.radius * MM / inner) for bend in run.line.bends)

@@ -15,6 +15,8 @@ from sketcher.geometry.shapes import Shapes, build
 BY_ITEM = tuple(key for key in ITEM_LISTS if key != "branches")
 #: Where the prisms of each item stand.
 Places = Mapping[str, tuple[int, ...]]
+#: The list of every item, and its number there.
+Numbers = Mapping[str, tuple[str, int]]
 assert {field.name for field in fields(Shapes)} >= set(BY_ITEM)
 
 
@@ -26,9 +28,20 @@ def places_of(prisms: tuple[Prism, ...]) -> dict[str, tuple[int, ...]]:
     return {name: tuple(rows) for name, rows in found.items()}
 
 
-def only(document: Document, names: Collection[str]) -> Document:
-    """The document with only these items in its lists. It is not checked: what they name may be missing."""
-    kept = {key: tuple(item for item in getattr(document, key) if item.id in names) for key in ITEM_LISTS}
+def only(document: Document, names: Collection[str], numbers: Numbers) -> Document:
+    """The document with only these items in its lists. It is not checked: what they name may be missing.
+
+    ``numbers`` has each item's list and its number in it.
+    """
+    rows: dict[str, list[int]] = {key: [] for key in ITEM_LISTS}
+    for name in names:
+        if name in numbers:
+            key, number = numbers[name]
+            rows[key].append(number)
+    kept = {}
+    for key, chosen in rows.items():
+        items = getattr(document, key)
+        kept[key] = tuple(items[number] for number in sorted(chosen))
     return document.model_copy(update=kept)
 
 
@@ -49,7 +62,12 @@ def picked(shapes: Shapes, document: Document, names: Collection[str], places: t
 
 
 def moved_shapes(
-    before: Shapes, document: Document, names: Collection[str], needed: Collection[str], places: tuple[Places, Places]
+    before: Shapes,
+    document: Document,
+    names: Collection[str],
+    needed: Collection[str],
+    places: tuple[Places, Places],
+    numbers: Numbers,
 ) -> tuple[Shapes, Shapes] | None:
     """The shapes of a document in which some items have moved, and those of these items alone.
 
@@ -59,11 +77,12 @@ def moved_shapes(
         names: the items whose shapes are other ones now.
         needed: these, and all whose places or depths their shapes ask for.
         places: where each item's prisms stand among ``before``'s prisms and its further ones.
+        numbers: the list of every item, and its number there.
 
     Returns:
         None when an item has more or fewer prisms than before.
     """
-    some = build(only(document, needed))
+    some = build(only(document, needed, numbers))
     groups: dict[str, Any] = {}
     for key in BY_ITEM:
         group = getattr(some, key)

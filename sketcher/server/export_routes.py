@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from http import HTTPStatus
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, Response, request
 
 from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import Document, loads
-from sketcher.export import DRAFT, ExportError, make_sheet
-from sketcher.export.handoff import Receiver
+from sketcher.export.sheet import ExportError
 from sketcher.geometry import build
 from sketcher.server import requests
 from sketcher.server.answers import Returned, SheetAnswer, SheetLayer
@@ -19,6 +18,9 @@ from sketcher.server.errors import Refusal
 from sketcher.server.plates_routes import file_answer, file_stem
 from sketcher.server.request_models import ExportQuery, HandoffQuery, ReturnedQuery, RevisionQuery, SheetQuery
 from sketcher.store import Revision
+
+if TYPE_CHECKING:
+    from sketcher.export.handoff import Receiver
 
 blueprint = Blueprint("export", __name__, url_prefix="/api/plates/<int:plate>")
 
@@ -67,6 +69,8 @@ def export(plate: int, query: ExportQuery) -> Response:
 @gives(SheetAnswer)
 def sheet(plate: int, query: SheetQuery) -> SheetAnswer:
     """What a sheet needs and says: its size, the length of its cuts, its layers and notes."""
+    from sketcher.export import make_sheet
+
     document, label = _document(plate, query)
     try:
         made = make_sheet(document, build(document), query.sheet, label, query.copies)
@@ -94,6 +98,8 @@ def _kept(plate: int, query: HandoffQuery) -> Revision:
     """
     if query.revision:
         return requests.plates().revision(plate, query.revision)
+    from sketcher.export import DRAFT
+
     stored = requests.shown(plate, query.state)
     same = [kept for kept in requests.plates().revisions(plate) if kept.text == stored.text]
     if same:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from http import HTTPStatus
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint
 
@@ -14,14 +14,18 @@ from sketcher.server.answers import FitAnswer, FitApplied
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.request_models import Fit, FitMoves
-from sketcher.trial import analysis as trial
-from sketcher.trial.readings_csv import ReadingsError, read_text
+
+# The analysis is imported when it is asked for: the first answer can do without.
+if TYPE_CHECKING:
+    from sketcher.trial.analysis import Trial
 
 blueprint = Blueprint("fit", __name__, url_prefix="/api/fit")
 
 
 def _with_readings(body: Fit) -> Document:
     """The document in the body, with the readings of a CSV text in place of its own when one is sent."""
+    from sketcher.trial.readings_csv import ReadingsError, read_text
+
     document = body.document
     if body.csv is None:
         return document
@@ -32,9 +36,11 @@ def _with_readings(body: Fit) -> Document:
     return with_changes(document, fit_readings=readings)
 
 
-def _judged(document: Document) -> trial.Trial:
+def _judged(document: Document) -> Trial:
+    from sketcher.trial.analysis import judge
+
     try:
-        return trial.judge(document)
+        return judge(document)
     except ValueError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "readings", str(error)) from None
 
@@ -52,13 +58,15 @@ def judge(body: Fit) -> dict[str, Any]:
 @blueprint.post("/apply")
 @takes(FitMoves)
 @gives(FitApplied)
-def apply(body: FitMoves) -> dict[str, Any]:
+def take(body: FitMoves) -> dict[str, Any]:
     """The document after the accepted moves, and the findings that they bring or do away with.
 
     ``accept`` lists ports, ``whole`` says whether the plate is moved as a whole; nothing is saved by this.
     """
+    from sketcher.trial.analysis import apply
+
     document = _with_readings(body)
-    moved = trial.apply(document, _judged(document), accept=body.accept, whole=body.whole)
+    moved = apply(document, _judged(document), accept=body.accept, whole=body.whole)
     before, after = run(document), run(moved)
     return {
         "document": to_plain(moved),

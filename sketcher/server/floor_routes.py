@@ -11,7 +11,6 @@ from typing import Any, Literal
 from flask import Blueprint, Response, current_app, request
 
 from sketcher.importing import floor_import, image_size
-from sketcher.importing import photo as homography
 from sketcher.importing.units import UNIT_MM
 from sketcher.server import requests
 from sketcher.server.answers import FloorFound, FloorUsed, PhotoKept, PhotoPlaced
@@ -98,9 +97,11 @@ def place(body: OneDocument) -> dict[str, Any]:
     """Where the photo of a document lies on the floor, by its marks, and how far to trust it."""
     if body.document.photo is None:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "photo", "The plate has no photo; choose one first.")
+    from sketcher.importing.photo import PhotoError, rectify
+
     try:
-        return homography.rectify(body.document.photo).as_json()
-    except homography.PhotoError as error:
+        return rectify(body.document.photo).as_json()
+    except PhotoError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "photo", sentence(error)) from None
 
 

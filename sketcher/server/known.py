@@ -57,6 +57,10 @@ def pieces(before: list[Any], now: list[Any]) -> list[dict[str, Any]] | None:
 
     Rows are frozen and remembered, so most that stay are the same objects; others are compared.
     """
+    if len(before) == len(now):
+        other = [n for n, (one, two) in enumerate(zip(before, now, strict=True)) if one is not two and one != two]
+        if len(other) <= _FEW:
+            return _but_for(other, now)
     at = {id(row): n for n, row in enumerate(before)}
     found: list[dict[str, Any]] = []
     kept = 0
@@ -77,6 +81,28 @@ def pieces(before: list[Any], now: list[Any]) -> list[dict[str, Any]] | None:
         else:
             found.append({"start": start, "count": 1})
     return found if kept or not now else None
+
+
+#: So many rows of a list may be other ones, to be left out one by one.
+_FEW = 50
+
+
+def _but_for(other: list[int], now: list[Any]) -> list[dict[str, Any]] | None:
+    """A list as long as the one before, in which only the rows of these numbers are other ones."""
+    if now and len(other) == len(now):
+        return None
+    found: list[dict[str, Any]] = []
+    start = 0
+    for n in [*other, len(now)]:
+        if n > start:
+            found.append({"start": start, "count": n - start})
+        if n < len(now):
+            if n == start and found and "rows" in found[-1]:
+                found[-1]["rows"].append(now[n])
+            else:
+                found.append({"rows": [now[n]]})
+        start = n + 1
+    return found
 
 
 def less(before: dict[str, Any], now: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -11,11 +11,6 @@ from flask import Blueprint, current_app
 
 from sketcher.document import to_plain
 from sketcher.document.joined import open_connections
-from sketcher.proposing.device_orders import device_orders
-from sketcher.proposing.outline import smallest_outline
-from sketcher.proposing.port_places import ports_under_tubes
-from sketcher.proposing.rerouting import reroute
-from sketcher.proposing.wishes import Wishes
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.proposal_answers import (
@@ -34,6 +29,7 @@ _OUTLINE_S = 30.0
 #: Channels follow a hand for so long, s; what is not laid by then stays as it was.
 _REROUTE_S = 1.0
 
+# What lays channels is imported when it is asked for: the first answer can do without.
 blueprint = Blueprint("proposals", __name__, url_prefix="/api")
 
 
@@ -42,6 +38,8 @@ blueprint = Blueprint("proposals", __name__, url_prefix="/api")
 @gives(ProposalBegun, HTTPStatus.ACCEPTED)
 def begin(body: Propose) -> dict[str, Any]:
     """Begins a search for channels that join what ``loop.connections`` asks for."""
+    from sketcher.proposing.wishes import Wishes
+
     document = body.document
     if not document.loop.connections or not (body.anew or open_connections(document)):
         raise Refusal(
@@ -90,6 +88,8 @@ def cancel(search: str) -> dict[str, Any]:
 @gives(RerouteAnswer)
 def rerouted(body: Reroute) -> dict[str, Any]:
     """Channels that end at what was moved, or that it would hit, laid again around it; for a drag, so quickly."""
+    from sketcher.proposing.rerouting import reroute
+
     until = time.monotonic() + _REROUTE_S
     return reroute(body.document, frozenset(body.moved), lambda: time.monotonic() > until).as_json()
 
@@ -99,6 +99,8 @@ def rerouted(body: Reroute) -> dict[str, Any]:
 @gives(PortsAnswer)
 def ports(body: PortsWanted) -> dict[str, Any]:
     """The document with every port brought under its tube, turned or moved off what is in the way by least."""
+    from sketcher.proposing.port_places import ports_under_tubes
+
     done = ports_under_tubes(body.document, add=body.add)
     return {"document": to_plain(done.document), **done.as_json()}
 
@@ -108,6 +110,8 @@ def ports(body: PortsWanted) -> dict[str, Any]:
 @gives(DeviceOrders)
 def orders(body: OneDocument) -> dict[str, Any]:
     """Orders of the devices that make plate and tubes simplest, with what each costs in °C."""
+    from sketcher.proposing.device_orders import device_orders
+
     return {"orders": [order.as_json() for order in device_orders(body.document)]}
 
 
@@ -116,6 +120,8 @@ def orders(body: OneDocument) -> dict[str, Any]:
 @gives(SmallestPlate)
 def smallest_plate(body: SmallestPlateWanted) -> dict[str, Any]:
     """The document with the smallest plate that holds what is cut into it, lid screws placed again."""
+    from sketcher.proposing.outline import smallest_outline
+
     until = time.monotonic() + _OUTLINE_S
     found = smallest_outline(body.document, lambda: time.monotonic() > until, shape=body.shape, clear_mm=body.clear_mm)
     return {"document": to_plain(found.document), **found.as_json()}

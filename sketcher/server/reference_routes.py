@@ -10,7 +10,6 @@ from flask import Blueprint
 
 from sketcher.checks import all_rules
 from sketcher.document import schema
-from sketcher.export import kinds
 from sketcher.reference import boards, cautions, fans, materials, screws, threads
 from sketcher.server.answers import Here, SchemaAnswer
 from sketcher.server.answers_reference import ReferenceAnswer
@@ -22,6 +21,8 @@ blueprint = Blueprint("reference", __name__, url_prefix="/api")
 @cache
 def tables() -> dict[str, Any]:
     """Every table once, as plain values."""
+    from sketcher.export import kinds  # with the modules that make sheets, which the first answer can do without
+
     return {
         "threads": [_plain(threads.thread(name)) for name in threads.names()],
         "screws": [_plain(screws.screw(name)) for name in screws.names()],

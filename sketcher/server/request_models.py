@@ -26,7 +26,7 @@ PlanPlace = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 class Body(BaseModel):
     """A JSON body: no text is taken for a number, and no number for yes or no."""
 
-    model_config = ConfigDict(strict=True, frozen=True)
+    model_config = ConfigDict(strict=True, frozen=True, defer_build=True)
 
 
 class Base(Body):

@@ -6,7 +6,7 @@ from http import HTTPStatus
 
 from flask import Blueprint
 
-from sketcher.export import ExportError
+from sketcher.export.sheet import ExportError
 from sketcher.server import requests
 from sketcher.server.answers import RevisionAnswer, RevisionDocument, RevisionList
 from sketcher.server.contract import gives, takes

@@ -14,6 +14,7 @@ from typing import Any
 import waitress
 
 from sketcher.document import Document
+from sketcher.document.collector import collect_rarely
 from sketcher.server.app import create_app
 from sketcher.server.guard import Keys
 from sketcher.store import Plates
@@ -70,6 +71,7 @@ def serve(
     if browser:
         # What a browser is started with, every user of the machine can read: this key is good once.
         threading.Timer(0.3, webbrowser.open, [f"{address}?token={keys.once()}{plate}"]).start()
+    collect_rarely()
     try:
         server.run()
     finally:

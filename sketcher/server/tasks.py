@@ -6,25 +6,30 @@ Pure functions of plain values, so that they can run in a process of their own (
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from sketcher.checks.by_rule import with_lid_screws
 from sketcher.document import DocumentError, Fault, loads
-from sketcher.export import ExportError, export_sheet, fingerprints, handoff_files, packed
-from sketcher.export import returned as held_against
-from sketcher.export.handoff import Receiver, page_alone, stop_for_errors
-from sketcher.export.returned import ReturnedKind
+from sketcher.export.sheet import ExportError
 from sketcher.geometry import build
-from sketcher.importing import floor_import
-from sketcher.importing.floor_import import DrawingError, UnitUnknown
+from sketcher.importing.outline_joining import DrawingError
 from sketcher.importing.progress import Progress, unheard
+from sketcher.importing.units import UnitUnknown
 from sketcher.server.look_routes import Look
+
+# The server imports this too, for the names of the tasks: what makes the files is imported when one is made.
+if TYPE_CHECKING:
+    from sketcher.export.handoff import Receiver
+    from sketcher.export.returned import ReturnedKind
+    from sketcher.importing.floor_import import ImportedFloor
 
 
 def read_drawing(
     data: bytes, kind: Literal["dxf", "svg"], unit: str | None, progress: Progress = unheard
-) -> floor_import.ImportedFloor:
+) -> ImportedFloor:
     """The outlines in a drawing. Raises ``DrawingError``."""
+    from sketcher.importing import floor_import
+
     return floor_import.from_bytes(data, kind, unit, progress)
 
 
@@ -39,6 +44,8 @@ def sheet_file(
     progress: Progress = unheard,
 ) -> bytes:
     """One sheet as a file. Raises ``ExportError``."""
+    from sketcher.export import export_sheet
+
     document = with_lid_screws(loads(text))
     return export_sheet(
         document, build(document), sheet, suffix, label=label, paper=paper, copies=copies, dxf_version=dxf
@@ -53,6 +60,8 @@ def hand_off(
 ) -> dict[str, bytes]:
     """The files of a hand-off, dated and labelled as the revision is; ``earlier`` are label, day and reason of those
     before it, for the drawing. Raises ``ExportError``."""
+    from sketcher.export import handoff_files
+
     look = Look(loads(text))
     return handoff_files(
         look.document,
@@ -79,6 +88,8 @@ def package(
     progress: Progress = unheard,
 ) -> bytes | None:
     """The zip of a hand-off; none for a state without a label, once it is sure that no error is open."""
+    from sketcher.export.handoff import packed, stop_for_errors
+
     if not label:
         stop_for_errors(Look(loads(text)).found)
         return None
@@ -87,6 +98,8 @@ def package(
 
 def page_file(text: str, label: str, progress: Progress = unheard) -> bytes:
     """The plate as one page that any browser opens without this program. Raises ``ExportError``."""
+    from sketcher.export.handoff import page_alone
+
     look = Look(with_lid_screws(loads(text)))
     return page_alone(look.document, look.shapes, look.found, look.volume_l, label)
 
@@ -95,6 +108,8 @@ def prints_of(
     text: str, kind: str, label: str, dated: str, reason: str, earlier: Earlier = (), progress: Progress = unheard
 ) -> dict[str, str]:
     """The SHA-256 of each file that a revision of this kind stands for, by name. Raises ``ExportError``."""
+    from sketcher.export import export_sheet, fingerprints
+
     if kind == "hand-off":
         return fingerprints(hand_off(text, label, dated, reason, "shop", "R2010", earlier))
     if kind == "test-piece":
@@ -118,6 +133,8 @@ def returned(
     progress: Progress = unheard,
 ) -> dict[str, Any]:
     """A returned drawing or solid compared with the plate's own sheet. Raises ``ExportError``."""
+    from sketcher.export.returned import returned as held_against
+
     document = with_lid_screws(loads(text))
     return held_against(document, build(document), data, kind, sheet=sheet, unit=unit).as_json()
 

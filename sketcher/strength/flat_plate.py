@@ -109,9 +109,48 @@ def largest_span(area: Polygon | MultiPolygon, *, beyond_mm: float = 0.0) -> Spa
     return worst_span(_span_of(part.wkb).widened(beyond_mm) for part in parts)
 
 
+def span_of_channels(area: Polygon, half_mm: float, on_axis: tuple[float, float]) -> Span:
+    """As ``largest_span``, of channels that meet, the widest of them 2 ``half_mm`` wide: quicker, and closer.
+
+    Along a channel every place of its axis is the middle of a largest circle, and a search follows all of them. So what
+    is nearer to the edge than half the widest channel is taken off first: where nothing is left, no circle is wider;
+    else the largest circle in what is left is by that much smaller than that in the whole, about the same middle. (The
+    way from a place inside to the edge crosses the border of what is left where exactly that much is to go.)
+
+    Args:
+        area: the channels, united.
+        half_mm: half the width of the widest.
+        on_axis: a place on its axis.
+    """
+    off = half_mm + _BEYOND_MM
+    left = shapely.buffer(area, -off, quad_segs=16)
+    parts = [part for part in shapely.get_parts(left) if isinstance(part, Polygon) and not part.is_empty]
+    radius, middle = off, on_axis
+    for part in parts:
+        circle = shapely.maximum_inscribed_circle(part, tolerance=_BEYOND_MM)
+        if off + circle.length > radius:
+            (x, y), radius = circle.coords[0], off + circle.length
+            middle = (x, y)
+    return _rectangle(area, middle) or Span(2 * (radius + _BEYOND_MM), math.inf, middle)
+
+
+#: So much beyond half a channel's width is still no wider place; and how closely wider ones are sought, mm.
+_BEYOND_MM = 0.02
+
+
+def _rectangle(part: Polygon, middle: tuple[float, float]) -> Span | None:
+    """The smallest rectangle about a part that all but fills it."""
+    box = shapely.minimum_rotated_rectangle(part)
+    if part.area < _RECTANGLE_FILL * box.area:
+        return None
+    corners = shapely.get_coordinates(box)
+    b, a = sorted(math.dist(corners[i], corners[i + 1]) for i in range(2))
+    return Span(b, a, middle)
+
+
 def worst_span(spans: Iterable[Span | None]) -> Span | None:
     """The span that bends most under the same pressure; none for none."""
-    return max((span for span in spans if span is not None), key=_beta_b2, default=None)
+    return max((span for span in spans if span is not None), key=weight, default=None)
 
 
 @lru_cache(maxsize=4096)
@@ -121,12 +160,7 @@ def _span_of(region: bytes) -> Span:
     # A coarser outline is much quicker; what it and the search may miss is added.
     circle = shapely.maximum_inscribed_circle(shapely.simplify(part, _CIRCLE_MM), tolerance=_CIRCLE_MM)
     x, y = circle.coords[0]
-    box = shapely.minimum_rotated_rectangle(part)
-    if part.area >= _RECTANGLE_FILL * box.area:
-        corners = shapely.get_coordinates(box)
-        b, a = sorted(math.dist(corners[i], corners[i + 1]) for i in range(2))
-        return Span(b, a, (x, y))
-    return Span(2 * (circle.length + 2 * _CIRCLE_MM), math.inf, (x, y))
+    return _rectangle(part, (x, y)) or Span(2 * (circle.length + 2 * _CIRCLE_MM), math.inf, (x, y))
 
 
 def _polygon(region: bytes) -> Polygon:
@@ -136,6 +170,7 @@ def _polygon(region: bytes) -> Polygon:
 
 
 @lru_cache(maxsize=8192)
-def _beta_b2(span: Span) -> float:
+def weight(span: Span) -> float:
+    """How much a span bends beside others under the same pressure: β b²."""
     beta, _ = plate_case("simply supported").coefficients(max(span.ratio, 1.0))
     return beta * span.b_mm**2

@@ -1,13 +1,14 @@
 """What the coolant spans over the floors of the channels, piece by piece.
 
 Channels of one depth that meet are one piece of coolant. Most pieces of a plate stay as they are from one answer to the
-next, and are remembered by the polygons of their channels.
+next, and are remembered by their channels.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 
 import numpy as np
 import shapely
@@ -19,14 +20,15 @@ from sketcher.document import Document
 from sketcher.document.remembered import Recent, Remembered
 from sketcher.document.union_find import grouped
 from sketcher.geometry import Shapes
-from sketcher.strength.flat_plate import Span, largest_span, worst_span
+from sketcher.geometry.shapes import ChannelShape
+from sketcher.strength.flat_plate import Span, span_of_channels, weight, worst_span
 from sketcher.strength.recess_remains import floor_left_mm
 
 #: What is left under the channels of one depth, mm; these channels; what their coolant spans.
 FloorSpan = tuple[float, tuple[str, ...], Span]
 
-#: Coolant in plan, and its worst span.
-Piece = tuple[Polygon | MultiPolygon | None, Span | None]
+#: Coolant in plan, its worst span, and how that bends; none for what is no area.
+Piece = tuple[Polygon | MultiPolygon, Span, float] | None
 _pieces: Remembered[Piece] = Remembered()
 
 
@@ -37,37 +39,40 @@ def floor_spans(document: Document, shapes: Shapes) -> list[FloorSpan]:
         by_depth.setdefault(channel.item.depth_mm, []).append(name)
     found = []
     for depth, names in by_depth.items():
-        pieces = _united([shapes.channels[name].polygon for name in names])
-        span = worst_span(span for _, span in pieces)
-        if span is not None and depth < document.plate.body_thickness_mm:  # else another rule says: nothing is left
-            water = [piece for piece, _ in pieces if piece is not None]
+        pieces = [piece for piece in _united([shapes.channels[name] for name in names]) if piece is not None]
+        if pieces and depth < document.plate.body_thickness_mm:  # else another rule says: nothing is left
+            _, span, _ = max(pieces, key=_WEIGHT)
+            water = [piece for piece, _, _ in pieces]
             found.append((floor_left_mm(document, shapes, depth, water), tuple(names), span))
     return found
 
 
+_WEIGHT = itemgetter(2)
+
+
 @dataclass(frozen=True)
 class _Union:
-    """Polygons, those that meet united: for each group its members' numbers, what it is, and its worst span."""
+    """Channels, those that meet united: for each group its members' numbers, what it is, and its worst span."""
 
-    polygons: tuple[Polygon, ...]
+    channels: tuple[ChannelShape, ...]
     bounds: NDArray[np.float64]
     groups: dict[int, tuple[int, ...]]
     pieces: dict[int, Piece]
 
 
 _unions: Recent[_Union] = Recent(8)
-#: With more changed polygons than this all are united at once.
+#: With more changed channels than this all are united at once.
 _MOST_CHANGED = 32
 
 
-def _united(polygons: Sequence[Polygon]) -> list[Piece]:
-    """The polygons, those that meet united, each piece with its worst span; none for what is no area."""
-    now = tuple(polygons)
+def _united(channels: Sequence[ChannelShape]) -> list[Piece]:
+    """The channels, those that meet united, each piece with its worst span; none for what is no area."""
+    now = tuple(channels)
     found: _Union | None = None
     for known in _unions.all():
-        if len(known.polygons) != len(now):
+        if len(known.channels) != len(now):
             continue
-        changed = [n for n, (one, other) in enumerate(zip(known.polygons, now, strict=True)) if one is not other]
+        changed = [n for n, (one, other) in enumerate(zip(known.channels, now, strict=True)) if one is not other]
         if not changed:
             found = known
             break
@@ -75,17 +80,17 @@ def _united(polygons: Sequence[Polygon]) -> list[Piece]:
             found = _after_a_change(known, now, changed)
             break
     if found is None:
-        bounds = shapely.bounds(np.array(now, dtype=object)).reshape(-1, 4)
+        bounds = _bounds(now)
         found = _Union(now, bounds, *_grouped(now, range(len(now))))
     if not _unions.all() or _unions.all()[0] is not found:
         _unions.add(found)
     return [found.pieces[first] for first in sorted(found.pieces)]
 
 
-def _after_a_change(known: _Union, now: tuple[Polygon, ...], changed: Sequence[int]) -> _Union:
-    """Only groups that have lost or won a member are made anew: of all others no polygon has changed or meets one."""
+def _after_a_change(known: _Union, now: tuple[ChannelShape, ...], changed: Sequence[int]) -> _Union:
+    """Only groups that have lost or won a member are made anew: of all others no channel has changed or meets one."""
     bounds = known.bounds.copy()
-    bounds[changed] = shapely.bounds(np.array([now[n] for n in changed], dtype=object))
+    bounds[changed] = _bounds([now[n] for n in changed])
     left, front, right, rear = bounds.T
     near = np.zeros(len(now), dtype=bool)
     near[changed] = True
@@ -103,16 +108,22 @@ def _after_a_change(known: _Union, now: tuple[Polygon, ...], changed: Sequence[i
     )
 
 
+def _bounds(channels: Sequence[ChannelShape]) -> NDArray[np.float64]:
+    areas = np.array([channel.polygon for channel in channels], dtype=object)
+    return np.asarray(shapely.bounds(areas), dtype=float).reshape(-1, 4)
+
+
 def _grouped(
-    polygons: Sequence[Polygon], numbers: Iterable[int]
+    channels: Sequence[ChannelShape], numbers: Iterable[int]
 ) -> tuple[dict[int, tuple[int, ...]], dict[int, Piece]]:
-    """Groups and pieces of some of the polygons, by the number of each group's first."""
+    """Groups and pieces of some of the channels, by the number of each group's first."""
     rows = list(numbers)
-    chosen = [polygons[n] for n in rows]
+    chosen = [channels[n] for n in rows]
     if len(chosen) == 1:
         found = [[0]]
     else:
-        first, second = STRtree(chosen).query(chosen, predicate="intersects")
+        areas = [channel.polygon for channel in chosen]
+        first, second = STRtree(areas).query(areas, predicate="intersects")
         found = grouped(range(len(chosen)), zip(first.tolist(), second.tolist(), strict=True))
     members = [tuple(chosen[k] for k in group) for group in found]
     pieces = _pieces.all([(group, None) for group in members], lambda new: [_piece(members[k]) for k in new])
@@ -120,6 +131,13 @@ def _grouped(
     return groups, dict(zip(groups, pieces, strict=True))
 
 
-def _piece(polygons: tuple[Polygon, ...]) -> Piece:
-    united = shapely.union_all(polygons)
-    return (united, largest_span(united)) if isinstance(united, Polygon | MultiPolygon) else (None, None)
+def _piece(channels: tuple[ChannelShape, ...]) -> Piece:
+    united = shapely.union_all([channel.polygon for channel in channels])
+    if not isinstance(united, Polygon | MultiPolygon):
+        return None
+    widest = max(channels, key=lambda channel: channel.item.width_mm)
+    half, path = widest.item.width_mm / 2, widest.path
+    place = path.at(path.length / 2) if path.segments else (0.0, 0.0)
+    parts = (part for part in shapely.get_parts(united) if not part.is_empty)
+    span = worst_span(span_of_channels(part, half, place) for part in parts)
+    return None if span is None else (united, span, weight(span))

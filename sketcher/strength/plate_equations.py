@@ -8,12 +8,16 @@ Computations, 4th edition, 11.5), at a fiftieth of a factorisation each.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_matrix
-from scipy.sparse.linalg import SuperLU, splu
 
 from sketcher.strength.plate_grid import Array
+
+if TYPE_CHECKING:  # both take long to import, and the quick answer needs neither
+    from scipy.sparse import csc_matrix
+    from scipy.sparse.linalg import SuperLU
 
 Index = NDArray[np.int64]
 #: How many functions a function meets along one side, and in all.
@@ -77,12 +81,16 @@ class Equations:
         return np.bincount(numbers.ravel(), values.ravel(), minlength=self.unknowns).astype(float)
 
     def _matrix(self) -> csc_matrix:
+        from scipy.sparse import csc_matrix
+
         shape = (self.unknowns, self.unknowns)
         return csc_matrix((self._values[self._met], self._columns, self._starts), shape=shape)
 
     def factor(self) -> None:
         """Factor the matrix as it is now. SuperLU and not a banded solver: that one waits for its threads when the
         machine is busy, a hundred times as long as it works."""
+        from scipy.sparse.linalg import splu
+
         self._factor = splu(
             self._matrix(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
         )

@@ -7,7 +7,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
 Array = NDArray[np.float64]
 
@@ -30,6 +29,8 @@ def within(mean: Array, covariance: Array, radius_mm: float) -> float:
     The density is integrated along one principal axis by Gauss and Legendre, in closed form along the other; for a
     centred, round spread this is Rayleigh's 1 - exp(-r²/2σ²).
     """
+    from scipy.special import ndtr  # what takes long to import waits until somebody asks for a chance
+
     if radius_mm <= 0:
         return 0.0
     values, vectors = np.linalg.eigh(covariance)
@@ -56,6 +57,7 @@ def _legendre() -> tuple[Array, Array]:
 @lru_cache(maxsize=32)
 def _normals(dimension: int) -> Array:
     """Evenly spread standard normal points, one a column: (dimension, count), always the same."""
+    from scipy.special import ndtri
     from scipy.stats import qmc  # a third of a second, and only needed here
 
     points = qmc.Sobol(dimension, scramble=True, seed=_SEED).random_base2(_POINTS_LOG2)

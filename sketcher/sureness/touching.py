@@ -10,7 +10,6 @@ from itertools import combinations
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
@@ -47,6 +46,8 @@ class Clearance:
 
     def needed_mm(self, percent: float) -> float:
         """The gap that would hold with a chance, given in percent; rounded up to a tenth."""
+        from scipy.special import ndtri  # what takes long to import waits until somebody asks for a chance
+
         wanted = self.sigma_mm * float(ndtri(min(percent / 100, 0.9999)))
         return math.ceil(10 * max(wanted, 0.0) + 1e-9) / 10
 

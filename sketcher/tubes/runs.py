@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from sketcher.document import Document
-from sketcher.document.hardware import Device
+from sketcher.document.hardware import Device, Tube
 from sketcher.document.plate import Port
+from sketcher.document.remembered import Remembered
 from sketcher.document.tubes import Course, Fitting
 from sketcher.geometry import Shapes
-from sketcher.geometry.levels import above_floor_mm
+from sketcher.geometry.levels import above_floor_mm, gasket_mm
 from sketcher.geometry.outline_contours import contour
 from sketcher.reference import tube_sizes as sizes
 from sketcher.reference.tables import UnknownEntry
@@ -119,6 +121,10 @@ class Places:
         self._devices = {device.id: device for device in document.devices}
         self._plans: dict[str, Vector] = {}
 
+    def device(self, ref: str) -> Device:
+        """The device of a device port."""
+        return self._devices[ref.split(".", 1)[0]]
+
     def end(self, ref: str) -> tuple[str, Vector, Vector | None]:
         """A device port's reference, its place (3,) and its axis out of the device; none when nothing says it."""
         place = self._shapes.device_ports[ref]
@@ -147,6 +153,15 @@ class Places:
         return found[0] if len(found) == 1 else None
 
 
+_runs: Remembered[Run] = Remembered()
+
+
+def _stands(shapes: Shapes, ref: str) -> tuple[float | bytes, ...]:
+    """Where a device port is, and which way its device stands."""
+    place = shapes.device_ports[ref]
+    return place.x, place.y, place.z, shapes.frames[place.device].axes.tobytes()
+
+
 def drops(document: Document, shapes: Shapes) -> Iterator[Run]:
     """The tubes that go from a port of the plate to the device port it serves."""
     places = Places(document, shapes)
@@ -155,16 +170,27 @@ def drops(document: Document, shapes: Shapes) -> Iterator[Run]:
         port = ports[port_id]
         if port.serves is None or port.serves not in shapes.device_ports:
             continue
-        course = port.tube or Course()
-        yield _run(document, places, port_id, "drop", course, _plate_end(document, shapes, port), port.serves)
+        parts = (port, shapes.ports[port_id], places.device(port.serves), document.loop, document.plate)
+        stand = (*_stands(shapes, port.serves), gasket_mm(document))
+        yield _runs.of(parts, stand, partial(_drop, document, shapes, places, port, port.serves))
+
+
+def _drop(document: Document, shapes: Shapes, places: Places, port: Port, serves: str) -> Run:
+    course, start = port.tube or Course(), _plate_end(document, shapes, port)
+    return _run(document, places, port.id, "drop", course, start, serves)
 
 
 def between_devices(document: Document, shapes: Shapes) -> Iterator[Run]:
     """The tubes that do not pass through the plate."""
     places = Places(document, shapes)
     for tube in sorted(document.loop.tubes, key=lambda tube: tube.id):
-        start = places.end(tube.start)
-        yield _run(document, places, tube.id, "tube", tube, start, tube.end)
+        parts = (tube, places.device(tube.start), places.device(tube.end), document.loop)
+        stand = (*_stands(shapes, tube.start), *_stands(shapes, tube.end))
+        yield _runs.of(parts, stand, partial(_between, document, places, tube))
+
+
+def _between(document: Document, places: Places, tube: Tube) -> Run:
+    return _run(document, places, tube.id, "tube", tube, places.end(tube.start), tube.end)
 
 
 def tube_size(document: Document, course: Course) -> sizes.TubeSize | None:

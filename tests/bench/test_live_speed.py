@@ -11,6 +11,7 @@ import tempfile
 from pathlib import Path
 
 from sketcher.document import Document, read, to_plain
+from sketcher.document.collector import collect_rarely
 from sketcher.document.remembered import forget_all
 from sketcher.server import create_app
 from tests.bench.test_check_speed import DEMO, best
@@ -20,6 +21,7 @@ from tests.checks.plates import made
 def measure(*documents: Document) -> list[list[float]]:
     """For each document, seconds of a move with what is remembered of the last one, of one from nothing, of a ping,
     and of a move that is asked about by its edit."""
+    collect_rarely()  # as the server does when it begins
     with tempfile.TemporaryDirectory() as folder:
         app = create_app(Path(folder))
         client = app.test_client()
@@ -67,12 +69,12 @@ def test_a_move_of_a_large_plate_takes_less_than_an_answer_from_nothing() -> Non
     assert large <= 0.8 * large_anew, f"{large * 1e3:.0f} ms against {large_anew * 1e3:.0f} ms"
 
 
-def test_a_move_of_a_hundred_times_the_items_takes_at_most_five_times_the_time() -> None:
+def test_a_move_of_a_hundred_times_the_items_takes_at_most_three_times_the_time() -> None:
     ratios = []
     for _ in range(3):  # the best of three: other work on the machine only ever adds
         (*_, few), (*_, many) = measure(made(60), made(6000))
         ratios.append(many / few)
-        if ratios[-1] <= 5:
+        if ratios[-1] <= 3:
             return
     raise AssertionError(f"{min(ratios):.1f} times")
 

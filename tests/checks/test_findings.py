@@ -13,7 +13,7 @@ from sketcher.checks.hold_screws import screw_walls
 from sketcher.document import from_plain, to_plain
 from sketcher.document.begin import begin
 from sketcher.findings import limits_of, natural
-from sketcher.findings.grouping import _without
+from sketcher.findings.finding import _without
 from sketcher.geometry import build
 from sketcher.strength.screw_design import design_screws
 from tests.checks.plates import channel, circle, plate, rectangle

@@ -124,7 +124,7 @@ def test_a_rule_a_key_and_a_sheet_are_added_as_the_recipes_say(tree: Path) -> No
     put_in(document / "hardware.py", '    "coupling",\n', '    "coupling",\n    "cold-wall",\n')
     (export / "bare.py").write_text(SHEET, encoding="utf-8")
     put_in(export / "sheets.py", "from sketcher.export import final", "from sketcher.export import bare, final")
-    put_in(export / "sheets.py", "MAKERS = (test_piece", "MAKERS = (bare, test_piece")
+    put_in(export / "sheets.py", "MAKERS = (final", "MAKERS = (bare, final")
     for package, page in (("checks", "checks"), ("document", "format"), ("export", "files")):
         says(tree, "-m", f"sketcher.{package}.describe", f"docs/{page}.md")
     says(tree, "-m", "sketcher.server.page_format", "static")

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from sketcher.export import ExportError, export_sheet, make_sheet, nest
-from sketcher.export.nest import lay
+from sketcher.export import ExportError, export_sheet, make_sheet
+from sketcher.export.nest import lay, nest
 from sketcher.geometry import build
 from tests.export import outside
 from tests.export.test_test_piece import simple

@@ -6,7 +6,20 @@ import subprocess
 import sys
 
 #: Each takes between a tenth and half a second; only some requests need it, and import it then.
-LATER = ("scipy.stats", "scipy.interpolate", "scipy.optimize", "scipy.spatial", "ezdxf", "fluids", "CoolProp", "OCP")
+LATER = (
+    "scipy",
+    "ezdxf",
+    "reportlab",
+    "PIL",
+    "fluids",
+    "CoolProp",
+    "OCP",
+    "sketcher.export.handoff",
+    "sketcher.export.sheets",
+    "sketcher.proposing.search",
+    "sketcher.trial.analysis",
+    "sketcher.importing.floor_import.dxf",
+)
 
 
 def test_what_takes_long_is_imported_by_those_who_need_it() -> None:

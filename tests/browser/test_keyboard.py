@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import Bench
+from tests.browser.hands import cursor_to
 
 pytestmark = pytest.mark.browser
 
@@ -77,12 +78,12 @@ def test_the_whole_job_by_keyboard(bench: Bench) -> None:
     expect(bench.page.get_by_role("heading", name="Run channels", level=2)).to_be_focused()
     keys.press("Alt+d")
     keys.press("Escape")
-    pen_to(bench, 294, 230)
+    cursor_to(bench, 294, 230)
     keys.press("c")
     keys.press("Enter")
-    pen_to(bench, 294, 260)
+    cursor_to(bench, 294, 260)
     keys.press("Enter")
-    pen_to(bench, 300, 305)
+    cursor_to(bench, 300, 305)
     keys.press("Enter")
     channel = bench.item("channels", "C8")
     assert (channel["start"], channel["end"]) == ("P5", "P4")
@@ -96,24 +97,6 @@ def test_the_whole_job_by_keyboard(bench: Bench) -> None:
     with bench.page.expect_download() as download:
         keys.press("Enter")
     assert download.value.suggested_filename.endswith(".dxf")
-
-
-def pen_to(bench: Bench, x: int, y: int) -> None:
-    """Moves the pen with the arrow keys to a place, and reads where it is from the strip."""
-    for _ in range(200):
-        words = bench.page.locator("#place").inner_text()
-        if not words:
-            bench.page.keyboard.press("ArrowRight")
-            continue
-        at = [float(part.split()[0]) for part in words.split(", ")]
-        dx, dy = x - at[0], y - at[1]
-        if abs(dx) < 0.05 and abs(dy) < 0.05:
-            return
-        along, ways = (dx, ("ArrowLeft", "ArrowRight")) if abs(dx) >= 0.05 else (dy, ("ArrowDown", "ArrowUp"))
-        way = ways[along > 0]
-        hold = "Shift+" if abs(along) >= 10 else "" if abs(along) >= 1 else "Control+"
-        bench.page.keyboard.press(hold + way)
-    raise AssertionError("the pen did not get there")
 
 
 def test_every_item_can_be_reached_and_selected_from_the_list(bench: Bench) -> None:

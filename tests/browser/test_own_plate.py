@@ -1,4 +1,4 @@
-"""An own plate of 13 ports by mouse, from "A new plate" to the shop's zip, every action counted.
+"""An own plate of 13 ports in each of the three ways, from "A new plate" to the shop's zip, every action counted.
 
 The scenario is invented: a desk machine with a floor of 460 by 380 mm, a bracket in its corner and a cable hole; a
 board on edge, a card on a riser, three blocks, two radiators, and a pump with reservoir. The readings are distances by
@@ -15,13 +15,14 @@ import json
 import math
 import re
 import zipfile
-from typing import Any
+from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.browser.conftest import Bench, Server
-from tests.browser.test_whole_job import Hand
+from tests.browser.conftest import Server
+from tests.browser.hands import Hand
+from tests.browser.test_whole_job import hand_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.long]
 
@@ -37,65 +38,15 @@ POINTS = {
 PAIRS = [pair for pair in itertools.combinations(POINTS, 2) if pair not in (("F", "G"), ("E", "U"))]
 
 
-class Maker(Hand):
-    """A mouse at the page, with what is done again and again while a plate is made."""
-
-    def choose(self, target: Any, **option: str) -> None:
-        """Makes a choice in a list."""
-        self.count += 1
-        target.select_option(**option)
-
-    def item(self, id_: str) -> None:
-        """Selects an item in the list of all."""
-        tab = self.page.get_by_role("tab", name="All items")
-        if tab.get_attribute("aria-selected") != "true":
-            self.press(tab)
-        self.press(self.page.locator(f'#items [data-item="{id_}"]'))
-
-    def number(self, label: str, text: str) -> None:
-        """Types into a field of what is selected."""
-        self.write(self.bench.field(label), text)
-
-    def option(self, label: str, value: str) -> None:
-        """Chooses in a field of what is selected."""
-        self.choose(self.bench.field(label), value=value)
-
-    def add(self, label: str, words: str) -> None:
-        """Adds a ready set or a part."""
-        self.choose(self.page.get_by_label(label, exact=True), label=words)
-        self.press(self.page.get_by_role("button", name=f"Add the {label.lower()}", exact=True))
-
-    def tool(self, name: str) -> None:
-        """Takes a tool of the step."""
-        self.press(self.page.locator(f'[data-tool="{name}"]'))
-
-    def channel(self, *places: tuple[float, float]) -> None:
-        """Draws a channel through places."""
-        self.tool("channel")
-        for place in places:
-            self.place(*place)
-
-    def task(self, words: str) -> None:
-        """Presses a button for something that takes a while, and waits until it is done."""
-        self.press(self.page.get_by_role("button", name=words))
-        expect(self.page.locator("#step-panel progress")).to_have_count(0, timeout=600_000)
-        self.bench.settled()
+@pytest.fixture(params=["mouse", "keyboard", "finger"])
+def hand(request: pytest.FixtureRequest, browser: Browser, server: Server) -> Iterator[Hand]:
+    """A hand at the page, with some other plate open."""
+    for one in hand_of(browser, server, request.param):
+        one.page.set_default_timeout(30_000)
+        yield one
 
 
-@pytest.fixture
-def hand(browser: Browser, server: Server) -> Any:
-    """A mouse at the page, with some other plate open."""
-    context = browser.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
-    context.set_default_timeout(30_000)
-    start = {"width_mm": 100, "depth_mm": 100, "body_thickness_mm": 20}
-    bench = Bench(context.new_page(), server, server.post("/api/plates", {"start": start})["id"], beside=False)
-    bench.open()
-    yield Maker(bench, "mouse")
-    assert bench.faults == []
-    context.close()
-
-
-def test_thirteen_ports_with_the_actions_counted(hand: Maker) -> None:
+def test_thirteen_ports_with_the_actions_counted(hand: Hand) -> None:
     begin(hand)
     measure(hand)
     hardware(hand)
@@ -109,7 +60,7 @@ def test_thirteen_ports_with_the_actions_counted(hand: Maker) -> None:
     assert hand.count < MOST_ACTIONS
 
 
-def begin(hand: Maker) -> None:
+def begin(hand: Hand) -> None:
     """A name and three numbers."""
     page = hand.page
     hand.press(page.get_by_role("button", name="Plates"))
@@ -125,18 +76,16 @@ def begin(hand: Maker) -> None:
     expect(page.get_by_role("heading", name="Measure", exact=True, level=2)).to_be_visible()
 
 
-def measure(hand: Maker) -> None:
+def measure(hand: Hand) -> None:
     """34 readings by a caliper that types, faster than any hand; floor, bracket and hole drawn from them."""
     page = hand.page
-    points = page.get_by_label("New points")
-    hand.write(points, " ".join(POINTS))
-    points.press("Enter")
+    hand.write(page.get_by_label("New points"), " ".join(POINTS))
     hand.press(page.get_by_text("One after the other, or with a caliper that types"))
     hand.write(page.get_by_label("Pairs of points"), ", ".join("-".join(pair) for pair in PAIRS))
     hand.press(page.get_by_role("button", name="Begin", exact=True))
     expect(page.locator('[data-keep="sequence-value"]')).to_be_focused()
     for first, second in PAIRS:
-        hand.count += 1
+        hand.did(f"reading {first}-{second}")
         page.keyboard.type(f"{math.dist(POINTS[first], POINTS[second]):.1f}")
         page.keyboard.press("Enter")
     expect(page.get_by_text("The readings agree, and every point is determined.")).to_be_visible(timeout=60_000)
@@ -166,7 +115,6 @@ def measure(hand: Maker) -> None:
     hole = document["floor"]["openings"][0]["outline"]
     assert math.dist((hole["x_mm"], hole["y_mm"]), POINTS["S"]) < 0.2
     # The bracket stands in the plate: the plate is cut back there, 3 mm off it.
-    hand.press(page.get_by_role("button", name="All items"))
     hand.item("plate")
     hand.press(page.get_by_text("From another shape…"))
     hand.choose(page.get_by_label("Other shape"), value="O1")
@@ -177,7 +125,7 @@ def measure(hand: Maker) -> None:
     hand.bench.settled()
 
 
-def hardware(hand: Maker) -> None:
+def hardware(hand: Hand) -> None:
     """Boards and devices from ready sets and the library, ports under all tubes."""
     hand.step("Lay out")
     hand.add("Ready set", "Board, on edge")
@@ -217,7 +165,7 @@ def hardware(hand: Maker) -> None:
     assert [port.get("use") for port in hand.bench.document()["ports"]].count("drain") == 1
 
 
-def run_channels(hand: Maker) -> None:
+def run_channels(hand: Hand) -> None:
     """The loop drawn from port to port."""
     page = hand.page
     place = {port.get("serves") or "drain": (port["x_mm"], port["y_mm"]) for port in hand.bench.document()["ports"]}
@@ -245,7 +193,7 @@ def run_channels(hand: Maker) -> None:
     assert len(joined) == 8
 
 
-def place_screws(hand: Maker) -> None:
+def place_screws(hand: Hand) -> None:
     """Screws by rule; two of them pull too hard, and a field that the finding names ends it: a softer cord."""
     page = hand.page
     hand.step("Hand off")
@@ -260,7 +208,7 @@ def place_screws(hand: Maker) -> None:
     settled_without(hand, "error", "warning")
 
 
-def try_and_correct(hand: Maker) -> None:
+def try_and_correct(hand: Hand) -> None:
     """The test piece lands but for one tube, 1.5 mm to the left of its hole; the channel goes with its port."""
     page = hand.page
     hand.step("Test piece")
@@ -281,14 +229,16 @@ def try_and_correct(hand: Maker) -> None:
     expect(page.get_by_role("listitem").filter(has_text="test piece 1")).to_be_visible(timeout=120_000)
 
 
-def hand_off(hand: Maker) -> None:
+def hand_off(hand: Hand) -> None:
     """The screws follow the moved channel, and the shop gets its package."""
     page = hand.page
     hand.step("Hand off")
     hand.task("Re-place all screws")
     settled_without(hand, "error", "warning")
     hand.press(page.get_by_role("button", name="Download shop package"))
-    hand.press(page.get_by_role("button", name="Keep “hand-off 1” now"))
+    keep = page.get_by_role("button", name="Keep “hand-off 1” now")
+    expect(keep).to_be_visible(timeout=120_000)
+    hand.press(keep)
     expect(page.get_by_role("listitem").filter(has_text="hand-off 1")).to_be_visible(timeout=300_000)
     with page.expect_download(timeout=300_000) as pack:
         hand.press(page.get_by_role("button", name="Download shop package"))
@@ -297,7 +247,7 @@ def hand_off(hand: Maker) -> None:
     assert len(json.loads(package.read("plate.json"))["ports"]) == 13
 
 
-def settled_without(hand: Maker, *levels: str) -> None:
+def settled_without(hand: Hand, *levels: str) -> None:
     """Nothing of these levels is found, by an answer about the plate as it is."""
     hand.bench.settled()
     for level in levels:

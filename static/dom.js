@@ -1,5 +1,7 @@
 /** Making elements without a template language. Text always goes in as text. */
 
+import { heldStill, redrawLater, redrawn } from "./pressing.js";
+
 /** Attributes that only say how an element begins: what it is now stands in the property. */
 const PROPERTIES = new Set(["value", "checked", "disabled", "selected"]);
 
@@ -95,6 +97,8 @@ export function focusOn(...selectors) {
  * @param {Element} parent @param {...Child} children
  */
 export function refill(parent, ...children) {
+  if (heldStill(parent)) return redrawLater(parent, () => refill(parent, ...children));
+  redrawn(parent);
   const active = /** @type {HTMLInputElement|null} */ (
     parent.contains(document.activeElement) ? document.activeElement : null
   );

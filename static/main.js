@@ -44,6 +44,7 @@ import { platesDialog, startDialog } from "./panels/platesdialog.js";
 import { createRoom } from "./panels/room.js";
 import { createToolColumn } from "./panels/toolcolumn.js";
 import { withAnswer } from "./server/answer.js";
+import { watchPresses } from "./pressing.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
 import { createKnowing } from "./server/knowing.js";
@@ -204,6 +205,7 @@ createFoot({ store, actions, root: byId("foot") });
 createLayers({ store, button: byId("layers-button"), panel: byId("layers") });
 createName(store, actions);
 createToolBar(store, actions, svg);
+watchPresses();
 createTheme(store);
 remember(store);
 

@@ -294,7 +294,7 @@ def _names(seen: Sequence[Seen]) -> Iterator[BaseElement]:
             middle = shapely.centroid(largest)
             if not shapely.dwithin(largest, middle, 0.0):
                 middle = shapely.get_point(shapely.maximum_inscribed_circle(largest, 2.0), 0)
-            yield marks.text(one.id, (middle.x, middle.y), "tag middle")
+            yield marks.item(one.id, "name", [marks.text(one.id, (middle.x, middle.y), "tag middle")])
 
 
 def _tops(seen: Sequence[Seen], moves: Mapping[str, Move]) -> Iterator[Group]:

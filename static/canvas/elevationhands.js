@@ -1,15 +1,17 @@
 /** What hands do in an elevation: a drag follows in the same frame, the arrow keys wait for the view that says how. */
 
 import { find, withGroups } from "../model/document.js";
-import { elevationMoved, meant, oneWay, riseAllowed } from "../model/heightdrag.js";
+import { withHeld } from "../model/following.js";
+import { elevationMoved, leading, meant, oneWay, riseAllowed } from "../model/heightdrag.js";
 import { tubePoints } from "../model/tubes.js";
 
 /**
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("./elevations.js").Shown} Shown
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts
- * @typedef {{key: string, from: import("../types.js").Point, moved: boolean, of: PlateDocument, pointer: number}} Held
- *   What is held: its key among the moves, where it was taken (px), and the document that it was taken in.
+ * @typedef {{key: string, keys: string[], from: import("../types.js").Point, moved: boolean, of: PlateDocument, pointer: number}} Held
+ *   What is held: its key among the moves, those of all that moves with it, where it was taken (px), and the document that
+ *   it was taken in.
  */
 
 /** A press that moves less than this is a click, px. */
@@ -35,7 +37,8 @@ export function createElevationDrag({ store, actions }, over) {
       const key = group instanceof SVGElement ? keyOf(group) : "";
       if (!key) return;
       svg.setPointerCapture(event.pointerId);
-      held = { key, from: [event.clientX, event.clientY], moved: false, of: store.get().document, pointer: event.pointerId };
+      const keys = keysWith(store.get(), key);
+      held = { key, keys, from: [event.clientX, event.clientY], moved: false, of: store.get().document, pointer: event.pointerId };
     },
     /** @param {Shown} view @param {PointerEvent} event */
     move(view, event) {
@@ -45,8 +48,10 @@ export function createElevationDrag({ store, actions }, over) {
       const step = stepOf(view, held, event);
       if (!step || store.get().document !== held.of) return;
       held.moved = true;
-      follow(view.svg, held.key, step.right, riseAllowed(held.of, step.move, step.up));
-      actions.draft(elevationMoved(held.of, step.move, step.right, step.up));
+      // All that moves together goes as far down as the first that comes to the floor.
+      const up = step.moves.reduce((least, [, move]) => riseAllowed(step.of, move, least), step.up);
+      for (const [key, move] of step.moves) follow(view.svg, step.of, key, move.right.length ? step.right : 0, move.up.length ? up : 0);
+      actions.draft(step.moves.reduce((next, [, move]) => elevationMoved(next, move, step.right, up), step.of));
     },
     /** Let go: kept as one step, or a click that selects. */
     drop() {
@@ -75,13 +80,19 @@ export function createElevationDrag({ store, actions }, over) {
 /** How far the hand has taken what it holds, mm; none while it is still, or in a view of another document. @param {Shown} view @param {Held} held @param {PointerEvent} event */
 function stepOf({ svg, answer, of }, held, event) {
   const [dx, dy] = [event.clientX - held.from[0], event.clientY - held.from[1]];
-  const move = answer.moves[held.key];
-  if ((!held.moved && Math.hypot(dx, dy) < STILL) || !move || of !== held.of) return null;
+  const moves = held.keys.flatMap((key) => (answer.moves[key] ? [/** @type {const} */ ([key, answer.moves[key]])] : []));
+  if ((!held.moved && Math.hypot(dx, dy) < STILL) || !moves.length || of !== held.of) return null;
   const scale = scaleOf(svg) || 1;
   // A tube's corner goes both ways at once.
   const corner = held.key.includes("/");
   const [right, up] = oneWay(meant(dx / scale, event.altKey), meant(-dy / scale, event.altKey), corner);
-  return { move, right, up };
+  return { moves, of, right, up };
+}
+
+/** What is moved by what is taken hold of: with a thing its group, and all that is selected if it is. @param {import("../types.js").State} state @param {string} key */
+function keysWith({ document, selection }, key) {
+  if (key === "plate" || key.includes("/") || !find(document, key)) return [key];
+  return leading(document, withGroups(document, selection.includes(key) ? selection : [key]));
 }
 
 /** @type {Record<string, import("../types.js").Point>} right and up */
@@ -114,7 +125,7 @@ export function createElevationKeys({ store, actions }, viewOf) {
       if (!waiting || !now || now.of !== document) return;
       const { right, up } = waiting;
       waiting = null;
-      const moves = meantBy(store.get()).map((id) => now.answer.moves[id]).filter(Boolean);
+      const moves = leading(document, meantBy(store.get())).map((id) => now.answer.moves[id]).filter(Boolean);
       if (!moves.length) {
         actions.say("Nothing here can be moved: it is locked, or nothing is selected.");
         return;
@@ -145,8 +156,18 @@ export function scaleOf(svg) {
   return Math.min(clientWidth / box[2], clientHeight / box[3]);
 }
 
-/** The groups of a thing are shifted in the same frame; the server's drawing takes over when the hand is off. @param {SVGElement} svg @param {string} key @param {number} right @param {number} up */
-function follow(svg, key, right, up) {
-  for (const group of /** @type {NodeListOf<SVGElement>} */ (svg.querySelectorAll("g.item[data-id]")))
-    if (keyOf(group) === key) group.setAttribute("transform", `translate(${right} ${up})`);
+/**
+ * What moves is shifted in the same frame, with all that it carries; the server's drawing takes over when the hand is off.
+ * @param {SVGElement} svg @param {PlateDocument} document @param {string} moved @param {number} right @param {number} up
+ */
+function follow(svg, document, moved, right, up) {
+  const carried = withHeld(document, [moved]);
+  // Ports and screws are in the plate.
+  if (moved === "plate") for (const { id } of [...(document.ports ?? []), ...(document.holes ?? [])]) carried.add(id);
+  for (const group of /** @type {NodeListOf<SVGElement>} */ (svg.querySelectorAll("g.item[data-id]"))) {
+    const key = keyOf(group);
+    // A device's port is called by its device first. A tube keeps its ends' names, and hangs where it is until it is drawn anew.
+    const along = !/^(tube|drop)/.test(group.dataset.kind ?? "") && carried.has(key.split(/[./]/)[0]);
+    if (key === moved || along) group.setAttribute("transform", `translate(${right} ${up})`);
+  }
 }

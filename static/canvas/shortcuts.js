@@ -119,6 +119,11 @@ const isTyping = (target) => target instanceof Element && target.matches("input,
 /** @param {EventTarget|null} target */
 const isText = (target) => target instanceof Element && target.matches("input[type=text], textarea");
 
+/** Who goes by a key to what stands beside the drawing finds it open. @param {import("../types.js").Store} store */
+const unfold = (store) => {
+  if (document.documentElement.dataset.margin === "shut") store.set({ margin: "open" });
+};
+
 /** Keys that work wherever the focus is. @param {Parts} parts @returns {(name: string, event: KeyboardEvent) => Act|undefined} */
 function anywhere({ store, actions, tools, pointer, svg, help, showTab }) {
   /** What is typed has an undo of its own. @param {() => unknown} act @returns {Act} */
@@ -144,8 +149,12 @@ function anywhere({ store, actions, tools, pointer, svg, help, showTab }) {
     "ctrl+shift+z": notInText(actions.redo),
     "ctrl+y": notInText(actions.redo),
     "alt+d": () => svg.focus(),
-    "alt+f": () => focusOn("#findings .found-words", "#findings"),
+    "alt+f": () => {
+      unfold(store);
+      focusOn("#findings .found-words", "#findings");
+    },
     "alt+i": () => {
+      unfold(store);
       showTab("items");
       focusOn("#items .item-row[aria-pressed=true]", "#items .item-row");
     },
@@ -255,6 +264,7 @@ function createCursor({ store, actions, tools, stage, showTab }) {
     const { tool, selection, document, view, course } = store.get();
     const reach = 10 / view.scale;
     if (!tool && selection.length) {
+      unfold(store);
       showTab("selected");
       focusOn("#item-panel .fields input, #item-panel .fields select", "#item-panel button");
       return;

@@ -236,7 +236,15 @@ function show(drawing, changes, now) {
     }
   };
   for (const [id, [dx, dy]] of changes.moved)
-    each(id, (group) => group.setAttribute("transform", `translate(${dx} ${dy})`));
+    each(id, (group) => {
+      group.setAttribute("transform", `translate(${dx} ${dy})`);
+      group.classList.remove("being-turned");
+    });
+  for (const [id, { about: [x, y], deg, by: [dx, dy] }] of changes.turned)
+    each(id, (group) => {
+      group.setAttribute("transform", `translate(${dx} ${dy}) rotate(${deg} ${x} ${y})`);
+      group.classList.add("being-turned");
+    });
   for (const [id, data] of changes.tubes) each(id, (group) => reroute(drawing, group, data, ""), true);
   for (const [id, data] of changes.courses) {
     const width = String(find(now, id)?.item.width_mm);
@@ -304,7 +312,7 @@ function restore(drawing, group) {
   group.classList.remove("being-shaped");
   group.querySelector(".reshaped")?.remove();
   group.removeAttribute("transform");
-  group.classList.remove("gone", "on-the-move");
+  group.classList.remove("gone", "on-the-move", "being-turned");
   for (const path of group.querySelectorAll(LINES)) {
     const was = drawing.originals.get(path);
     if (!was) continue;

@@ -5,8 +5,9 @@
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Item} Item
  * @typedef {import("../types.js").Point} Point
- * @typedef {{moved: Map<string, Point>, courses: Map<string, string>, shapes: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>, tubes: Map<string, string>}} Changes
- *   tubes: straight lines from corner to corner, until the server has bent them
+ * @typedef {{moved: Map<string, Point>, turned: Map<string, Turn>, courses: Map<string, string>, shapes: Map<string, string>, gone: Set<string>, added: Map<string, string>, roots: Map<string, Point>, tubes: Map<string, string>}} Changes
+ *   turned: boards and devices, with what they hold; tubes: straight lines from corner to corner, until the server has bent them
+ * @typedef {{about: Point, deg: number, by: Point}} Turn  turned about a place, then moved
  * @typedef {Map<string, [import("../model/tubes.js").Place, import("../model/tubes.js").Place]>} Ends  of the tubes that are drawn, by the id that selects each
  */
 
@@ -25,6 +26,7 @@ export function changesBetween(drawn, now, drawnRoots = new Map(), ends = new Ma
   /** @type {Changes} */
   const changes = {
     moved: new Map(),
+    turned: new Map(),
     courses: new Map(),
     shapes: new Map(),
     gone: new Set(),
@@ -49,8 +51,12 @@ export function changesBetween(drawn, now, drawnRoots = new Map(), ends = new Ma
         changes.added.set(item.id, standIn(kind, item));
         continue;
       }
-      if (was === item && !item.held_by) continue;
-      if (kind !== "device" && item.outline && was.outline && !sameShape(was.outline, item.outline)) {
+      if (held) {
+        carried(drawn, now, item.id, changes);
+        continue;
+      }
+      if (was === item) continue;
+      if (item.outline && was.outline && !sameShape(was.outline, item.outline)) {
         changes.shapes.set(item.id, outlineData(item.outline));
         continue;
       }
@@ -73,6 +79,31 @@ export function changesBetween(drawn, now, drawnRoots = new Map(), ends = new Ma
   return changes;
 }
 
+/**
+ * How a board or a device comes along. What holds it, directly or by way of others, carries it; its own place in a holder is
+ * in the holder's axes, which only the server knows: when that changes, or who holds it, it stays until the server has drawn it.
+ * @param {PlateDocument} drawn @param {PlateDocument} now @param {string} id @param {Changes} changes
+ */
+function carried(drawn, now, id, changes) {
+  let [was, is] = [find(drawn, id)?.item, find(now, id)?.item];
+  for (let left = HOLDERS; is?.held_by && left; left -= 1) {
+    if (!was || PLACE.some((key) => was?.[key] !== is?.[key])) return;
+    [was, is] = [find(drawn, is.held_by)?.item, find(now, is.held_by)?.item];
+  }
+  if (!was || !is || was === is || was.held_by || is.held_by || was.posture !== is.posture || was.roll_deg !== is.roll_deg) return;
+  const [a, b] = [placeOf(was), placeOf(is)];
+  /** @type {Point} */
+  const by = [b[0] - a[0], b[1] - a[1]];
+  const deg = (is.turn_deg ?? 0) - (was.turn_deg ?? 0);
+  if (deg) changes.turned.set(id, { about: a, deg, by });
+  else if (Math.hypot(...by) > 1e-9) changes.moved.set(id, by);
+}
+
+/** What says where a held thing is on its holder. @type {readonly (keyof Item)[]} */
+const PLACE = ["held_by", "slot", "x_mm", "y_mm", "z_mm", "turn_deg", "roll_deg", "posture"];
+/** More holders above each other than this are none. */
+const HOLDERS = 12;
+
 /** Tubes whose corners or ends have moved. @param {PlateDocument} drawn @param {PlateDocument} now @param {Ends} ends @param {Changes} changes */
 function tubes(drawn, now, ends, changes) {
   for (const [id, [start, end]] of ends) {
@@ -85,9 +116,9 @@ function tubes(drawn, now, ends, changes) {
     }
     const item = find(now, id)?.item;
     const [first, last] = item?.serves ? [id, deviceOf(item.serves)] : [deviceOf(item?.start), deviceOf(item?.end)];
-    const [from, to] = [changes.moved.get(first), changes.moved.get(last)];
-    if (JSON.stringify(before) === JSON.stringify(after) && !from && !to) continue;
-    const corners = tubeCorners(now, id, [shifted(start, from), shifted(end, to)]);
+    const ends = carries(changes, first) || carries(changes, last);
+    if (JSON.stringify(before) === JSON.stringify(after) && !ends) continue;
+    const corners = tubeCorners(now, id, [placed(changes, first, start), placed(changes, last, end)]);
     changes.tubes.set(id, `M${corners.map(([x, y]) => `${x} ${y}`).join("L")}`);
   }
 }
@@ -95,8 +126,20 @@ function tubes(drawn, now, ends, changes) {
 /** @param {string|null|undefined} ref */
 const deviceOf = (ref) => (ref ?? "").split(".")[0];
 
-/** @param {import("../model/tubes.js").Place} place @param {Point|undefined} by @returns {import("../model/tubes.js").Place} */
-const shifted = ([x, y, z], by) => [x + (by?.[0] ?? 0), y + (by?.[1] ?? 0), z];
+/** @param {Changes} changes @param {string} id */
+const carries = ({ moved, turned }, id) => moved.has(id) || turned.has(id);
+
+/** Where the end of a tube has come to with what it is on. @param {Changes} changes @param {string} id @param {import("../model/tubes.js").Place} place @returns {import("../model/tubes.js").Place} */
+function placed({ moved, turned }, id, [x, y, z]) {
+  const turn = turned.get(id);
+  if (turn) {
+    const [c, s] = [Math.cos((turn.deg * Math.PI) / 180), Math.sin((turn.deg * Math.PI) / 180)];
+    const [dx, dy] = [x - turn.about[0], y - turn.about[1]];
+    return [turn.about[0] + c * dx - s * dy + turn.by[0], turn.about[1] + s * dx + c * dy + turn.by[1], z];
+  }
+  const by = moved.get(id) ?? [0, 0];
+  return [x + by[0], y + by[1], z];
+}
 
 /** Whether two outlines differ by no more than their place. @param {import("../types.js").Outline} a @param {import("../types.js").Outline} b */
 function sameShape(a, b) {

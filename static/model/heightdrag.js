@@ -5,6 +5,7 @@
  * @typedef {import("../types.js").ItemMove} ItemMove
  */
 
+import { find } from "./document.js";
 import { dig, micro, pointerPath, put } from "./edit.js";
 
 /** Numbers that are never below 0: a plate and an obstacle stand on the floor at the lowest. */
@@ -43,6 +44,23 @@ export function elevationMoved(document, move, right, up) {
       : d;
   return shift(shift(document, move.up, rise), move.right, right);
 }
+
+/**
+ * What moves by itself of what is to be moved: what something else among it holds comes along with that, and is not moved twice.
+ * @param {PlateDocument} document @param {string[]} ids @returns {string[]}
+ */
+export function leading(document, ids) {
+  return ids.filter((id) => {
+    for (let held = find(document, id)?.item.held_by, left = HOLDERS; held && left; left -= 1) {
+      if (ids.includes(held)) return false;
+      held = find(document, held)?.item.held_by;
+    }
+    return true;
+  });
+}
+
+/** More holders above each other than this are none. */
+const HOLDERS = 12;
 
 /** What a hand means, mm: to half a millimetre, or to a tenth when it is free. @param {number} value @param {boolean} free */
 export const meant = (value, free) => (free ? Math.round(value * 10) / 10 : Math.round(value * 2) / 2);

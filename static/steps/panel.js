@@ -1,6 +1,7 @@
 /** The panel of the step that is open: heading, what is missing there, and the step's own parts. */
 
 import { h, refill } from "../dom.js";
+import { heldStill } from "../pressing.js";
 import { allValues } from "./allvalues.js";
 import { channels } from "./channels.js";
 import { check } from "./check.js";
@@ -79,8 +80,8 @@ export function createStepPanel({ root, ...given }) {
   let waiting = false;
   const soon = () =>
     requestAnimationFrame(() => {
-      // A list that hangs open would be closed under the pointer.
-      if (hangsOpen(root)) return void soon();
+      // A list that hangs open would be closed under the pointer, a field that is pressed would lose the press.
+      if (heldStill(root)) return void soon();
       waiting = false;
       // What is dragged changes the figures of two steps; the others wait for the drag's end.
       if (store.get().draft && !["channels", "check"].includes(store.get().step)) return;
@@ -91,22 +92,13 @@ export function createStepPanel({ root, ...given }) {
     waiting = true;
     soon();
   };
-  /** What a step has been waiting for is shown at once, unless a list hangs open. */
-  const again = () => (hangsOpen(root) ? later() : draw());
+  /** What a step has been waiting for is shown at once, unless a hand is on it. */
+  const again = () => (heldStill(root) ? later() : draw());
   store.watch(SHOWS, later);
   store.subscribe((now, before) => {
     if (saveShows(now, before)) later();
   });
   return { draw };
-}
-
-/** Whether the list of a choice is open now; browsers that cannot tell say no. @param {HTMLElement} root */
-function hangsOpen(root) {
-  try {
-    return root.querySelector("select:open") !== null;
-  } catch {
-    return false;
-  }
 }
 
 /** What each step keeps between two drawings: what is half typed, what was compared, a search. */

@@ -116,6 +116,25 @@ class Hand:
         self._send("touchStart", (x, y))
         self._send("touchEnd")
 
+    def hold(self, target: Locator, ms: float = 120) -> None:
+        """A press of the mouse as long as a person's."""
+        target.scroll_into_view_if_needed()
+        box = target.bounding_box()
+        assert box is not None
+        self.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        self.page.mouse.down()
+        self.page.wait_for_timeout(ms)
+        self.page.mouse.up()
+
+    def hold_finger(self, target: Locator, ms: float = 120) -> None:
+        """A tap as long as a person's."""
+        at = self.in_sight(target)
+        self._send("touchStart", at)
+        self.page.wait_for_timeout(ms)
+        self._send("touchEnd")
+        # What browsers make a click of it.
+        self.page.wait_for_timeout(ms)
+
     def swipe(self, box: list[float], by: float) -> None:
         """A finger moves what scrolls: about the middle of its room, no farther than the room allows."""
         x, middle, high = box
@@ -276,6 +295,7 @@ class Hand:
     def item(self, id_: str) -> None:
         """Selects an item in the list of all."""
         tab = self.page.get_by_role("tab", name="All items")
+        rail = self.page.get_by_role("button", name="All items")
         if self.way == "keyboard":
             # One press leads to the list, from anywhere; the arrow keys go along it.
             self.did(f"item {id_}")
@@ -289,7 +309,9 @@ class Hand:
             expect(wanted).to_be_focused()
             self.page.keyboard.press("Enter")
             return
-        if tab.get_attribute("aria-selected") != "true":
+        if rail.is_visible():
+            self.press(rail)
+        elif tab.get_attribute("aria-selected") != "true":
             self.press(tab)
         self.press(self.page.locator(f'#items [data-item="{id_}"]'))
 

@@ -114,3 +114,76 @@ def test_a_board_makes_a_cutout_that_follows_it_and_heights_are_dragged(bench: B
         page.keyboard.press("ArrowDown")
     assert eventually(lambda: bench.document()["plate"]["z_mm"], raised - 5)
     assert not bench.faults
+
+
+#: The boxes of what stands in the case, by id and kind, px.
+BOXES = """(root) => Object.fromEntries([...document.querySelectorAll(root + " g.item[data-id]")].flatMap((item) => {
+    const shapes = [...item.querySelectorAll(".hardware, .device-port, .top-edge, .fitting, .plate-outline")]
+      .filter((one) => one.getClientRects().length).map((one) => one.getBoundingClientRect());
+    if (!shapes.length) return [];
+    const ends = [["left", Math.min], ["top", Math.min], ["right", Math.max], ["bottom", Math.max]];
+    return [[`${item.dataset.kind} ${item.dataset.id} ${shapes.length}`,
+             ends.map(([side, most]) => most(...shapes.map((box) => box[side])))]];
+}))"""
+#: A place in an elevation where nothing lies over a thing, px.
+TAKEN = """([root, id]) => [...document.querySelectorAll(`${root} g.item[data-id="${id}"]:not([data-index]) *`)]
+.flatMap((e) => {
+    const { left, top, width, height } = e.getBoundingClientRect();
+    const share = (k) => (k + 1) / 10;
+    return Array.from({ length: 81 }, (_, k) => [left + width * share(k % 9), top + height * share(Math.floor(k / 9))]);
+}).find(([x, y]) => {
+    const item = document.elementFromPoint(x, y)?.closest("g.item");
+    return item && item.dataset.id === id && item.dataset.index === undefined;
+})"""
+FRAMES = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+
+
+def far(a: dict[str, list[float]], b: dict[str, list[float]]) -> set[str]:
+    """What is more than a pixel elsewhere in one than in the other."""
+    return {
+        key
+        for key in a.keys() | b.keys()
+        if key not in a or key not in b or max(map(abs, map(float.__sub__, a[key], b[key]))) > 1
+    }
+
+
+def test_what_is_held_moves_with_its_holder_in_the_same_frame(bench: Bench) -> None:
+    """While it is dragged the page draws it by itself; the second method is the server's drawing after the drop."""
+    page, mouse = bench.page, bench.page.mouse
+
+    def dragged(root: str, x: float, y: float, dx: float, dy: float, drawn: str) -> int:
+        before = page.evaluate(BOXES, root)
+        mouse.move(x, y)
+        mouse.down()
+        mouse.move(x + dx / 2, y + dy / 2)
+        mouse.move(x + dx, y + dy)
+        page.evaluate(FRAMES)
+        during = page.evaluate(BOXES, root)
+        # What stands for the old drawing is marked, so that the new one is known when it comes.
+        page.evaluate(f"() => document.querySelectorAll({drawn!r}).forEach((one) => {{ one.dataset.old = 'yes'; }})")
+        mouse.up()
+        page.wait_for_function(f"() => !document.querySelector({drawn + '[data-old]'!r})", timeout=30_000)
+        bench.settled()
+        page.evaluate(FRAMES)
+        # An answer about the way there may come before the one about where it ended.
+        assert eventually(lambda: len(far(during, page.evaluate(BOXES, root))), 0), far(
+            during, page.evaluate(BOXES, root)
+        )
+        return len(far(before, during))
+
+    # Turned on the plan: the riser takes its card along, and the card its block.
+    page.get_by_role("tab", name="All items").click()
+    page.locator('#items .item-row[data-item="RISER"]').click()
+    handle = page.locator('#overlay [data-handle="turn"]').bounding_box()
+    assert handle is not None
+    assert dragged("#world", handle["x"] + 10, handle["y"] + 10, 60, 45, "#world g.plan") >= 5
+    page.keyboard.press("Control+z")
+    bench.settled()
+    # Raised, and moved, in the front elevation.
+    page.get_by_role("button", name="Elevations").click()
+    front = "#elevations figure:first-of-type"
+    expect(page.locator(front + ' g.item[data-id="plate"]').first).to_be_visible(timeout=30_000)
+    for id_, dx, dy, least in (("MB", 0, -12, 3), ("RISER", 14, 0, 5), ("plate", 0, -9, 10)):
+        place = page.evaluate(TAKEN, [front, id_])
+        assert place, id_
+        assert dragged(front, place[0], place[1], dx, dy, front + " svg") >= least

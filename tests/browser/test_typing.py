@@ -6,9 +6,10 @@ import math
 from typing import Any
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Browser, expect
 
-from tests.browser.conftest import Bench
+from tests.browser.conftest import Bench, Server
+from tests.browser.hands import Hand
 
 pytestmark = pytest.mark.browser
 
@@ -116,3 +117,47 @@ def test_the_page_without_an_address_opens_the_last_plate(bench: Bench) -> None:
     page.goto(bench.server.address)
     page.wait_for_function("() => location.hash.startsWith('#plate=')")
     expect(page.get_by_role("dialog")).to_have_count(0)
+
+
+@pytest.mark.parametrize("way", ["mouse", "finger"])
+def test_a_press_that_meets_a_redraw_counts(way: str, browser: Browser, server: Server) -> None:
+    """A hand rests on what it presses for a tenth of a second; what was typed before is taken then, and redraws."""
+    context = browser.new_context(viewport={"width": 1280, "height": 800}, has_touch=way == "finger")
+    bench = Bench(context.new_page(), server, server.post("/api/plates", {"example": "riser-bench"})["id"])
+    bench.open()
+    page, hand, panel = bench.page, Hand(bench, way), bench.page.locator("#item-panel")
+    hand.item("P3")
+    pressed = {"mouse": hand.hold, "finger": hand.hold_finger}[way]
+    front, left = bench.field("From the front"), bench.field("From the left")
+
+    def typed(value: str) -> None:
+        hand.enter(left)
+        expect(left).to_be_focused()
+        page.keyboard.press("Control+a")
+        page.keyboard.type(value)
+
+    # From field to field: the next one has the focus, and takes what is typed.
+    typed("300")
+    pressed(front)
+    expect(front).to_be_focused()
+    page.keyboard.press("Control+a")
+    page.keyboard.type("301")
+    pressed(panel.locator(".lock input"))
+    port = bench.item("ports", "P3")
+    assert (port["x_mm"], port["y_mm"], port["locked"]) == (300, 301, True)
+    pressed(panel.locator(".lock input"))
+    # A button does what it does about the plate as it is now: the copy is one of the port where it was just put.
+    typed("310")
+    pressed(panel.get_by_role("button", name="Copy", exact=True))
+    ports = bench.document()["ports"]
+    assert bench.item("ports", "P3")["x_mm"] == 310
+    assert ports[-1]["id"] != "P3"
+    assert ports[-1]["x_mm"] > 310
+    # A list opens, and stays open.
+    hand.item("P3")
+    typed("305")
+    if way == "mouse":
+        pressed(bench.field("Used for"))
+        page.wait_for_function("() => document.querySelector('#item-panel select:open') !== null")
+    assert bench.faults == []
+    context.close()

@@ -76,7 +76,7 @@ def bends(scene: Scene) -> Iterator[Finding]:
                 "Run it straight, with elbow fittings, or choose another material.", at=plan_of(line.bends[0].corner),
             )  # fmt: skip
             continue
-        tight = [b for b in line.bends if run.least_radius_mm is not None and b.radius < run.least_radius_mm - 0.05]
+        tight = [b for b in line.bends if run.least_radius_mm is not None and b.radius < run.least_radius_mm - 0.01]
         if tight:
             worst = min(tight, key=lambda bend: bend.radius)
             squeezed = (
@@ -94,7 +94,7 @@ def bends(scene: Scene) -> Iterator[Finding]:
         least = limit * run.outer_mm
         short = min(range(len(line.straights)), key=lambda i: line.straights[i])
         length = line.straights[short]
-        if length < least - 0.05:
+        if length < least - 0.01:
             where = "at a fitting" if short in (0, len(line.straights) - 1) else "between two bends"
             corner = line.bends[min(short, len(line.bends) - 1)].corner
             yield Finding(

@@ -21,7 +21,7 @@ from sketcher.findings import limits_of
 from sketcher.geometry import build
 from sketcher.strength.seal import UNDER_WALL_MM
 from tests.checks.exact import Solid, between, swept
-from tests.checks.plates import channel, found, plate, rectangle
+from tests.checks.plates import channel, found, measured, plate, rectangle
 from tests.checks.test_every_pair import BODY, CELL, KEYS, KINDS, LID, TOP, Maker
 
 #: The exact measure and the design's chords, mm: nearer to the wall than this nothing is asked.
@@ -139,7 +139,7 @@ def test_a_drill_point_counts_under_the_groove(end: str) -> None:
     """An M4 tap drill, 3.3 (ISO 2306), ends 2.3 over the groove; its point of 118 degrees is 1.65 / tan 59 long."""
     hole = {"id": "H1", "x_mm": 150, "y_mm": ON_THE_LINE, "kind": "tapped", "face": "top", "drill_end": end,
             "depth_mm": TOP - LID - 1.5 - 2.3}  # fmt: skip
-    told = found(plate(holes=[hole], channels=[SHALLOW], plate=MEASURED), "seal-under")
+    told = measured(plate(holes=[hole], channels=[SHALLOW], plate=MEASURED), "seal-under")
     left = 2.3 - 1.65 / math.tan(math.radians(59))
     assert [(f.items[-1], f.value) for f in told] == (
         [("H1", pytest.approx(left, abs=0.002))] if end == "point" else []

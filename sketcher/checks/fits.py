@@ -207,8 +207,8 @@ def drops(scene: Scene) -> Iterator[Finding]:
     """Ports on the top face beside the device port that they serve."""
     limit = scene.limit("drop-out-of-line")
     for index, item in enumerate(scene.document.ports):
-        if item.serves is None or item.face != "top":
-            continue
+        if item.serves is None or item.face != "top" or (item.tube is not None and item.tube.points):
+            continue  # a tube whose corners are drawn bends as it is drawn
         target = scene.shapes.device_ports[item.serves]
         value = float(np.hypot(target.x - item.x_mm, target.y - item.y_mm))
         if value <= limit + 1e-9:

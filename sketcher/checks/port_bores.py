@@ -283,3 +283,22 @@ def _not_over_tolerance(scene: Scene) -> Iterator[tuple[tuple[str, ...], float, 
             yield (id_,), meeting.overlap_thickest, meets, at, f"the overlap of {id_}'s bore with its channel"
         if meeting.left >= through - 1e-9 and meeting.left_thinnest < through - 1e-9:
             yield (id_,), meeting.left_thinnest, through, at, f"what {id_}'s bore leaves"
+    yield from _thin_beside_threads(scene)
+
+
+def _thin_beside_threads(scene: Scene) -> Iterator[tuple[tuple[str, ...], float, float, Point | None, str]]:
+    """Edge ports on the thinnest body, whose outer face comes nearer to them, and threads in the thinnest lid."""
+    document, (body, lid) = scene.document, tolerances_mm(scene.document)
+    low, high = body_heights(document)
+    beside, through = scene.limit("edge-port-thickness"), scene.limit("thread-in-lid")
+    for id_, port in scene.shapes.ports.items():
+        half = port.thread_diameter / 2
+        if port.heading is not None:
+            below, above = port.rise - half - low, high - port.rise - half
+            outer, joint = (above, below) if document.plate.lid_face == "bottom" else (below, above)
+            if min(outer, joint) >= beside - 1e-9 and outer - body < beside - 1e-9:
+                yield (id_,), outer - body, beside, port.at, f"what the edge port {id_} leaves of the body beside it"
+        elif port.thread is not None and port.item.face == document.plate.lid_face:
+            left = document.plate.lid_thickness_mm - port.item.thread_depth_mm
+            if left >= through - 1e-9 and left - lid < through - 1e-9:
+                yield (id_,), left - lid, through, port.at, f"what the thread of {id_} leaves of the lid"

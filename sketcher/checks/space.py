@@ -356,6 +356,7 @@ def in_the_case(scene: Scene) -> Iterator[Finding]:
                 body.low, scene.limit("through-floor"), "mm", at,
                 **ways(*_clear(scene, body.id, (0.0, 0.0, 1.0), scene.limit("through-floor") - body.low)),
             )  # fmt: skip
+    yield from _ports_beyond(scene, floor, ceiling)
     if ceiling is None:
         return
     limit = scene.limit("above-ceiling")
@@ -370,6 +371,31 @@ def in_the_case(scene: Scene) -> Iterator[Finding]:
                 f"Lower it by {mm(limit - value)}.", value, limit, "mm", _middle(body.area),
                 **ways(*(_clear(scene, body.id, (0.0, 0.0, -1.0), limit - value)
                          if body.id else [_lower(scene, limit - value)])),
+            )  # fmt: skip
+
+
+def _ports_beyond(scene: Scene, floor: Geometry, ceiling: float | None) -> Iterator[Finding]:
+    """Of a device without an outline its ports are all that is known: none is beyond wall, floor or ceiling."""
+    openings = shapely.union_all([sound(opening.polygon) for opening in scene.shapes.openings.values()])
+    bare = {device.id for device in scene.document.devices if device.outline is None}
+    for id_ in sorted(bare):
+        ports = [port for port in scene.shapes.device_ports.values() if port.device == id_]
+        rows = [
+            (port, -float(shapely.distance(floor, shapely.Point(port.x, port.y))), "outside-case") for port in ports
+        ]
+        rows += [(port, port.z, "through-floor") for port in ports
+                 if not shapely.covers(openings, shapely.Point(port.x, port.y))]  # fmt: skip
+        rows += [(port, ceiling - port.z, "above-ceiling") for port in ports if ceiling is not None]
+        for rule, said in (("outside-case", "beyond the case's wall"), ("through-floor", "below the case floor"),
+                           ("above-ceiling", "above what closes the case")):  # fmt: skip
+            port, value, _ = min(
+                (row for row in rows if row[2] == rule), key=lambda row: row[1], default=(None, 0.0, "")
+            )
+            if port is None or value >= -0.02:
+                continue
+            yield Finding(
+                rule, "error", (id_,), f"The port {port.ref} of {id_} is {mm(-value)} {said}.",
+                f"Move {id_} {mm(-value)} back.", value, 0.0, "mm", (port.x, port.y),
             )  # fmt: skip
 
 

@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
 from sketcher.document import Document
-from sketcher.findings import Finding, Question, counts, findings_json, rule_named
+from sketcher.findings import Finding, Question, counts, findings_json, natural, rule_named
+from sketcher.geometry.levels import tolerances_mm
 
 QUESTIONS: tuple[Question, ...] = ("fits", "flows", "holds", "made")
 _CUT = ("ports", "channels", "cutouts", "pockets", "holes")
@@ -53,6 +54,15 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "fits", "What stands in the case: there are no boards, devices or obstacles."
     if bare:
         yield "fits", f"The room that {', '.join(bare)} take{'s' if len(bare) == 1 else ''}: no outline is given."
+    if ways := _unknown_ways(document):
+        yield "fits", f"The way of the tube{'' if len(ways) == 1 else 's'} at {', '.join(ways)}: no size, no corners."
+    if document.plate.z_mm > 0 or document.boards or document.devices:
+        thicker = sum(tolerances_mm(document))
+        if "nominal" in (document.plate.body_thickness_is, document.plate.lid_thickness_is):
+            yield (
+                "fits",
+                f"Heights over the plate with sheets that are thicker than drawn, together by up to {thicker:.1f} mm.",
+            )
     if not document.devices:
         yield "flows", "Flow, pressure and temperatures: there are no devices."
     if not document.channels:
@@ -68,6 +78,18 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "holds", "How evenly a gasket is pressed between its screws: only their spacing and pull are asked."
     if is_empty(document):
         yield "made", "Cutters and drills: nothing is cut yet."
+
+
+def _unknown_ways(document: Document) -> list[str]:
+    """Tubes of which nothing says how they run: not drawn, of no size, and no straight drop to the plate's top."""
+    if document.loop.tube_size is not None:
+        return []
+    found = [tube.id for tube in document.loop.tubes if not (tube.size or tube.material or tube.points)]
+    for port in document.ports:
+        bare = port.tube is None or not (port.tube.size or port.tube.material or port.tube.points)
+        if port.serves is not None and bare and port.face != "top":
+            found.append(port.id)
+    return sorted(found, key=natural)
 
 
 def check_json(document: Document, findings: Sequence[Finding], left: Collection[str] = ()) -> dict[str, Any]:

@@ -131,7 +131,7 @@ def bodies(document: Document, shapes: Shapes) -> Iterator[Body]:
             ends = np.array([0.0, 0.0, under]), np.array([width, depth, over])
             yield Body(board.id, kind, frame.origin, frame.axes, *ends)
     for device in document.devices:
-        if device.outline is None or device.kind == "fan":
+        if device.outline is None:
             continue
         area, frame = shapes.devices[device.id], shapes.frames[device.id]
         assert area.plan is not None

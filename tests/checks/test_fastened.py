@@ -119,3 +119,48 @@ def test_one_button_ends_a_group() -> None:
     fixed = with_fix(document, finding.fix)
     assert {h.diameter_mm for h in fixed.holes} == {4.5}
     assert not [f for f in run(from_plain(to_plain(fixed)), quick=True) if f.rule == "hole-size"]
+
+
+def device(id_: str, x: float, y: float, z: float, **more):
+    return {"id": id_, "kind": "other", "x_mm": x, "y_mm": y, "z_mm": z, "ports": [{"id": "p"}], **more}
+
+
+#: What nobody asked before: the rule, a plate that has it, whom it names and what is measured.
+SILENT = [
+    # Of a device without an outline only its ports are known: 20 mm over a case of 100, and 5 mm out of it.
+    ("above-ceiling", plate(floor={"outline": rectangle(200, 150, 400, 300), "clear_height_mm": 100},
+                            devices=[device("D1", 100, 150, 120)]), {"D1"}, -20.0),
+    ("outside-case", plate(devices=[device("D1", -5, 150, 50)]), {"D1"}, -5.0),
+    # A G1/4 of 13.157 (ISO 228-1) in the middle of 20 mm, of which 2.4 may be missing (ISO 7823-1).
+    ("sheet-thickness", plate(ports=[hole("P1", 50, 150, face="edge")]), {"P1"}, 10 - 13.157 / 2 - 2.4),
+    # A thread of 5.9 in a lid of 6, which may be 5.
+    ("sheet-thickness", plate(ports=[hole("P1", 100, 150, face="bottom", thread_depth_mm=5.9)]), {"P1"}, -0.9),
+    # A tube's course through a fan.
+    ("tube-clearance", plate(
+        ports=[hole("P1", 100, 150, serves="D1.p", tube={"points": [{"x_mm": 100, "y_mm": 150, "z_mm": 200}]})],
+        devices=[device("D1", 300, 150, 200), {"id": "F1", "kind": "fan", "x_mm": 190, "y_mm": 140, "z_mm": 180,
+                                               "outline": rectangle(0, 0, 40, 40), "height_mm": 25}]),
+     {"P1", "F1"}, 0.0),
+    # The head of a lid screw beside a fitting, where a bonded lid has no groove to design.
+    ("screw-head", plate(seal={"kind": "bonded"}, ports=[hole("P1", 100, 150, face="bottom", thread_depth_mm=5)],
+                         holes=[hole("H1", 112, 150, kind="tapped", use="lid", face="bottom", depth_mm=16)]),
+     {"P1", "H1"}, 12 - 10 - 3.5),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("rule", "document", "items", "value"), SILENT, ids=[f"{row[0]}-{k}" for k, row in enumerate(SILENT)]
+)
+def test_what_was_silent_is_told(rule, document, items, value) -> None:
+    (finding,) = [f for f in run(document, quick=True) if f.rule == rule and set(f.items) == items]
+    assert finding.value == pytest.approx(value, abs=1e-3)
+    assert finding.at is not None
+
+
+def test_a_tube_that_is_drawn_around_is_no_port_beside_its_drop() -> None:
+    port = hole("P1", 100, 150, serves="D1.p")
+    straight = plate(ports=[port], devices=[device("D1", 300, 150, 200)])
+    assert [f.rule for f in run(straight, quick=True) if f.rule == "drop-out-of-line"] == ["drop-out-of-line"]
+    corner = {"points": [{"x_mm": 100, "y_mm": 150, "z_mm": 200}]}
+    drawn = plate(ports=[{**port, "tube": corner}], devices=[device("D1", 300, 150, 200)])
+    assert not [f for f in run(drawn, quick=True) if f.rule == "drop-out-of-line"]

@@ -159,11 +159,15 @@ def test_a_plate_begun_new_with_screws_by_rule_has_no_finding_that_a_default_cau
     assert {f.rule for f in run(from_plain(plain))} <= {"loop-drain", "loop-fill"}
 
 
+#: Sheets that are measured: their tolerance says nothing.
+KNOWN = {"body_thickness_is": "measured", "lid_thickness_is": "measured"}
+
+
 @pytest.mark.parametrize(("heading", "rule"), [(5, "fitting-face"), (-30, "fitting-face"), (40, "fitting-face"),
                                                (120, "outside-plate"), (180, "outside-plate")])  # fmt: skip
 def test_an_edge_port_off_square_is_one_finding_and_its_fix_makes_it_square(heading: float, rule: str) -> None:
     """A ring of 20 mm that is turned by an angle a stands off by 20 sin a at one side (plane geometry)."""
-    document = plate(ports=[{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "heading_deg": heading}])
+    document = plate(plate=KNOWN, ports=[{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "heading_deg": heading}])
     (finding,) = [f for f in run(document) if "P1" in f.items and f.rule != "port-unreached"]
     assert finding.rule == rule
     if rule == "fitting-face":
@@ -195,7 +199,7 @@ def slanted(heading: float, *points: tuple[float, float], **more):
     """A channel from an edge port at x = 50, on the left edge, to a port in the middle of the plate."""
     ports = [{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "heading_deg": heading},
              {"id": "P2", "x_mm": 200, "y_mm": 150}]  # fmt: skip
-    return plate(ports=ports, channels=[channel("C1", *points, start="P1", end="P2")], **more)
+    return plate(plate=KNOWN, ports=ports, channels=[channel("C1", *points, start="P1", end="P2")], **more)
 
 
 @pytest.mark.parametrize(("heading", "rule"), [(60, "fitting-face"), (85, "fitting-face"), (180, "outside-plate")])

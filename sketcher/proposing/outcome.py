@@ -11,10 +11,10 @@ from shapely import LineString
 from sketcher.document import Document, to_plain
 from sketcher.findings import findings_json
 from sketcher.geometry import build
+from sketcher.proposing.found import Found
 from sketcher.proposing.judging import numbers
 from sketcher.proposing.plate_changes import plate_changes
 from sketcher.proposing.ranking import Proposal
-from sketcher.proposing.search import Found
 
 #: A place this near to what was drawn is where it was, mm.
 _SAME_MM = 1.0

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import random
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from sketcher.document import Document, with_changes
 from sketcher.document.joined import open_connections
@@ -13,71 +12,29 @@ from sketcher.findings import limits_of
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, QUICK_RULES_S, SCREWS_S, Budget
 from sketcher.proposing.certain import Certain, certainly_open
-from sketcher.proposing.courses import Style
+from sketcher.proposing.found import Found
 from sketcher.proposing.judging import judge
 from sketcher.proposing.lattice_store import Tables
 from sketcher.proposing.lid_room import in_words, places_of, short_of_room, with_room
 from sketcher.proposing.lids import Lids
-from sketcher.proposing.looks import Look
-from sketcher.proposing.negotiation import Prices, lay
+from sketcher.proposing.negotiation import Prices
 from sketcher.proposing.ranking import MOST_KEPT, Proposal, added, scored, worth_most
 from sketcher.proposing.rule_distances import Section
-from sketcher.proposing.sections import depths, thrifty, widths
+from sketcher.proposing.search_rounds import WANTED_GOOD, any_good, count_good, prices_of, rounds, sections_of
 from sketcher.proposing.sound import without_faults
-from sketcher.proposing.stuck import Stuck, explain
+from sketcher.proposing.stuck import explain
 from sketcher.proposing.value_changes import OF_LID, WANTED, Remedied, Tried, remedied, with_change
 from sketcher.proposing.wishes import Wishes
 from sketcher.proposing.writing import without_channels
 
-#: The search ends with so many good ones.
-_WANTED = 3
-#: By what the price of a turn is multiplied for alternatives.
-_FACTORS = (0.3, 0.6, 2.0)
 #: Once so much of the time has brought nothing better, more of the same is not tried.
 _PATIENCE = 0.4
-#: Looks nobody asked for are tried while no more of the time is spent than this share.
-_FOR_LOOKS = 0.3
-#: Once one is good, more rounds for others begin while no more of the time is spent than this share.
-_FOR_MORE = 0.65
 #: So many drafts that fail are tried with changes of the plate's values.
 _DRAFTS_CHANGED = 2
 #: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
 _LEAST_EXPLAINING_S = 5.0
 #: What moves for the lid's sake may take beside that, s: each has its screws designed.
 _MOVING_S = 4.0
-
-
-@dataclass
-class Found:
-    """What a search found: the best first, and for each connection without a way why, and what to move.
-
-    ``tried``: changes of the plate that did not make the best draft pass, where none did. ``short``: where groove and
-    lid screws find too little room in it. ``late``: the
-    processor was too slow for all that was to be tried, so another run may find something else.
-    """
-
-    proposals: list[Proposal] = field(default_factory=list)
-    stuck: list[Stuck] = field(default_factory=list)
-    tried: list[Tried] = field(default_factory=list)
-    short: list[str] = field(default_factory=list)
-    attempts: int = 0
-    seconds: float = 0.0
-    late: bool = False
-
-    @property
-    def best(self) -> Proposal | None:
-        """The proposal to take when none is chosen."""
-        return self.proposals[0] if self.proposals else None
-
-    @property
-    def passing(self) -> list[Proposal]:
-        """What can be offered: the proposals in which the rules find no error."""
-        return [one for one in self.proposals if one.passes]
-
-    @property
-    def drafts(self) -> list[Proposal]:
-        """What can only be looked at, where nothing passes."""
-        return [] if self.passing else self.proposals
 
 
 def propose(
@@ -101,7 +58,7 @@ def propose(
     if not open_connections(base):
         found.proposals = [Proposal(judge(base), "free", Section(0.0, 0.0), 0.0, whole=True)]
         return found
-    narrowest = min(_sections(base, wishes), key=lambda section: section.width_mm)
+    narrowest = min(sections_of(base, wishes), key=lambda section: section.width_mm)
     aside = certainly_open(base, narrowest)
     run = _Run(_without(base, aside), document, wishes, Budget(wishes.seconds, stop), progress, begun)
     if open_connections(run.base):
@@ -142,7 +99,7 @@ class _Run:
         """Rounds of attempts until enough are good, nothing gets better or the time is up; then the reasons."""
         found, budget = self.found, self.budget
         reached = (len(self.base.loop.connections) + 1, 0)
-        for attempts in _rounds(self):
+        for attempts in rounds(self.base, self.wishes, found, self.tables, budget, lambda: self.waited):
             drafts: list[Proposal] = []
             for table, prices, seed in attempts:
                 if found.attempts and not budget.left():
@@ -183,7 +140,7 @@ class _Run:
         found, budget = self.found, self.budget
         for draft in worth_most(drafts):
             # Once one is found, no other is begun that would not be done in time.
-            if found.proposals and not budget.left(SCREWS_S + ALL_RULES_S if _good(found) else 0.0):
+            if found.proposals and not budget.left(SCREWS_S + ALL_RULES_S if any_good(found) else 0.0):
                 break
             if draft.document in self.seen:
                 continue
@@ -196,12 +153,14 @@ class _Run:
             if added(found.proposals, draft, self.base):
                 found.seconds = time.monotonic() - self.begun
                 self.progress(found)
-            if _count(found) >= _WANTED:
+            if count_good(found) >= WANTED_GOOD:
                 break
 
     def _sound(self, best: Proposal) -> None:
         """What has errors of its own is not proposed; the rest is, with the reason for what is left out."""
         sound, broken = without_faults(best.document, self.base, self.known)
+        if sound is not best.document:
+            sound = self._laid_alone(sound, best)
         if sound is not best.document or not best.whole:
             whole = judge(self.lids.screwed(sound), self.known)
             best = replace(scored(whole, best, self.wishes), whole=True)
@@ -213,6 +172,20 @@ class _Run:
             self.explain(best, best.judged.unconnected, broken, {})
         elif not best.judged.good:
             self._changed([best, *(one for one in joined if one.document is not best.document)])
+
+    def _laid_alone(self, sound: Document, best: Proposal) -> Document:
+        """What stands laid once more without what is left out, which it need not go round any longer."""
+        open_ = {id_ for parts in open_connections(sound) for part in parts for id_ in part}
+        kept = [ports for ports in self.base.loop.connections if not open_ & set(ports)]
+        rest = with_changes(self.base, loop=self.base.loop.model_copy(update={"connections": kept}))
+        if not open_connections(rest):
+            return sound
+        table = Table(rest, self.tables.limits, best.section, best.style)
+        laid = table.attempt(prices_of(self.wishes, 1.0), self.wishes.seed, self.budget.stop).document
+        again = with_changes(laid, loop=self.base.loop)
+        one, other = judge(again, self.known, quick=True), judge(sound, self.known, quick=True)
+        same = len(one.unconnected) == len(other.unconnected) and len(one.own_errors) <= len(other.own_errors)
+        return again if same and one.numbers.loss_kpa < other.numbers.loss_kpa else sound
 
     def _changed(self, drafts: Sequence[Proposal]) -> None:
         """Of drafts in which errors stand: those that pass once a value of the plate is another one."""
@@ -249,7 +222,7 @@ class _Run:
         def laid(base: Document) -> Document:
             table = Table(base, limits, draft.section, draft.style)
             budget.spend(PER_EDGE_S * len(table.lattice.tails))
-            return table.attempt(_prices(self.wishes, 1.0), self.wishes.seed, budget.stop, rounds=15).document
+            return table.attempt(prices_of(self.wishes, 1.0), self.wishes.seed, budget.stop, rounds=15).document
 
         done = with_room(draft.judged, self.base, limits, budget, lay=laid, screwed=lids.screwed, wanted=WANTED)
         if done.passing:
@@ -275,7 +248,7 @@ class _Run:
                 explain(
                     self.tables.of(best.style, best.section),
                     ports,
-                    _prices(self.wishes, 1.0),
+                    prices_of(self.wishes, 1.0),
                     budget,
                     laid=best.document,
                     broken=next((broken[id_] for id_ in ports if id_ in broken), ""),
@@ -323,82 +296,3 @@ def _base(document: Document, wishes: Wishes) -> Document:
         if not channel.locked and channel.start in movable and channel.end in movable
     ]
     return without_channels(document, gone)
-
-
-def _sections(base: Document, wishes: Wishes) -> list[Section]:
-    return [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
-
-
-def _rounds(run: _Run) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
-    """What is tried, in rounds that end with the rules: every style and look at one section, the widest first, with a
-    few prices of turns; until one is good. Then, as long as that makes it better, other seeds and prices at every
-    section."""
-    wishes, found, tables = run.wishes, run.found, run.tables
-    chance = random.Random(wishes.seed)
-    kinds = tables.kinds(wishes)
-    plain = [kind for kind in kinds if kind[1] is wishes.look]
-    sections = _sections(run.base, wishes)
-
-    def others(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style, look in plain:
-            yield tables.of(style, section, look), _prices(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
-
-    def first(section: Section, style: Style, look: Look | None) -> tuple[Table, Prices, int]:
-        # What is drawn has its bends: to keep them must not cost what new ones do.
-        factor = _FACTORS[0] if look == "drawn" else 1.0
-        return tables.of(style, section, look), _prices(wishes, factor), wishes.seed
-
-    def usual(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style, look in plain:
-            yield first(section, style, look)
-        yield from others(section)
-        for style, look in kinds:
-            # A look that nobody asked for is tried while there is time.
-            if look is not wishes.look and run.budget.spent <= _FOR_LOOKS * run.budget.seconds:
-                yield first(section, style, look)
-
-    narrowest = thrifty(wishes)
-    for section in sections:
-        yield usual(section)
-        if _good(found, fed=narrowest):
-            # One good one is no choice: more of them while each round brings another and there is time.
-            before = 0
-            while before < (now := _count(found)) < _WANTED and run.budget.spent < _FOR_MORE * run.budget.seconds:
-                before = now
-                yield others(section)
-            return
-    if found.best is not None and _hopeless(found.best, tables):
-        return
-    while not _good(found, fed=narrowest) and not run.waited:
-        for section in sections:
-            yield others(section)
-
-
-def _count(found: Found) -> int:
-    return sum(one.judged.good for one in found.proposals)
-
-
-def _good(found: Found, *, fed: bool = False) -> bool:
-    """Whether a proposal brings no error; ``fed``: and every device gets the flow it needs."""
-    return any(one.judged.good and not (fed and one.judged.starved) for one in found.proposals)
-
-
-def _hopeless(best: Proposal, tables: Tables) -> bool:
-    """Whether what is missing has no way even with no other channel drawn: more attempts change nothing."""
-    if not best.judged.unconnected:
-        return False
-    table = tables.of(best.style, best.section)
-    prices = Prices()
-    alone = {
-        id_: bool(lay(table.lattice, net, table.ground.costs(net), prices, table.ground.closed_by).missing)
-        for net in table.nets
-        for id_ in net.ends
-    }
-    return all(any(alone.get(id_, False) for id_ in ports) for ports in best.judged.unconnected)
-
-
-def _prices(wishes: Wishes, factor: float) -> Prices:
-    """Prices of turns in mm of length: what a bend loses, and what it counts for the look."""
-    weight = max(wishes.loss + wishes.length, 1e-6)
-    quarter = factor * (30.0 * wishes.loss + 40.0 * wishes.bends) / weight
-    return Prices(eighth_mm=0.45 * quarter, quarter_mm=quarter)

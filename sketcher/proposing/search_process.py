@@ -13,8 +13,9 @@ import threading
 from typing import Any, TextIO
 
 from sketcher.document import from_plain
+from sketcher.proposing.found import Found
 from sketcher.proposing.outcome import as_json
-from sketcher.proposing.search import Found, propose
+from sketcher.proposing.search import propose
 from sketcher.proposing.wishes import Wishes
 
 

@@ -86,10 +86,13 @@ function failures({ failures: errors, short, tried }) {
       h("p", {}, "Too little room for groove and lid screws:"),
       h("ul.plain", {}, short.map((words) => h("li", {}, words))),
     ],
-    tried.length > 0 && [
-      h("p", {}, "Tried under all rules, without success:"),
-      h("ul.plain.quiet", {}, tried.map(({ words, left }) => h("li", {}, `${sentence(words)}. ${left}`))),
-    ],
+    tried.length > 0 &&
+      h(
+        "details",
+        {},
+        h("summary", {}, `Tried under all rules, without success: ${tried.length}`),
+        h("ul.plain.quiet", {}, tried.map(({ words, left }) => h("li", {}, `${sentence(words)}. ${left}`))),
+      ),
   );
 }
 

@@ -17,10 +17,11 @@ from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain, with_changes
 from sketcher.geometry import build
 from sketcher.proposing import attempt, budget
+from sketcher.proposing.found import Found
 from sketcher.proposing.item_moves import Move, moved_item
 from sketcher.proposing.judging import numbers
 from sketcher.proposing.outcome import as_json, in_words
-from sketcher.proposing.search import Found, propose
+from sketcher.proposing.search import propose
 from sketcher.proposing.wishes import Wishes
 from tests.checks.plates import channel, plate, rectangle
 from tests.proposing.hard import CASES

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from sketcher.checks.hold_moves import groove_ways
@@ -12,8 +13,8 @@ from sketcher.document.remembered import Remembered, parts_of
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, ways
 from sketcher.strength.gland import groove_cutter_mm
 from sketcher.strength.groove import MissingWall
-from sketcher.strength.lid import LidReport, lid_report
-from sketcher.strength.seal import SealDesign, design_seal, gland_of
+from sketcher.strength.lid import LidReport, lid_report, to_screws_mm
+from sketcher.strength.seal import SealDesign, SealLoop, design_seal, gland_of, screw_of
 
 #: What needs less room between coolant and what is dry: a thinner cord; a bonded land is the narrowest of all.
 NARROWER = {"cord": ", take a thinner cord, or bond the lid", "gasket": ", or bond the lid", "bonded": ""}
@@ -115,7 +116,7 @@ def _no_seal(problem: str) -> Finding:
          "A cord that is bent more tightly lifts out of its groove and thins on the outside of the bend.", HANDBOOKS),
     Rule("seal-under", "holds", "Floor between the groove and what it passes over in the body", None, "mm",
          "A groove that is cut into a port's bore or a pocket lets coolant out below the cord.", PRACTICE),
-    Rule("seal-joint", "holds", "A straight run for the cord's joint, to either side", 5.0, "mm",
+    Rule("seal-joint", "holds", "A straight run for the cord's joint, to either side, beside no screw", 5.0, "mm",
          "A joint that lies in a bend or beside a screw opens.", PRACTICE),
     slow=True,
 )  # fmt: skip
@@ -128,21 +129,42 @@ def the_groove(scene: Scene) -> Iterator[Finding]:
     walls = [finding for finding in missing if finding.rule == "seal-wall" and len(finding.items) > 1]
     yield from by_culprit(walls, "groove and walls need")
     yield from (finding for finding in missing if finding not in walls)
-    least = scene.limit("seal-joint")
-    for loop in design.loops if design.kind == "cord" else ():
-        if loop.joint.straight_mm < least - 1e-9:
-            yield Finding(
-                rule="seal-joint",
-                level="note",
-                items=loop.items,
-                value=loop.joint.straight_mm,
-                limit=least,
-                unit="mm",
-                at=loop.joint.at,
-                message=f"The groove around {', '.join(loop.items)} has no straight run for the cord's joint: "
-                f"{mm(loop.joint.straight_mm)} to either side; the minimum is {mm(least)}.",
-                remedy="Glue the joint with care at the marked place, or use a ring without a joint.",
-            )
+    if design.kind == "cord":
+        yield from (finding for loop in design.loops if (finding := _joint(scene, design, loop)) is not None)
+
+
+def _joint(scene: Scene, design: SealDesign, loop: SealLoop) -> Finding | None:
+    """A cord's joint that no place on its groove suits: it lies in a bend, or beside a screw's head."""
+    least, joint, screw = scene.limit("seal-joint"), loop.joint, screw_of(scene.document)
+    around = f"around {', '.join(loop.items)}"
+    beside = 0.0
+    if screw is not None and design.screw_axes:
+        beside = math.hypot(to_screws_mm(scene.document, design), screw.cap_head.diameter_mm / 2)
+    if joint.straight_mm < least - 1e-9:
+        value, limit = joint.straight_mm, least
+        message = (
+            f"The groove {around} has no straight run for the cord's joint: {mm(value)} to either side; the minimum is "
+            f"{mm(limit)}."
+        )
+    elif joint.to_screw_mm < beside - 1e-9:
+        value, limit = joint.to_screw_mm, beside
+        message = (
+            f"The groove {around} has no place for the cord's joint away from screws: {mm(value)} from an axis; the "
+            f"minimum is {mm(limit)}."
+        )
+    else:
+        return None
+    return Finding(
+        rule="seal-joint",
+        level="note",
+        items=loop.items,
+        value=value,
+        limit=limit,
+        unit="mm",
+        at=joint.at,
+        message=message,
+        remedy="Glue the joint with care at the marked place, or use a ring without a joint.",
+    )
 
 
 def _missing(scene: Scene, wall: MissingWall) -> Finding:

@@ -95,29 +95,42 @@ class Joint:
     to_screw_mm: float
 
 
+#: The joint's place is sought in steps of this along every straight run, mm.
+_JOINT_STEP_MM = 0.5
+
+
 def place_joint(path: Path, screws: Sequence[Point]) -> Joint:
     """The place for the cord's joint: on a straight run, as far as may be from bends and screws.
 
     A screw presses the cord most and a bend pulls the joint open, so the joint lies between (common practice, no
     source). Without any straight run the joint goes to the middle of the widest arc, with ``straight_mm`` 0.
     """
-    straight = sorted((s for s in path.segments if s.straight), key=lambda s: -s.length)[:8]
+    straight = sorted((s for s in path.segments if s.straight), key=lambda s: -s.length)
+    axes = np.asarray(screws, dtype=float).reshape(-1, 2)
     if not straight:
         widest = max(path.segments, key=lambda s: (min(s.radius, 1e6), s.length))
         place = widest.at(widest.length / 2)
-        return Joint(place, 0.0, _nearest(place, screws))
+        return Joint(place, 0.0, float(_nearest(np.array([place]), axes)[0]))
     best: Joint | None = None
     score = -1.0
     for segment in straight:
-        for share in (0.25, 0.375, 0.5, 0.625, 0.75):
-            place = segment.at(segment.length * share)
-            room = segment.length * min(share, 1 - share)
-            to_screw = _nearest(place, screws)
-            if min(room, to_screw) > score:
-                score, best = min(room, to_screw), Joint(place, room, to_screw)
+        if segment.length / 2 <= score:
+            break  # no place on a shorter run is farther from its ends
+        along = np.linspace(0.0, segment.length, 2 * math.ceil(segment.length / _JOINT_STEP_MM / 2) + 1)[1:-1]
+        places = np.array([segment.at(float(s)) for s in (0.0, segment.length)])
+        share = (along / segment.length)[:, None]
+        places = (1 - share) * places[0] + share * places[1]
+        room, to_screw = np.minimum(along, segment.length - along), _nearest(places, axes)
+        k = int(np.argmax(np.minimum(room, to_screw)))
+        if min(room[k], to_screw[k]) > score:
+            score = float(min(room[k], to_screw[k]))
+            best = Joint((float(places[k, 0]), float(places[k, 1])), float(room[k]), float(to_screw[k]))
     assert best is not None
     return best
 
 
-def _nearest(place: Point, screws: Sequence[Point]) -> float:
-    return min((math.dist(place, screw) for screw in screws), default=math.inf)
+def _nearest(places: NDArray[np.float64], axes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far each place is from the nearest screw."""
+    if not len(axes):
+        return np.full(len(places), math.inf)
+    return np.asarray(np.hypot(*(places[:, None] - axes[None]).transpose(2, 0, 1)).min(axis=1))

@@ -377,6 +377,19 @@ def test_a_groove_without_a_straight_run_has_no_good_place_for_the_joint() -> No
     assert not found(plate(channels=[C1]), "seal-joint")
 
 
+def test_a_joint_among_screws_is_told() -> None:
+    """Screws every 6 mm along both straights, 5.7 from the centreline: midway an axis is hypot(5.7, 3) = 6.4
+    away, nearer than half a head of 7 past the line that screws stand on: hypot(5.65, 3.5) = 6.65."""
+    away = 5 + 2 + 1.4 + 5.7
+    screw = {"kind": "tapped", "screw": "M4", "use": "lid", "face": "top", "depth_mm": 21.8}
+    rows = [(x, 150 + side * away) for side in (-1, 1) for x in range(98, 204, 6)]
+    holes = [{"id": f"S{k}", "x_mm": x, "y_mm": y, **screw} for k, (x, y) in enumerate(rows)]
+    document = plate(channels=[channel("C1", (100, 150), (200, 150), width_mm=10)], holes=holes)
+    (finding,) = found(document, "seal-joint")
+    assert finding.value == pytest.approx(math.hypot(5.7, 3), abs=0.05)
+    assert finding.limit == pytest.approx(math.hypot(5.65, 3.5), abs=0.01)
+
+
 def test_a_limit_of_the_shop_goes_before_the_default() -> None:
     parts = {"ports": [port("P1", 150, 150)]}
     parts["pockets"] = [{"id": "R1", "outline": rectangle(171, 150, 20, 20), "depth_mm": 3}]

@@ -13,6 +13,7 @@ import time
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
 import pytest
 
 from sketcher.checks import run
@@ -21,6 +22,7 @@ from sketcher.document import Document, from_plain, to_plain
 from sketcher.findings import Finding, Fix
 from sketcher.geometry import build
 from sketcher.strength.screw_design import ScrewDesign, design_lid
+from sketcher.strength.seal import design_seal
 from tests.strength.own_plate import own_plate
 from tests.strength.plates_random import CLEARANCES_MM, EACH, random_plate
 
@@ -172,6 +174,33 @@ def test_every_plate_passes_as_it_stands_or_after_moves_that_are_named(seed: int
     if left:
         pytest.xfail(f"{left} after {told}")
     assert farthest_mm(document, moved) <= FARTHEST_MM
+
+
+@pytest.mark.parametrize("seed", [3, *(pytest.param(seed, marks=pytest.mark.long) for seed in range(20))])
+def test_the_cords_joint_lies_where_no_other_place_is_better(seed: int) -> None:
+    """Second method: every tenth of a millimetre of every straight run, from the vertices that the shop gets. A joint
+    is as far from bends and screws as any of these places, or a finding says that there is no good one."""
+    document, _ = with_design(random_plate(seed, CLEARANCES_MM[seed % 4]))
+    axes = np.array([(hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"])
+    told = [f.at for f in run(document, fixes=False) if f.rule == "seal-joint"]
+    loops = design_seal(document, build(document)).loops
+    assert loops
+    for loop in loops:
+        best = 0.0
+        rows = list(loop.path.vertices())
+        for (x, y, bulge), (u, v, _) in zip(rows, [*rows[1:], rows[0]], strict=True):
+            if bulge == 0:
+                length = math.dist((x, y), (u, v))
+                along = np.arange(0.05, length, 0.1)
+                places = np.array([x, y]) + along[:, None] / length * np.array([u - x, v - y])
+                apart = np.hypot(*(places[:, None] - axes[None]).transpose(2, 0, 1)).min(axis=1)
+                best = max(best, float(np.minimum(np.minimum(along, length - along), apart).max(initial=0.0)))
+        joint = loop.joint
+        assert min(joint.straight_mm, joint.to_screw_mm) >= best - 0.3
+        assert math.dist(joint.at, min(axes.tolist(), key=lambda axis: math.dist(axis, joint.at))) == pytest.approx(
+            joint.to_screw_mm
+        )
+        assert joint.straight_mm >= 5 or joint.at in told
 
 
 def main(first: int, last: int, clearances: tuple[int, ...]) -> None:

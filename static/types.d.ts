@@ -195,6 +195,8 @@ export interface RawAnswer extends Omit<Answer, "snaps" | "reasons"> {
   differences?: {
     findings?: ListPiece<Finding>[] | null;
     flow?: (Partial<Omit<FlowAnswer, "elements">> & { elements?: ListPiece<FlowElement>[] }) | null;
+    drawing?: (Omit<NonNullable<Answer["drawing"]>, "svg"> & { rows: ListPiece<string>[] }) | null;
+    snaps?: object | null;
   } | null;
   snaps?: { places: { x_mm: number; y_mm: number; kind: string; label: string }[] } | null;
   missing?: Record<string, string>;

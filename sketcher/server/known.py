@@ -6,9 +6,11 @@ whole again. A name stands for one content for ever: undo, another window or a r
 
 from __future__ import annotations
 
+import re
 import secrets
 import threading
 from collections import OrderedDict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,7 +22,7 @@ MOST_KNOWN = 24
 
 @dataclass(frozen=True)
 class Known:
-    """A document, and what was answered of it: the findings' rows, the flow."""
+    """A document, and what was answered last on the way to it: findings, flow, the drawing's rows, snapping places."""
 
     document: Document
     answered: dict[str, Any]
@@ -61,11 +63,12 @@ def pieces(before: list[Any], now: list[Any]) -> list[dict[str, Any]] | None:
         other = [n for n, (one, two) in enumerate(zip(before, now, strict=True)) if one is not two and one != two]
         if len(other) <= _FEW:
             return _but_for(other, now)
-    at = {id(row): n for n, row in enumerate(before)}
+    # Texts are told apart by what they say: they are made anew for each answer.
+    at = {row if isinstance(row, str) else id(row): n for n, row in enumerate(before)}
     found: list[dict[str, Any]] = []
     kept = 0
     for n, row in enumerate(now):
-        start = at.get(id(row))
+        start = at.get(row if isinstance(row, str) else id(row))
         if start is None and n < len(before) and before[n] == row:
             start = n
         last = found[-1] if found else {}
@@ -105,11 +108,32 @@ def _but_for(other: list[int], now: list[Any]) -> list[dict[str, Any]] | None:
     return found
 
 
-def less(before: dict[str, Any], now: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+#: What is answered by differences.
+PARTS = ("findings", "flow", "drawing", "snaps")
+#: A drawing's text is cut before each of its items and layers; put together again it is the same text.
+_CUT = re.compile(r'(?=<g class="(?:item|layer|finding))')
+
+
+def rows_of(svg: str) -> list[str]:
+    """A drawing's text as rows, one for each item."""
+    return _CUT.split(svg)
+
+
+def answered(before: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
+    """What stands answered after an answer: its own parts, and of those before what it does not have."""
+    found = {part: now[part] for part in PARTS if now.get(part) is not None}
+    if "drawing" in found:
+        same = {row: row for row in before["drawing"]["rows"]} if "drawing" in before else {}
+        rows = [same.get(row, row) for row in rows_of(found["drawing"]["svg"])]
+        found["drawing"] = {**found["drawing"], "svg": "", "rows": rows}
+    return {**before, **found}
+
+
+def less(before: Mapping[str, Any], now: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
     """An answer without what stays of the one before, and the differences that bring it back.
 
     Args:
-        before: the parts as they were answered before.
+        before: the parts as they were answered before (``answered``).
         now: the whole answer now.
     """
     answer, differences = dict(now), dict[str, Any]()
@@ -125,7 +149,16 @@ def less(before: dict[str, Any], now: dict[str, Any]) -> tuple[dict[str, Any], d
         if found is not None:
             new = {key: value for key, value in flow.items() if key not in was or was[key] != value}
             answer["flow"], differences["flow"] = None, {**new, "elements": found}
+    if "drawing" in before and now.get("drawing") is not None:
+        drawing = now["drawing"]
+        rows = rows_of(drawing["svg"])
+        found = pieces(before["drawing"]["rows"], rows)
+        if found is not None:
+            rest = {key: value for key, value in drawing.items() if key != "svg"}
+            answer["drawing"], differences["drawing"] = None, {**rest, "rows": found}
+    if "snaps" in before and now.get("snaps") is not None and now["snaps"] == before["snaps"]:
+        answer["snaps"], differences["snaps"] = None, {}
     return answer, differences
 
 
-__all__ = ["Known", "KnownDocuments", "less", "pieces"]
+__all__ = ["Known", "KnownDocuments", "answered", "less", "pieces", "rows_of"]

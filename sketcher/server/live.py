@@ -380,11 +380,34 @@ class FlowDifferences(Part):
     findings: list[FindingAnswer] | None = None
 
 
+class DrawingPiece(Part):
+    """Some of the drawing's rows, likewise: its text is cut before every ``<g class="item``, ``layer``, ``finding``."""
+
+    start: int | None = None
+    count: int | None = None
+    rows: list[str] | None = None
+
+
+class DrawingDifferences(Part):
+    """The drawing with its text as pieces."""
+
+    rows: list[DrawingPiece]
+    box: list[float]
+    dimensions: dict[str, DimensionAnswer]
+
+
+class NoDifference(Part):
+    """The part is as it was."""
+
+
 class Differences(Part):
-    """What differs from the answer about the base; a part that is not there is whole in the answer."""
+    """What differs from what was answered last of the base and of those before it; a part that is not there is whole in
+    the answer."""
 
     findings: list[FindingsPiece] | None = None
     flow: FlowDifferences | None = None
+    drawing: DrawingDifferences | None = None
+    snaps: NoDifference | None = None
 
 
 class LookAnswer(Part):

@@ -35,7 +35,7 @@ from sketcher.geometry.snaps import snaps_json
 from sketcher.server import request_models, requests
 from sketcher.server.contract import asks, gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.known import Known, KnownDocuments, less
+from sketcher.server.known import Known, KnownDocuments, answered, less
 from sketcher.server.live import LookAnswer
 from sketcher.strength.needs import room_needed
 from sketcher.strength.pressure_test import pressure_test
@@ -267,8 +267,9 @@ def look_at(body: request_models.Look) -> dict[str, Any]:
     found = answer(document, want, body.quick, body.ellipse_scale, body.sides)
     if not body.keep:
         return found
-    name = known.keep(Known(document, {part: found[part] for part in ("findings", "flow") if part in found}))
-    shown, differences = less(base.answered if base is not None else {}, found)
+    before = base.answered if base is not None else {}
+    name = known.keep(Known(document, answered(before, found)))
+    shown, differences = less(before, found)
     return {**shown, "known": name, "differences": differences or None}
 
 

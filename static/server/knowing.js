@@ -43,43 +43,64 @@ export function together(before, pieces) {
   return pieces.flatMap((piece) => ("rows" in piece ? piece.rows : before.slice(piece.start, piece.start + piece.count)));
 }
 
-/** An answer with what stayed of the one before put back. @param {RawAnswer} raw @param {Pick<RawAnswer, "findings"|"flow">} before @returns {RawAnswer} */
+/** @typedef {Pick<RawAnswer, "findings"|"flow"|"drawing"|"snaps">} Parts  what is answered by differences */
+
+/** Where a drawing's text is cut, as the server cuts it: before each item, layer and finding. */
+const CUT = /(?=<g class="(?:item|layer|finding))/;
+
+/** An answer with what stayed of those before put back. @param {RawAnswer} raw @param {Parts} before @returns {RawAnswer} */
 export function whole(raw, before) {
   const { differences, ...rest } = raw;
   if (!differences) return rest;
-  const { findings, flow } = differences;
+  const { findings, flow, drawing, snaps } = differences;
   if (findings) rest.findings = together(before.findings ?? [], findings);
   if (flow) {
     const elements = flow.elements ? together(before.flow?.elements ?? [], flow.elements) : before.flow?.elements;
     rest.flow = /** @type {RawAnswer["flow"]} */ ({ ...before.flow, ...flow, elements });
   }
+  if (drawing) {
+    const { rows, ...others } = drawing;
+    rest.drawing = { ...others, svg: together(before.drawing?.svg.split(CUT) ?? [], rows).join("") };
+  }
+  if (snaps) rest.snaps = before.snaps;
   return rest;
 }
+
+/** What stands answered: of an answer its own parts, and of those before what it does not have. @param {Parts} before @param {RawAnswer} now @returns {Parts} */
+const answered = (before, now) => ({
+  findings: now.findings ?? before.findings,
+  flow: now.flow ?? before.flow,
+  drawing: now.drawing ?? before.drawing,
+  snaps: now.snaps ?? before.snaps,
+});
 
 /**
  * @param {(question: object) => Promise<RawAnswer>} look sends a question
  * @returns {(document: PlateDocument, want: string[], more?: object) => Promise<RawAnswer>}
  */
 export function createKnowing(look) {
-  /** @type {{name: string, document: PlateDocument, findings: RawAnswer["findings"], flow: RawAnswer["flow"]}|null} */
+  /** @type {{name: string, document: PlateDocument, parts: Parts}|null} */
   let known = null;
 
   return async (document, want, more = {}) => {
-    // Only what shows findings is asked on from: whatever else is asked in between changes nothing.
-    const question = { want, ...more, keep: want.includes("findings") };
+    // What is looked at all the time is asked on from: whatever else is asked in between changes nothing.
+    const question = { want, ...more, keep: want.includes("findings") || want.includes("drawing") };
     const from = known;
+    /** @type {Parts} */
+    let before = {};
     const edit = from && editBetween(from.document, document);
     let raw;
     if (from && edit) {
       try {
-        raw = whole(await look({ ...question, base: from.name, edit }), from);
+        raw = whole(await look({ ...question, base: from.name, edit }), from.parts);
+        before = from.parts;
       } catch (error) {
         if (!(error instanceof Refused) || error.code !== "unknown-base") throw error;
       }
     }
     raw ??= await look({ ...question, document });
     if (question.keep) {
-      known = raw.known ? { name: raw.known, document, findings: raw.findings, flow: raw.flow } : null;
+      known = raw.known ? { name: raw.known, document, parts: answered(before, raw) } : null;
     }
     return raw;
   };

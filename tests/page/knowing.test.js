@@ -70,7 +70,35 @@ test("a server that has started anew is sent the whole, and known again from the
   equal(sent[3].base, "new");
 });
 
-test("a refusal for another reason is passed on, and a question for the drawing alone changes nothing known", async () => {
+test("the drawing and snapping places come by what differs, and stay known meanwhile", async () => {
+  const [open, close] = ['<svg><g class="layer" data-layer="ports">', "</g></svg>"];
+  const item = (id, at) => `<g class="item" data-id="${id}"><path d="M${at} 0" /></g>`;
+  const snaps = { places: [] };
+  const sent = [];
+  const answers = [
+    { known: "a", findings: [], drawing: { svg: `${open}${item("P1", 1)}${item("P2", 2)}${close}`, box: [0, 0, 9, 9] }, snaps },
+    { known: "b", findings: [7] },
+    {
+      known: "c",
+      drawing: null,
+      snaps: null,
+      differences: {
+        drawing: { rows: [{ start: 0, count: 2 }, { rows: [item("P1", 5)] }, { start: 3, count: 1 }], box: [0, 0, 8, 8] },
+        snaps: {},
+      },
+    },
+  ];
+  const knowing = createKnowing(async (question) => (sent.push(question), answers[sent.length - 1]));
+  const first = plate();
+  await knowing(first, ["findings", "drawing", "snaps"]);
+  await knowing(moved(first, 1), ["findings"]);
+  const found = await knowing(moved(first, 2), ["drawing", "snaps"]);
+  equal(sent[2].base, "b");
+  equal(found.drawing, { box: [0, 0, 8, 8], svg: `${open}${item("P1", 5)}${item("P2", 2)}${close}` });
+  equal(found.snaps, snaps);
+});
+
+test("a refusal for another reason is passed on, and a question for something else changes nothing known", async () => {
   let refuse = false;
   const sent = [];
   const knowing = createKnowing(async (question) => {
@@ -80,7 +108,7 @@ test("a refusal for another reason is passed on, and a question for the drawing 
   });
   const first = plate();
   await knowing(first, ["findings"]);
-  await knowing(moved(first, 1), ["drawing"]);
+  await knowing(moved(first, 1), ["snaps"]);
   equal([sent[1].base, sent[1].keep], ["k1", false]);
   refuse = true;
   let code = "";

@@ -8,6 +8,7 @@ from __future__ import annotations
 import copy
 import json
 import random
+import re
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,8 @@ from tests.server.test_dragging import differing, step
 
 DEMO = Path(__file__).parents[2] / "examples" / "riser-bench.json"
 WANT = ["findings", "flow"]
+#: As the page cuts a drawing's text (``static/server/knowing.js``).
+CUT = r'(?=<g class="(?:item|layer|finding))'
 
 
 @pytest.fixture(scope="module")
@@ -59,6 +62,12 @@ def whole(found: dict[str, Any], before: dict[str, Any]) -> dict[str, Any]:
             before["flow"]["elements"], differences["flow"].get("elements", [{"start": 0, "count": 9999}])
         )
         found["flow"] = {**before["flow"], **differences["flow"], "elements": elements}
+    if "drawing" in differences:
+        drawing = differences["drawing"]
+        rows = together(re.split(CUT, before["drawing"]["svg"]), drawing.pop("rows"))
+        found["drawing"] = {"svg": "".join(rows), **drawing}
+    if "snaps" in differences:
+        found["snaps"] = before["snaps"]
     return found
 
 
@@ -80,6 +89,28 @@ def test_a_drag_by_edits_says_what_whole_documents_say(client: FlaskClient, demo
         demo, name, before = now, found["known"], whole(found, before)
         assert differing(before, full.get_json()) == []
     assert min(sizes) < 0.5, sizes
+
+
+def test_drawing_and_snapping_places_come_by_what_differs(client: FlaskClient, demo: dict[str, Any]) -> None:
+    """Random edits, what is wanted by turns: what is put together is the answer to the whole document."""
+    chance, name, before, bytes_ = random.Random(5), None, {}, []
+    wants = (["findings", "flow", "drawing", "snaps"], WANT, ["drawing"], [*WANT, "drawing"], ["findings", "snaps"])
+    for n in range(15):
+        now, want = (demo if n == 0 else step(demo, chance)), wants[n % len(wants)]
+        asked = {"want": want, "quick": True, "keep": True}
+        edit = {"base": name, "edit": edit_between(demo, now)} if name else {"document": now}
+        answer = client.post("/api/look", json={**asked, **edit})
+        full = client.post("/api/look", json={"document": now, "want": want, "quick": True})
+        if full.status_code != 200:
+            continue
+        found = answer.get_json()
+        if n and "drawing" in want:
+            bytes_.append(len(answer.data) / len(full.data))
+        demo, name = now, found["known"]
+        put = whole(found, before)
+        assert differing(put, full.get_json()) == []
+        before = {**before, **{part: put[part] for part in want if put[part] is not None}}
+    assert min(bytes_) < 0.3, bytes_
 
 
 def test_a_base_of_another_run_is_not_known(client: FlaskClient, demo: dict[str, Any], tmp_path: Path) -> None:

@@ -88,7 +88,22 @@ def seats(scene: Scene) -> Iterator[Finding]:
             if value < 0
             else f"The head of {id_} is {mm(value)} from {what}; {mm(limit)} is the minimum.",
             remedy=f"Move one of them {mm(limit - value)} away, sink the head, or take a smaller screw.",
+            **ways(*_seat_ways(scene, id_, what, limit)),
         )
+
+
+def _seat_ways(scene: Scene, id_: str, what: str, limit: float) -> Iterator[Fix | None]:
+    """The screw moved away from what its head reaches over, or that from it."""
+    size = head_outside(scene.shapes.holes[id_])
+    cut = [k for k, prism in enumerate(scene.prisms) if prism.id == what]
+    if size is None or not cut:
+        return
+    k = max(cut, key=lambda row: float(scene.radii[row]))
+    seat = (shapely.Point(scene.middle_of(id_)), size[0])
+    away = moving_apart.apart(seat, (scene.cores[k], float(scene.radii[k])), limit)
+    if away is not None:
+        yield moving_apart.moved(scene, id_, (-away[0], -away[1]))
+        yield moving_apart.moved(scene, what, away)
 
 
 def _open_on(scene: Scene) -> tuple[np.ndarray, np.ndarray]:

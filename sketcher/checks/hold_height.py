@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import shapely
@@ -44,6 +45,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 message=f"{mm(served.z - top)} from {port.item.id} up to {served.ref}; fitting and tube need "
                 f"{mm(need)}.",
                 remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
+                fix=_lowered(document.plate.z_mm, need - (served.z - top)),
                 cause=Cause(
                     "drop",
                     f"{{count}} drops are shorter than fitting and tube need, {mm(need)}.",
@@ -75,6 +77,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 message=f"Above {port.item.id} the case closes after {mm(max(ceiling - top, 0.0))}; fitting and tube "
                 f"need {mm(need)}.",
                 remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
+                fix=_lowered(document.plate.z_mm, need - (ceiling - top)),
                 cause=Cause(
                     "ceiling",
                     f"The case closes {mm(max(ceiling - top, 0.0))} above the plate; {{count}} fittings with their "
@@ -98,6 +101,12 @@ def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Findi
         f"need {mm(need)}.",
         remedy="Move the port out from under it, put it in the plate's edge, or use an angled fitting.",
     )
+
+
+def _lowered(z: float, by: float) -> Fix | None:
+    """The plate lowered by so much, where it stands that high, mm."""
+    best = math.floor((z - by) * 1000 + 1e-6) / 1000
+    return Fix(f"Lower the plate to {mm(best)}", (Change("/plate/z_mm", best),)) if best >= 0 else None
 
 
 @rules(

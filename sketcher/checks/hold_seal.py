@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from sketcher.checks import moving_apart
 from sketcher.checks.hold_moves import groove_ways
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene
@@ -212,7 +213,8 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
     """The groove passes over something in the body: an edge port, a pocket from the other face, a blind hole."""
     other = wall.items[-1]
     port = scene.shapes.ports.get(other)
-    fix, remedy = None, f"Make {other} less deep, move it aside, or make the body thicker."
+    remedy = f"Make {other} less deep, move it aside, or make the body thicker."
+    fix = moving_apart.shallower(scene, other, wall.limit_mm - wall.value_mm)
     if port is not None:
         away = 1.0 if scene.document.plate.lid_face == "bottom" else -1.0
         level = round(port.rise + away * (wall.limit_mm - wall.value_mm + 0.01), 2)

@@ -12,7 +12,7 @@ from sketcher.checks.scene import ASIDE, Scene, heights_and_parts_of
 from sketcher.checks.tube_room import SIDES, on_the_plate, to_the_case
 from sketcher.document.remembered import Remembered
 from sketcher.document.tubes import Course
-from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm
 from sketcher.reference import tube_sizes as sizes
 from sketcher.reference.tables import UnknownEntry
 from sketcher.tubes.measures import LEAN_DEG, Gap, gaps, landing_deg, plan_of, reach_mm, strain_mpa
@@ -87,7 +87,7 @@ def bends(scene: Scene) -> Iterator[Finding]:
                 f"{_sentence(run)} bends with a radius of {mm(worst.radius)} (minimum {mm(run.least_radius_mm or 0.0)})"
                 f"{squeezed}.",
                 "Move its corners apart, or choose a size or material that bends tighter.",
-                worst.radius, run.least_radius_mm, "mm", at=plan_of(worst.corner),
+                worst.radius, run.least_radius_mm, "mm", at=plan_of(worst.corner), fix=_eased(scene, run),
             )  # fmt: skip
         if material is None or not material.rigid or not line.bends:
             continue
@@ -102,6 +102,16 @@ def bends(scene: Scene) -> Iterator[Finding]:
                 f"{_sentence(run)} is straight for only {mm(length)} {where} (minimum {mm(least)}).",
                 "Move its corners apart.", length / run.outer_mm, limit, "diameters", at=plan_of(corner),
             )  # fmt: skip
+
+
+def _eased(scene: Scene, run: Run) -> Fix | None:
+    """The tube's own radius, where it is given and is less than the size bears, made what the size bears."""
+    least, given = run.least_radius_mm, run.course.bend_radius_mm
+    if least is None or given is None or given >= least:
+        return None
+    tubes = [tube.id for tube in scene.document.loop.tubes]
+    place = f"/ports/{scene.numbers[run.id][1]}/tube" if run.kind == "drop" else f"/loop/tubes/{tubes.index(run.id)}"
+    return Fix(f"Bend {run.name} with {mm(least)}", (Change(f"{place}/bend_radius_mm", least),))
 
 
 def _sentence(run: Run) -> str:

@@ -15,6 +15,7 @@ from sketcher.checks.scene import Scene
 from sketcher.document import Document
 from sketcher.findings import Finding, limits_of
 from sketcher.geometry import build
+from tests.checks import test_limits
 from tests.checks.plates import channel, plate, rectangle
 from tests.checks.test_limits import POINT, STEP, STRAIGHT, TAP, Case, box, cut, hole
 
@@ -105,3 +106,32 @@ def test_a_slow_rule_speaks_just_below_its_limit_and_is_silent_just_above(case: 
     if case.limit is not None:
         assert finding.value is not None
         assert math.isclose(finding.value, case.limit - STEP * case.sign, abs_tol=0.025)
+
+
+#: Rules of the tables that offer no button, and why none is certain.
+NO_FIX = {
+    **dict.fromkeys(("bend-no-room",), "its legs are drawn: which one gives way is the user's"),
+    **dict.fromkeys(("depth-under-head", "sheet-thickness"), "a thicker sheet has to be bought, or the sheet measured"),
+    **dict.fromkeys(("fitting-size", "drill-reach"), "the size of a part that is bought"),
+    **dict.fromkeys(("laser-hole", "laser-web", "sheet-size"), "the test piece is another sheet or another machine"),
+    **dict.fromkeys(("cutter-recess",), "where it is no plain rectangle its outline is drawn by hand"),
+    **dict.fromkeys(("plate-outside-floor",), "the plate's outline is drawn by hand"),
+    **dict.fromkeys(("tube-blocked", "tube-clearance", "tube-reach", "tube-straight-short"),
+                    "a course is proposed by the search, not by a button"),
+    **dict.fromkeys(("height-above", "drop-too-short"), "the plate stands as low as it can"),
+    "same-place": "which of the two is deleted is the user's",
+    "pocket-wet": "the wall or the ring beside it has the move",
+    "edge-port-thickness": "a thicker body has to be bought",
+    "seal-joint": "a channel is as long as it is",
+    "screw-pitch": "screws are placed by rule, with a button of their own in that step",
+    "screw-thread": "deeper drilling, a shorter run-out or inserts: the shop's",
+    "screw-floor": "less depth costs thread: screws by rule weigh the two",
+}  # fmt: skip
+
+
+def test_a_rule_of_the_tables_offers_a_button_or_there_is_a_reason_why_not() -> None:
+    """Of all its cases one is enough: a button depends on where things are. What is offered is tried before."""
+    offers = {case.rule for case in (*CASES, *test_limits.CASES)
+              for finding in alone(case.at(-STEP * case.sign), case) if finding.fix is not None}  # fmt: skip
+    without = {case.rule for case in (*CASES, *test_limits.CASES)} - offers
+    assert without == set(NO_FIX)

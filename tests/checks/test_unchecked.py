@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from sketcher.checks import all_rules, check_json, run, running
-from sketcher.document import from_plain
+from sketcher.checks.unasked import is_empty, not_looked_at
+from sketcher.document import Document, from_plain
 from sketcher.export import ExportError
 from sketcher.export.handoff import stop_for_errors
+from tests.checks.plates import channel, plate
 from tests.document.test_files import BARE
 
 UNCHECKED = {"unchecked-fits", "unchecked-flows", "unchecked-holds", "unchecked-made"}
@@ -35,3 +37,32 @@ def test_what_the_program_fails_at_is_an_error_that_nobody_can_accept(monkeypatc
     assert holds["counts"]["error"] >= 1
     with pytest.raises(ExportError):
         stop_for_errors(found)
+
+
+PORTS = [{"id": "P1", "x_mm": 100, "y_mm": 150}, {"id": "P2", "x_mm": 200, "y_mm": 150}]
+CHANNEL = [channel("C1", start="P1", end="P2")]
+POINT = {"kind": "block", "x_mm": 10, "y_mm": 10, "z_mm": 50, "ports": [{"id": "a"}]}
+#: Plates of which something is missing, and a word of what is said not to have been looked at, by question.
+HALF = [
+    (plate(), {"fits": "What stands", "flows": "channels", "holds": "no channels", "made": "nothing is cut"}),
+    (plate(holes=[{"id": "H1", "x_mm": 100, "y_mm": 150}]), {"flows": "channels", "holds": "no channels"}),
+    (plate(ports=PORTS), {"flows": "channels", "holds": "no channels"}),
+    (plate(ports=PORTS, channels=CHANNEL), {"fits": "ceiling", "flows": "no devices"}),
+    (plate(ports=PORTS, channels=CHANNEL, seal={"kind": "bonded"}), {"holds": "bond is"}),
+    (plate(ports=PORTS, channels=CHANNEL, seal={"kind": "gasket"}), {"fits": "presses the gasket", "holds": "gasket"}),
+    (plate(devices=[{"id": "D1", **POINT}]), {"fits": "room that D1 takes"}),
+    # A tube from device to device, and one from a port in the edge: nothing says how they run.
+    (plate(devices=[{"id": "D1", **POINT}, {"id": "D2", **POINT, "x_mm": 90}],
+           ports=[{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "serves": "D1.a"}],
+           loop={"tubes": [{"id": "T1", "start": "D1.a", "end": "D2.a"}]}), {"fits": "tubes at P1, T1"}),
+    (plate(devices=[{"id": "D1", **POINT}]), {"fits": "thicker than drawn, together by up to 3.4 mm"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("document", "said"), HALF, ids=[f"half {n}" for n in range(len(HALF))])
+def test_a_plate_that_is_half_empty_says_what_was_not_looked_at(document: Document, said: dict[str, str]) -> None:
+    """3.4 mm: 0.4 + 0.1 t of 20 and of 6 (ISO 7823-1)."""
+    left = not_looked_at(document)
+    for question, words in said.items():
+        assert any(words in sentence for sentence in left[question]), left[question]
+    assert is_empty(document) == (not document.ports and not document.holes)

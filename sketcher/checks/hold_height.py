@@ -66,25 +66,30 @@ def above(scene: Scene) -> Iterator[Finding]:
                 yield _too_low(port, body, top, room)
         ceiling = document.floor.clear_height_mm
         if ceiling is not None and ceiling - top < need - 1e-9:
-            yield Finding(
-                rule="height-above",
-                level="error",
-                items=(port.item.id,),
-                value=ceiling - top,
-                limit=need,
-                unit="mm",
-                at=port.at,
-                message=f"Above {port.item.id} the case closes after {mm(max(ceiling - top, 0.0))}; fitting and tube "
-                f"need {mm(need)}.",
-                remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
-                fix=_lowered(document.plate.z_mm, need - (ceiling - top)),
-                cause=Cause(
-                    "ceiling",
-                    f"The case closes {mm(max(ceiling - top, 0.0))} above the plate; {{count}} fittings with their "
-                    f"tubes need {mm(need)}.",
-                    f"Lower the plate by {mm(need - (ceiling - top))}, or use angled fittings.",
-                ),
-            )
+            yield _under_the_ceiling(scene, port, ceiling - top, need)
+
+
+def _under_the_ceiling(scene: Scene, port: PortShape, room: float, need: float) -> Finding:
+    """What closes the case is too near over a port: ``room`` mm, where ``need`` are asked."""
+    z = scene.document.plate.z_mm
+    return Finding(
+        rule="height-above",
+        level="error",
+        items=(port.item.id,),
+        value=room,
+        limit=need,
+        unit="mm",
+        at=port.at,
+        message=f"Above {port.item.id} the case closes after {mm(max(room, 0.0))}; fitting and tube need {mm(need)}.",
+        remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
+        fix=_lowered(z, need - room),
+        cause=Cause(
+            "ceiling",
+            f"The case closes {mm(max(room, 0.0))} above the plate; {{count}} fittings with their "
+            f"tubes need {mm(need)}.",
+            f"Lower the plate by {mm(need - room)}, or use angled fittings.",
+        ),
+    )
 
 
 def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Finding:

@@ -158,7 +158,7 @@ def test_points_that_nothing_holds_say_nothing_of_the_side_on_which_others_lie(s
     rows = [
         ("distance", ("A", "B"), 400.0, 0.3),
         ("distance", ("A", "P"), 250.0, 0.3), ("distance", ("B", "P"), 250.0, 0.3),
-        ("distance", ("P", "L"), 150.0, 0.3), ("distance", ("P", "M"), 150.0, 0.3),
+        ("distance", ("P", "L"), 150.0, 0.3), ("distance", ("P", "M"), 150.0, 0.3), ("diameter", "M", 20.0, 0.3),
     ]  # fmt: skip
     room = Room(guesses={"P": (200.0, side * 150.0), "L": (200.0, 300.0), "M": (250.0, 290.0)})
     found = adjust(network(*rows, points=("A", "B", "P", "L", "M"), fixed=DATUM), room)

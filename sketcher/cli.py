@@ -138,7 +138,7 @@ def _fitting(verb: _Verb) -> None:
 
 
 def _handing(verb: _Verb) -> None:
-    handing = verb("handoff", "pack all that the shop needs, or the builder", shop.handoff)
+    handing = verb("handoff", "write the package for the shop, or for the builder", shop.handoff)
     handing.add_argument("file", type=Path, metavar="FILE")
     handing.add_argument("-o", "--output", type=_named, required=True, metavar="OUT.zip")
     handing.add_argument("--for", dest="receiver", choices=("shop", "builder"), default="shop", help="%(choices)s")
@@ -147,7 +147,7 @@ def _handing(verb: _Verb) -> None:
 
 
 def _comparing(verb: _Verb) -> None:
-    comparing = verb("compare", "compare a file that came back from the shop with the plate's own", shop.compare)
+    comparing = verb("compare", "compare a returned file with the plate's own", shop.compare)
     comparing.add_argument("file", type=Path, metavar="FILE")
     comparing.add_argument("returned", type=Path, metavar="RETURNED", help="a DXF, SVG or STEP")
     comparing.add_argument("--sheet", choices=_Sheets(), metavar="SHEET", help="what it is; else what it is most like")

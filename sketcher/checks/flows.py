@@ -16,7 +16,7 @@ from sketcher.flow.air import trapped
 
 @rules(
     Rule("channel-end-open", "flows", "A channel's ends reach a port or a branch", None, "",
-         "Water goes in at one end and out at the other.", PRACTICE),
+         "Coolant goes in at one end and out at the other.", PRACTICE),
     Rule("port-unreached", "flows", "A channel reaches every port", None, "",
          "A port without a channel leads nowhere.", PRACTICE),
     Rule("branch-lonely", "flows", "Two channels or more meet at a branch", None, "",

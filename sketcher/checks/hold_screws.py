@@ -23,7 +23,7 @@ from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, torqu
 @rules(
     Rule("screw-none", "holds", "Lid screws hold the lid down around every groove", None, "",
          "A cord only seals when it is pressed, all the way round.", PRACTICE),
-    Rule("screw-pitch", "holds", "Lid screws stand no farther apart than the seal's pitch", None, "mm",
+    Rule("screw-pitch", "holds", "Lid screws are no farther apart than the screw spacing", None, "mm",
          "Between screws that are far apart the lid bends up and the cord loses its squeeze.", PRACTICE),
     Rule("screw-load", "holds", "The threads in the body carry cord and pressure for years", None, "N",
          "A thread in plastic creeps and strips at a load that it takes for an hour.",

@@ -265,6 +265,6 @@ def stock(scene: Scene) -> Iterator[Finding]:
                 limit=room,
                 unit="mm",
                 message=f"The plate measures {mm(float(size))}; the shop's sheet has {mm(room)} that way.",
-                remedy="Draw the outline in, or find a shop with larger sheets.",
+                remedy="Make the plate smaller, or find a shop with larger sheets.",
             )
             return

@@ -132,7 +132,7 @@ class Device(Placed):
     speed_percent: Annotated[Number, Field(ge=0, le=150, description="A pump's speed; 0: it has stopped.")] = 100.0
     check_valve: Truth = Field(default=False, description="Nothing passes it backwards: it is or has a check valve.")
     flow_min_l_min: NotNegative | None = Field(
-        default=None, description="The least flow it needs; the rule's usual limit when not given."
+        default=None, description="The minimum flow it needs; the rule's usual limit when not given."
     )
     heat_w: NotNegative = 0.0
     conductance: tuple[ConductancePoint, ...] = ()

@@ -6,11 +6,11 @@ models share, and those whose meaning the model's own text gives.
 
 from __future__ import annotations
 
-_MIDDLE_X = "Its middle, from the left inner wall of the case to the right."
-_MIDDLE_Y = "Its middle, from the front inner wall of the case to the rear."
+_MIDDLE_X = "Its centre, from the left inner wall of the case to the right."
+_MIDDLE_Y = "Its centre, from the front inner wall of the case to the rear."
 #: An outline is a place on the floor, or the footprint of a device, which has axes of its own.
-_OUTLINE_X = "Its middle, from the left inner wall of the case; of a device's footprint along the device's own u."
-_OUTLINE_Y = "Its middle, from the front inner wall of the case; of a device's footprint along the device's own v."
+_OUTLINE_X = "Its centre, from the left inner wall of the case; of a device's footprint along the device's own u."
+_OUTLINE_Y = "Its centre, from the front inner wall of the case; of a device's footprint along the device's own v."
 
 #: By model and key, or by key alone where it means the same in every model.
 _HELPS: dict[str, str] = {

@@ -184,7 +184,7 @@ class Group(Item):
 
 
 class Seal(Model):
-    """How the lid is made tight."""
+    """How the lid is sealed."""
 
     kind: Literal["cord", "gasket", "bonded"] = "cord"
     cord_mm: Length = 2.0

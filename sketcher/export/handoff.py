@@ -237,7 +237,7 @@ def _readme(
         if f"{kind.name}.pdf" in files and receiver in kind.packs and kind.name != "floor-cut"
     ]
     without = (
-        "" if solid.available() or receiver != "shop" else f"\nNo STEP files are in this pack: {solid.HOW_TO_GET}.\n"
+        "" if solid.available() or receiver != "shop" else f"\nNo STEP files are in this package: {solid.HOW_TO_GET}.\n"
     )
     without += "".join(f"\nNot in this package: {words}\n" for words in left_out)
     sheet = "final" if receiver == "shop" else "floor-cut"

@@ -54,7 +54,7 @@ SET_UPS: tuple[Maker, ...] = (
 @sheet(
     "edges",
     title="Edges",
-    about="Each edge of the body that has ports, seen square to it; the pack has one file for each.",
+    about="Each edge of the body that has ports, seen square to it; the package has one file for each.",
     cautions=_MILLING,
 )
 def edges(document: Document, shapes: Shapes, label: str) -> Sheet:

@@ -49,7 +49,7 @@ def diagnose(loop: Plumbing, now: Operation, state: DuctState) -> list[Finding]:
         found.append(Finding("not-settled", "error", (), message, remedy))
     elif now.unsure > 0:
         message = (
-            f"Where ways meet the flow may divide in two ways; losses there are good to {now.unsure / KPA:.2g} kPa."
+            f"Where passages meet the flow may divide in two ways; losses there are good to {now.unsure / KPA:.2g} kPa."
         )
         remedy = "Narrow one of two wide ways that run side by side."
         found.append(Finding("not-settled", "warning", _meetings(loop), message, remedy, now.unsure / KPA, 0.0, "kPa"))
@@ -155,7 +155,7 @@ def _rings(loop: Plumbing, now: Operation, parts: list[Ring]) -> Iterator[Findin
         yield Finding(
             "loops-separate", "note", tuple(id_ for ring in driven for id_ in ring.devices),
             f"There are {len(driven)} separate loops: {'; '.join(words)}.",
-            "Nothing needs doing if that is meant; else join them.",
+            "Leave it if that is meant; otherwise join them.",
         )  # fmt: skip
     for ring in parts if loop.pumps else ():
         if ring.driven or ring.pumps:
@@ -190,7 +190,7 @@ def _standing(loop: Plumbing, now: Operation, parts: list[Ring]) -> Iterator[Fin
                 "dead-end", "note" if meant else "warning", (element.id,),
                 f"No coolant moves in the channel {element.id}"
                 + (", which leads to a port for filling, draining or a sensor." if meant else "."),
-                "Nothing needs doing." if meant else "Lead it on to where the coolant can return, or delete it.",
+                "No action needed." if meant else "Lead it on to where the coolant can return, or delete it.",
             )  # fmt: skip
         elif loop.heat[link] > 0 and element.kind != "pump":
             yield _hot(element.id, float(loop.heat[link]))

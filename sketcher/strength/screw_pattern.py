@@ -50,7 +50,7 @@ class ScrewRoom:
             raise PatternError("a lid screw needs a hole and a head above 0 mm")
         if not self.pitch_mm > self.head_mm:
             raise PatternError(
-                f"the pitch is {self.pitch_mm:g} mm, but heads of {self.head_mm:g} mm must pass each other"
+                f"the screw spacing is {self.pitch_mm:g} mm, but heads of {self.head_mm:g} mm must pass each other"
             )
 
     @property

@@ -60,7 +60,7 @@ class SealLoop:
 
 @dataclass(frozen=True)
 class SealDesign:
-    """How the lid is made tight.
+    """How the lid is sealed.
 
     ``problem`` says, in a sentence, why there is no seal at all (an impossible cord, an unknown screw); then there are
     no loops. ``low_mm`` and ``high_mm`` are the groove's heights above the plate's underside.

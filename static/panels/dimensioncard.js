@@ -14,9 +14,9 @@ export function dimensionFacts({ store }, item) {
     { "aria-label": "Measured" },
     h("dt", {}, "Measures"),
     h("dd", {}, typeof value === "number" ? `${format(value, unit, 2)} ${unit}` : found?.why ? `nothing: ${found.why}` : "…"),
-    h("dt", {}, "From"),
+    h("dt", {}, "Measured from"),
     h("dd", {}, endWords(item.first)),
-    h("dt", {}, "To"),
+    h("dt", {}, "Measured to"),
     h("dd", {}, endWords(item.second)),
   );
 }

@@ -36,8 +36,8 @@ export function fieldOf(model, key, help, { at = [], ...more } = {}) {
 /** A choice among names that the format leaves open. @param {string[]} names @returns {Pick<Field, "type"|"options">} */
 export const among = (names) => ({ type: "choice", options: names.map((name) => [name, name]) });
 
-const MIDDLE_X = "Its middle, measured from the left inner wall of the case to the right.";
-const MIDDLE_Y = "Its middle, measured from the front inner wall of the case to the rear.";
+const MIDDLE_X = "Its centre, measured from the left inner wall of the case to the right.";
+const MIDDLE_Y = "Its centre, measured from the front inner wall of the case to the rear.";
 
 /** @param {"Port"|"Branch"|"Hole"|"Circle"|"Slot"|"Rectangle"} model @param {Path} [at] @returns {Field[]} */
 const middle = (model, at) => [fieldOf(model, "x_mm", MIDDLE_X, { at }), fieldOf(model, "y_mm", MIDDLE_Y, { at })];

@@ -56,7 +56,7 @@ export function createFoot({ store, actions, root }) {
     const bar = large.map((share) => segment({ store, actions }, share));
     refill(
       root,
-      old && h("p.old-answer", { title: old }, "Old"),
+      old && h("p.old-answer", { title: old }, "Outdated"),
       figures,
       h("div.shares", { role: "group", "aria-label": "Share of the pressure loss" }, bar, others(small)),
     );

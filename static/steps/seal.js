@@ -228,7 +228,7 @@ export function bending(lid) {
     false,
     table(
       "Deflection and stress under each load",
-      ["Over", "Span, mm", "Bends, mm", "MPa", ...(heads ? ["At heads, MPa"] : [])],
+      ["Place", "Span, mm", "Bends, mm", "MPa", ...(heads ? ["At heads, MPa"] : [])],
       lid.bent.map((one) => [
         `${fewOf(one.items) || one.what}: ${one.load}`,
         format(one.short_span_mm, "mm", 1),

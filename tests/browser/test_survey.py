@@ -37,13 +37,13 @@ def name_points(bench: Bench, names: str) -> None:
 
 def read(bench: Bench, first: str, second: str, value: str, number: int) -> None:
     """One distance, by keyboard: the choices take letters, Enter takes the row."""
-    bench.page.get_by_label("From", exact=True).select_option(first)
-    bench.page.get_by_label("To", exact=True).select_option(second)
+    bench.page.get_by_label("First point", exact=True).select_option(first)
+    bench.page.get_by_label("Second point", exact=True).select_option(second)
     field = bench.page.get_by_label("Value read")
     field.fill(value)
     field.press("Enter")
     expect(bench.page.get_by_label(f"Value of M{number}", exact=True)).to_be_visible()
-    expect(bench.page.get_by_label("From", exact=True)).to_be_focused()
+    expect(bench.page.get_by_label("First point", exact=True)).to_be_focused()
 
 
 def type_all(bench: Bench) -> None:
@@ -119,8 +119,8 @@ def test_points_are_renamed_and_taken_out_with_what_leans_on_them(empty: Bench) 
     name.fill("corner2")
     name.press("Enter")
     assert empty.document()["survey"]["readings"][0]["points"] == ["A", "corner2"]
-    empty.page.get_by_label("From", exact=True).select_option("A")
-    empty.page.get_by_label("To", exact=True).select_option("A")
+    empty.page.get_by_label("First point", exact=True).select_option("A")
+    empty.page.get_by_label("Second point", exact=True).select_option("A")
     empty.page.get_by_label("Value read").fill("20")
     empty.page.get_by_label("Value read").press("Enter")
     expect(empty.page.get_by_text("A distance is between two different points.")).to_be_visible()
@@ -194,8 +194,8 @@ def test_a_table_is_pasted_a_caliper_goes_down_the_list_and_rivals_are_said(empt
     empty.click(0, 0)
     empty.click(400, 300)
     expect(page.get_by_label("Value read")).to_be_focused()
-    expect(page.get_by_label("From", exact=True)).to_have_value("A")
-    expect(page.get_by_label("To", exact=True)).to_have_value("C")
+    expect(page.get_by_label("First point", exact=True)).to_have_value("A")
+    expect(page.get_by_label("Second point", exact=True)).to_have_value("C")
     page.locator("summary", has_text="Tools").click()
     jaws = page.get_by_label("Jaws of the caliper in mm")
     jaws.fill("10.2")

@@ -46,6 +46,28 @@ RETIRED: dict[str, str] = {
     r"\bin itself\b": "by itself, on its own",
     r"\bmade tight by\b": "sealed by",
     r"\bstands? or lies\b": "orientation",
+    r"\b(the|this|a|its) pack\b|\bpack (all|the)\b": "package",
+    r", that counts\b": "use, applies",
+    r"\bdraw (the|its) outline in\b": "make the plate smaller here",
+    r"\bcut the plate out\b": "add a cutout",
+    r"\blead the flow\b": "connect it into the loop",
+    r"\bchange its two\b": "swap",
+    r"\bmade tight\b(?! enough)": "sealed",
+    r"\bcame back from the shop\b|\bnot as it was\b": "returned, differences",
+    r"\bover the tolerances\b": "worst case",
+    r"\bseal's pitch\b|\bthe pitch is\b": "screw spacing",
+    r"\bnothing needs doing\b|\bdoings\b": "no action needed, actions",
+    r"\bways meet\b": "passages meet",
+    r"\btake in hand\b|\b(tool|hole|port) in hand\b": "use, tools",
+    r"\bas a rule\b": "usually",
+    r"\bof 0 (mm|W)\b": "no gauge where the limit is 0",
+    r"\bserver away\b": "offline",
+    r"\bmove the pen\b|\bmachine is set$": "cursor, match system",
+    r"\bbox around the plate\b": "bounding box",
+    r"\blength of the middle\b": "centreline length",
+    r"\bto the right of its place\b": "offset in X",
+    r"\bmore would buy\b|\bis and costs\b|\bin figures$": "gain, size and loss, details",
+    r"\bmiddles, left\b|^row…$": "align centres, repeat in a row",
     r"\bhas no curve\b|\bstands? in, which\b": "no pressure-drop data for",
 }
 #: Texts that people read, by kind of file.
@@ -142,6 +164,26 @@ def test_the_texts_are_found(texts: list[tuple[str, str]]) -> None:
 def test_no_sentence_has_a_retired_word(texts: list[tuple[str, str]], pattern: str) -> None:
     found = [f"{where}: {said.strip()[:90]}" for where, said in texts if re.search(pattern, said, re.I)]
     assert not found, f"say {RETIRED[pattern]!r}:\n" + "\n".join(found)
+
+
+#: Labels of one word, or that are a bare preposition: nobody knows what belongs there.
+BARE = {
+    "picked": "Selected", "whole": "Fit", "larger": "Zoom in", "smaller": "Zoom out", "rolled": "Rotation",
+    "turned": "Rotation", "dissolve": "Ungroup", "mend": "Fix", "pen": "Cursor", "doings": "Actions", "old": "Outdated",
+    "in all": "Count", "loose": "Undetermined", "dry": "unconnected",
+    "from": "First point", "to": "Second point", "over": "Place", "on": "a noun", "by": "a noun", "opens to": "Face",
+    "lid on the": "Lid side", "floor is of": "Floor material", "begin it": "Add", "what they say": "Survey result",
+}  # fmt: skip
+
+
+def test_no_label_is_a_retired_word_or_a_bare_preposition() -> None:
+    labels = [
+        (path.name, said)
+        for path in sorted((ROOT / "static").rglob("*.js"))
+        for said in re.findall(r'[,(?:] "([A-Z][\w ]*)"', path.read_text("utf-8"))
+    ]
+    assert len(labels) > 500
+    assert [(name, said, BARE[said.lower()]) for name, said in labels if said.lower() in BARE] == []
 
 
 GLOSSARY = ROOT / "docs" / "glossary.md"

@@ -2,6 +2,7 @@
 
 import { createActions } from "./actions.js";
 import { createElevations } from "./canvas/elevations.js";
+import { createFit } from "./canvas/fit.js";
 import { createGhosts } from "./canvas/ghosts.js";
 import { createInStep } from "./canvas/instep.js";
 import { createJoins } from "./canvas/joins.js";
@@ -19,7 +20,6 @@ import { createShortcuts } from "./canvas/shortcuts.js";
 import { createStage } from "./canvas/stage.js";
 import { createTools } from "./canvas/tools.js";
 import { byId } from "./dom.js";
-import { fitted } from "./geometry/view.js";
 import { differences } from "./model/differences.js";
 import { createClipboard } from "./panels/clipboardkeys.js";
 import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
@@ -48,10 +48,11 @@ import { watchPresses } from "./pressing.js";
 import { Away, Refused, api, sentence } from "./server/api.js";
 import { createFreshness } from "./server/freshness.js";
 import { createKnowing } from "./server/knowing.js";
-import { leftIn, sendLeft } from "./server/leftovers.js";
+import { listenElsewhere } from "./server/elsewhere.js";
 import { createLive } from "./server/live.js";
 import { Rerouter } from "./server/rerouting.js";
 import { createSync } from "./server/sync.js";
+import { createUnsent } from "./server/unsent.js";
 import { firstState, fresh, remember } from "./settings.js";
 import { createJourney, plateIn } from "./steps/journey.js";
 import { createStepPanel } from "./steps/panel.js";
@@ -69,8 +70,6 @@ const { say, whisper } = createNotices();
 
 const tab = sessionStorage.getItem("tab") ?? crypto.randomUUID();
 sessionStorage.setItem("tab", tab);
-// Held as long as this tab lives: what a closed tab has left unsaved can be told from what an open one is saving.
-navigator.locks?.request(`tab:${tab}`, () => new Promise(() => {}));
 const windows = new BroadcastChannel("plates");
 
 const svg = byId("stage", SVGSVGElement);
@@ -158,8 +157,15 @@ const sync = createSync({
   onRefused: (error) => say(`Not taken: ${sentence(error)}`),
   onBack() {
     actions.refresh();
-    sendWhatWasLeft();
+    unsent.send();
   },
+});
+const unsent = createUnsent({
+  api,
+  tab,
+  isOpen: (id) => [String(store.get().plate?.id), plateIn(window.location.hash)].includes(id),
+  idle: () => sync.flight,
+  say,
 });
 
 const actions = createActions({ store, sync, live, say, whisper });
@@ -172,6 +178,8 @@ const rerouter = new Rerouter({
 });
 const pointer = createPointer({ store, actions, tools, stage, svg, rerouter });
 const showTab = createTabs(store);
+const view = createFit({ store });
+const { fit } = view;
 createToolColumn({ store, actions, root: byId("tool-column") });
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });
 createInStep({ store, actions, api });
@@ -218,9 +226,6 @@ async function ask(what, run) {
   }
 }
 
-/** Between two looks at what other browsers may have saved, ms. */
-const LOOKS_EVERY = 15_000;
-
 /** The address names the plate; the browser's Back goes through the steps. */
 const journey = createJourney({
   store,
@@ -235,17 +240,14 @@ const journey = createJourney({
   },
 });
 
-/** Whether the view waits for the first drawing, which says how far everything reaches. */
-let unseen = true;
-
 /** Takes up a plate. @param {import("./types.js").StoredPlate} plate */
 function opened(plate) {
   journey.plate(plate.id);
   store.set(fresh());
   freshness.forget();
-  unseen = true;
-  const sent = sending;
-  void orphans(plate.id).then(async (left) => {
+  view.forget();
+  const sent = unsent.sending();
+  void unsent.orphans(plate.id).then(async (left) => {
     // What was being sent of it may have come in since it was asked for.
     await sent;
     const now = sent ? await api.open(plate.id).catch(() => plate) : plate;
@@ -255,67 +257,8 @@ function opened(plate) {
     fit();
     itemPanel.draw();
     actions.refresh();
-    sendWhatWasLeft();
+    unsent.send();
   });
-}
-
-/** What tabs that are closed now have left unsaved of a plate. @param {number|string} id */
-async function orphans(id) {
-  const held = new Set(((await navigator.locks?.query())?.held ?? []).map((lock) => lock.name));
-  const prefix = `pending:${id}:`;
-  return Object.keys(localStorage).filter(
-    (key) => key.startsWith(prefix) && !held.has(`tab:${key.slice(prefix.length)}`),
-  );
-}
-
-/** The browser's own storage, as those who look through it need it. @type {import("./server/leftovers.js").Storage} */
-const browser = {
-  keys: () => Object.keys(localStorage),
-  getItem: (key) => localStorage.getItem(key),
-  setItem: (key, text) => localStorage.setItem(key, text),
-  removeItem: (key) => localStorage.removeItem(key),
-};
-/** What is being sent of plates that were left; null when nothing is. @type {Promise<void>|null} */
-let sending = null;
-
-/** Edits of plates that were left go out too, when the server takes them again. */
-function sendWhatWasLeft() {
-  if (!sending && leftIn(browser).length)
-    sending = sendNow().finally(() => {
-      sending = null;
-    });
-}
-
-async function sendNow() {
-  await sync.flight;
-  const held = new Set(((await navigator.locks?.query())?.held ?? []).map((lock) => lock.name));
-  const isOpen = (/** @type {string} */ id) => [String(store.get().plate?.id), plateIn(window.location.hash)].includes(id);
-  await sendLeft({
-    api,
-    storage: browser,
-    mine: ({ id, key }) => !isOpen(id) && (key.endsWith(`:${tab}`) || !held.has(`tab:${key.slice(`pending:${id}:`.length)}`)),
-    saved: (name, count) => say(`${count === 1 ? "1 change" : `${count} changes`} to “${name}” had waited, and ${count === 1 ? "is" : "are"} saved now.`),
-  });
-}
-
-/** The view in which everything was last shown. @type {import("./types.js").View|null} */
-let lastFit = null;
-
-/** Everything on the screen. */
-function fit() {
-  const { document, size, answer } = store.get();
-  if (!document) return;
-  const { outline } = document.floor;
-  const box = answer?.drawing?.box;
-  if (box) {
-    lastFit = fitted(box, size, 16);
-    store.set({ view: lastFit });
-  }
-  else if (outline.shape === "rectangle") {
-    const [w, d] = [outline.width_mm / 2, outline.depth_mm / 2];
-    const { x_mm: x, y_mm: y } = outline;
-    store.set({ view: fitted([x - w, y - d, x + w, y + d], size, 16) });
-  }
 }
 
 const begin = () =>
@@ -336,40 +279,16 @@ wireButtons({
   history: () => void ask("The history", () => historyDialog({ store, api, goTo: (number) => sync.goTo(number) })),
   help: shortcutsDialog,
   settings: () => settingsDialog({ store }),
-  "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin, left: () => leftIn(browser) }),
+  "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin, left: unsent.left }),
   "zoom-in": () => zoom(1.25),
   "zoom-out": () => zoom(0.8),
   "zoom-fit": fit,
   heights: () => store.set({ heights: !store.get().heights }),
   "measure-button": () => toggleMeasure(store, actions),
 });
-store.watch(["answer"], ({ answer }) => {
-  if (!unseen || !answer?.drawing) return;
-  unseen = false;
-  fit();
-});
-// Another window of this browser says so at once; another browser or profile is noticed when this window is looked at
-// again, now and then while it lies open, and when a hand lets go.
-const lookElsewhere = (/** @type {number|undefined} */ state = undefined) => {
-  const { plate, draft } = store.get();
-  if (plate && !draft && document.visibilityState === "visible") void sync.elsewhere(state);
-};
-windows.addEventListener("message", ({ data }) => {
-  if (data?.id === store.get().plate?.id) lookElsewhere(data.state);
-});
-window.addEventListener("focus", () => {
-  lookElsewhere();
-  sendWhatWasLeft();
-});
-document.addEventListener("visibilitychange", () => lookElsewhere());
-window.setInterval(() => {
-  lookElsewhere();
-  sendWhatWasLeft();
-}, LOOKS_EVERY);
-store.subscribe((now, before) => {
-  if (before.draft && !now.draft) lookElsewhere();
-});
-createRoom({ store, svg, fit, isFitted: () => store.get().view === lastFit, isUnseen: () => unseen });
+view.watch();
+listenElsewhere({ store, sync, windows, back: unsent.send });
+createRoom({ store, svg, fit, isFitted: view.isFitted, isUnseen: view.isUnseen });
 // The browser's own zoom would take the page, not the drawing.
 svg.addEventListener("gesturestart", (event) => event.preventDefault());
 

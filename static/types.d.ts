@@ -565,9 +565,10 @@ type Listeners<E> = {
 export type PropsOf<T extends string> = Listeners<ElementOf<T>> & Props;
 /** What a field of the page can hold; `null` when it is left empty. */
 export type FieldValue = string | number | boolean | string[] | number[] | null;
-/** How far items reach in plan (null for one without a shape), between which heights, and the clear gap if they are two, mm. */
+/** How far items reach in plan (null for one without a shape), their centres, between which heights they lie, and the clear gap if they are two, mm. */
 export interface Measured {
   extents: Record<string, Box | null>;
+  centres: Record<string, Point | null>;
   heights: Record<string, [number, number] | null>;
   gap_mm: number | null;
 }

@@ -379,9 +379,10 @@ class ScrewHoles(Answer):
 
 
 class Measured(Answer):
-    """How far items reach (left, front, right, rear) and between which heights, mm; the gap of two."""
+    """How far items reach (left, front, right, rear), where their centres are, their heights, mm; the gap of two."""
 
     extents: dict[str, tuple[float, float, float, float] | None]
+    centres: dict[str, tuple[float, float] | None]
     heights: dict[str, tuple[float, float] | None]
     gap_mm: float | None
 

@@ -129,6 +129,7 @@ def test_several_items_are_aligned_grouped_and_moved_together(bench: Bench) -> N
     expect(page.locator("#item-panel h3")).to_have_text("2 items")
     # P10 at 62, 150 and P9 at 180, 60: √(118² + 90²) less both fittings' radii of 10 mm.
     expect(page.locator("#item-panel")).to_contain_text("Clear gap in plan128.4 mm")
+    expect(page.locator("#item-panel")).to_contain_text("Centre to centre148.4 mm")
     page.get_by_role("button", name="Centres, front–rear").click()
     expect(page.locator("#item-panel")).to_contain_text("To the rear0 mm")
     assert bench.item("ports", "P9")["y_mm"] == 150

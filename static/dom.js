@@ -93,7 +93,7 @@ export function focusOn(...selectors) {
 
 /**
  * Fills a part of the page again, keeping the focus where it was, by the `data-keep` of the focused element, and what is
- * half typed there (`data-typing`): answers come when they come, and must not take words out of one's mouth.
+ * half typed there (`data-typing`), or else on the part itself: answers come when they come, and must not take words out of one's mouth.
  * @param {Element} parent @param {...Child} children
  */
 export function refill(parent, ...children) {
@@ -107,9 +107,14 @@ export function refill(parent, ...children) {
   const typed = keep && active.dataset.typing !== undefined ? active.value : null;
   if (typed !== null) delete active?.dataset.typing; // or leaving the page would take it for finished
   fill(parent, ...children);
-  if (!keep) return;
-  const again = /** @type {HTMLInputElement|null} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`));
-  if (!again) return;
+  const again = keep
+    ? /** @type {HTMLInputElement|null} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`))
+    : null;
+  if (!again) {
+    // What was pressed is gone with what it did: the part that it stood in is where one goes on.
+    if (active && parent instanceof HTMLElement && parent.hasAttribute("tabindex")) parent.focus({ preventScroll: true });
+    return;
+  }
   again.focus({ preventScroll: true });
   if (typed !== null) {
     again.value = typed;

@@ -18,6 +18,9 @@ from sketcher.server.contract import gives, gives_files, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.plates_routes import file_answer
 
+#: As ``PartName`` has it.
+LONGEST_NAME = 120
+
 blueprint = Blueprint("parts", __name__, url_prefix="/api/parts")
 
 
@@ -68,15 +71,30 @@ def download() -> Response:
 @takes(Library, HTTPStatus.UNPROCESSABLE_ENTITY, "library")
 @gives(PartList)
 def open_file(body: Library) -> dict[str, Any]:
-    """Takes in a file of parts, all of it or none; a part of a name that is kept already takes its place."""
+    """Takes in a file of parts, all of it or none; another part of a name that is kept already is numbered."""
     names = [part.name for part in body.parts]
     twice = next((name for name in names if names.count(name) > 1), None)
     if twice is not None:
         raise Refusal(
             HTTPStatus.UNPROCESSABLE_ENTITY, "library", f"Two parts are called {twice!r}; give each a name of its own."
         )
-    requests.plates().put_parts({part.name: _text(part) for part in body.parts})
+    kept = requests.plates().parts()
+    for part in body.parts:
+        kept[_free_name(kept, part)] = _text(part)
+    requests.plates().put_parts(
+        {name: json.dumps({**json.loads(text), "name": name}, ensure_ascii=False) for name, text in kept.items()}
+    )
     return _listed()
+
+
+def _free_name(kept: dict[str, str], part: Any) -> str:
+    """A part's own name, or the first with a number that nothing else has; the same part again keeps its name."""
+    told, name, number = json.loads(_text(part)), part.name, 1
+    while name in kept and {**json.loads(kept[name]), "name": part.name} != told:
+        number += 1
+        end = f" ({number})"
+        name = part.name[: LONGEST_NAME - len(end)] + end
+    return str(name)
 
 
 def _text(part: Any) -> str:

@@ -77,6 +77,7 @@ export function createToolBar(store, actions, svg) {
 
 /** What would be undone and redone, on the buttons. @param {import("../types.js").Plate} plate */
 export function labelHistory({ canUndo, canRedo }) {
+  const held = document.activeElement?.id ?? "";
   for (const { id, words, label, keys } of [
     { id: "undo", words: "Undo", label: canUndo, keys: "Ctrl Z" },
     { id: "redo", words: "Redo", label: canRedo, keys: "Ctrl Shift Z" },
@@ -85,6 +86,9 @@ export function labelHistory({ canUndo, canRedo }) {
     button.disabled = !label;
     button.title = label ? `${words}: ${label} (${keys})` : keys;
   }
+  // The last step takes its own button away: the other one is beside it.
+  const other = { undo: "redo", redo: "undo" }[held];
+  if (other && byId(held, HTMLButtonElement).disabled) byId(other).focus();
 }
 
 /** Whether all is saved. @param {import("../server/sync.js").Link} link @param {number} waiting edits that are not saved yet @param {string} [why] why nothing is kept */

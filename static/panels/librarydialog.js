@@ -21,6 +21,13 @@ const LARGEST = 20_000_000;
 export function libraryDialog({ api, use, changed }, first) {
   const problem = h("p.problem", { role: "alert", hidden: true });
   const list = h("div", {});
+  const gone = h("p", { role: "status", hidden: true });
+  const restore = (/** @type {Part} */ part) =>
+    void doing.done(async () => {
+      const parts = await api.keepPart(part);
+      gone.hidden = true;
+      return parts;
+    });
   /** @type {Doing} */
   const doing = {
     say(words) {
@@ -42,7 +49,14 @@ export function libraryDialog({ api, use, changed }, first) {
       if (why) doing.say(why);
       else box.close();
     },
-    remove: (part) => void doing.done(() => api.deletePart(part.name)),
+    remove: (part) =>
+      void doing.done(async () => {
+        const parts = await api.deletePart(part.name);
+        gone.replaceChildren(`${part.name} is deleted. `, button("Restore it", () => restore(part)));
+        gone.hidden = false;
+        gone.querySelector("button")?.focus();
+        return parts;
+      }),
   };
   /** @param {Parts} parts */
   const draw = (parts) => list.replaceChildren(...shelves(parts, doing));
@@ -59,6 +73,7 @@ export function libraryDialog({ api, use, changed }, first) {
         file,
       ),
       problem,
+      gone,
       list,
     ],
     { class: "wide" },

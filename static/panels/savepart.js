@@ -28,6 +28,8 @@ export function savePart({ store, actions, api, ask }, id) {
     "data-keep": `${id}-part-name`,
   });
   const problem = h("p.problem", { role: "status", hidden: true });
+  /** The name that the user has agreed to replace. */
+  let agreed = "";
   /** @param {import("../model/library.js").PartKind} kind */
   const keep = (kind) =>
     ask("The library", async () => {
@@ -36,6 +38,13 @@ export function savePart({ store, actions, api, ask }, id) {
       problem.textContent = "Give it a name.";
       if (!part?.name) return;
       try {
+        const { parts: own } = await api.parts();
+        if (own.some((one) => one.name === part.name) && agreed !== part.name) {
+          agreed = part.name;
+          problem.hidden = false;
+          problem.textContent = `The library has another “${part.name}”. Press again to replace it, or give this one another name.`;
+          return;
+        }
         await api.keepPart(part);
         kept.count += 1;
         actions.say(`${part.name} is kept in the library.`);
@@ -47,7 +56,7 @@ export function savePart({ store, actions, api, ask }, id) {
   return h(
     "div",
     {},
-    h("div.inline", {}, name, kinds.map((kind) => button(WORDS[kind], () => keep(kind), { "data-keep": `${id}-keep-${kind}` }))),
+    h("div.actions-row.part-name", {}, name, kinds.map((kind) => button(WORDS[kind], () => keep(kind), { "data-keep": `${id}-keep-${kind}` }))),
     problem,
   );
 }

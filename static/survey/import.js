@@ -34,6 +34,7 @@ const base64 = (file) =>
  * @property {string} problem
  * @property {string} inner what lies in the outline becomes
  * @property {string} job of the server, for a large drawing
+ * @property {boolean} [asking] while the server reads it
  * @property {number} share of it that is read
  *
  * @typedef {import("../steps/parts.js").Context} Context
@@ -63,6 +64,7 @@ export function drawing(context) {
       onchange: (event) => open(context, now, event.currentTarget.files?.[0]),
     }),
     now.file && h("p.quiet", {}, now.file.name),
+    now.asking && h("div", { role: "status" }, h("progress", { "aria-label": "Reading the drawing…" }), h("p.quiet", {}, "Reading the drawing…")),
     h("p.problem", { role: "alert" }, now.problem),
     now.job && progress(now, () => cancel(context, now)),
     now.options && unitChoice(now, () => look(context, now)),
@@ -85,12 +87,14 @@ const queryOf = ({ kind, unit }) => new URLSearchParams({ kind, ...(unit ? { uni
 
 /** Asks the server what is in the file. @param {Context} context @param {Opened} now */
 async function look(context, now) {
-  Object.assign(now, { found: null, problem: "", options: null });
+  Object.assign(now, { found: null, problem: "", options: null, asking: true });
+  context.again();
   try {
     if (now.file) await read(context, now, now.file);
   } catch (error) {
     now.problem = sentence(error);
   }
+  now.asking = false;
   context.again();
 }
 

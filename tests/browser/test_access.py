@@ -110,6 +110,48 @@ def test_axe_finds_nothing_in_card_list_dialogs_and_layers(made: Bench) -> None:
     assert not found, "\n".join(found)
 
 
+@pytest.mark.long
+@pytest.mark.parametrize(
+    "made",
+    [(scheme, size, "riser-bench") for scheme in ("light", "dark") for size in SIZES],
+    indirect=True,
+    ids=lambda value: " ".join(value),
+)
+def test_axe_finds_nothing_in_any_card_dialog_or_layer(made: Bench) -> None:
+    """A card of each kind with its folds open, the rail's parts, every dialog, the menu and the elevations."""
+    page = made.page
+    page.evaluate("localStorage.setItem('margin', '\"open\"')")
+    page.reload()
+    made.settled()
+    found = []
+    for id_ in ("plate", "floor", "P1", "J1", "C1", "K1", "R1", "H1", "Z1", "O1", "MB", "PUMP", "TOP", "T1", "G1"):
+        page.get_by_role("tab", name="All items").click()
+        page.locator(f'#items [data-item="{id_}"]').click()
+        for _ in range(8):
+            shut = page.locator("#item-panel details:not([open]) > summary")
+            if not shut.count():
+                break
+            shut.first.click()
+        found += [f"{id_}: {fault}" for fault in faults(made, "#item-panel")]
+    page.locator("#stage").focus()
+    page.keyboard.press("Shift+F10")
+    found += [f"menu: {fault}" for fault in faults(made)]
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Elevations").click()
+    expect(page.locator("#elevations svg").first).to_be_visible()
+    found += [f"elevations: {fault}" for fault in faults(made, "#board")]
+    page.get_by_role("button", name="Elevations").click()
+    made.step("Lay out")
+    page.locator("#step-panel summary", has_text="Boards, cards and devices").click()
+    for button in ("History", "Library of parts…", "Plates", "A new plate"):
+        page.get_by_role("button", name=button, exact=True).click()
+        expect(page.get_by_role("dialog")).to_be_visible()
+        found += [f"{button}: {fault}" for fault in faults(made, "dialog[open]")]
+        if button != "Plates":
+            page.keyboard.press("Escape")
+    assert not found, "\n".join(found)
+
+
 @pytest.mark.parametrize("made", [("light", size, "riser-bench") for size in SIZES], indirect=True, ids=list(SIZES))
 def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
     page = made.page

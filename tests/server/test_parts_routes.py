@@ -68,6 +68,19 @@ def test_a_file_of_parts_opens_elsewhere_as_it_was_saved(client: FlaskClient, tm
     assert other.get("/api/parts/library.json").data == saved
 
 
+def test_a_file_takes_no_part_of_ones_own_away(client: FlaskClient) -> None:
+    """Another part of the same name stands beside the own one; the same file again adds nothing."""
+    client.put("/api/parts", json=PARTS[0])
+    theirs = {**PARTS[0], "device": {"id": "D1", "kind": "block", "height_mm": 21}}
+    long = {**theirs, "name": "x" * 120}
+    client.put("/api/parts", json={**PARTS[0], "name": long["name"]})
+    for _ in range(2):
+        answer = client.post("/api/parts/library", json={"parts": [theirs, long]})
+        assert sorted(names(answer)) == ["Own block", "Own block (2)", "x" * 116 + " (2)", "x" * 120]
+    heights = {part["name"]: part["device"]["height_mm"] for part in answer.get_json()["parts"]}
+    assert (heights["Own block"], heights["Own block (2)"]) == (18.5, 21)
+
+
 @pytest.mark.parametrize(
     ("content", "said"),
     [

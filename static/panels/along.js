@@ -24,7 +24,7 @@ export function alongActions(parts, kind, item) {
   const followers = followersOf(store.get().document, item.id);
   return h(
     "section.sub",
-    { "aria-label": "On the plate" },
+    { role: "group", "aria-label": "On the plate" },
     h("h4", {}, "On the plate"),
     followers.length
       ? h(

@@ -19,7 +19,7 @@ export function between(parts, document, ids, again) {
   const centres = (figure) => (known?.ends ? words(figure(...known.ends)) : "…");
   return h(
     "section.sub",
-    { "aria-label": "Between the two" },
+    { role: "group", "aria-label": "Between the two" },
     h("h4", {}, "Between the two"),
     h(
       "dl.facts",

@@ -20,7 +20,7 @@ export function channelCorners(parts, document, channel) {
   const { spot } = parts.store.get();
   return h(
     "section.sub",
-    { "aria-label": "Corners" },
+    { role: "group", "aria-label": "Corners" },
     h("h4", {}, `Corners (${points.length})`),
     points.length
       ? h(

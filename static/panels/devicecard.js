@@ -130,7 +130,7 @@ function fromTwo(host, cards) {
   };
   return h(
     "section.sub",
-    { "aria-label": "From two figures" },
+    { role: "group", "aria-label": "From two figures" },
     h("h4", {}, "From two figures"),
     h("p.quiet", {}, "A parabola is laid through the two ends. Its shape is an assumption, and the source will say so."),
     typed(host, memory, [
@@ -178,7 +178,7 @@ function fromTest(host, device, cards) {
   };
   return h(
     "section.sub",
-    { "aria-label": "From a test" },
+    { role: "group", "aria-label": "From a test" },
     h("h4", {}, "From a test"),
     typed(host, memory, [
       ["heat", { label: "Heat in the test", type: "heat", above: 0, optional: true, help: "That went into the coolant." }],

@@ -52,9 +52,7 @@ export function libraryDialog({ api, use, changed }, first) {
     remove: (part) =>
       void doing.done(async () => {
         const parts = await api.deletePart(part.name);
-        gone.replaceChildren(`${part.name} is deleted. `, button("Restore it", () => restore(part)));
-        gone.hidden = false;
-        gone.querySelector("button")?.focus();
+        offered(gone, part, () => restore(part));
         return parts;
       }),
   };
@@ -86,6 +84,13 @@ export function libraryDialog({ api, use, changed }, first) {
  * @typedef {{say: (words: string) => void, done: (run: () => Promise<Parts>) => Promise<void>,
  *   add: (part: Part) => void, remove: (part: Part) => void}} Doing
  */
+
+/** That a part is deleted, and the way back, with the focus on it: its row is gone. @param {HTMLElement} line @param {Part} part @param {() => void} restore */
+function offered(line, part, restore) {
+  line.replaceChildren(`${part.name} is deleted. `, button("Restore it", restore));
+  line.hidden = false;
+  line.querySelector("button")?.focus();
+}
 
 /** What is kept, and what there is to start from. @param {Parts} parts @param {Doing} doing @returns {HTMLElement[]} */
 const shelves = ({ parts, starters }, doing) => [

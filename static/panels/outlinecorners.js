@@ -29,7 +29,7 @@ export function outlineCorners(parts, document, id) {
   const first = spot?.id === id ? Math.max(0, Math.min(spot.index - MOST_ROWS / 2, vertices.length - MOST_ROWS)) : 0;
   return h(
     "section.sub",
-    { "aria-label": "Corners of the outline" },
+    { role: "group", "aria-label": "Corners of the outline" },
     h("h4", {}, `Corners (${vertices.length})`),
     h(
       "p.quiet",

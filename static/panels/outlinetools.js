@@ -31,7 +31,7 @@ export function outlineTools(parts, document, id) {
   if (!outline) return null;
   return h(
     "section.sub",
-    { "aria-label": "Outline" },
+    { role: "group", "aria-label": "Outline" },
     h("h4", {}, "Outline"),
     h(
       "div.actions-row",

@@ -110,8 +110,8 @@ export function heldPart(host, model, key, at) {
   }
 }
 
-/** @param {string} title @param {...import("../types.js").Child} children */
-const section = (title, ...children) => h("section.sub", { "aria-label": title }, h("h4", {}, title), ...children);
+/** A group and no region: a card would have a dozen landmarks, some of one name. @param {string} title @param {...import("../types.js").Child} children */
+const section = (title, ...children) => h("section.sub", { role: "group", "aria-label": title }, h("h4", {}, title), ...children);
 
 /** A part that may be missing. @param {Host} host @param {string} title @param {Path} path @param {unknown} value @param {() => import("../types.js").Child} content @param {object} first */
 function perhaps(host, title, path, value, content, first) {

@@ -28,7 +28,7 @@ export function rowsTable(given, { help = "", csv = true } = {}) {
   const grid = { ...given, problem: h("p.problem", { role: "status", hidden: true }) };
   return h(
     `section.sub.rows${columns.length > MANY ? ".many-columns" : ""}`,
-    { "aria-label": title },
+    { role: "group", "aria-label": title },
     h("h4", {}, `${title} (${rows.length})`),
     help ? h("p.quiet", {}, help) : null,
     h(

@@ -73,7 +73,7 @@ function alignment({ actions, api, store, ask }, ids) {
     });
   return h(
     "section.sub",
-    { "aria-label": "Align and space" },
+    { role: "group", "aria-label": "Align and space" },
     h("h4", {}, `Align to ${ids[0]}`),
     h(
       "div.actions-row",

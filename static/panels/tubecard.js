@@ -54,7 +54,7 @@ export function tubeCourse(parts, document, kind, item) {
   };
   return h(
     "section.sub",
-    { "aria-label": "Tube's course" },
+    { role: "group", "aria-label": "Tube's course" },
     h("h4", {}, `Tube's course (${points.length} ${points.length === 1 ? "corner" : "corners"})`),
     points.length ? h("ol.corners.in-space", {}, points.map(row)) : h("p.quiet", {}, "It runs straight from port to port."),
     h(

@@ -114,7 +114,7 @@ function plateSize(context) {
   if (outline.shape !== "polygon") return null;
   return h(
     "section.sub",
-    { "aria-label": "Corners of the plate" },
+    { role: "group", "aria-label": "Corners of the plate" },
     h("h4", {}, `Corners (${outline.vertices.length})`),
     h(
       "ol.corners",

@@ -99,7 +99,14 @@ function withValue(document, id, path, value) {
 function allOf(parts, document, kind, item) {
   const { again, memory } = parts;
   const host = { ...itemHost(parts, document, item), keep: `all-${item.id}` };
-  return folded(memory.cards, "All values", () => record(host, kindInfo(kind).part, [], { skip: ["id"] }), again);
+  const all = () => {
+    const box = h("div", {}, record(host, kindInfo(kind).part, [], { skip: ["id"] }));
+    // Some parts stand above in the card, too: those who hear their names tell them apart by these words.
+    for (const part of box.querySelectorAll("section[aria-label]"))
+      part.setAttribute("aria-label", `${part.getAttribute("aria-label")}, all values`);
+    return box;
+  };
+  return folded(memory.cards, "All values", all, again);
 }
 
 /** @param {Parts} parts @param {Kind} kind @param {Item} item */

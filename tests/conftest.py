@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,10 @@ import sketcher  # noqa: F401  (first, before anything imports numpy: it says wi
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
+
+# Each process that a test starts would otherwise compile the program once more.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 BENCHMARKS = Path(__file__).parent / "bench"
 

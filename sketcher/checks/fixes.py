@@ -19,7 +19,7 @@ from sketcher.findings import Finding, Fix
 #: it is less, since each run takes longer there; by count and not by the clock, so that a slow machine offers the same.
 #: Where lid screws stand by rule they are designed in each run of all rules, and that counts once more for every time
 #: that the lid is bent in it.
-MOST_TRIED, LEAST_TRIED, TRIED_TIMES_ITEMS, WHOLE = 60, 16, 6000, 3
+MOST_TRIED, LEAST_TRIED, TRIED_TIMES_ITEMS, WHOLE = 75, 16, 6000, 3
 #: So many things may be wrong while fixes are tried.
 MOST_ROWS = 1_000
 #: A lid screw by rule, as ``by_rule`` names it.

@@ -79,7 +79,7 @@ def test_no_groove_no_screws():
 
 
 @pytest.mark.parametrize(
-    ("change", "words"), [({"pitch_mm": 0.0}, "pitch"), ({"pitch_mm": 5.0}, "pitch"), ({"hole_mm": 0.0}, "hole")]
+    ("change", "words"), [({"pitch_mm": 0.0}, "spacing"), ({"pitch_mm": 5.0}, "spacing"), ({"hole_mm": 0.0}, "hole")]
 )
 def test_impossible_patterns(change, words):
     with pytest.raises(PatternError, match=words):

@@ -173,7 +173,7 @@ def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
                 .filter((e) => getComputedStyle(e).overflowX === 'visible' && getComputedStyle(e).display !== 'inline')
                 .map((e) => e.outerHTML.slice(0, 120))"""
         )
-        assert sheet_overflows == []
+        assert sheet_overflows == [], step
     # The drawing keeps at least two fifths of the page's width, and the demo lies whole in it.
     box = page.locator("#board").bounding_box()
     assert box is not None

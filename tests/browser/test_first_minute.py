@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
+from sketcher.server.page_routes import modules
+from sketcher.store import shipped
 from tests.browser.conftest import Bench
 
 pytestmark = pytest.mark.browser
@@ -51,6 +53,9 @@ def test_the_demo_is_one_click_away(bench: Bench) -> None:
     bench.page.get_by_role("button", name="Open the demo").click()
     now(bench)
     assert len(bench.document()["ports"]) == 11
+    # The page names beforehand just those modules that it loads.
+    loaded = bench.page.evaluate("() => performance.getEntriesByType('resource').map((e) => new URL(e.name).pathname)")
+    assert {f"/static/{name}" for name in modules(shipped.folder("static"))} == {n for n in loaded if n.endswith(".js")}
 
 
 def test_every_field_of_every_card_says_what_it_is(bench: Bench) -> None:

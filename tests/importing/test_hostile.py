@@ -6,7 +6,6 @@ from __future__ import annotations
 import contextlib
 import io
 import math
-import os
 import random
 import time
 from collections.abc import Callable
@@ -22,6 +21,7 @@ from sketcher.importing.floor_import import DrawingError, from_bytes
 from sketcher.importing.readings_table import ReadingsError, read_table
 from sketcher.trial.readings_csv import ReadingsError as FitError
 from sketcher.trial.readings_csv import read_text
+from tests.conftest import a_seed
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="300mm" height="200mm" '
@@ -314,7 +314,7 @@ def try_broken(count: int, seed: int) -> None:
 
 
 def test_a_few_broken_drawings_are_read_or_refused() -> None:
-    try_broken(14, 2 if os.environ.get("CI") else random.randrange(2**32))
+    try_broken(14, a_seed())
 
 
 def test_a_damaged_drawing_is_spoken_of_in_our_words_alone(caplog: pytest.LogCaptureFixture) -> None:

@@ -16,6 +16,7 @@ from sketcher.document import Document, DocumentError, dumps, from_plain, loads
 from sketcher.export import ExportError, export_sheet, names
 from sketcher.geometry import build
 from sketcher.server.look_routes import DRAWING, PARTS, answer
+from tests.conftest import a_seed
 from tests.document.test_files import BARE
 from tests.document.test_strict_json import polygon
 from tests.robust.mutating import mutated
@@ -96,7 +97,7 @@ def try_documents(plain: dict[str, Any], count: int, seed: int) -> int:
 
 def test_a_few_changed_documents_are_refused_or_drawn() -> None:
     assert hold(from_plain(ONE_OF_EACH), sheets=False) == []
-    try_documents(ONE_OF_EACH, 14, random.randrange(2**32))
+    try_documents(ONE_OF_EACH, 14, a_seed())
 
 
 def test_what_is_barely_there_is_drawn_all_at_once() -> None:

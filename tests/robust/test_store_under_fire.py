@@ -22,6 +22,7 @@ from sketcher.document import from_plain
 from sketcher.export import ExportError, save
 from sketcher.server import create_app
 from sketcher.store import Database, Plates, StoreError
+from tests.conftest import a_seed
 from tests.document.test_files import BARE
 
 SAVING = """
@@ -69,7 +70,7 @@ def try_kills(folder: Path, count: int, rng: random.Random) -> None:
 
 
 def test_killed_while_it_saves_it_loses_nothing_that_it_said_was_kept(tmp_path: Path) -> None:
-    try_kills(tmp_path, 1, random.Random())
+    try_kills(tmp_path, 1, random.Random(a_seed()))
 
 
 @pytest.mark.long

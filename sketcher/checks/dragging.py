@@ -142,8 +142,10 @@ def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Ste
     if made is None:
         return None
     shapes, some = made
-    # A port reaches as far as its tube does, to the device that it serves.
-    reaching = changed | {name for name in needed if lists[name] == "ports"}
+    # A port reaches as far as its tube does, to the device that it serves; one that is only the end of a channel that
+    # moved reaches as far as it did, and what it serves is not among the shapes here.
+    served = _ring([name for name in changed if lists[name] == "devices"], tied)
+    reaching = changed | {name for name in served if lists[name] == "ports"}
     boxes = before.extents.updated(extents(some), reaching)
     concerned = needed | before.extents.beside(reaching, before.reach) | boxes.beside(reaching, before.reach)
     around = _ring(concerned, tied) | boxes.beside(concerned, before.reach)

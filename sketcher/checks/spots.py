@@ -50,7 +50,10 @@ def told_by_more(loud: Iterable[Finding], scene: Scene) -> set[int]:
 def _less(findings: Sequence[Finding], scene: Scene) -> set[int]:
     kept: list[Finding] = []
     quiet = set()
-    for finding in sorted(findings, key=lambda f: (LEVELS.index(f.level), -_lacks_mm(f, scene))):
+    # Of two that lack the same it is one and the same that is left, whatever the order in which they were found.
+    for finding in sorted(
+        findings, key=lambda f: (LEVELS.index(f.level), -round(_lacks_mm(f, scene), 6), f.rule, f.items, f.at)
+    ):
         here = finding.at
         if here is not None and any(
             other.rule != finding.rule and other.at is not None and math.dist(here, other.at) <= SPOT_MM

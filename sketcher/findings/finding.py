@@ -124,9 +124,9 @@ class Finding:
         return Listed(self.items, self.value, self.at)
 
     @cached_property
-    def rank(self) -> tuple[int, str, tuple[tuple[tuple[int, int, str], ...], ...]]:
+    def rank(self) -> tuple[int, str, tuple[tuple[tuple[int, int, str], ...], ...], str]:
         """Its place among others: most severe first, then by rule and items, ids in their natural order."""
-        return (LEVELS.index(self.level), self.rule, tuple(natural(item) for item in self.items))
+        return (LEVELS.index(self.level), self.rule, tuple(natural(item) for item in self.items), self.message)
 
     def _without_names(self) -> tuple[str, str]:
         """Message and remedy with the finding's own items left out."""

@@ -23,6 +23,8 @@ Vector = tuple[float, float, float]
 STRAIGHT_DEG = 30.0
 #: Two legs that both turn off by more than this are the arms of a symmetrical tee.
 _OPPOSED_DEG = 60.0
+#: Flows that differ by less than this share are one: a search ends so near to its end.
+_ALIKE = 1e-6
 #: Where a leg carries less than this part of the whole flow, it may be turning round.
 _TURNING = 0.02
 
@@ -195,8 +197,9 @@ class Tee:
         return tees.dividing_branch(share, ratio, slant) if dividing else tees.joining_branch(share, ratio, slant)
 
     def stem(self, flow: Array) -> int:
-        """Which leg carries the whole flow, 0 to 2."""
-        return max(range(3), key=lambda i: abs(float(flow[self.legs[i].link])))
+        """Which leg carries the whole flow, 0 to 2; where the third carries none, the first of two that are alike."""
+        carried = [abs(float(flow[leg.link])) for leg in self.legs]
+        return next(i for i in range(3) if carried[i] >= max(carried) * (1 - _ALIKE))
 
     def reynolds(self, flow: Array, density: float, viscosity: float) -> float:
         """Of the whole flow in its leg, on the diameter of a round way of the same section."""

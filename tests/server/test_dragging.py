@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from sketcher.checks import dragging
+from sketcher.checks.extents import extents
 from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.document.remembered import forget_all
 from sketcher.server.look_routes import answer
@@ -156,6 +157,24 @@ def test_of_a_large_plate_only_a_part_is_looked_over() -> None:
     compared, local = dragged(to_plain(made(150)), 1, 6, 3)
     assert compared
     assert local >= 4
+
+
+def test_a_tube_reaches_as_far_as_its_device_whatever_moved_before() -> None:
+    """A channel moved at a port leaves the port's tube as it is: a step later it is still known how far it reaches."""
+    chance, plain, local = random.Random(7), crowded(7, 27), 0
+    forget_all()
+    told(from_plain(copy.deepcopy(plain)))
+    for _ in range(14):
+        plain = step(plain, chance)
+        document = from_plain(copy.deepcopy(plain))
+        found = dragging.step_to(document)
+        assert found is not None
+        whole = extents(found.shapes)
+        for name, box in zip(found.boxes.names, found.boxes.boxes, strict=True):
+            assert box == pytest.approx(whole.boxes[whole.rows[name]], abs=1e-9), name
+        local += "P0" not in found.changed
+        told(document)
+    assert local > 10
 
 
 @pytest.mark.long

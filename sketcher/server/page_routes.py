@@ -7,7 +7,7 @@ import re
 from functools import cache
 from pathlib import Path
 
-from flask import Blueprint, Response, send_from_directory
+from flask import Blueprint, Response, request, send_from_directory
 
 from sketcher.store import shipped
 
@@ -20,10 +20,13 @@ _IMPORT = re.compile(r'^(?:import|export)\b[^"\';]*?["\'](\.[^"\']+)["\']', re.M
 @blueprint.get("/")
 def page() -> Response:
     """The one page; it names its modules at once, where a browser would find them out one import after the other."""
-    response = _fresh("index.html")
-    response.direct_passthrough = False
-    links = "".join(f'<link rel="modulepreload" href="/static/{name}">\n' for name in modules(shipped.folder("static")))
-    response.set_data(response.get_data(as_text=True).replace("</head>", f"{links}</head>", 1))
+    folder = shipped.folder("static")
+    links = "".join(f'<link rel="modulepreload" href="/static/{name}">\n' for name in modules(folder))
+    text = (folder / "index.html").read_text("utf-8").replace("</head>", f"{links}</head>", 1)
+    response = Response(text, mimetype="text/html")
+    response.cache_control.no_cache = True
+    response.add_etag()  # of what is sent, not of the file: other modules make another page
+    response.make_conditional(request)
     return response
 
 

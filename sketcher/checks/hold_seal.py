@@ -215,7 +215,7 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
     port = scene.shapes.ports.get(other)
     remedy = f"Make {other} less deep, move it aside, or make the body thicker."
     fix = moving_apart.shallower(scene, other, wall.limit_mm - wall.value_mm)
-    if port is not None:
+    if port is not None and port.heading is not None:
         away = 1.0 if scene.document.plate.lid_face == "bottom" else -1.0
         level = round(port.rise + away * (wall.limit_mm - wall.value_mm + 0.01), 2)
         remedy = "Make the body thicker, or set the port's axis farther from the lid."

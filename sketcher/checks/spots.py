@@ -51,9 +51,13 @@ def _less(findings: Sequence[Finding], scene: Scene) -> set[int]:
     kept: list[Finding] = []
     quiet = set()
     # Of two that lack the same it is one and the same that is left, whatever the order in which they were found.
+    # What lies outside the plate says why nothing has its wall there.
     for finding in sorted(
-        findings, key=lambda f: (LEVELS.index(f.level), -round(_lacks_mm(f, scene), 6), f.rule, f.items, f.at)
-    ):
+        findings,
+        key=lambda f: (
+            f.rule != "outside-plate", LEVELS.index(f.level), -round(_lacks_mm(f, scene), 6), f.rule, f.items, f.at,
+        ),
+    ):  # fmt: skip
         here = finding.at
         if here is not None and any(
             other.rule != finding.rule and other.at is not None and math.dist(here, other.at) <= SPOT_MM

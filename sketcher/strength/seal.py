@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any
@@ -171,7 +171,8 @@ def design_seal(document: Document, shapes: Shapes) -> SealDesign:
             seal.kind, gland, room, _EMPTY, low, high, None, axes, "the plate's outline crosses itself: fix it first"
         )
     assert isinstance(plate, Polygon)
-    plan = plan_grooves(wet, list(_obstacles(document, shapes, low, high)), plate, room, screw_room_mm=head)
+    around = {id_ for id_, area in wet.items() if not area.is_empty}
+    plan = plan_grooves(wet, list(_obstacles(document, shapes, low, high, around)), plate, room, screw_room_mm=head)
     cutter = None if gland is None else groove_cutter_mm(gland, tuple(document.shop.cutter_diameters_mm))
     return SealDesign(seal.kind, gland, room, plan, low, high, cutter, axes)
 
@@ -231,7 +232,8 @@ def wet_at_lid(document: Document, shapes: Shapes, low: float, high: float) -> d
 
     That is what holds water in the plane where the lid lies on the body, and also threads and bores of ports on a broad
     face that end so near above the groove (between ``low`` and ``high``, mm) that too thin a floor would be left: they
-    are drawn in by what the height between already gives.
+    are drawn in by what the height between already gives. One that is narrower than that is left empty: the groove may
+    pass over it, and keeps its wall from it in space.
     """
     found: dict[str, BaseGeometry] = {}
     for prism, drawn_in in wet_prisms(document, shapes, low, high):
@@ -272,22 +274,27 @@ def valid(area: BaseGeometry) -> BaseGeometry:
     return area if area.is_valid else area.buffer(0)
 
 
-def _obstacles(document: Document, shapes: Shapes, low: float, high: float) -> Iterator[Obstacle]:
+def _obstacles(
+    document: Document, shapes: Shapes, low: float, high: float, around: Collection[str]
+) -> Iterator[Obstacle]:
+    """What the groove keeps clear of; ``around``: the wet items that it goes around."""
     plane, wall = interface_mm(document), document.seal.wall_mm
     lid_screws = {hole.id for hole in document.holes if hole.use == "lid"}
-    for prism in _dry_and_under(shapes, lid_screws, low - wall, high + wall):
-        opens = _opens(prism, plane)
-        if prism.wet and (opens or not _crosses(shapes, prism)):
+    for prism in _dry_and_under(shapes, lid_screws, around, low - wall, high + wall):
+        opens, crosses = _opens(prism, plane), prism.wet and _crosses(shapes, prism)
+        if prism.wet and not crosses and (opens or prism.id in around):
             continue
         wider = _clearance_beyond(shapes, prism) if prism.id in lid_screws and prism.part == "hole" and opens else 0.0
-        least = min(wall, UNDER_WALL_MM) if prism.wet else wall + wider
+        least = min(wall, UNDER_WALL_MM) if crosses else wall + wider
         gap = max(prism.low - high, low - prism.high, 0.0)
         if gap >= least - 1e-9 and not opens:
             continue
         yield Obstacle(prism.id, prism.part, valid(prism.polygon), least, through=opens, gap_mm=0.0 if opens else gap)
 
 
-def _dry_and_under(shapes: Shapes, lid_screws: set[str], low: float, high: float) -> Iterator[Prism]:
+def _dry_and_under(
+    shapes: Shapes, lid_screws: set[str], around: Collection[str], low: float, high: float
+) -> Iterator[Prism]:
     """All prisms, threads that are wider than their drill, and between two heights cones in pieces: drill points, and
     countersinks. A lid screw's thread lies within its way through the lid, which has its wall."""
     for prism in shapes.prisms:
@@ -296,7 +303,8 @@ def _dry_and_under(shapes: Shapes, lid_screws: set[str], low: float, high: float
         else:
             yield from _pieces(prism, low, high)
     for prism in shapes.further:
-        if not prism.wet and (prism.id not in lid_screws or prism.solid is not None):
+        gone_around = prism.id in around if prism.wet else prism.id in lid_screws and prism.solid is None
+        if not gone_around:
             yield from _pieces(prism, low, high)
 
 

@@ -22,7 +22,7 @@ from sketcher.geometry import build
 from sketcher.strength.seal import UNDER_WALL_MM
 from tests.checks.exact import Solid, between, swept
 from tests.checks.plates import channel, found, measured, plate, rectangle
-from tests.checks.test_every_pair import BODY, CELL, KEYS, KINDS, LID, TOP, Maker
+from tests.checks.test_every_pair import BODY, BORE, CELL, KEYS, KINDS, LID, TIP, TOP, Maker
 
 #: The exact measure and the design's chords, mm: nearer to the wall than this nothing is asked.
 LOOSE = 0.05
@@ -143,6 +143,17 @@ def test_a_drill_point_counts_under_the_groove(end: str) -> None:
     left = 2.3 - 1.65 / math.tan(math.radians(59))
     assert [(f.items[-1], f.value) for f in told] == (
         [("H1", pytest.approx(left, abs=0.002))] if end == "point" else []
+    )
+
+
+@pytest.mark.parametrize(("left", "told"), [(1.95, True), (2.05, False)])
+def test_a_port_that_ends_over_the_groove_keeps_the_whole_wall(left: float, told: bool) -> None:
+    """The seal's 2 mm, not an edge port's 1.5; the point of an 11.8 drill is 5.9 / tan 59 long (ISO 228-1, G 1/4)."""
+    port = {"id": "P1", "x_mm": 150, "y_mm": ON_THE_LINE, "face": "top", "drill_end": "point",
+            "thread_depth_mm": TOP - LID - 1.5 - left - BORE * TIP}  # fmt: skip
+    told_of = measured(plate(ports=[port], channels=[SHALLOW], plate=MEASURED), "seal-under")
+    assert [(f.items, f.value, f.limit) for f in told_of] == (
+        [(("C1", "P1"), pytest.approx(left, abs=0.002), 2.0)] if told else []
     )
 
 

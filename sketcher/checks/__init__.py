@@ -1,6 +1,7 @@
 """Rules: each a function from shapes to findings, in one registry."""
 
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
+    carried,
     channel_runs,
     cutters,
     dimension_ends,
@@ -21,10 +22,12 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     in_step,
     made,
     measured,
+    mounting,
     plate_edges,
     port_bores,
     space,
     sure,
+    thick_heights,
     tube_rules,
     walls,
 )

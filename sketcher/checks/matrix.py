@@ -138,6 +138,8 @@ _ask("board", "plate", "plate-body")
 _ask("device", "plate", "plate-body")
 _ask("obstacle", "plate", "plate-over-obstacle")
 _why(("opening",), ("plate",), "a hole in the case floor, as it was measured")
+for _screwed in ("hole", "board", "device"):
+    _ask(_screwed, "opening", "mount-opening")
 for _body in ("board", "device"):
     _ask(_body, "case wall", "outside-case")
     _ask(_body, "ceiling", "above-ceiling")

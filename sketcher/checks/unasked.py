@@ -7,7 +7,6 @@ from typing import Any
 
 from sketcher.document import Document
 from sketcher.findings import Finding, Question, counts, findings_json, natural, rule_named
-from sketcher.geometry.levels import tolerances_mm
 
 QUESTIONS: tuple[Question, ...] = ("fits", "flows", "holds", "made")
 _CUT = ("ports", "channels", "cutouts", "pockets", "holes")
@@ -56,13 +55,6 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "fits", f"The room that {', '.join(bare)} take{'s' if len(bare) == 1 else ''}: no outline is given."
     if ways := _unknown_ways(document):
         yield "fits", f"The way of the tube{'' if len(ways) == 1 else 's'} at {', '.join(ways)}: no size, no corners."
-    if document.plate.z_mm > 0 or document.boards or document.devices:
-        thicker = sum(tolerances_mm(document))
-        if "nominal" in (document.plate.body_thickness_is, document.plate.lid_thickness_is):
-            yield (
-                "fits",
-                f"Heights over the plate with sheets that are thicker than drawn, together by up to {thicker:.1f} mm.",
-            )
     if not document.devices:
         yield "flows", "Flow, pressure and temperatures: there are no devices."
     if not document.channels:

@@ -1,0 +1,149 @@
+"""Does it fit: the screws that hold the plate, boards and devices to the case floor, and the floor's openings.
+
+A screw over an opening goes into nothing; one at its rim has too little sheet beside it. An opening that lies within
+the screw's washer is taken for the screw's own hole in the case.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import shapely
+from shapely import Geometry
+
+from sketcher.checks import moving_apart
+from sketcher.checks.plate_solid import sound
+from sketcher.checks.running import rules
+from sketcher.checks.scene import Scene, at_least
+from sketcher.checks.space import bodies_of
+from sketcher.findings import PRACTICE, Finding, Fix, Level, Point, Rule, mm
+from sketcher.geometry.bodies import Body
+from sketcher.geometry.following import screw_places
+
+#: What stands higher than this over the floor is not screwed to it: no spacer is longer. Common practice, no source.
+HIGHEST_MM = 50.0
+
+
+@dataclass(frozen=True)
+class Screw:
+    """A screw that goes down into the floor: whose it is, its hole's name there, its axis, the radii of its hole and of
+    its washer, mm."""
+
+    item: str
+    hole: str
+    at: Point
+    radius: float
+    washer: float
+
+
+@rules(
+    Rule("mount-opening", "fits", "Screws that hold a thing to the case floor have sheet around them, no opening", 1.0,
+         "mm", "Over an opening of the floor a screw goes into nothing, and beside it it tears out.", PRACTICE),
+    reads=("holes", "boards", "devices", "cutouts"),
+)  # fmt: skip
+def over_openings(scene: Scene) -> Iterator[Finding]:
+    """Mounting screws of the plate, and of boards and devices that stand on the floor, over openings or beside them."""
+    openings = {id_: sound(area.polygon) for id_, area in scene.shapes.openings.items()}
+    if not openings:
+        return
+    limit = at_least(scene.limit("mount-opening"))
+    worst: dict[tuple[str, str], tuple[float, Screw, int]] = {}
+    for screw in (*_of_the_plate(scene), *_of_hardware(scene)):
+        for id_, area in openings.items():
+            value = _room(screw, area)
+            if value is None or value >= limit - 1e-6:
+                continue
+            known = worst.get((screw.item, id_))
+            count = 1 if known is None else known[2] + 1
+            worst[screw.item, id_] = (value, screw, count) if known is None or value < known[0] else (*known[:2], count)
+    for (_, id_), (value, screw, count) in worst.items():
+        yield _finding(scene, id_, openings[id_], screw, value, limit, count)
+
+
+def _of_the_plate(scene: Scene) -> Iterator[Screw]:
+    bodies = bodies_of(scene)
+    for id_, hole in scene.shapes.holes.items():
+        x, y = hole.item.x_mm, hole.item.y_mm
+        if hole.item.use != "mount" or hole.item.kind == "tapped":
+            continue
+        if any(_carries(obstacle, bodies.plate, x, y) for obstacle in bodies.obstacles):
+            continue  # a spacer of the case
+        radius = (hole.screw.clearance_mm if hole.screw is not None else hole.diameter) / 2
+        washer = 2 * radius if hole.screw is None else hole.screw.washer_mm / 2
+        yield Screw(id_, id_, (x, y), radius, washer)
+
+
+def _of_hardware(scene: Scene) -> Iterator[Screw]:
+    """Of what stands on the floor itself, with nothing between: the plate, an obstacle, another board or device."""
+    bodies = bodies_of(scene)
+    held = {item.id: item.held_by for item in (*scene.document.boards, *scene.document.devices)}
+    hard = [bodies.plate, *bodies.obstacles, *bodies.hardware]
+    for body in bodies.hardware:
+        if held[body.id] is not None or body.low > HIGHEST_MM or body.low < -1e-6:
+            continue
+        for name, (x, y, width) in screw_places(scene.shapes, body.id).items():
+            if not any(_carries(other, body, x, y) for other in hard):
+                yield Screw(body.id, name, (x, y), width / 2, width)  # a washer is twice as wide as its hole
+
+
+def _carries(other: Body, body: Body, x: float, y: float) -> bool:
+    """Whether another thing is under a body's screw, and not only the floor."""
+    under = other.id != body.id and other.high <= body.low + 0.5
+    return under and bool(shapely.intersects(other.area, shapely.Point(x, y)))
+
+
+def _room(screw: Screw, opening: Geometry) -> float | None:
+    """Sheet between a screw's hole and an opening, mm, below 0 where it reaches into it; none for its own hole."""
+    axis = shapely.Point(screw.at)
+    far = float(shapely.distance(shapely.points(shapely.get_coordinates(opening)), axis).max())
+    if far <= screw.washer + 0.02:  # outlines with arcs are drawn up to a hundredth too large
+        return None
+    if shapely.contains(opening, axis):
+        return -float(shapely.distance(shapely.boundary(opening), axis)) - screw.radius
+    return float(shapely.distance(opening, axis)) - screw.radius
+
+
+def _finding(
+    scene: Scene, id_: str, opening: Geometry, screw: Screw, value: float, limit: float, count: int
+) -> Finding:
+    of_plate = screw.item in scene.shapes.holes
+    name = f"The mounting screw {screw.item}" if of_plate else f"The mounting screw {screw.hole} of {screw.item}"
+    inside = bool(shapely.contains(opening, shapely.Point(screw.at)))
+    says = (
+        f"is over the opening {id_} and goes into nothing"
+        if inside
+        else f"reaches {mm(-value)} into the opening {id_}"
+        if value < 0
+        else f"has {mm(value)} of the floor between it and the opening {id_}; {mm(limit)} is the minimum"
+    )
+    more = "" if count == 1 else f" {count - 1} more of {screw.item} are too near to it."
+    level: Level = "error" if of_plate else "warning"  # what else a board stands on is not in the document
+    return Finding(
+        rule="mount-opening",
+        level=level,
+        items=(screw.item, id_),
+        value=value,
+        limit=limit,
+        unit="mm",
+        at=screw.at,
+        message=f"{name} {says}.{more}",
+        remedy=f"Move it {mm(limit - value)} away from the opening, or make the opening smaller."
+        if of_plate
+        else f"Move {screw.item} {mm(limit - value)} away, bridge the opening there, or accept this when {screw.item} "
+        "is screwed to something else.",
+        fix=_away(scene, opening, screw, value, limit) if of_plate else None,
+    )
+
+
+def _away(scene: Scene, opening: Geometry, screw: Screw, value: float, limit: float) -> Fix | None:
+    """A hole of the plate moved off an opening by the shortest way."""
+    (x0, y0), (x1, y1) = shapely.shortest_line(shapely.Point(screw.at), shapely.boundary(opening)).coords
+    size = math.hypot(x1 - x0, y1 - y0)
+    if size < 1e-9:
+        return None
+    far = limit - value + moving_apart.HAIR_MM
+    sign = 1.0 if shapely.contains(opening, shapely.Point(screw.at)) else -1.0
+    by = (sign * (x1 - x0) / size * far, sign * (y1 - y0) / size * far)
+    return moving_apart.moved(scene, screw.item, by)

@@ -1,0 +1,93 @@
+"""Screws over openings of the case floor, and what a board carries against the board's own sheet.
+
+Values are worked out by hand. M4 goes through 4.5 (ISO 273) and has a washer of 9 (ISO 7089, from memory).
+"""
+
+import pytest
+
+from sketcher.checks import run
+from sketcher.checks.fixes import with_fix
+from tests.checks.plates import circle, plate, rectangle
+from tests.checks.test_limits import board, box, cut, floor, hole
+
+HOLES = [{"id": "a", "u_mm": 0, "v_mm": 0, "diameter_mm": 4}]
+
+
+def told(rule: str, document):
+    return [finding for finding in run(document, quick=True) if finding.rule == rule]
+
+
+def over(opening, **parts):
+    return told("mount-opening", plate(floor=floor(openings=[cut("W1", opening)], **parts.pop("more", {})), **parts))
+
+
+def test_a_screw_of_the_plate_over_an_opening_goes_into_nothing_and_is_moved_off_it() -> None:
+    """3 mm from the rim of an opening 40 wide: 3 + 2.25 + 1 to go, to the right."""
+    document = plate(holes=[hole("H1", 100, 150)], floor=floor(openings=[cut("W1", rectangle(83, 150, 40, 60))]))
+    (finding,) = [f for f in run(document) if f.rule == "mount-opening"]
+    assert (finding.level, finding.items, finding.at) == ("error", ("H1", "W1"), (100, 150))
+    assert finding.value == pytest.approx(-5.25)
+    assert "goes into nothing" in finding.message
+    assert finding.fix is not None
+    place = with_fix(document, finding.fix).holes[0]
+    assert (place.x_mm, place.y_mm) == pytest.approx((106.26, 150), abs=0.002)
+
+
+def test_the_screws_own_hole_in_the_case_is_no_opening_to_keep_clear_of() -> None:
+    assert not over(circle(100, 150, 9), holes=[hole("H1", 100, 150)])
+    assert over(circle(100, 150, 9.2), holes=[hole("H1", 100, 150)])
+    assert over(circle(103, 150, 9), holes=[hole("H1", 100, 150)])
+
+
+def test_what_is_not_screwed_to_the_floor_has_no_screw_over_an_opening() -> None:
+    """A lid screw, a screw for something else, a device on edge, one far above, one that another thing carries."""
+    wide = rectangle(25, 25, 20, 20)
+    assert over(wide, devices=[box("D1", 25, 25, 0, holes=HOLES)])
+    assert not over(rectangle(100, 150, 40, 40), holes=[hole("H1", 100, 150, use="other")])
+    assert not over(wide, devices=[box("D1", 25, 25, 51, holes=HOLES)])
+    assert not over(wide, devices=[box("D1", 25, 25, 25, posture="standing", holes=HOLES)])
+    assert not over(wide, devices=[box("D1", 25, 25, 10, holes=HOLES)],
+                    more={"obstacles": [cut("O1", circle(25, 25, 8), height_mm=10)]})  # fmt: skip
+    assert not over(wide, boards=[board("B1", 5, 5, 20)], devices=[box("D1", 20, 20, 0, held_by="B1", holes=HOLES)])
+    assert not over(rectangle(100, 150, 40, 40), devices=[box("D1", 100, 150, 26, holes=HOLES)])
+
+
+def test_screws_of_one_board_over_one_opening_are_one_finding() -> None:
+    rows = [{"id": f"a{n}", "u_mm": 10 + 10 * n, "v_mm": 20, "diameter_mm": 4} for n in range(3)]
+    (finding,) = over(rectangle(24, 24, 60, 30), boards=[board("B1", 4, 4, 10, holes=rows)])
+    assert "2 more" in finding.message
+
+
+def test_a_straight_tube_through_the_board_that_carries_its_block_is_told() -> None:
+    """A board 40 by 40 lies 54 over the plate; its block's port is over its middle, or 0.5 mm beside its edge."""
+
+    def through(u: float):
+        device = box("D1", 20, 20, 0, (20, 20, 5), held_by="B1", ports=[{"id": "in", "u_mm": u, "w_mm": 3}])
+        port = hole("P1", 120 + u, 120, serves="D1.in")
+        return told("tube-blocked", plate(boards=[board("B1", 100, 100, 80)], devices=[device], ports=[port]))
+
+    (finding,) = through(0.0)
+    assert finding.items == ("P1", "B1")
+    assert "through the sheet of B1" in finding.message
+    assert not through(20.5)
+
+
+def test_what_stands_in_its_boards_sheet_is_moved_off_it_in_the_boards_own_axes() -> None:
+    """On edge, w runs to the front: a block that stands 1.5 mm deep in its sheet is moved by that in z."""
+    document = plate(
+        boards=[board("B1", 100, 200, 30, depth_mm=120, posture="standing")],
+        devices=[box("D1", 20, 60, -1.5, (20, 20, 5), held_by="B1")],
+    )
+    (finding,) = [f for f in run(document) if f.rule == "bodies-overlap"]
+    assert finding.value == pytest.approx(-1.5, abs=0.001)
+    assert finding.fix is not None
+    assert with_fix(document, finding.fix).devices[0].z_mm == pytest.approx(0.005, abs=0.002)
+
+
+def test_a_lying_fitting_in_the_device_that_it_serves_is_blocked() -> None:
+    """An edge port's fitting is 20 long: a device whose front is 19.5 before the edge, at its height, is in its way."""
+    for far, blocked in ((19.9, True), (20.1, False)):
+        device = box("D1", 50 - far - 10, 150, 5, (20, 20, 20), ports=[{"id": "in"}])
+        port = hole("P1", 50, 150, face="edge", heading_deg=0, serves="D1.in", level_mm=10)
+        rows = told("fitting-blocked", plate(devices=[device], ports=[port]))
+        assert [f.items for f in rows] == ([("P1", "D1")] if blocked else []), far

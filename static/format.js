@@ -218,8 +218,9 @@ export const FIELDS = {
     u_mm: {"label": "Along u", "type": "length", "help": "Along the part's own u: to the right when it lies flat and is not turned."},
     v_mm: {"label": "Along v", "type": "length", "help": "Along the part's own v: to the rear when it lies flat, up when it is on edge."},
     w_mm: {"label": "Along w", "type": "length", "help": "Along the part's own w: up when it lies flat, to the front when it is on edge."},
-    flow: {"label": "Flows", "type": "choice", "options": [["in", "In"], ["out", "Out"], ["either", "Either way"]], "help": "Whether coolant goes in here, out, or either way."},
-    heading: {"label": "Tube leaves to", "type": "choice", "options": [["u+", "+u"], ["u-", "−u"], ["v+", "+v"], ["v-", "−v"], ["w+", "+w"], ["w-", "−w"]], "optional": true, "help": "Which way its tube leaves it; off the nearest side of its device when not given."},
+    flow: {"label": "Flows", "type": "choice", "options": [["in", "In"], ["out", "Out"], ["either", "Either"]], "help": "Whether coolant goes in here, out, or either way."},
+    heading: {"label": "Direction", "type": "choice", "options": [["u+", "+u"], ["u-", "−u"], ["v+", "+v"], ["v-", "−v"], ["w+", "+w"], ["w-", "−w"]], "optional": true, "help": "Which way its tube leaves it; off the nearest side of its device when not given."},
+    thread: {"label": "Thread", "type": "text", "most": 12, "optional": true, "help": "Of the fitting that goes into it, as its maker says; it goes to the parts list."},
   },
   Dimension: {
     id: {"label": "Id", "type": "text", "help": "Short and unique: letters, digits, - and _, beginning with a letter."},

@@ -188,6 +188,7 @@ export interface DevicePort {
   w_mm?: number;
   flow?: "in" | "out" | "either";
   heading?: "u+" | "u-" | "v+" | "v-" | "w+" | "w-" | null;
+  thread?: string | null;
 }
 
 export interface Dimension {

@@ -15,7 +15,7 @@ from sketcher.geometry.following import IN_STEP_MM, Stale, out_of_step
 RULE = Rule(
     "follows-out-of-step",
     "fits",
-    "What follows a thing is in step with it",
+    "What follows a thing has moved with it",
     IN_STEP_MM,
     "mm",
     "A cutout that was made along a thing, and stayed behind when the thing moved, is in the wrong place.",
@@ -46,12 +46,12 @@ def in_step(scene: Scene) -> Iterator[Finding]:
             limit=scene.limits[RULE.name],
             unit="mm",
             at=_place(scene, stale),
-            message=f"{stale.id} follows {stale.leader} and is {mm(off)} out of step with it."
+            message=f"{stale.id} follows {stale.leader}, but is {mm(off)} from where it belongs."
             if off is not None
             else f"{stale.id} cannot follow {stale.leader}: {stale.why}.",
             remedy="Choose Stop following."
             if off is None
-            else f"{'Unlock it and bring' if item.locked else 'Bring'} it into step, or choose Stop following.",
+            else f"{'Unlock it and move' if item.locked else 'Move'} it there, or choose Stop following.",
             fix=_fix(stale, item.locked),
         )
 
@@ -61,7 +61,7 @@ def _fix(stale: Stale, locked: bool) -> Fix | None:
     if locked or not stale.values:
         return None
     changes = tuple(Change(f"/{stale.key}/{stale.index}/{key}", _plain(value)) for key, value in stale.values.items())
-    return Fix(f"Bring {stale.id} into step", changes)
+    return Fix(f"Move {stale.id} along with {stale.leader}", changes)
 
 
 def _plain(value: object) -> float | dict[str, Any]:

@@ -213,6 +213,11 @@ def names(scene: Scene) -> Iterator[Finding]:
     known_threads, known_screws, known_boards = set(threads.names()), set(screws.names()), set(board_names())
     rows = [
         *((p.id, "thread", p.thread, known_threads, (p.x_mm, p.y_mm)) for p in document.ports),
+        *(
+            (d.id, f"thread of {port.id}", port.thread, known_threads, None)
+            for d in document.devices
+            for port in d.ports
+        ),
         *((h.id, "screw", h.screw, known_screws, (h.x_mm, h.y_mm)) for h in document.holes),
         *((b.id, "board pattern", b.pattern, known_boards, None) for b in document.boards),
     ]

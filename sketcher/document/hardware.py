@@ -89,6 +89,9 @@ class DevicePort(Model):
     heading: Literal["u+", "u-", "v+", "v-", "w+", "w-"] | None = Field(
         default=None, description="Which way its tube leaves it; off the nearest side of its device when not given."
     )
+    thread: Annotated[str, Field(max_length=12)] | None = Field(
+        default=None, description="Of the fitting that goes into it, as its maker says; it goes to the parts list."
+    )
 
 
 class CurvePoint(Model):

@@ -99,16 +99,22 @@ def _fittings(document: Document, shapes: Shapes) -> Iterator[PartRow]:
         "bleed": ("Plug {}", "bleed port; with its O-ring"), "plugged": ("Plug {}", "with its O-ring"),
         "sensor": ("Sensor {}", "with its O-ring"),
     }  # fmt: skip
-    for (thread, use), count in sorted(uses.items(), key=str):
-        if use == "loop":
-            yield PartRow(f"Fitting {thread} for {tube}", str(count), "in the plate; with its O-ring")
-        else:
-            part, note = words[use]
-            yield PartRow(part.format(thread), str(count), note)
     served = {port.serves for port in document.ports if port.serves}
-    ends = len(served | {end for tube_ in loop.tubes for end in (tube_.start, tube_.end)})
-    if ends:
-        yield PartRow(f"Fitting for {tube}", str(ends), "at the devices, in their makers' thread; with its O-ring")
+    ends = served | {end for tube_ in loop.tubes for end in (tube_.start, tube_.end)}
+    threads = {f"{device.id}.{port.id}": port.thread for device in document.devices for port in device.ports}
+    # Device ports whose thread is known take the same fitting as the plate's; of the others the makers know.
+    outside = Counter(threads.get(end) or "" for end in ends)
+    for thread in sorted({thread for thread, use in uses if use == "loop"} | {thread for thread in outside if thread}):
+        here, there = uses.pop((thread, "loop"), 0), outside.pop(thread, 0)
+        where = [*([f"{here} in the plate"] if here else []), *([f"{there} at the devices"] if there else [])]
+        yield PartRow(f"Fitting {thread} for {tube}", str(here + there), f"{', '.join(where)}; each with its O-ring")
+    for (thread, use), count in sorted(uses.items(), key=str):
+        part, note = words[use]
+        yield PartRow(part.format(thread), str(count), note)
+    if outside[""]:
+        yield PartRow(
+            f"Fitting for {tube}", str(outside[""]), "at the devices, in their makers' thread; with its O-ring"
+        )
 
 
 def _seal(of: Seal, seal: SealDesign) -> Iterator[PartRow]:

@@ -39,11 +39,11 @@ def _radiator(size_mm: float, count: int) -> DevicePart:
     spacing = f"{row.fan.hole_spacing_mm:g}"
     return DevicePart(
         kind="device",
-        name=f"Radiator for {count} fan{'s' if count > 1 else ''} of {size_mm:g} mm",
+        name=f"Radiator, {count} × {size_mm:g} mm",
         assumed=(
             f"Published: {count} × {size_mm:g} mm between fan frames, {spacing} mm between the holes of a fan. "
-            f"Assumed: fans that touch, {_TANKS_MM:g} mm of tanks in all, {_CORE_MM:g} mm thick, both ports at one end "
-            f"{_PORTS_APART_MM:g} mm apart. Pressure loss and heat are invented: measure your own."
+            f"Assumed: fans that touch, {_TANKS_MM:g} mm of tanks in all, {_CORE_MM:g} mm thick, both G1/4 ports at "
+            f"one end {_PORTS_APART_MM:g} mm apart. Pressure loss and heat are invented: measure your own."
         ),
         device=Device(
             id="D1",
@@ -70,7 +70,7 @@ def _pump() -> DevicePart:
         kind="device",
         name="Pump with reservoir",
         assumed=(
-            "All assumed: 70 × 70 mm, 150 mm high, ports 28 mm apart at its foot, 250 ml. "
+            "All assumed: 70 × 70 mm, 150 mm high, G1/4 ports 28 mm apart at its foot, 250 ml. "
             "Its curve is invented: type the maximum head and the maximum flow of your own."
         ),
         device=Device(
@@ -94,7 +94,7 @@ def _block(what: str, width: float, depth: float, height: float, apart: float) -
         kind="device",
         name=f"Block for a {what}",
         assumed=(
-            f"All assumed: {width:g} × {depth:g} mm, {height:g} mm high, ports {apart:g} mm apart on its top. Its "
+            f"All assumed: {width:g} × {depth:g} mm, {height:g} mm high, G1/4 ports {apart:g} mm apart on its top. Its "
             "curve is invented: measure your own. Type the heat it takes up."
         ),
         device=Device(
@@ -130,6 +130,7 @@ def _pair(
                 "w_mm": w_mm,
                 "flow": flow,
                 "heading": heading,
+                "thread": "G1/4",
             }
         )
         for name, _, flow in ends

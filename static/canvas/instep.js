@@ -1,4 +1,4 @@
-/** What follows a thing is brought in step when the thing has changed in a way that only the server can work out. */
+/** What follows a thing is updated when the thing has changed in a way that only the server can work out. */
 
 import { leadersChanged } from "../model/following.js";
 
@@ -11,10 +11,10 @@ export function createInStep({ store, actions, api }) {
     api.post("/api/follow/step", { document }).then(
       (made) => {
         if (!made.ids.length || store.get().document !== document || store.get().draft) return;
-        actions.commit(made.document, `Keep ${made.ids.join(", ")} in step`);
+        actions.commit(made.document, `Move ${made.ids.join(", ")} along`);
       },
       () => {
-        // Without an answer nothing is out of sight: the rule says what is out of step.
+        // Without an answer nothing is out of sight: the rule says what stayed behind.
       },
     );
   });

@@ -80,6 +80,7 @@ const FROM_TABLES = {
   "Tube.size": TABLES.tube_sizes.map(same),
   "Loop.tube_size": TABLES.tube_sizes.map(same),
   "Port.thread": TABLES.threads.map(same),
+  "DevicePort.thread": TABLES.threads.map(same),
 };
 
 /**

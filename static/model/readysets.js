@@ -36,8 +36,8 @@ export function abovePlate(document) {
 export const READY_SETS = Object.freeze([
   { id: "board-flat", title: "Board, flat", words: "Component side up, rear edge to the rear of the case." },
   { id: "board-edge", title: "Board, on edge", words: "Rear edge down, component side to the front of the case." },
-  { id: "card-edge", title: "Card on a riser, on edge", words: "The riser lies flat, the card stands in it, front to rear." },
-  { id: "card-flat", title: "Card on a riser, flat", words: "The riser is on edge, the card lies in it, component side up." },
+  { id: "card-edge", title: "Card on riser, on edge", words: "The riser lies flat, the card stands in it, front to rear." },
+  { id: "card-flat", title: "Card on riser, flat", words: "The riser is on edge, the card lies in it, component side up." },
 ]);
 
 /**

@@ -1,4 +1,4 @@
-/** From a thing to the plate: a cutout, pocket or keep-out along its outline, kept in step with it until it stops following. */
+/** From a thing to the plate: a cutout, pocket or keep-out along its outline, following it until cut loose. */
 
 import { DEFAULTS } from "../format.js";
 import { h } from "../dom.js";
@@ -77,7 +77,7 @@ function form({ store, actions, api, ask }, kind, item) {
       });
       if (store.get().document !== document) return;
       actions.commit(made.document, `Add ${made.ids.join(", ")} along ${item.id}`, { selection: made.ids, spot: null });
-      actions.say([`${made.ids.join(", ")} added; kept in step with ${item.id}.`, ...made.messages].join(" "));
+      actions.say([`${made.ids.join(", ")} added; ${made.ids.length > 1 ? "they follow" : "it follows"} ${item.id}.`, ...made.messages].join(" "));
     });
   };
   return [
@@ -101,12 +101,12 @@ export function followed({ store, actions, api, ask }, item) {
   const loose = () =>
     actions.edit(`${item.id}: stop following`, (d) => change(d, item.id, (now) => put(now, ["follows"], undefined)));
   const step = () =>
-    ask("In step", async () => {
+    ask("What follows", async () => {
       const { document } = store.get();
       const made = await api.post("/api/follow/step", { document });
       if (store.get().document !== document) return;
-      if (made.ids.length) actions.commit(made.document, `Bring ${made.ids.join(", ")} in step`);
-      actions.say(made.ids.length ? `${made.ids.join(", ")} brought in step.` : "Everything is in step.");
+      if (made.ids.length) actions.commit(made.document, `Move ${made.ids.join(", ")} with what ${made.ids.length > 1 ? "they follow" : "it follows"}`);
+      actions.say(made.ids.length ? `${made.ids.join(", ")} updated.` : "Everything is where it should be: nothing had to move.");
     });
   return h(
     "div.actions-row",
@@ -119,7 +119,7 @@ export function followed({ store, actions, api, ask }, item) {
       follows.hole ? ` hole ${follows.hole}` : "",
       `${room}.`,
     ),
-    button("Bring in step", () => void step(), { "data-keep": "in-step" }),
+    button("Update it now", () => void step(), { "data-keep": "in-step" }),
     button("Stop following", loose, { "data-keep": "cut-loose" }),
   );
 }

@@ -19,7 +19,7 @@ import { QuantityError, faultOf, format, parseQuantity } from "../model/quantity
  */
 export function bareLength({ store, actions }, { keep, name, value, hint = "", signed = !hint, locked = null }, change) {
   const { unit } = store.get();
-  const shown = value === null ? "" : format(value, unit, 3);
+  const shown = value === null ? "" : format(value, unit, unit === "mm" ? 2 : 3);
   const take = (/** @type {HTMLInputElement} */ input) => {
     const text = input.value.trim();
     const fault = faultOf(() => {
@@ -39,7 +39,7 @@ export function bareLength({ store, actions }, { keep, name, value, hint = "", s
     placeholder: hint,
     autocomplete: "off",
     disabled: locked !== null,
-    title: locked,
+    title: locked ?? name,
     "data-keep": keep,
     value: shown,
     onchange: (event) => take(event.currentTarget),

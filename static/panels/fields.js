@@ -7,8 +7,8 @@
  * @typedef {import("../types.js").Outline} Outline
  * @typedef {import("../types.js").Path} Path
  * @typedef {import("../format_types.js").FieldFormat} FieldFormat
- * @typedef {Omit<FieldFormat, "help"> & {path: Path, help: string, usual?: unknown, rows?: number, always?: boolean, unit?: string}} Field
- *   `unit`: shown and typed in, where it is not the kind's own; `usual`: the default of the format; `always`: written even when it equals the default.
+ * @typedef {Omit<FieldFormat, "help"> & {path: Path, help: string, usual?: unknown, rows?: number, always?: boolean, unit?: string, hint?: string}} Field
+ *   `unit`: shown and typed in, where it is not the kind's own; `usual`: the default of the format; `always`: written even when it equals the default; `hint`: seen while it is empty.
  * @typedef {keyof typeof FIELDS} Model
  */
 

@@ -53,7 +53,7 @@ const MOST_LETTERS = { label: 30, choice: 10, text: 12 };
 /** Whether label and entry each want a line. @param {Field} spec @param {unknown} value */
 const crowded = (spec, value) =>
   spec.label.length > MOST_LETTERS.label ||
-  (spec.type === "text" && String(value ?? "").length > MOST_LETTERS.text) ||
+  ((spec.type === "text" || isList(spec)) && shownText(spec, value, "mm").length > MOST_LETTERS.text) ||
   (spec.type === "choice" && (spec.options ?? []).some(([, words]) => words.length > MOST_LETTERS.choice));
 
 /** Boxes to tick, for a key that holds several of a few words. @param {Field} spec @param {unknown} value @param {Pick<Options, "change"|"keep">} options */
@@ -174,6 +174,7 @@ function makeInput(spec, value, { unit, keep, id }) {
     inputmode: spec.type === "text" || isList(spec) ? null : "text",
     autocomplete: "off",
     spellcheck: "false",
+    placeholder: spec.hint ?? null,
     maxlength: spec.type === "text" ? spec.most : null,
     value: shownText(spec, value, unit),
   });

@@ -19,7 +19,7 @@ export function moveBy({ store, actions }) {
   const input = h("input", {
     type: "text",
     id: "move-by",
-    placeholder: "30 mm to the front",
+    placeholder: "10 left, 5 rear",
     autocomplete: "off",
     "data-keep": "move-by",
     "aria-describedby": "move-problem",

@@ -19,6 +19,8 @@ import { button, readValue, same, shownText, unitWord, withCurrent } from "./for
 
 /** With more columns than this a row is a small form of its own where the panel is narrow: nothing hides beside it. */
 const MANY = 3;
+/** Letters of a name that fits in a quarter of that panel. */
+const SHORT = 9;
 
 /**
  * @param {Omit<Grid, "problem">} given @param {{help?: string, csv?: boolean}} [more]
@@ -27,7 +29,7 @@ export function rowsTable(given, { help = "", csv = true } = {}) {
   const { host, at, title, columns, rows } = given;
   const grid = { ...given, problem: h("p.problem", { role: "status", hidden: true }) };
   return h(
-    `section.sub.rows${columns.length > MANY ? ".many-columns" : ""}`,
+    `section.sub.rows${columns.length > MANY ? ".many-columns" : ""}${columns.every(({ label }) => label.length <= SHORT) ? ".short-columns" : ""}`,
     { role: "group", "aria-label": title },
     h("h4", {}, `${title} (${rows.length})`),
     help ? h("p.quiet", {}, help) : null,
@@ -120,7 +122,7 @@ function control(grid, spec, row, value, keep, take) {
     complain(grid, "");
     take(found.value);
   };
-  return h("input", {
+  return h(spec.type === "text" ? "input.words" : "input", {
     ...common,
     type: "text",
     autocomplete: "off",

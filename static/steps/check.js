@@ -33,7 +33,7 @@ export function check(context) {
     fold(
       "Limits of the rules",
       false,
-      h("p.quiet", {}, "Empty: the usual limit. Every rule has its reason beside it."),
+      h("p.quiet", {}, "An empty field keeps the usual limit, shown in it. Every rule has its reason beside it."),
       h(
         "div.fields",
         {},
@@ -78,6 +78,7 @@ function limit({ store, actions }, rule) {
     type: rule.unit === "mm" ? "length" : "number",
     least: 0,
     optional: true,
+    hint: format(rule.limit ?? 0, rule.unit === "mm" ? unit : "mm"),
     help: `${rule.reason} (${rule.source}) Usual: ${format(rule.limit ?? 0)} ${rule.unit}.`,
   };
   return field(spec, given ?? null, {

@@ -95,8 +95,8 @@ function order(context, say) {
   const { document } = store.get();
   const usual = orderOf(document).join(", ");
   if (!usual) return null;
-  const input = h("input", {
-    type: "text",
+  const input = h("textarea.one-line", {
+    rows: usual.length > 28 ? 2 : 1,
     id: "device-order",
     autocomplete: "off",
     spellcheck: "false",
@@ -107,7 +107,9 @@ function order(context, say) {
       local.deviceOrder = input.value;
     },
     onkeydown: (event) => {
-      if (event.key === "Enter") make();
+      if (event.key !== "Enter") return;
+      event.preventDefault();
+      make();
     },
   });
   const make = () => {

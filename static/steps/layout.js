@@ -117,12 +117,14 @@ function plateSize(context) {
     { role: "group", "aria-label": "Corners of the plate" },
     h("h4", {}, `Corners (${outline.vertices.length})`),
     h(
-      "ol.corners",
+      "div",
       {},
+      h("div.pair-row.pair-head", { "aria-hidden": "true" }, h("span", {}, ""), h("span", {}, "From the left"), h("span", {}, "From the front")),
       outline.vertices.map((_, i) =>
         h(
-          "li",
+          "div.pair-row",
           {},
+          h("strong", { "aria-hidden": "true" }, String(i + 1)),
           /** @type {const} */ (["x_mm", "y_mm"]).map((key) =>
             documentField(
               context,

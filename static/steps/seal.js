@@ -223,22 +223,32 @@ const fewOf = (items) => (items.length > 3 ? `${items.slice(0, 2).join(", ")} an
 export function bending(lid) {
   if (!lid?.bent.length) return null;
   const heads = lid.bent.some((one) => typeof one.head_stress_mpa === "number");
+  /** @type {Map<string, typeof lid.bent>} */
+  const byPlace = new Map();
+  for (const one of lid.bent) {
+    const place = fewOf(one.items) || one.what;
+    byPlace.set(place, [...(byPlace.get(place) ?? []), one]);
+  }
+  const places = [...byPlace];
   return fold(
     "Bending of lid and body",
     false,
-    table(
-      "Deflection and stress under each load",
-      ["Place", "Span, mm", "Bends, mm", "MPa", ...(heads ? ["At heads, MPa"] : [])],
-      lid.bent.map((one) => [
-        `${fewOf(one.items) || one.what}: ${one.load}`,
-        format(one.short_span_mm, "mm", 1),
-        // Beyond half the thickness the theory of thin plates gives no figure.
-        one.deflection_mm > one.thickness_mm / 2
-          ? `over ${format(one.thickness_mm / 2, "mm", 1)}`
-          : format(one.deflection_mm, "mm", 3),
-        format(one.stress_mpa, "mm", 2),
-        ...(heads ? [typeof one.head_stress_mpa === "number" ? format(one.head_stress_mpa, "mm", 2) : "—"] : []),
-      ]),
+    places.map(([place, bent]) =>
+      table(
+        place,
+        ["Load", "Span, mm", "Bends, mm", "MPa", ...(heads ? ["At heads, MPa"] : [])],
+        bent.map((one) => [
+          one.load,
+          format(one.short_span_mm, "mm", 1),
+          // Beyond half the thickness the theory of thin plates gives no figure.
+          one.deflection_mm > one.thickness_mm / 2
+            ? `over ${format(one.thickness_mm / 2, "mm", 1)}`
+            : format(one.deflection_mm, "mm", 3),
+          format(one.stress_mpa, "mm", 2),
+          ...(heads ? [typeof one.head_stress_mpa === "number" ? format(one.head_stress_mpa, "mm", 2) : "—"] : []),
+        ]),
+        { class: "bent" },
+      ),
     ),
   );
 }

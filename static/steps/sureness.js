@@ -35,8 +35,8 @@ const SPREADS = /** @type {(keyof typeof FIELDS.Spreads)[]} */ (Object.keys(FIEL
 
 /** A chance in a sentence: never all or nothing. @param {number} chance */
 export function percent(chance) {
-  if (chance > 0.999) return "over 99.9 %";
-  return chance < 0.001 ? "under 0.1 %" : `${format(100 * chance, "mm", 1)} %`;
+  if (chance > 0.999) return "over 99.9\u00a0%";
+  return chance < 0.001 ? "under 0.1\u00a0%" : `${format(100 * chance, "mm", 1)}\u00a0%`;
 }
 
 /** @param {Context} context */

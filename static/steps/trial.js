@@ -87,10 +87,12 @@ function readings(context) {
   return h(
     "div.fit-readings",
     {},
+    h("div.pair-row.pair-head", { "aria-hidden": "true" }, h("span", {}, "Port"), h("span", {}, "To the right"), h("span", {}, "To the rear")),
     (document.ports ?? []).map((port) =>
       h(
-        "div.fit-port",
+        "div.pair-row",
         { role: "group", "aria-label": `Port ${port.id}` },
+        h("strong", { "aria-hidden": "true" }, port.id),
         cell(port, "dx_mm", "to the right"),
         cell(port, "dy_mm", "to the rear"),
       ),

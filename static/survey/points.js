@@ -66,7 +66,7 @@ function list(context) {
         "tr",
         {},
         h("th", { scope: "col" }, "Point"),
-        h("th", { scope: "col" }, `What it is, and its place in ${unit}`),
+        h("th", { scope: "col" }, `What it is and where, ${unit}`),
         h("th", { scope: "col" }, h("span.unseen", {}, "Remove")),
       ),
     ),
@@ -89,7 +89,7 @@ function adder(context) {
       keep: "new-points",
       label: "New points",
       value: "",
-      placeholder: `${usual()}, or several at once`,
+      placeholder: `${usual()}, or several`,
       take: (text) => {
         if (text) addNamed(context, text);
       },

@@ -38,7 +38,8 @@ ITEMS = {
 #: Values that fit the plate below, for keys that name something in it or hang together with others.
 FITTING: dict[str, Any] = {
     "Board.held_by": "B2", "Board.slot": 2, "Board.pattern": "ATX", "Device.held_by": "B1", "Device.slot": 1,
-    "Port.thread": "G1/8", "Port.serves": "D1.out", "Channel.start": "P3", "Channel.end": "J1", "Hole.screw": "M5",
+    "Port.thread": "G1/8", "DevicePort.thread": "G1/8",
+    "Port.serves": "D1.out", "Channel.start": "P3", "Channel.end": "J1", "Hole.screw": "M5",
     "Group.members": ["P1", "H1"], "Tube.start": "D1.out", "Tube.end": "D2.out", "Tube.size": "tube",
     "Course.size": "tube", "Loop.tube_size": "tube", "Seal.screw": "M5", "FitReading.port": "P2", "Tie.item": "D1",
     "Tie.points": ["A1", "A2"], "Survey.origin": "A2", "Survey.along_x": "A1", "Surveyed.corners": ["A1", "A2", "A3"],

@@ -85,7 +85,7 @@ def test_a_board_makes_a_cutout_that_follows_it_and_heights_are_dragged(bench: B
     page.locator('#items .item-row[data-item="RISER"]').click()
     panel.locator("summary", has_text="Cutout, pocket or keep-out along it").click()
     panel.get_by_role("button", name="Make it").click()
-    expect(page.locator("#notice")).to_contain_text("kept in step")
+    expect(page.locator("#notice")).to_contain_text("follows")
     cutout = bench.document()["cutouts"][-1]
     assert cutout["follows"]["item"] == "RISER"
     # The riser is made wider by number: what follows it comes along, worked out by the server.
@@ -93,7 +93,7 @@ def test_a_board_makes_a_cutout_that_follows_it_and_heights_are_dragged(bench: B
     page.locator('#items .item-row[data-item="RISER"]').click()
     panel.get_by_label("Width", exact=True).fill("30")
     panel.get_by_label("Width", exact=True).press("Enter")
-    page.wait_for_function("() => document.getElementById('undo').title.includes('in step')", timeout=30_000)
+    page.wait_for_function("() => document.getElementById('undo').title.includes('along')", timeout=30_000)
     assert bench.document()["cutouts"][-1]["outline"] != cutout["outline"]
     # The plate is raised in the front elevation, by hand and by keyboard.
     height = bench.document()["plate"].get("z_mm", 0)

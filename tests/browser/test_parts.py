@@ -34,7 +34,7 @@ def test_hardware_of_ones_own_is_made_kept_and_taken_elsewhere(empty: Bench) -> 
     page.locator('[data-keep="ready-set-add"]').click()
     boards = empty.document()["boards"]
     assert [(board["role"], board.get("held_by")) for board in boards] == [("riser", None), ("card", boards[0]["id"])]
-    page.get_by_label("Part", exact=True).select_option(label="Radiator for 3 fans of 120 mm")
+    page.get_by_label("Part", exact=True).select_option(label="Radiator, 3 × 120 mm")
     page.locator('[data-keep="part-add"]').click()
     (radiator,) = empty.document()["devices"]
     assert (radiator["fans"], radiator["outline"]["depth_mm"], radiator["invented"]) == (3, 120, True)

@@ -151,7 +151,7 @@ def hardware(hand: Hand) -> None:
     hand.number("From the front", "200")
     hand.add("Part", "Block for a board")
     hand.number("Heat into the coolant", "120")
-    hand.add("Part", "Radiator for 1 fan of 120 mm")
+    hand.add("Part", "Radiator, 1 × 120 mm")
     hand.number("From the left", "170")
     hand.number("From the front", "60")
     hand.number("Above the floor", "205")

@@ -116,7 +116,7 @@ def test_what_follows_is_brought_into_step_by_a_button() -> None:
     plain = to_plain(made)
     plain["devices"][0]["x_mm"] = 157
     after, finding = fixed(from_plain(plain), "follows-out-of-step")
-    assert finding.fix.label == f"Bring {made.cutouts[0].id} into step"
+    assert finding.fix.label == f"Move {made.cutouts[0].id} along with {made.cutouts[0].follows.item}"
     area = build(after).cutouts[made.cutouts[0].id].polygon
     assert (area.centroid.x, area.centroid.y) == pytest.approx((157, 150), abs=0.01)
     assert area.area == pytest.approx(math.pi * 16**2, rel=1e-3)

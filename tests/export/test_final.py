@@ -175,6 +175,14 @@ def test_parts_list_counts_what_is_bought() -> None:
     assert rows["Fitting for tube 13/10 mm"].count == "1"
     # The plate's top is at 26 mm, the device's port at 80: a plumb drop of 54 mm, and 20 spare.
     assert rows["Tube P1 to D1.in"].count == "74 mm"
+    # With the thread that its maker gives, the device's fitting is one of those of the plate.
+    device = document.devices[0].model_copy(
+        update={"ports": (document.devices[0].ports[0].model_copy(update={"thread": "G1/4"}),)}
+    )
+    known = {row.part: row for row in parts(document.model_copy(update={"devices": (device,)}), build(document), 0.4)}
+    assert known["Fitting G1/4 for tube 13/10 mm"].count == "3"
+    assert known["Fitting G1/4 for tube 13/10 mm"].note == "2 in the plate, 1 at the devices; each with its O-ring"
+    assert "Fitting for tube 13/10 mm" not in known
     assert rows["Coolant"].count == "0.44 l"
     # Of the three M4 holes one is for the lid; each of the two others has its own length to go through.
     assert [row.count for part, row in rows.items() if part.startswith("Lid screw M4")] == ["1"]

@@ -1,15 +1,14 @@
 /** The plan's ids and names moved to where they can be read, at the size that they have on the screen. */
 
-import { LAYER_OF, roughRadius } from "../geometry/hits.js";
-import { about, alongCourse, around, beside, boxAbout, clusters, placeLabels, signOffsets } from "../geometry/labelplaces.js";
-import { DEFAULTS } from "../format.js";
+import { roughRadius } from "../geometry/hits.js";
+import { about, alongCourse, around, beside, clusters, placeLabels, signOffsets } from "../geometry/labelplaces.js";
 import { toScreen } from "../geometry/view.js";
-import { cornersOf, find, itemsOf, placeOf } from "../model/document.js";
+import { cornersOf, find, outlineCorners, placeOf } from "../model/document.js";
+import { boxOf, linesOf, outOfSight, takenBy } from "./labelroom.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
  * @typedef {import("../types.js").State} State
- * @typedef {import("../geometry/labelplaces.js").Taken} Taken
  * @typedef {import("../geometry/labelplaces.js").Label} Label
  */
 
@@ -17,61 +16,11 @@ import { cornersOf, find, itemsOf, placeOf } from "../model/document.js";
 const RANK = { port: 0, branch: 1, channel: 2, cutout: 3, pocket: 3, hole: 3, "keep-out": 4, obstacle: 4, opening: 5 };
 const LATE = { tube: 5, drop: 5, device: 6, board: 7, "survey-point": 8 };
 
-/** A line of words on the drawing, px. @param {string} words @param {boolean} bold @returns {Point} */
-const sizeOf = (words, bold) => [words.length * (bold ? 7.4 : 6.2) + 4, 14];
-
-/** What labels and signs keep clear of: ports and holes before all, then channels. @param {State} state @param {Map<string, Point>} roots @returns {Taken[]} */
-export function takenBy({ document, view, layers }, roots) {
-  /** @type {Taken[]} */
-  const taken = [];
-  for (const kind of /** @type {const} */ (["port", "hole", "branch"])) {
-    if (layers[LAYER_OF[kind]] === "hidden") continue;
-    for (const item of itemsOf(document, kind)) {
-      taken.push({ box: boxOf(view, kind, /** @type {import("../types.js").Item} */ (item), roots), weight: kind === "hole" ? 0.6 : 1 });
-    }
-  }
-  if (layers.channels === "hidden") return taken;
-  for (const channel of itemsOf(document, "channel")) {
-    const item = /** @type {import("../types.js").Item} */ (channel);
-    const corners = cornersOf(document, item, roots).map((p) => toScreen(view, p));
-    const half = ((item.width_mm ?? 0) * view.scale) / 2;
-    for (let i = 0; i + 1 < corners.length; i += 1) {
-      const [a, b] = [corners[i], corners[i + 1]];
-      taken.push({
-        box: [
-          Math.min(a[0], b[0]) - half,
-          Math.min(a[1], b[1]) - half,
-          Math.max(a[0], b[0]) + half,
-          Math.max(a[1], b[1]) + half,
-        ],
-        // A slanted leg's box is mostly empty.
-        weight: Math.abs(a[0] - b[0]) > 4 * half && Math.abs(a[1] - b[1]) > 4 * half ? 0.03 : 0.2,
-      });
-    }
-  }
-  return taken;
-}
-
-/** What is seen of a port, a hole or a branch, px. @param {import("../types.js").View} view @param {import("../types.js").Kind} kind @param {import("../types.js").Item} item @param {Map<string, Point>} roots @returns {import("../types.js").Box} */
-function boxOf(view, kind, item, roots) {
-  const at = placeOf(item);
-  const root = roots.get(item.id);
-  if (kind === "port" && item.face === "edge" && root) return edgeBox(view, item, at, root);
-  const r = roughRadius(kind, item) * view.scale * (kind === "hole" ? 1 : 0.72);
-  return boxAbout(toScreen(view, at), [2 * r, 2 * r]);
-}
-
-/** An edge port with its fitting, which stands outside the plate and is about as long as it is wide, and its thread. @param {import("../types.js").View} view @param {import("../types.js").Item} item @param {Point} at @param {Point} root where channels reach it, mm @returns {import("../types.js").Box} */
-function edgeBox(view, item, at, root) {
-  const half = roughRadius("port", item);
-  const far = Math.hypot(root[0] - at[0], root[1] - at[1]) || 1;
-  const [hx, hy] = [(root[0] - at[0]) / far, (root[1] - at[1]) / far];
-  const deep = item.thread_depth_mm ?? DEFAULTS.Port.thread_depth_mm;
-  const corners = [-2 * half, deep].flatMap((way) =>
-    [-half, half].map((side) => toScreen(view, [at[0] + way * hx - side * hy, at[1] + way * hy + side * hx])),
-  );
-  const [xs, ys] = [corners.map(([x]) => x), corners.map(([, y]) => y)];
-  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+/** A line of words on the drawing, px; an id that is selected is written larger. @param {SVGTextElement} text @returns {Point} */
+function sizeOf(text) {
+  const bold = text.classList.contains("tag");
+  const larger = bold && text.parentElement?.classList.contains("selected");
+  return [(text.textContent ?? "").length * (larger ? 8.6 : bold ? 7.4 : 6.2) + 4, larger ? 16 : 14];
 }
 
 /** @typedef {{finding: import("../types.js").Finding, index: number}} Found */
@@ -105,34 +54,40 @@ function signsPlaced(state, roots) {
 /** @param {{store: import("../types.js").Store, stage: import("../types.js").Stage, svg: SVGSVGElement}} parts */
 export function createLabels({ store, stage, svg }) {
   let waiting = 0;
+  /** The place of each label among those that it may have, -1 for one without room: while something is dragged it keeps it. @type {Map<string, number>} */
+  let stood = new Map();
 
   function draw() {
     const now = store.get();
     svg.dataset.labels = "placed";
-    if (!now.document) return;
-    // While something is dragged the server's drawings come in too, each with its labels where it has them.
-    const state = { ...now, document: now.draft ?? now.document };
-    const texts = /** @type {NodeListOf<SVGTextElement>} */ (
-      svg.querySelectorAll("#world g.item > text:is(.tag, .name, .value)")
-    );
-    const labels = [...texts].flatMap((text, i) => labelOf(state, text, String(i), stage.roots));
-    const taken = takenBy(state, stage.roots);
-    for (const { place, offset, members } of signs(state, stage.roots)) {
+    const shown = stage.shown;
+    if (!now.document || !shown) return;
+    // Labels belong to the drawing as it came: what has moved since takes its label with it.
+    const state = { ...now, document: shown.document };
+    const texts = [
+      .../** @type {NodeListOf<SVGTextElement>} */ (svg.querySelectorAll("#world g.item > text:is(.tag, .name, .value)")),
+    ];
+    const names = texts.map(nameOf);
+    const before = now.draft ? stood : new Map();
+    const labels = texts.flatMap((text, i) => {
+      const made = labelOf(state, text, String(i), shown.roots);
+      return made && made.places.length ? [{ ...made, liked: before.get(names[i]) }] : [];
+    });
+    const taken = [...takenBy(state, shown.roots), ...linesOf(state, svg), ...outOfSight(now.size)];
+    for (const { place, offset, members } of signs(now, stage.roots)) {
       const [x, y] = [place[0] + offset[0], place[1] + offset[1]];
       // The number of its findings stands at its upper right.
       taken.push({ box: [x - 11, y - (members.length > 1 ? 16 : 11), x + (members.length > 1 ? 17 : 11), y + 11], weight: 1 });
     }
-    let places = placeLabels(labels, taken);
-    // What is selected has its label in any case, before all others if it must be.
-    const lost = labels.filter(({ key }) => !places.get(key) && chosen(state, texts[Number(key)]));
-    if (lost.length) places = placeLabels(labels.map((one) => (lost.includes(one) ? { ...one, rank: -1, keep: true } : one)), taken);
+    const places = placedWith(labels, taken, (key) => asked(now, texts[Number(key)]));
+    stood = new Map(labels.map(({ key, places: all }) => [names[Number(key)], all.indexOf(places.get(key) ?? [0, 0])]));
     const unit = 1 / state.view.scale;
     texts.forEach((text, i) => {
       const place = places.get(String(i));
       if (place === undefined) return;
       text.classList.toggle("no-room", place === null);
       if (!place) return;
-      const [w] = sizeOf(text.textContent ?? "", text.classList.contains("tag"));
+      const [w] = sizeOf(text);
       const [ax, ay] = toScreen(state.view, anchorOf(text));
       // Words in the middle count from there, others from the left end of their base line.
       const [dx, dy] = text.classList.contains("middle")
@@ -140,6 +95,13 @@ export function createLabels({ store, stage, svg }) {
         : [place[0] - w / 2 + 2 - ax, place[1] + 4 - ay];
       text.style.translate = `${dx * unit}px ${-dy * unit}px`;
     });
+  }
+
+  /** What is only pointed at moves no label but its own. @param {State} state */
+  function pointedAt({ hover }) {
+    const left = hover ? svg.querySelector(`#world g.item[data-id="${CSS.escape(hover)}"] > text.no-room`) : null;
+    if (left || svg.dataset.pointed === "yes") later();
+    svg.dataset.pointed = left ? "yes" : "";
   }
 
   /** When a hand moves the view, labels follow as they are; they settle when it rests. */
@@ -159,11 +121,26 @@ export function createLabels({ store, stage, svg }) {
     draw();
   });
   store.watch(["view", "size", "layers", "answer", "step", "document", "selection"], later);
+  store.watch(["hover"], pointedAt);
   return { draw };
 }
 
-/** Whether a label is of something that is selected. @param {State} state @param {SVGTextElement} text */
-const chosen = ({ selection }, text) => selection.includes(/** @type {SVGElement|null} */ (text.closest("g.item"))?.dataset.id ?? "");
+/** All places; what is selected or pointed at has its label in any case, before all others if it must be. @param {Label[]} labels @param {import("../geometry/labelplaces.js").Taken[]} taken @param {(key: string) => boolean} wanted */
+function placedWith(labels, taken, wanted) {
+  const places = placeLabels(labels, taken);
+  const lost = new Set(labels.map(({ key }) => key).filter((key) => !places.get(key) && wanted(key)));
+  if (!lost.size) return places;
+  return placeLabels(labels.map((one) => (lost.has(one.key) ? { ...one, rank: -1, keep: true, liked: undefined } : one)), taken);
+}
+
+/** The item that a label is of. @param {SVGTextElement} text */
+const ownerOf = (text) => /** @type {SVGElement|null} */ (text.closest("g.item"))?.dataset.id ?? "";
+
+/** What a label is called from one drawing to the next. @param {SVGTextElement} text */
+const nameOf = (text) => `${ownerOf(text)} ${text.getAttribute("class")?.replace(/ ?no-room/, "")}`;
+
+/** Whether a label is of something that is selected, or pointed at. @param {State} state @param {SVGTextElement} text */
+const asked = ({ selection, hover }, text) => selection.includes(ownerOf(text)) || hover === ownerOf(text);
 
 /** Where a text stands by the server's drawing, mm. @param {SVGTextElement} text @returns {Point} */
 function anchorOf(text) {
@@ -171,33 +148,53 @@ function anchorOf(text) {
   return [x, y];
 }
 
-/** @param {State} state @param {SVGTextElement} text @param {string} key @param {Map<string, Point>} roots @returns {Label[]} */
-function labelOf({ document, view, layers }, text, key, roots) {
+/** @param {State} state @param {SVGTextElement} text @param {string} key @param {Map<string, Point>} roots @returns {Label|null} */
+function labelOf(state, text, key, roots) {
   const group = /** @type {SVGElement|null} */ (text.closest("g.item"));
-  if (!group) return [];
-  const { id = "", kind = "" } = group.dataset;
-  const layer = group.closest("g.layer")?.getAttribute("data-layer") ?? "";
-  if (layers[layer] === "hidden") return [];
-  const bold = text.classList.contains("tag");
-  const size = sizeOf(text.textContent ?? "", bold);
-  const at = toScreen(view, anchorOf(text));
-  const item = find(document, id);
+  const layer = group?.closest("g.layer")?.getAttribute("data-layer") ?? "";
+  if (!group || state.layers[layer] === "hidden") return null;
+  const { kind = "" } = group.dataset;
+  const size = sizeOf(text);
+  if (kind === "dimension") return { key, size, rank: 1, places: alongLine(state.view, group, toScreen(state.view, anchorOf(text))), keep: true };
   const rank = RANK[kind] ?? LATE[/** @type {keyof typeof LATE} */ (kind)] ?? 9;
-  if (kind === "dimension") return [{ key, size, rank: 1, places: alongLine(view, group, at), keep: true }];
-  if (kind === "drop" || kind === "tube") return [{ key, size, rank, places: about(at, size) }];
-  if (item && kind === "port" && item.item.face === "edge" && roots.has(id)) return [{ key, size, rank, places: beside(boxOf(view, kind, item.item, roots), size) }];
+  return { key, size, rank, places: placesFor(state, group, text, size, roots) };
+}
+
+/** @param {State} state @param {SVGElement} group @param {SVGTextElement} text @param {Point} size @param {Map<string, Point>} roots @returns {Point[]} */
+function placesFor({ document, view }, group, text, size, roots) {
+  const { id = "", kind = "" } = group.dataset;
+  const at = toScreen(view, anchorOf(text));
+  const item = find(document, id)?.item;
+  if (kind === "drop" || kind === "tube") return about(at, size);
+  if (kind === "survey-point") return around([at[0] - 2, at[1] + 2], 4, size);
+  if (item && kind === "port" && item.face === "edge" && roots.has(id)) return beside(boxOf(view, kind, item, roots), size);
   if (item && kind === "channel") {
-    const corners = cornersOf(document, item.item, roots).map((p) => toScreen(view, p));
-    const beds = alongCourse(corners, ((item.item.width_mm ?? 0) * view.scale) / 2, size);
-    return [{ key, size, rank, places: beds.length ? beds : about(at, size) }];
+    const corners = cornersOf(document, item, roots).map((p) => toScreen(view, p));
+    const beds = alongCourse(corners, ((item.width_mm ?? 0) * view.scale) / 2, size);
+    return beds.length ? beds : about(at, size);
   }
   if (item && (kind === "port" || kind === "hole" || kind === "branch")) {
-    const radius = roughRadius(kind, item.item) * view.scale;
-    return [{ key, size, rank, places: around(toScreen(view, placeOf(item.item)), Math.max(radius * 0.8, 4), size) }];
+    const radius = roughRadius(kind, item) * view.scale;
+    return around(toScreen(view, placeOf(item)), Math.max(radius * 0.8, 4), size);
   }
-  if (kind === "survey-point") return [{ key, size, rank, places: around([at[0] - 2, at[1] + 2], 4, size) }];
-  if (bold) return [{ key, size, rank, places: about(at, size) }];
-  return [{ key, size, rank, places: nameplates(group, at, size) }];
+  if (!text.classList.contains("tag")) return nameplates(group, at, size);
+  const outline = kind === "device" ? null : item?.outline;
+  return outline ? besideOutline(view, outline, at, size) : about(at, size);
+}
+
+/** In an outline's middle, in its corners, beside it. @param {import("../types.js").View} view @param {import("../types.js").Outline} outline @param {Point} at its middle, px @param {Point} size @returns {Point[]} */
+function besideOutline(view, outline, at, size) {
+  const corners = outlineCorners(outline).map((p) => toScreen(view, p));
+  const [xs, ys] = [corners.map(([x]) => x), corners.map(([, y]) => y)];
+  const [left, top, right, bottom] = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+  const [w, h] = size;
+  const roomy = right - left > w + 8 && bottom - top > h + 8;
+  const within = [left + w / 2 + 3, right - w / 2 - 3].flatMap((x) =>
+    [top + h / 2 + 3, bottom - h / 2 - 3].map((y) => /** @type {Point} */ ([x, y])),
+  );
+  const outside = beside([left - 1, top - 1, right + 1, bottom + 1], size);
+  // In the middle of something smaller than the words stand only words that find no room beside it.
+  return roomy ? [...about(at, size).slice(0, 5), ...within, ...outside, ...about(at, size).slice(5)] : [...outside, ...about(at, size)];
 }
 
 /** A value stays on its dimension line, or right beside it, or nobody knows what it is of. @param {import("../types.js").View} view @param {SVGElement} group @param {Point} at its middle, px @returns {Point[]} */
@@ -240,5 +237,9 @@ function nameplates(group, [x, y], [w, h]) {
   // Then anywhere along its edges, and in rows across it.
   const rows = [inside, low, above, below, y + deep / 3, y + (2 * deep) / 3];
   const columns = [0.2, 0.35, 0.65, 0.8].map((share) => x + share * wide).filter((at) => at >= left && at <= right);
-  return [...liked, ...rows.flatMap((row) => columns.map((at) => /** @type {Point} */ ([at, row])))];
+  // A name longer than its body stands beside it.
+  /** @type {Point[]} */
+  const outside = [x - w / 2 - 3, x + wide + w / 2 + 3].flatMap((at) => [inside, y + deep / 2, low].map((row) => /** @type {Point} */ ([at, row])));
+  if (wide < w + 8) return [...outside, [middle, above], [middle, below], ...liked];
+  return [...liked, ...rows.flatMap((row) => columns.map((at) => /** @type {Point} */ ([at, row]))), ...outside];
 }

@@ -79,6 +79,10 @@ export function createStage({ store, svg }) {
     get room() {
       return beyonds(world);
     },
+    /** The document that the drawing was made of, and where channels reach its ports. */
+    get shown() {
+      return drawing && { document: drawing.document, roots: drawing.roots };
+    },
     /** Where channels reach ports, as the drawing has it now. */
     get roots() {
       return roots;

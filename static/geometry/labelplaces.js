@@ -3,9 +3,11 @@
  *
  * @typedef {import("../types.js").Point} Point
  * @typedef {import("../types.js").Box} Box  left, top, right, bottom
- * @typedef {{key: string, size: Point, places: Point[], rank: number, keep?: boolean}} Label
- *   places: middles of the box in order of liking; rank: the lowest is placed first; keep: never hidden
- * @typedef {{box: Box, weight: number}} Taken  weight: how bad it is to cover it, 1 for what must be seen
+ * @typedef {{key: string, size: Point, places: Point[], rank: number, keep?: boolean, liked?: number}} Label
+ *   places: middles of the box in order of liking; rank: the lowest is placed first; keep: never hidden; liked: the place
+ *   that it had, which it keeps while it covers nothing there, -1 when it was left out
+ * @typedef {{box: Box, weight: number, line?: boolean, round?: boolean}} Taken  weight: how bad it is to cover it, 1 for
+ *   what must be seen; line: only a reason to stand elsewhere, never one to be left out; round: the disc in the box
  */
 
 /** A label that would be covered by more than this share of itself is left out. */
@@ -26,6 +28,15 @@ export function shared(a, b) {
   return across > 0 && down > 0 ? across * down : 0;
 }
 
+/** How much a label's box covers of something. @param {Box} box @param {Taken} one */
+function covered(box, one) {
+  const area = shared(box, one.box);
+  if (!area || !one.round) return area;
+  const [x, y, r] = [(one.box[0] + one.box[2]) / 2, (one.box[1] + one.box[3]) / 2, (one.box[2] - one.box[0]) / 2];
+  const away = Math.hypot(Math.max(box[0] - x, 0, x - box[2]), Math.max(box[1] - y, 0, y - box[3]));
+  return away < r ? area : 0;
+}
+
 /**
  * The middle of each label's box, or null for one that finds no room.
  * @param {Label[]} labels @param {Taken[]} taken what is drawn already @returns {Map<string, Point|null>}
@@ -33,31 +44,82 @@ export function shared(a, b) {
 export function placeLabels(labels, taken) {
   /** @type {Map<string, Point|null>} */
   const found = new Map();
-  const busy = [...taken];
+  /** @type {Map<number, Taken[]>} */
+  const busy = new Map();
+  taken.forEach((one) => occupy(busy, one));
   for (const label of labels.toSorted((a, b) => a.rank - b.rank)) {
-    const area = label.size[0] * label.size[1];
-    const all = roomOf(label);
-    const near = busy.filter((one) => shared(all, one.box) > 0);
-    /** @type {{place: Point, cost: number, hides: number}|null} */
-    let best = null;
-    for (const place of label.places) {
-      const box = boxAbout(place, label.size);
-      let [cost, hides] = [0, 0];
-      for (const one of near) {
-        const over = shared(box, one.box);
-        cost += one.weight * over;
-        if (one.weight >= MUST_BE_SEEN) hides += over;
-      }
-      if (!best || cost < best.cost - 1e-6) best = { place, cost, hides };
-      if (cost === 0) break;
-    }
-    const room = best && best.cost < HIDDEN_FROM * area && best.hides <= TOUCHES * area;
-    const place = best && (label.keep || room) ? best.place : null;
+    const left = label.liked === -1 && !label.keep;
+    const place = left ? null : bestPlace(label, near(busy, roomOf(label)));
     found.set(label.key, place);
     // Words over words cannot be read: that is worse than words over a line.
-    if (place) busy.push({ box: boxAbout(place, label.size), weight: OVER_WORDS });
+    if (place) occupy(busy, { box: boxAbout(place, label.size), weight: OVER_WORDS });
   }
   return found;
+}
+
+/** @param {Label} label @param {Taken[]} others what lies about its places @returns {Point|null} */
+function bestPlace({ size, places, keep, liked }, others) {
+  const area = size[0] * size[1];
+  /** @param {Point} place */
+  const judged = (place) => {
+    const box = boxAbout(place, size);
+    let [cost, crossed, hides] = [0, 0, 0];
+    for (const one of others) {
+      const over = covered(box, one);
+      cost += one.weight * over;
+      if (one.line) crossed += one.weight * over;
+      if (one.weight >= MUST_BE_SEEN) hides += over;
+    }
+    return { place, cost, room: cost - crossed < HIDDEN_FROM * area && hides <= TOUCHES * area };
+  };
+  const old = liked === undefined || !places[liked] ? null : judged(places[liked]);
+  if (old?.room) return old.place;
+  let best = null;
+  for (const place of places) {
+    const one = judged(place);
+    // A place without room is none, however few lines cross it.
+    if (!best || (one.room && !best.room) || (one.room === best.room && one.cost < best.cost - 1e-6)) best = one;
+    if (one.cost === 0) break;
+  }
+  return best && (keep || best.room) ? best.place : null;
+}
+
+/** The drawing in squares, so that a label is held only to what lies about it, px. */
+const SQUARE = 80;
+/** What reaches over more squares than these is asked for by every label. */
+const WIDE = 40;
+
+/** More squares to a row than any window has. */
+const ROW = 65536;
+const ANYWHERE = NaN;
+
+/** @param {Box} box @returns {number[]} its squares; none when they would be too many */
+function squares([left, top, right, bottom]) {
+  const [i0, i1, j0, j1] = [left, right, top, bottom].map((at) => Math.floor(at / SQUARE));
+  if (!((i1 - i0 + 1) * (j1 - j0 + 1) <= WIDE)) return [];
+  const found = [];
+  for (let i = i0; i <= i1; i += 1) for (let j = j0; j <= j1; j += 1) found.push(i * ROW + j);
+  return found;
+}
+
+/** @param {Map<number, Taken[]>} busy @param {Taken} one */
+function occupy(busy, one) {
+  const names = squares(one.box);
+  for (const name of names.length ? names : [ANYWHERE]) {
+    const same = busy.get(name);
+    if (same) same.push(one);
+    else busy.set(name, [one]);
+  }
+}
+
+/** What shares some area with a box. @param {Map<number, Taken[]>} busy @param {Box} box @returns {Taken[]} */
+function near(busy, box) {
+  const names = squares(box);
+  /** @type {Set<Taken>} */
+  const found = new Set();
+  for (const name of names.length ? [...names, ANYWHERE] : busy.keys())
+    for (const one of busy.get(name) ?? []) if (shared(box, one.box) > 0) found.add(one);
+  return [...found];
 }
 
 /** Around all places that a label may have. @param {Label} label @returns {Box} */
@@ -157,7 +219,8 @@ const SIGN_OFFSETS = [
   [34, 30],
   [-48, 0],
   [48, 0],
-  ...[42, 56, 72].flatMap((r) =>
+  // The last stand beside a port that fills much of the window.
+  ...[42, 56, 72, 100, 140, 200, 280].flatMap((r) =>
     Array.from({ length: 12 }, (_, k) => /** @type {Point} */ ([r * Math.cos((k * Math.PI) / 6), r * Math.sin((k * Math.PI) / 6)])),
   ),
 ];

@@ -92,7 +92,7 @@ def clashes(things: list[dict[str, Any]]) -> list[tuple[str, str]]:
 
 def test_labels_and_signs_cover_neither_ports_nor_each_other(context: BrowserContext, server: Server) -> None:
     page = context.new_page()
-    for given in ({"example": "riser-bench"}, {"example": "small-board"}, {"document": crowd()}):
+    for given in ({"example": "riser-bench"}, {"example": "wrong-on-purpose"}, {"document": crowd()}):
         bench = Bench(page, server, server.post("/api/plates", given)["id"])
         bench.open()
         bench.step("Check")
@@ -114,3 +114,51 @@ def test_labels_and_signs_cover_neither_ports_nor_each_other(context: BrowserCon
                 named = ports & set(page.locator(NAMED).all_text_contents())
                 assert len(named) >= 0.75 * len(ports), (given.get("example", "crowd"), width, zoom)
         assert bench.faults == []
+
+
+PLACES = """() => Object.fromEntries([...document.querySelectorAll('#world g.item > text:not(.no-room)')].map((text) => {
+  const box = text.getBoundingClientRect();
+  return [text.textContent, [Math.round(box.left), Math.round(box.top)]];
+}))"""
+
+
+def test_a_label_without_room_is_shown_under_the_pointer_and_a_drag_moves_no_other(
+    context: BrowserContext, server: Server
+) -> None:
+    few = crowd()
+    close = [{"id": f"P{101 + i}", "x_mm": 100 + 21 * (i % 5), "y_mm": 100 + 21 * (i // 5)} for i in range(25)]
+    few.update(ports=close, channels=[], holes=[], cutouts=[])
+    bench = Bench(context.new_page(), server, server.post("/api/plates", {"document": few})["id"])
+    page = bench.page
+    bench.open()
+    page.get_by_role("button", name="Fit", exact=True).click()
+    expect(page.locator('#stage[data-labels="placed"]')).to_be_attached()
+    left_out = page.locator('#world g.item[data-kind="port"] > text.tag.no-room').first.text_content()
+    port = bench.item("ports", left_out or "")
+    label = page.locator(f'#world g.item[data-id="{port["id"]}"] > text.tag')
+    expect(label).to_be_hidden()
+    page.mouse.move(*bench.screen(port["x_mm"], port["y_mm"]))
+    expect(label).to_be_visible()
+    expect(page.locator('#stage[data-labels="placed"]')).to_be_attached()
+    assert clashes(page.evaluate(BOXES)) == []
+    page.mouse.move(*bench.screen(-20, -40))
+    expect(label).to_be_hidden()
+
+    def places() -> dict[str, list[int]]:
+        bench.settled()
+        page.evaluate(FRAMES)
+        expect(page.locator('#stage[data-labels="placed"]')).to_be_attached()
+        found: dict[str, list[int]] = page.evaluate(PLACES)
+        return found
+
+    # A port at the edge is dragged away from all others: their names have no reason to move.
+    held = bench.item("ports", "P125")
+    bench.press(held["x_mm"], held["y_mm"])
+    bench.drag_to(held["x_mm"] + 3, held["y_mm"] + 3)
+    before = places()
+    for step in range(1, 4):
+        bench.drag_to(held["x_mm"] + 3 + 2 * step, held["y_mm"] + 3)
+        now = places()
+        assert {name for name in before if name in now and before[name] != now[name]} <= {"P125"}
+    bench.drop()
+    assert bench.faults == []

@@ -32,6 +32,52 @@ test("without room a label is left out, unless it must be seen", () => {
   equal(placeLabels([{ ...label, keep: true }], taken).get("a"), [0, 0]);
 });
 
+test("a line moves a label, and never leaves one out", () => {
+  const size = [20, 14];
+  const line = { box: [-50, -1, 50, 1], weight: 0.9, line: true };
+  equal(placeLabels([{ key: "a", size, places: [[0, 0], [0, 20]], rank: 0 }], [line]).get("a"), [0, 20]);
+  equal(placeLabels([{ key: "a", size, places: [[0, 0]], rank: 0 }], [line, line]).get("a"), [0, 0]);
+  // Across a line is better than over a port, however many lines.
+  const port = { box: boxAbout([0, 20], [12, 12]), weight: 1, round: true };
+  equal(placeLabels([{ key: "a", size, places: [[0, 20], [0, 0]], rank: 0 }], [line, line, port]).get("a"), [0, 0]);
+});
+
+test("a disc's box is empty in its corners", () => {
+  const port = { box: boxAbout([0, 0], [20, 20]), weight: 1, round: true };
+  // The label's corner is 8 mm off in x and in y: 11.3 from the middle, by Pythagoras, of a disc of 10.
+  const at = [8 + 10, 8 + 7];
+  const only = [{ key: "a", size: [20, 14], places: [at], rank: 0 }];
+  equal(placeLabels(only, [port]).get("a"), at);
+  equal(placeLabels(only, [{ ...port, round: false }]).get("a"), null);
+});
+
+test("a label keeps its place while it covers nothing there, and one that was left out stays out", () => {
+  const one = { key: "a", size: [20, 14], places: [[0, 0], [30, 0], [60, 0]], rank: 0 };
+  equal(placeLabels([{ ...one, liked: 2 }], []).get("a"), [60, 0]);
+  equal(placeLabels([{ ...one, liked: 2 }], [{ box: boxAbout([60, 0], [9, 9]), weight: 1 }]).get("a"), [0, 0]);
+  equal(placeLabels([{ ...one, liked: -1 }], []).get("a"), null);
+  equal(placeLabels([{ ...one, liked: -1, keep: true }], []).get("a"), [0, 0]);
+});
+
+test("the same places are found whichever way it is asked what lies near", () => {
+  const next = random(23);
+  const taken = Array.from({ length: 400 }, () => ({ box: boxAbout([next() * 900, next() * 900], [4 + next() * 300, 4 + next() * 60]), weight: next() > 0.7 ? 1 : 0.3 }));
+  const labels = Array.from({ length: 120 }, (_, i) => {
+    const size = [20 + next() * 300, 14];
+    return { key: String(i), size, places: around([next() * 900, next() * 900], 8, size), rank: i };
+  });
+  const found = placeLabels(labels, taken);
+  // The second way: every label against everything.
+  const busy = taken.filter(({ weight }) => weight === 1).map(({ box }) => box);
+  for (const { key, size } of labels) {
+    const place = found.get(key);
+    if (!place) continue;
+    const box = boxAbout(place, size);
+    ok(busy.reduce((sum, one) => sum + shared(one, box), 0) <= 0.01 * size[0] * size[1] + 1e-6);
+    busy.push(box);
+  }
+});
+
 test("of a hundred ports with room about them no label covers a port or another label", () => {
   const next = random(7);
   const ports = Array.from({ length: 100 }, (_, i) => [60 + (i % 10) * 120 + next() * 40, 60 + Math.floor(i / 10) * 90 + next() * 30]);

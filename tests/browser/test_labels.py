@@ -116,12 +116,6 @@ def test_labels_and_signs_cover_neither_ports_nor_each_other(context: BrowserCon
         assert bench.faults == []
 
 
-PLACES = """() => Object.fromEntries([...document.querySelectorAll('#world g.item > text:not(.no-room)')].map((text) => {
-  const box = text.getBoundingClientRect();
-  return [text.textContent, [Math.round(box.left), Math.round(box.top)]];
-}))"""
-
-
 def test_a_label_without_room_is_shown_under_the_pointer_and_a_drag_moves_no_other(
     context: BrowserContext, server: Server
 ) -> None:
@@ -144,21 +138,26 @@ def test_a_label_without_room_is_shown_under_the_pointer_and_a_drag_moves_no_oth
     page.mouse.move(*bench.screen(-20, -40))
     expect(label).to_be_hidden()
 
-    def places() -> dict[str, list[int]]:
+    def drawn() -> list[dict[str, Any]]:
         bench.settled()
         page.evaluate(FRAMES)
         expect(page.locator('#stage[data-labels="placed"]')).to_be_attached()
-        found: dict[str, list[int]] = page.evaluate(PLACES)
+        found: list[dict[str, Any]] = page.evaluate(BOXES)
         return found
 
-    # A port at the edge is dragged away from all others: their names have no reason to move.
+    # A port at the edge is dragged away from all others: a name moves only from where it would cover something now.
     held = bench.item("ports", "P125")
     bench.press(held["x_mm"], held["y_mm"])
     bench.drag_to(held["x_mm"] + 3, held["y_mm"] + 3)
-    before = places()
+    before = {one["name"]: one["box"] for one in drawn() if one["kind"] == "words"}
     for step in range(1, 4):
         bench.drag_to(held["x_mm"] + 3 + 2 * step, held["y_mm"] + 3)
-        now = places()
-        assert {name for name in before if name in now and before[name] != now[name]} <= {"P125"}
+        now = drawn()
+        for one in now:
+            was = before.get(one["name"])
+            if one["kind"] == "words" and one["name"] != "P125" and was and abs(was[0] - one["box"][0]) > 1:
+                other = [thing["box"] for thing in now if thing["name"] != one["name"] or thing["kind"] == "disc"]
+                assert any(shared(was, box) > 0 for box in other), (one["name"], was, one["box"])
+        before = {one["name"]: one["box"] for one in now if one["kind"] == "words"}
     bench.drop()
     assert bench.faults == []

@@ -62,14 +62,14 @@ export const SHORTCUTS = [
       ["O | W", "Obstacle, opening in the floor"],
       ["M", "Distance"],
       ["X", "Section"],
-      ["B", "Select by a box of two clicks"],
+      ["B", "Select by a box of two clicks: what lies wholly within"],
     ],
   ],
   [
     "By mouse or finger",
     [
       ["Drag empty floor", "Moves the view"],
-      ["Shift | Drag", "Selects all within, wherever it begins"],
+      ["Shift | Drag", "Selects what lies wholly within the box, wherever it begins"],
       ["Wheel | Pinch", "Zooms about the pointer"],
       ["Click again", "Selects what lies beneath"],
       ["Right click | Long press | Shift F10", "What can be done there"],

@@ -70,7 +70,9 @@ export function createStage({ store, svg }) {
     /** The middle of a board or a device as it is drawn, mm; of anything else null. @param {string} id */
     middleOf: (id) => (drawing ? middleOf(drawing, store.get().document, id) : null),
     /** The boxes around boards and devices as they are drawn, mm: left, front, right, rear. */
-    extents: () => extentsOf(world),
+    extents: () => extentsOf(world, ".item > .hardware"),
+    /** Those of tubes too. */
+    drawnBoxes: () => extentsOf(world, ".item > .hardware, .item[data-kind=tube] > .tube"),
     /** The ends of the tubes as they are drawn, by the id that selects each. */
     get ends() {
       return drawing?.ends ?? new Map();
@@ -111,13 +113,14 @@ function middleOf(drawing, document, id) {
   return [x + width / 2 + (is.x_mm ?? 0) - (was.x_mm ?? 0), y + height / 2 + (is.y_mm ?? 0) - (was.y_mm ?? 0)];
 }
 
-/** @param {SVGElement} world @returns {Map<string, import("../types.js").Box>} */
-function extentsOf(world) {
+/** @param {SVGElement} world @param {string} parts a selector @returns {Map<string, import("../types.js").Box>} */
+function extentsOf(world, parts) {
   const found = new Map();
-  for (const shape of world.querySelectorAll(".item > .hardware")) {
+  for (const shape of world.querySelectorAll(parts)) {
     const { x, y, width, height } = /** @type {SVGGraphicsElement} */ (shape).getBBox();
     const id = /** @type {SVGElement} */ (shape.parentElement ?? shape).dataset.id;
-    if (id && width && height) found.set(id, [x, y, x + width, y + height]);
+    const [left, front, right, rear] = found.get(id) ?? [x, y, x, y];
+    if (id && width && height) found.set(id, [Math.min(x, left), Math.min(y, front), Math.max(x + width, right), Math.max(y + height, rear)]);
   }
   return found;
 }

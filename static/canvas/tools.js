@@ -14,7 +14,7 @@
  */
 
 import * as centrelines from "../model/centrelines.js";
-import { centreOf, find } from "../model/document.js";
+import { find } from "../model/document.js";
 import { add, micro } from "../model/edit.js";
 import { itemsAt, itemsWithin } from "../geometry/hits.js";
 import { measuredEnd } from "./measurebar.js";
@@ -276,25 +276,25 @@ const sectionTool = ({ store }) => ({
 });
 
 /** Two corners of a box, for a hand that has no Shift to pull it with. @param {Parts} parts @returns {Behaviour} */
-const boxTool = ({ store, actions }) => ({
+const boxTool = ({ store, actions, stage }) => ({
   at(_, { point }) {
     const [first] = /** @type {Point[]} */ (store.get().course);
     if (!first) {
       store.set({ course: [point] });
       return;
     }
-    selectWithin({ store, actions }, first, point);
+    selectWithin({ store, actions, stage }, first, point);
     store.set({ course: [], tool: null, snap: null });
   },
 });
 
-/** All whose centre lies within a box is added to the selection. @param {Pick<Parts, "store"|"actions">} parts @param {Point} a @param {Point} b */
-export function selectWithin({ store, actions }, a, b) {
+/** All that lies wholly within a box is added to the selection. @param {Pick<Parts, "store"|"actions"|"stage">} parts @param {Point} a @param {Point} b */
+export function selectWithin({ store, actions, stage }, a, b) {
   const { document, selection, layers } = store.get();
   const hidden = new Set(Object.keys(layers).filter((name) => layers[name] === "hidden"));
-  const ids = itemsWithin(document, a, b, (id) => centreOf(document, id), hidden);
+  const ids = itemsWithin(document, a, b, stage.drawnBoxes(), hidden, stage.roots);
   actions.select([...new Set([...selection, ...ids])]);
-  actions.say(`${ids.length} selected.`);
+  actions.say(ids.length ? `${ids.length} selected.` : "Nothing lies wholly within the box.");
 }
 
 /** Two survey points for the next reading. @param {Parts} parts @returns {Behaviour} */

@@ -26,6 +26,7 @@ export const LAYER_OF = Object.freeze({
   opening: "floor",
   board: "hardware",
   device: "hardware",
+  tube: "tubes",
 });
 
 /** What lies right under the pointer comes before what is only near; then the smaller and the more often dragged. */
@@ -102,15 +103,39 @@ export function contains(corners, [x, y]) {
   return inside;
 }
 
-/** Items whose middle lies in a box. @param {PlateDocument} document @param {Point} a @param {Point} b @param {(id: string) => Point|null} centre @param {Set<string>} hidden */
-export function itemsWithin(document, a, b, centre, hidden) {
+/** The box around what is seen of an item, mm: left, front, right, rear; null for what only the drawing knows. @param {PlateDocument} document @param {Kind} kind @param {Item} item @param {Map<string, Point>} [roots] @returns {import("../types.js").Box|null} */
+export function boxOf(document, kind, item, roots) {
+  if (kind === "port" || kind === "branch" || kind === "hole")
+    // A port's fitting is a thin ring about what is seen as the port.
+    return boxAround([placeOf(item)], roughRadius(kind, item) * (kind === "port" ? 0.72 : 1));
+  if (kind === "channel") return boxAround(cornersOf(document, item, roots), (item.width_mm ?? 0) / 2);
+  if (kind === "board" || kind === "device" || kind === "tube" || !item.outline) return null;
+  const { outline } = item;
+  return outline.shape === "circle" ? boxAround([[outline.x_mm, outline.y_mm]], outline.diameter_mm / 2) : boxAround(outlinePoints(outline), 0);
+}
+
+/** @param {Point[]} points @param {number} beyond @returns {import("../types.js").Box|null} */
+function boxAround(points, beyond) {
+  if (!points.length) return null;
+  const [xs, ys] = [points.map(([x]) => x), points.map(([, y]) => y)];
+  return [Math.min(...xs) - beyond, Math.min(...ys) - beyond, Math.max(...xs) + beyond, Math.max(...ys) + beyond];
+}
+
+/**
+ * Items that lie wholly within a box: what sticks out is not meant.
+ * @param {PlateDocument} document @param {Point} a @param {Point} b @param {Map<string, import("../types.js").Box>} drawn the boxes around boards, devices and tubes as they are drawn
+ * @param {Set<string>} hidden layers @param {Map<string, Point>} [roots]
+ */
+export function itemsWithin(document, a, b, drawn, hidden, roots) {
   const [left, right] = [Math.min(a[0], b[0]), Math.max(a[0], b[0])];
   const [front, rear] = [Math.min(a[1], b[1]), Math.max(a[1], b[1])];
-  return KINDS.filter(({ kind }) => kind in LAYER_OF && !hidden.has(LAYER_OF[kind]))
-    .flatMap(({ kind }) => itemsOf(document, kind))
-    .map((item) => item.id)
-    .filter((id) => {
-      const at = centre(id);
-      return at && at[0] >= left && at[0] <= right && at[1] >= front && at[1] <= rear;
-    });
+  return KINDS.filter(({ kind }) => kind in LAYER_OF && !hidden.has(LAYER_OF[kind])).flatMap(({ kind }) =>
+    itemsOf(document, kind)
+      .filter((one) => {
+        const item = /** @type {Item} */ (one);
+        const box = boxOf(document, kind, item, roots) ?? drawn.get(item.id);
+        return box && box[0] >= left && box[2] <= right && box[1] >= front && box[3] <= rear;
+      })
+      .map(({ id }) => id),
+  );
 }

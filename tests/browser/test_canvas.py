@@ -265,3 +265,26 @@ def test_a_drag_that_is_broken_off_in_any_way_leaves_the_plate_as_it_was(hand: B
         device = hand.item("devices", "D1")
         assert (device["height_mm"] > 30) is not escape
         assert device["z_mm"] == 80
+
+
+def test_a_box_takes_what_lies_wholly_within(bench: Bench) -> None:
+    page = bench.page
+    bench.step("Lay out")
+    page.get_by_role("button", name="Fit", exact=True).click()
+    board = next(one for one in bench.document()["boards"] if one.get("role") == "riser")
+    shape = page.locator(f'#world g.item[data-id="{board["id"]}"] > .hardware').first.bounding_box()
+    assert shape is not None
+
+    def boxed(right: float) -> list[str]:
+        page.keyboard.press("Escape")
+        page.keyboard.down("Shift")
+        page.mouse.move(shape["x"] - 3, shape["y"] - 3)
+        page.mouse.down()
+        page.mouse.move(right, shape["y"] + shape["height"] + 3, steps=3)
+        page.mouse.up()
+        page.keyboard.up("Shift")
+        return list(page.locator("#world g.item.selected").evaluate_all("(all) => all.map((one) => one.dataset.id)"))
+
+    # A board's place in the document is its corner, which is in the box both times.
+    assert board["id"] not in boxed(shape["x"] + shape["width"] - 4)
+    assert board["id"] in boxed(shape["x"] + shape["width"] + 3)

@@ -3,7 +3,6 @@ import { plate } from "./plate.js";
 import { changesBetween } from "/static/geometry/follow.js";
 import { distance, nearestOn, pathData, rounded } from "/static/geometry/path.js";
 import { contains, distanceTo, itemsAt, itemsWithin } from "/static/geometry/hits.js";
-import { centreOf } from "/static/model/document.js";
 import { move, remove } from "/static/model/edit.js";
 import { differences } from "/static/model/differences.js";
 
@@ -103,13 +102,18 @@ test("what is under the pointer, the small before the large", () => {
         [5, 2],
       ),
   );
-  equal(itemsWithin(plate(), [90, 90], [210, 210], (id) => centreOf(plate(), id), new Set()).sort(), [
-    "C1",
-    "D1",
-    "K1",
-    "P1",
-    "P2",
-  ]);
+});
+
+test("a box takes what lies wholly within it, however it is pulled, and nothing that sticks out", () => {
+  const drawn = new Map([["D1", [160, 140, 190, 170]], ["B1", [0, 150, 400, 153]]]);
+  // P1 at 100, 100 and P2 at 200, 200 reach 7.2 mm about their middles (0.72 of a fitting's half width), C1 5 mm beside its line.
+  const within = (a, b) => itemsWithin(plate(), a, b, drawn, new Set()).sort();
+  equal(within([92, 92], [208, 208]), ["C1", "D1", "K1", "P1", "P2"]);
+  equal(within([208, 92], [92, 208]), ["C1", "D1", "K1", "P1", "P2"]);
+  // The middles of P1 and of C1's end are within, they themselves are not.
+  equal(within([96, 96], [208, 208]), ["D1", "K1", "P2"]);
+  equal(within([161, 92], [208, 208]), ["P2"]);
+  equal(itemsWithin(plate(), [92, 92], [208, 208], drawn, new Set(["hardware", "ports"])).sort(), ["C1", "K1"]);
 });
 
 test("a drawing follows the document: moved, rerouted, gone, added", () => {

@@ -60,7 +60,7 @@ export function createLabels({ store, stage, svg }) {
   function draw() {
     const now = store.get();
     svg.dataset.labels = "placed";
-    const shown = stage.shown;
+    const shown = stage.shown();
     if (!now.document || !shown) return;
     // Labels belong to the drawing as it came: what has moved since takes its label with it.
     const state = { ...now, document: shown.document };
@@ -73,28 +73,10 @@ export function createLabels({ store, stage, svg }) {
       const made = labelOf(state, text, String(i), shown.roots);
       return made && made.places.length ? [{ ...made, liked: before.get(names[i]) }] : [];
     });
-    const taken = [...takenBy(state, shown.roots), ...linesOf(state, svg), ...outOfSight(now.size)];
-    for (const { place, offset, members } of signs(now, stage.roots)) {
-      const [x, y] = [place[0] + offset[0], place[1] + offset[1]];
-      // The number of its findings stands at its upper right.
-      taken.push({ box: [x - 11, y - (members.length > 1 ? 16 : 11), x + (members.length > 1 ? 17 : 11), y + 11], weight: 1 });
-    }
+    const taken = [...takenBy(state, shown.roots), ...linesOf(state, svg), ...outOfSight(now.size), ...signs(now, stage.roots).map(roomOfSign)];
     const places = placedWith(labels, taken, (key) => asked(now, texts[Number(key)]));
     stood = new Map(labels.map(({ key, places: all }) => [names[Number(key)], all.indexOf(places.get(key) ?? [0, 0])]));
-    const unit = 1 / state.view.scale;
-    texts.forEach((text, i) => {
-      const place = places.get(String(i));
-      if (place === undefined) return;
-      text.classList.toggle("no-room", place === null);
-      if (!place) return;
-      const [w] = sizeOf(text);
-      const [ax, ay] = toScreen(state.view, anchorOf(text));
-      // Words in the middle count from there, others from the left end of their base line.
-      const [dx, dy] = text.classList.contains("middle")
-        ? [place[0] - ax, place[1] - ay]
-        : [place[0] - w / 2 + 2 - ax, place[1] + 4 - ay];
-      text.style.translate = `${dx * unit}px ${-dy * unit}px`;
-    });
+    for (const [key, place] of places) put(texts[Number(key)], place, state.view);
   }
 
   /** What is only pointed at moves no label but its own. @param {State} state */
@@ -123,6 +105,26 @@ export function createLabels({ store, stage, svg }) {
   store.watch(["view", "size", "layers", "answer", "step", "document", "selection"], later);
   store.watch(["hover"], pointedAt);
   return { draw };
+}
+
+/** The number of a sign's findings stands at its upper right. @param {Sign} sign @returns {import("../geometry/labelplaces.js").Taken} */
+function roomOfSign({ place, offset, members }) {
+  const [x, y] = [place[0] + offset[0], place[1] + offset[1]];
+  const several = members.length > 1;
+  return { box: [x - 11, y - (several ? 16 : 11), x + (several ? 17 : 11), y + 11], weight: 1 };
+}
+
+/** @param {SVGTextElement} text @param {Point|null} place px, of its middle @param {import("../types.js").View} view */
+function put(text, place, view) {
+  text.classList.toggle("no-room", place === null);
+  if (!place) return;
+  const [w] = sizeOf(text);
+  const [ax, ay] = toScreen(view, anchorOf(text));
+  // Words in the middle count from there, others from the left end of their base line.
+  const [dx, dy] = text.classList.contains("middle")
+    ? [place[0] - ax, place[1] - ay]
+    : [place[0] - w / 2 + 2 - ax, place[1] + 4 - ay];
+  text.style.translate = `${dx / view.scale}px ${-dy / view.scale}px`;
 }
 
 /** All places; what is selected or pointed at has its label in any case, before all others if it must be. @param {Label[]} labels @param {import("../geometry/labelplaces.js").Taken[]} taken @param {(key: string) => boolean} wanted */

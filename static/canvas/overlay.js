@@ -171,7 +171,7 @@ function drawCourse(state, document, at, { roots, room }) {
     // A channel is drawn with the room that groove and screws will need around it.
     if (state.tool?.use === "channel" && state.layers.seal !== "hidden")
       made.push(
-        ...room.map((beyond) =>
+        ...room().map((beyond) =>
           s("path.room", { d, "stroke-width": (likeLast(document).width_mm + 2 * beyond) * state.view.scale }),
         ),
       );

@@ -69,22 +69,16 @@ export function createStage({ store, svg }) {
     photo: layers.photo,
     /** The middle of a board or a device as it is drawn, mm; of anything else null. @param {string} id */
     middleOf: (id) => (drawing ? middleOf(drawing, store.get().document, id) : null),
-    /** The boxes around boards and devices as they are drawn, mm: left, front, right, rear. */
-    extents: () => extentsOf(world, ".item > .hardware"),
-    /** Those of tubes too. */
-    drawnBoxes: () => extentsOf(world, ".item > .hardware, .item[data-kind=tube] > .tube"),
+    /** The boxes around boards and devices as they are drawn, around tubes too if asked, mm: left, front, right, rear. */
+    extents: (tubes = false) => extentsOf(world, `.item > .hardware${tubes ? ", .item[data-kind=tube] > .tube" : ""}`),
     /** The ends of the tubes as they are drawn, by the id that selects each. */
     get ends() {
       return drawing?.ends ?? new Map();
     },
-    /** How far the room of the seal reaches beyond the coolant, mm: screws, groove. @returns {number[]} */
-    get room() {
-      return beyonds(world);
-    },
+    /** How far the room of the seal reaches beyond the coolant, mm: screws, groove. */
+    room: () => beyonds(world),
     /** The document that the drawing was made of, and where channels reach its ports. */
-    get shown() {
-      return drawing && { document: drawing.document, roots: drawing.roots };
-    },
+    shown: () => drawing && { document: drawing.document, roots: drawing.roots },
     /** Where channels reach ports, as the drawing has it now. */
     get roots() {
       return roots;

@@ -292,7 +292,7 @@ const boxTool = ({ store, actions, stage }) => ({
 export function selectWithin({ store, actions, stage }, a, b) {
   const { document, selection, layers } = store.get();
   const hidden = new Set(Object.keys(layers).filter((name) => layers[name] === "hidden"));
-  const ids = itemsWithin(document, a, b, stage.drawnBoxes(), hidden, stage.roots);
+  const ids = itemsWithin(document, a, b, stage.extents(true), hidden, stage.roots);
   actions.select([...new Set([...selection, ...ids])]);
   actions.say(ids.length ? `${ids.length} selected.` : "Nothing lies wholly within the box.");
 }

@@ -63,7 +63,9 @@ def _obstacle(scene: Scene, solid: PlateSolid, obstacle: Body, limit: float) -> 
         return
     z = scene.document.plate.z_mm
     overhangs = obstacle.low - solid.whole.high > solid.whole.low - obstacle.high
-    best = round(z - (limit - value) - 0.0005, 3) if overhangs else round(z + limit - value + 0.0005, 3)
+    best = (
+        round(z - (limit - value) - scene.thicker_mm - 0.0005, 3) if overhangs else round(z + limit - value + 0.0005, 3)
+    )
     fix = Fix(f"{'Lower' if overhangs else 'Raise'} the plate to {mm(best)}", (Change("/plate/z_mm", best),))
     yield Finding(
         rule="plate-over-obstacle",

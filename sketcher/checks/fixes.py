@@ -51,7 +51,10 @@ def with_fix(document: Document, fix: Fix) -> Document:
         place: Any = plain
         for part in parents:
             place = place[int(part)] if isinstance(place, list) else place.setdefault(part, {})
-        place[last] = change.value
+        if isinstance(place, list):
+            place[int(last)] = change.value
+        else:
+            place[last] = change.value
     return from_plain(plain)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -10,8 +11,11 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document.joined import open_connections
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Finding, Rule
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule
 from sketcher.flow.air import trapped
+
+#: A channel that ends so near to a branch was meant to end at it, mm.
+ON_BRANCH_MM = 1.0
 
 
 @rules(
@@ -38,6 +42,7 @@ def ends(scene: Scene) -> Iterator[Finding]:
                     at=at,
                     message=f"The channel {id_} {'begins' if place == 0.0 else 'ends'} at no port and no branch.",
                     remedy="Draw it on to a port or a branch.",
+                    fix=None if at is None else _joined(scene, id_, "start" if place == 0.0 else "end", at),
                 )
     for port in document.ports:
         if not reached[port.id] and port.use != "plugged":
@@ -59,6 +64,23 @@ def ends(scene: Scene) -> Iterator[Finding]:
                 message=f"{reached[branch.id]} channel(s) meet at the branch {branch.id}; it takes two.",
                 remedy="Draw another channel to it, or delete it.",
             )
+
+
+def _joined(scene: Scene, id_: str, end: str, at: Point) -> Fix | None:
+    """A channel that ends in a port's bore, or on a branch, and is not joined to it: joined."""
+    document, channel = scene.document, scene.shapes.channels[id_].item
+    taken = {channel.start, channel.end}
+    near = [(math.dist(port.root, at), port.item.id) for port in scene.shapes.ports.values()
+            if math.dist(port.root, at) <= port.bore_diameter / 2]  # fmt: skip
+    near += [(far, b.id) for b in document.branches if (far := math.dist((b.x_mm, b.y_mm), at)) <= ON_BRANCH_MM]
+    free = [row for row in near if row[1] not in taken]
+    if not free or channel.locked:
+        return None
+    to = min(free)[1]
+    plain = channel.model_dump(mode="json", exclude_none=True)
+    points = plain.get("points", [])
+    plain["points"], plain[end] = points[1:] if end == "start" else points[:-1], to
+    return Fix(f"Join {id_} to {to}", (Change(f"/channels/{scene.numbers[id_][1]}", plain),))
 
 
 @rules(

@@ -10,8 +10,8 @@ import shapely
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import bodies_of, chain
-from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm
+from sketcher.checks.space import bodies_of, chain, raised
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, ways
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.shapes import AreaShape, PortShape
 
@@ -45,7 +45,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 message=f"{mm(served.z - top)} from {port.item.id} up to {served.ref}; fitting and tube need "
                 f"{mm(need)}.",
                 remedy="Lower the plate, move the port aside, or join the two with a coupling instead of a tube.",
-                fix=_lowered(document.plate.z_mm, need - (served.z - top)),
+                fix=_lowered(scene, need - (served.z - top)),
                 cause=Cause(
                     "drop",
                     f"{{count}} drops are shorter than fitting and tube need, {mm(need)}.",
@@ -63,7 +63,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                     continue
             polygon = sound(body.polygon)
             if shapely.intersects(polygon, port.fitting):
-                yield _too_low(port, body, top, room)
+                yield _too_low(scene, port, body, top, room)
         ceiling = document.floor.clear_height_mm
         if ceiling is not None and ceiling - top < need - 1e-9:
             yield _under_the_ceiling(scene, port, ceiling - top, need)
@@ -71,7 +71,6 @@ def above(scene: Scene) -> Iterator[Finding]:
 
 def _under_the_ceiling(scene: Scene, port: PortShape, room: float, need: float) -> Finding:
     """What closes the case is too near over a port: ``room`` mm, where ``need`` are asked."""
-    z = scene.document.plate.z_mm
     return Finding(
         rule="height-above",
         level="error",
@@ -82,7 +81,7 @@ def _under_the_ceiling(scene: Scene, port: PortShape, room: float, need: float) 
         at=port.at,
         message=f"Above {port.item.id} the case closes after {mm(max(room, 0.0))}; fitting and tube need {mm(need)}.",
         remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
-        fix=_lowered(z, need - room),
+        fix=_lowered(scene, need - room),
         cause=Cause(
             "ceiling",
             f"The case closes {mm(max(room, 0.0))} above the plate; {{count}} fittings with their "
@@ -92,7 +91,7 @@ def _under_the_ceiling(scene: Scene, port: PortShape, room: float, need: float) 
     )
 
 
-def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Finding:
+def _too_low(scene: Scene, port: PortShape, body: AreaShape, top: float, need: float) -> Finding:
     value = max(body.low - top, 0.0)
     return Finding(
         rule="height-above",
@@ -105,12 +104,16 @@ def _too_low(port: PortShape, body: AreaShape, top: float, need: float) -> Findi
         message=f"Above {port.item.id} stands the {body.kind} {body.id}, {mm(value)} over the plate; fitting and tube "
         f"need {mm(need)}.",
         remedy="Move the port out from under it, put it in the plate's edge, or use an angled fitting.",
+        **ways(
+            _lowered(scene, need - value) if body.low >= top else None,
+            *raised(scene, body.id, top + need - body.low),
+        ),
     )
 
 
-def _lowered(z: float, by: float) -> Fix | None:
-    """The plate lowered by so much, where it stands that high, mm."""
-    best = math.floor((z - by) * 1000 + 1e-6) / 1000
+def _lowered(scene: Scene, by: float) -> Fix | None:
+    """The plate lowered by so much, and by what its sheets may be thicker, where it stands that high, mm."""
+    best = math.floor((scene.document.plate.z_mm - by - scene.thicker_mm) * 1000 + 1e-6) / 1000
     return Fix(f"Lower the plate to {mm(best)}", (Change("/plate/z_mm", best),)) if best >= 0 else None
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
+from sketcher.checks import set_figures
 from sketcher.checks.each import Found, each
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Cause, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Finding, Fix, Rule, mm
 from sketcher.geometry.shapes import HoleShape, PortShape
 from sketcher.reference import materials, metals
 from sketcher.strength import thread_strength
@@ -89,6 +91,8 @@ def _bulging(scene: Scene, rows: Sequence[Bent]) -> Iterator[Finding]:
         at=row.span.at,
         message=f"At the {row.load.name} pressure {told}{_thinned(scene, row)}; the maximum is {share:g} %.",
         remedy="Make the lid thicker, or place screws in the middle of the wide part.",
+        # Its share of the thickness goes with the fourth power of that.
+        fix=set_figures.thicker(scene, "lid", scene.document.plate.lid_thickness_mm * (far / share) ** 0.25),
     )
 
 
@@ -111,7 +115,15 @@ def _stressed(scene: Scene, rows: Sequence[Bent]) -> Iterator[Finding]:
         f"{mm(row.span.b_mm)} bears {_bears(row)}{notched}{_thinned(scene, row)}; the maximum is "
         f"{row.load.design_stress_mpa:g} MPa.",
         remedy=f"Make the {row.what} {mm(math.ceil(row.needed_mm * 2) / 2)} thick, or the coolant narrower there.",
+        fix=_thicker(scene, row),
     )
+
+
+def _thicker(scene: Scene, row: Bent) -> Fix | None:
+    """Lid or body so thick that the span bears its load; a floor grows by what the body does."""
+    plate = scene.document.plate
+    whole = plate.lid_thickness_mm if row.what == "lid" else plate.body_thickness_mm
+    return set_figures.thicker(scene, "lid" if row.what == "lid" else "body", whole + row.needed_mm - row.thickness_mm)
 
 
 def _bears(row: Bent) -> str:
@@ -154,6 +166,7 @@ def the_test(scene: Scene) -> Iterator[Finding]:
             f"{test.pressure_kpa / test.dead_head_kpa:.2f} times the {test.dead_head_kpa:.0f} kPa {whose} at no flow; "
             f"the minimum is {factor:g} times.",
             remedy=f"Set the test pressure to {needed} kPa ({needed / 100:.2f} bar), tested with water.",
+            fix=set_figures.tested_at(needed),
         )
 
 
@@ -171,10 +184,29 @@ def port_threads(scene: Scene) -> Iterator[Finding]:
     plate, height = scene.document.plate, scene.document.loop.fitting_straight_mm
     ports = [port for port in scene.shapes.ports.values() if port.thread is not None]
     rows = [((port,), (plate.material, height)) for port in ports]
-    yield from each(_threads, rows, lambda n: _port_thread(ports[n], plate.material, height))
+    for finding in each(_threads, rows, lambda n: _port_thread(ports[n], plate.material, height)):
+        if finding.rule == "thread-engagement":  # remembered without a fix: that names the port by its number
+            yield replace(finding, fix=set_figures.deeper_thread(scene, *_enough(finding.items[0], scene)))
+        else:
+            yield finding
 
 
 _threads: Found = Remembered()
+
+
+def _enough(id_: str, scene: Scene) -> tuple[str, float]:
+    """A port, and the depth of thread that bears a fitting tightened by hand, mm."""
+    thread = scene.shapes.ports[id_].thread
+    assert thread is not None
+    material = scene.document.plate.material
+    known = materials.material(material if material in materials.names() else KNOWN_MATERIAL)
+    return id_, _thread_needed_mm(thread.name, thread_strength.SHEAR_SHARE * known["design_stress_mpa"].high)
+
+
+def _thread_needed_mm(name: str, limit_mpa: float) -> float:
+    form = thread_strength.thread_form(name)
+    one = thread_strength.shear_from_torque_mpa(form, 1.0, thread_strength.hand_torque_n_m(form))
+    return math.ceil(2 * (one / limit_mpa + form.pitch_mm)) / 2
 
 
 def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterator[Finding]:
@@ -188,10 +220,6 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
         shear = thread_strength.shear_from_torque_mpa(form, engaged, thread_strength.hand_torque_n_m(form))
     limit = thread_strength.SHEAR_SHARE * short
     if shear > limit + 1e-9:
-        need = (
-            thread_strength.shear_from_torque_mpa(form, 1.0, thread_strength.hand_torque_n_m(form)) / limit
-            + form.pitch_mm
-        )
         yield Finding(
             rule="thread-engagement",
             level="warning",
@@ -204,7 +232,7 @@ def _port_thread(port: PortShape, plate_material: str, height: float) -> Iterato
             f"{limit:g} MPa."
             if engaged > 0
             else f"No whole turn of thread is left for the fitting in {port.item.id}.",
-            remedy=f"Tap it at least {mm(math.ceil(need * 2) / 2)} deep.",
+            remedy=f"Tap it at least {mm(_thread_needed_mm(port.thread.name, limit))} deep.",
         )
         return
     pressure = thread_strength.neck_pressure_mpa(form, engaged, thread_strength.SIDE_PULL_N, height)
@@ -242,14 +270,17 @@ def expansion(scene: Scene) -> Iterator[Finding]:
         return
     loop, floor = document.loop, document.floor.material
     asked = (document.plate.material, loop.room_c, loop.water_limit_c, floor)
-    yield from _moves.of(tuple(mounts.values()), asked, lambda: tuple(_expands(document, mounts)))
+    for finding, wide, slot in _moves.of(tuple(mounts.values()), asked, lambda: tuple(_expands(document, mounts))):
+        yield replace(finding, fix=set_figures.given_way(scene, finding.items[0], wide, slot))
 
 
-#: Findings by all the mounting holes: one holds the plate for all.
-_moves: Found = Remembered(most=8)
+#: A finding, the width that its hole is drilled to (none: a slot), and that slot's length and the hole it points to.
+_Move = tuple[Finding, float | None, tuple[float, str]]
+#: By all the mounting holes: one holds the plate for all.
+_moves: Remembered[tuple[_Move, ...]] = Remembered(most=8)
 
 
-def _expands(document: Document, mounts: dict[str, HoleShape]) -> Iterator[Finding]:
+def _expands(document: Document, mounts: dict[str, HoleShape]) -> Iterator[_Move]:
     known = document.plate.material in materials.names()
     material = materials.material(document.plate.material if known else KNOWN_MATERIAL)
     room = document.loop.room_c
@@ -272,8 +303,8 @@ def _expands(document: Document, mounts: dict[str, HoleShape]) -> Iterator[Findi
     for move in moves:
         if move.needs in ("oversized", "slotted"):
             hole = mounts[move.id]
-            wide = hole.diameter + 2 * (move.move_mm - move.play_mm)
-            yield Finding(
+            wide = math.ceil(10 * (hole.diameter + 2 * (move.move_mm - move.play_mm))) / 10
+            finding = Finding(
                 rule="mount-expansion",
                 level="warning",
                 items=(move.id,),
@@ -283,7 +314,7 @@ def _expands(document: Document, mounts: dict[str, HoleShape]) -> Iterator[Findi
                 at=(hole.item.x_mm, hole.item.y_mm),
                 message=f"{move.id} moves by {mm(move.move_mm)} between cold and hot, {mm(move.distance_mm)} from "
                 f"{fixed}; it has {mm(max(move.play_mm, 0.0))} of play.",
-                remedy=f"Drill it {mm(math.ceil(wide * 10) / 10)} with a washer, or make it a slot of "
+                remedy=f"Drill it {mm(wide)} with a washer, or make it a slot of "
                 f"{mm(move.slot_length_mm)} that points to {fixed}, and tighten only {fixed} firmly.",
                 cause=Cause(
                     "play",
@@ -293,6 +324,7 @@ def _expands(document: Document, mounts: dict[str, HoleShape]) -> Iterator[Findi
                     f"{fixed}, and tighten only {fixed} firmly.",
                 ),
             )
+            yield finding, wide if move.needs == "oversized" else None, (move.slot_length_mm, fixed)
 
 
 @rules(
@@ -320,4 +352,5 @@ def flatness(scene: Scene) -> Iterator[Finding]:
             message=f"At a screw spacing of {mm(pitch)} faces that are flat to {mm(FLATNESS_MM)} in "
             f"{mm(FLATNESS_LENGTH_MM)} leave a bow of {mm(bow)}: {value:.0f} % of the cord.",
             remedy="Place the screws closer, take a thicker cord, or have both faces milled flat.",
+            fix=set_figures.closer_screws(pitch, math.sqrt(limit / value)),  # the bow grows with its square
         )

@@ -6,10 +6,12 @@ from collections.abc import Iterator
 
 import shapely
 
+from sketcher.checks import moving_apart, set_figures
 from sketcher.checks.air_left import air_lying, air_of, air_standing
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, ways
+from sketcher.geometry.ports import PortShape
 from sketcher.reference import materials, seals
 from sketcher.strength.annealing import annealing_text
 from sketcher.strength.lid import KNOWN_MATERIAL
@@ -115,6 +117,7 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             unit="°C",
             message=f"The coolant may reach {loop.water_limit_c:g} °C; {name} serves up to {most:g} °C.",
             remedy="Set a lower limit for the coolant, or choose another material.",
+            fix=Fix(f"Set the coolant's limit to {most:g} °C", (Change("/loop/water_limit_c", float(most)),)),
         )
     yield from _cord_material(scene)
     yield from _sheet(scene)
@@ -143,6 +146,7 @@ def _cord_material(scene: Scene) -> Iterator[Finding]:
             items=(),
             message=f"A cord of {rubber.name} is rated {rating} for {name}: {rubber.note}.",
             remedy="Take EPDM, or ask the cord's maker for a grade that stands this coolant.",
+            fix=set_figures.cord_for(loop.coolant.kind),
         )
 
 
@@ -167,6 +171,7 @@ def _sheet(scene: Scene) -> Iterator[Finding]:
             message="Annealing after machining is not asked for.",
             remedy=f"Ask the shop to anneal: {annealing_text(plate.body_thickness_mm)} Set the plate to "
             "annealed: it is then on the drawing.",
+            fix=Fix("Ask for annealing", (Change("/plate/annealed", True),)),
         )
 
 
@@ -197,4 +202,14 @@ def dry_pockets(scene: Scene) -> Iterator[Finding]:
                     at=port.at,
                     message=f"The fitting of {port.item.id} stands {mm(value)} from the dry pocket {name}.",
                     remedy=f"Move one of them {mm(limit - value)} away, or put the pocket on the other face.",
+                    **ways(*_drier(scene, name, port, limit)),
                 )
+
+
+def _drier(scene: Scene, pocket: str, port: PortShape, limit: float) -> Iterator[Fix | None]:
+    """The pocket, or the port with its fitting, moved away from the other."""
+    area = shapely.make_valid(scene.shapes.pockets[pocket].polygon)
+    by = moving_apart.apart((shapely.Point(port.at), port.item.fitting_diameter_mm / 2), (area, 0.0), limit)
+    if by is not None:
+        yield moving_apart.moved(scene, pocket, by)
+        yield moving_apart.moved(scene, port.item.id, (-by[0], -by[1]))

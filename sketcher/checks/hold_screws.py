@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from sketcher.checks import set_figures
 from sketcher.checks.hold_moves import screw_ways
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
@@ -16,7 +17,7 @@ from sketcher.reference import screws as screw_table
 from sketcher.strength.clamping import ScrewLoad
 from sketcher.strength.lid import Clamped
 from sketcher.strength.lid_screws import screw_lack
-from sketcher.strength.taps import LEAST_DIAMETERS, taps
+from sketcher.strength.taps import ENGAGED_DIAMETERS, LEAST_DIAMETERS, MOST_DIAMETERS, taps
 from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, torque_of
 
 
@@ -227,6 +228,14 @@ def _threads(scene: Scene) -> Iterator[Finding]:
             f"the minimum is {mm(least * tap.screw.major_mm)}.",
             remedy=f"Drill {mm(math.ceil(lacking * 10) / 10)} deeper, ask for a short run-out or a milled thread, "
             "or use threaded inserts.",
+            **ways(
+                *(
+                    set_figures.drilled(
+                        scene, {name: _tenths(most * t.screw.major_mm - t.thread_mm) for name, t in shallow}
+                    )
+                    for most in (least, max(least, ENGAGED_DIAMETERS), max(least, MOST_DIAMETERS))
+                )
+            ),
         )
     thin = [(id_, tap) for id_, tap in found.items() if tap.floor_mm < floor - 1e-6]
     if thin:
@@ -243,7 +252,13 @@ def _threads(scene: Scene) -> Iterator[Finding]:
             message=f"{id_}{more}: the drill's point leaves {mm(max(tap.floor_mm, 0.0))} of floor; the minimum is "
             f"{mm(floor)}.",
             remedy=f"Drill {mm(math.ceil((floor - tap.floor_mm) * 10) / 10)} less deep, or make the body thicker.",
+            fix=set_figures.drilled(scene, {name: -_tenths(floor - tap.floor_mm) for name, tap in thin}),
         )
+
+
+def _tenths(lacking_mm: float) -> float:
+    """Rounded up to the tenth that a drill is set to."""
+    return math.ceil(10 * lacking_mm - 1e-6) / 10
 
 
 def _torque(scene: Scene) -> Iterator[Finding]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from sketcher.checks import moving_apart
+from sketcher.checks import moving_apart, set_figures
 from sketcher.checks.hold_moves import groove_ways
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene
@@ -83,6 +83,7 @@ def the_gland(scene: Scene) -> Iterator[Finding]:
                 message=f"Worst-case {what} of the {mm(gland.cord_mm)} cord is {value:.0f} % "
                 f"({'minimum' if rule == 'seal-squeeze-least' else 'maximum'} {limit:g} %).",
                 remedy=remedy,
+                **ways(*set_figures.squeezed(scene.document.seal, rule, value, limit)),
             )
     cutters = tuple(scene.document.shop.cutter_diameters_mm)
     if scene.document.channels and groove_cutter_mm(gland, cutters) is None:

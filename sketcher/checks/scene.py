@@ -271,6 +271,12 @@ class Scene:
         return {"joint": 0.0, "body": -body if below else body, "lid": lid if below else -lid}
 
     @cached_property
+    def thicker_mm(self) -> float:
+        """How much higher the plate's top may be than drawn, mm, on the thickest sheets: a move in height gives that
+        room too."""
+        return sum(tolerances_mm(self.document))
+
+    @cached_property
     def plate(self) -> Geometry:
         """The plate's area, made valid."""
         # A copy: it is prepared for quick questions, and what requests share is left as it is.

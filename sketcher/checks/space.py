@@ -299,8 +299,14 @@ _SURELY_MM = 2.0
 
 
 def _clear(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> list[Fix | None]:
-    """A thing moved just clear; or farther, where just clear leaves too little for how sure its place is."""
-    return [_moved(scene, id_, away, missing + more) for more in (0.0, _SURELY_MM)]
+    """A thing moved just clear, up or down for the thickest sheets too; or farther, for how unsure its place is."""
+    first = scene.thicker_mm if abs(away[2]) > 0.9 else 0.0
+    return [_moved(scene, id_, away, missing + first + more) for more in (0.0, _SURELY_MM)]
+
+
+def raised(scene: Scene, id_: str, by: float) -> list[Fix | None]:
+    """A free-standing board or device raised by so much, mm, or by a little more."""
+    return _clear(scene, id_, (0.0, 0.0, 1.0), by)
 
 
 def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> Fix | None:
@@ -400,7 +406,7 @@ def _ports_beyond(scene: Scene, floor: Geometry, ceiling: float | None) -> Itera
 
 
 def _lower(scene: Scene, by: float) -> Fix | None:
-    z = round(scene.document.plate.z_mm - by - 0.0005, 3)
+    z = round(scene.document.plate.z_mm - by - scene.thicker_mm - 0.0005, 3)
     return Fix(f"Lower the plate to {mm(z)}", (Change("/plate/z_mm", z),)) if z >= 0 else None
 
 

@@ -118,14 +118,11 @@ NO_FIX = {
     **dict.fromkeys(("plate-outside-floor",), "the plate's outline is drawn by hand"),
     **dict.fromkeys(("tube-blocked", "tube-clearance", "tube-reach", "tube-straight-short"),
                     "a course is proposed by the search, not by a button"),
-    **dict.fromkeys(("height-above", "drop-too-short"), "the plate stands as low as it can"),
+    "drop-too-short": "the plate stands as low as it can",
     "same-place": "which of the two is deleted is the user's",
-    "pocket-wet": "the wall or the ring beside it has the move",
     "edge-port-thickness": "a thicker body has to be bought",
     "seal-joint": "a channel is as long as it is",
     "screw-pitch": "screws are placed by rule, with a button of their own in that step",
-    "screw-thread": "deeper drilling, a shorter run-out or inserts: the shop's",
-    "screw-floor": "less depth costs thread: screws by rule weigh the two",
 }  # fmt: skip
 
 

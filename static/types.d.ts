@@ -473,6 +473,8 @@ export interface ProposalAnswer extends ProposalFigures {
   failures: ProposalFailure[];
   /** Where groove and lid screws find too little room. */
   short: string[];
+  /** Why there are fewer than three alternatives; empty where there are three. */
+  few: string;
   /** The processor was too slow for the whole search. */
   late: boolean;
   tried: { words: string; left: string }[];

@@ -17,7 +17,7 @@ from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Point
 from sketcher.proposing import lattice as lattices
 from sketcher.proposing.courses import Course, Style, course_or_way, cut_off, straightened
-from sketcher.proposing.lattice import Lattice
+from sketcher.proposing.lattice import Floats, Lattice
 from sketcher.proposing.looks import Axis, Look, Tidy, best_axis
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
 from sketcher.proposing.nesting import FreeOf, concentric, even_cuts
@@ -111,8 +111,15 @@ class Table:
             xs, ys = self.tidy.lines(xs, ys)
         return lattices.square(self.tight.inside, xs, ys, ends)
 
-    def attempt(self, prices: Prices, seed: int, stop: Callable[[], bool] = lambda: False, rounds: int = 30) -> Attempt:
-        """All nets laid, tidied and written."""
+    def attempt(
+        self,
+        prices: Prices,
+        seed: int,
+        stop: Callable[[], bool] = lambda: False,
+        rounds: int = 30,
+        shunned: Mapping[int, Floats] | None = None,
+    ) -> Attempt:
+        """All nets laid, tidied and written; ``shunned`` as for ``negotiate``."""
         wall = self.limits["wall-channel-channel"] + 2 * MARGIN_MM
         tidy = self.tidy
         factors = None if tidy is None else (lambda n, laid: tidy.factors(self.lattice, n, laid))
@@ -126,6 +133,7 @@ class Table:
             stop=stop,
             factors=factors,
             apart_mm=self.roomy.two_rows_mm,
+            shunned=shunned,
         )
         new, meetings = self._written(laid)
         missing = tuple(

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 #: Costs in seconds, measured on one core of 2024: a lattice by its edges, a net laid over it by the steps of its
 #: graph, courses, quick rules, all rules, lid screws for one thread.
 PER_EDGE_S, PER_STEP_S, PER_NET_S = 3e-6, 1e-7, 0.01
-QUICK_RULES_S, ALL_RULES_S, SCREWS_S = 0.02, 0.2, 0.5
+QUICK_RULES_S, ALL_RULES_S, SCREWS_S = 0.02, 0.15, 0.35
 #: What a look's discounts cost beside the net itself.
 LOOKS_COST = 3.0
 #: A processor so many times slower ends the search by its clock, so many seconds later still.

@@ -14,7 +14,7 @@ class Found:
     """What a search found: the best first, and for each connection without a way why, and what to move.
 
     ``tried``: changes of the plate that did not make the best draft pass, where none did. ``short``: where groove and
-    lid screws find too little room in it. ``late``: the
+    lid screws find too little room in it. ``few``: why fewer alternatives are offered than wanted. ``late``: the
     processor was too slow for all that was to be tried, so another run may find something else.
     """
 
@@ -22,6 +22,7 @@ class Found:
     stuck: list[Stuck] = field(default_factory=list)
     tried: list[Tried] = field(default_factory=list)
     short: list[str] = field(default_factory=list)
+    few: str = ""
     attempts: int = 0
     seconds: float = 0.0
     late: bool = False

@@ -20,6 +20,8 @@ from sketcher.strength.taps import shallowest
 _THICKER = ("M5", "M6")
 #: What the whole design costs, in designs for one thread.
 _WHOLE = 6
+#: So many proposals fail with the usual threads before all are tried.
+_FAILED_FIRST = 3
 
 
 class Lids:
@@ -34,6 +36,7 @@ class Lids:
         self.limits, self.budget = limits, budget
         self._held: Seal | None = None
         self._whole_tried = False
+        self._failed = 0
         #: Threads for which the body has no depth, whatever the channels; whether shared grooves may be of use.
         self._too_short: set[str] = set()
         self._shared_helps = True
@@ -63,11 +66,19 @@ class Lids:
             tap = shallowest(drilled(document, design))
             if tap is not None and tap.screw.name == told.screw:
                 self._too_short.add(told.screw)
-        if self._held is None and not self._whole_tried and self.budget.left(_WHOLE * SCREWS_S):
+        self._failed += 1
+        # Other channels are sooner laid than every thread is tried.
+        if self._held is None and self._whole_due and self.budget.left(_WHOLE * SCREWS_S):
             self._whole_tried = True
             self.budget.spend(_WHOLE * SCREWS_S)
             return with_screws(document, self.limits)
         return drilled(document, first) if first is not None else document
+
+    @property
+    def _whole_due(self) -> bool:
+        return not self._whole_tried and (
+            self._failed >= _FAILED_FIRST or self.budget.spent > 0.5 * self.budget.seconds
+        )
 
     def _seals(self, document: Document) -> Iterator[Seal]:
         """Seals to try, the likeliest first."""

@@ -28,8 +28,6 @@ _FIRST_PRICE, _GROWTH = 1.0, 1.6
 _REMEMBERED = 0.6
 #: How much dearer a place is where channels may run but a screw beyond the groove finds no room.
 _TIGHT_PRICE = 1.5
-#: How much dearer a place is where one row of lid screws would have to hold two channels.
-_SHARED_PRICE = 0.8
 #: The least angle between two channels that meet, in eighths of a turn.
 _LEAST_MEETING = 2
 #: Two ends nearer than this are in one place, mm.
@@ -90,10 +88,12 @@ class Laid:
 
 @dataclass(frozen=True)
 class Prices:
-    """What a course pays: mm of length for a turn of an eighth and of a quarter, and for each net's order of laying."""
+    """What a course pays: mm of length for a turn of an eighth and of a quarter, and how much dearer a place is where
+    one row of lid screws would have to hold two channels."""
 
     eighth_mm: float = 12.0
     quarter_mm: float = 30.0
+    shared: float = 0.8
 
     @property
     def turns(self) -> tuple[float, float, float]:
@@ -160,6 +160,7 @@ def negotiate(
     stop: Callable[[], bool] = lambda: False,
     factors: Callable[[int, Sequence[Laid]], Floats] | None = None,
     apart_mm: float = 0.0,
+    shunned: Mapping[int, Floats] | None = None,
 ) -> tuple[list[Laid], bool]:
     """The nets laid over the ground, and whether all are joined with no two in each other's way.
 
@@ -174,10 +175,13 @@ def negotiate(
         factors: by what each edge's length counts for a net, given how the others lie; all nets are then laid twice at
             least, so that each has seen the others.
         apart_mm: nets nearer to each other than this, between centrelines, share lid screws, which then pull twice.
+        shunned: by the number of a net, by what each edge's length counts for it, so that it keeps off some of them.
     """
     chance = random.Random(seed)
     lattice = ground.lattice
     own_costs = [ground.costs(net) for net in nets]
+    for n, times in (shunned or {}).items():
+        own_costs[n] = own_costs[n] * times
     dearer = np.zeros(len(lattice.tails))
     nothing: Ints = np.array([], dtype=np.intp)
     held, shared = [nothing] * len(nets), [nothing] * len(nets)
@@ -199,7 +203,7 @@ def negotiate(
                 both = np.zeros(len(lattice.tails), dtype=bool)
                 for m, edges in enumerate(shared):
                     both[edges] |= m != n
-                costs = costs + lattice.lengths * _SHARED_PRICE * both
+                costs = costs + lattice.lengths * prices.shared * both
             if factors is not None:
                 costs = costs * factors(n, laid)
             laid[n] = lay(lattice, nets[n], costs, prices, ground.closed_by)

@@ -64,6 +64,7 @@ def as_json(found: Found, document: Document, *, documents: bool = False) -> dic
         "drafts": rows(found.drafts),
         "failures": [] if found.passing else list(_failures(found, best)),
         "short": list(found.short),
+        "few": found.few,
         "tried": [{"words": one.words, "left": one.left} for one in found.tried],
     }
 
@@ -178,6 +179,8 @@ def in_words(answer: dict[str, Any]) -> Iterator[str]:
     for one in answer["failures"]:
         before = " (this stood before any channel was proposed)" if one["stood_before"] else ""
         yield f"  {one['rule']}: {one['message']}{before} {one['remedy']}"
+    if answer["few"]:
+        yield f"  {answer['few']}"
     yield from (f"  too little room: {words}" for words in answer["short"])
     for one in answer["tried"]:
         yield f"  tried without success: {one['words']}. {one['left']}"

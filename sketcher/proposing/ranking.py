@@ -25,6 +25,10 @@ _MILLED_MM3 = 5_000.0
 _STARVED = 500.0
 #: What a look that is wished for counts against bends, when all of the length has it.
 _LOOK_COUNTS = 20.0
+#: The same for courses as drawn: what is drawn is out of the short way as a rule, or it would not be wished for.
+_DRAWN_COUNTS = 40.0
+#: So near to what was drawn a course lies where it was, mm.
+_AS_DRAWN_MM = 1.0
 #: What a millimetre of two channels on one row of lid screws counts before it is known whether the lid holds.
 _CROWDED = 0.2
 
@@ -34,7 +38,8 @@ class Proposal:
     """One way to lay the plate out, judged, with the style and the section it was laid in.
 
     ``whole``: its lid screws were designed and all rules have run, not the quick ones alone. ``crowded_mm``: length
-    along which one row of screws would have to hold two channels.
+    along which one row of screws would have to hold two channels. ``as_drawn``: share of its length that lies where
+    channels were drawn, when it was to.
     """
 
     judged: Judged
@@ -44,11 +49,17 @@ class Proposal:
     whole: bool = False
     look: Look | None = None
     crowded_mm: float = 0.0
+    as_drawn: float = 0.0
 
     @property
     def passes(self) -> bool:
         """Whether it can be offered: all rules have run, and none finds an error."""
         return self.whole and self.judged.passes
+
+    @property
+    def worth(self) -> float:
+        """Its score, and, until the whole rules have run, what stands against its lid; the less the better."""
+        return self.score + _CROWDED * self.crowded_mm
 
     @property
     def document(self) -> Document:
@@ -68,9 +79,26 @@ def scored(judged: Judged, laid: Table | Proposal, wishes: Wishes) -> Proposal:
         + wishes.bends * figures.bends
         + wishes.milling * figures.milling_mm3 / _MILLED_MM3
     )
+    as_drawn = laid.as_drawn if isinstance(laid, Proposal) else _as_drawn(judged.document, laid)
     if wishes.look is not None:
-        score -= _LOOK_COUNTS * figures.tidiness.of(wishes.look)
-    return Proposal(judged, laid.style, laid.section, score, look=laid.look)
+        if wishes.look == "drawn":
+            score -= _DRAWN_COUNTS * as_drawn
+        else:
+            score -= _LOOK_COUNTS * figures.tidiness.of(wishes.look)
+    return Proposal(judged, laid.style, laid.section, score, look=laid.look, as_drawn=as_drawn)
+
+
+def _as_drawn(document: Document, table: Table) -> float:
+    """The share of the new channels' length that lies where some were drawn, when the courses were to be like those."""
+    if table.look != "drawn" or table.tidy is None:
+        return 0.0
+    before = {channel.id for channel in table.document.channels}
+    channels = build(document).channels.items()
+    lines = [shapely.LineString(c.path.points(0.1)) for id_, c in channels if id_ not in before and c.path.segments]
+    new, drawn = shapely.MultiLineString(lines), shapely.MultiLineString([c for c in table.tidy.drawn if len(c) > 1])
+    if not lines:
+        return 0.0
+    return float(shapely.intersection(new, shapely.buffer(drawn, _AS_DRAWN_MM)).length / new.length)
 
 
 def worth_most(drafts: Sequence[Proposal]) -> list[Proposal]:
@@ -80,7 +108,7 @@ def worth_most(drafts: Sequence[Proposal]) -> list[Proposal]:
     if not sound:
         return list(drafts)
     # Where one row of screws would have to hold two channels, the lid may well not hold.
-    sound.sort(key=lambda one: one.score + _CROWDED * one.crowded_mm)
+    sound.sort(key=lambda one: one.worth)
     first = [
         sound[0],
         max(sound, key=lambda one: one.judged.numbers.tidiness.whole),
@@ -93,20 +121,24 @@ def worth_most(drafts: Sequence[Proposal]) -> list[Proposal]:
     return [*chosen, *{id(one): one for one in rest}.values()]
 
 
-def added(kept: list[Proposal], new: Proposal, base: Document) -> bool:
+def added(kept: list[Proposal], new: Proposal, base: Document, most: int = MOST_KEPT) -> bool:
     """Keeps a proposal when it is among the best few that differ; whether it was kept."""
+    if new.judged.starved and any(one.judged.good and not one.judged.starved for one in kept):
+        return False
     for index, old in enumerate(kept):
         if not differ(old.document, new.document, base):
-            if new.score < old.score - 1e-9:
+            if new.score >= old.score - 1e-9 and new.crowded_mm >= old.crowded_mm:
+                return False
+            if new.score <= old.score and new.crowded_mm <= old.crowded_mm:
                 kept[index] = new
-                kept.sort(key=lambda one: one.score)
+                kept.sort(key=lambda one: one.worth)
                 return True
-            return False
+            # One of them is better, and the other's lid may hold sooner.
     kept.append(new)
-    kept.sort(key=lambda one: one.score)
+    kept.sort(key=lambda one: one.worth)
     if any(one.judged.good for one in kept):
         kept[:] = [one for one in kept if one.judged.good]
-    del kept[MOST_KEPT:]
+    del kept[most:]
     return new in kept
 
 

@@ -8,19 +8,28 @@ from dataclasses import replace
 
 from sketcher.document import Document, with_changes
 from sketcher.document.joined import open_connections
-from sketcher.findings import limits_of
+from sketcher.findings import Finding, limits_of
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, QUICK_RULES_S, SCREWS_S, Budget
 from sketcher.proposing.certain import Certain, certainly_open
+from sketcher.proposing.few import few_words
 from sketcher.proposing.found import Found
 from sketcher.proposing.judging import judge
 from sketcher.proposing.lattice_store import Tables
 from sketcher.proposing.lid_room import in_words, places_of, short_of_room, with_room
 from sketcher.proposing.lids import Lids
-from sketcher.proposing.negotiation import Prices
-from sketcher.proposing.ranking import MOST_KEPT, Proposal, added, scored, worth_most
+from sketcher.proposing.ranking import MOST_KEPT, Proposal, added, differ, scored, worth_most
 from sketcher.proposing.rule_distances import Section
-from sketcher.proposing.search_rounds import WANTED_GOOD, any_good, count_good, prices_of, rounds, sections_of
+from sketcher.proposing.search_rounds import (
+    FOR_MORE,
+    WANTED_GOOD,
+    Rounds,
+    Try,
+    any_good,
+    count_good,
+    prices_of,
+    sections_of,
+)
 from sketcher.proposing.sound import without_faults
 from sketcher.proposing.stuck import explain
 from sketcher.proposing.value_changes import OF_LID, WANTED, Remedied, Tried, remedied, with_change
@@ -31,6 +40,12 @@ from sketcher.proposing.writing import without_channels
 _PATIENCE = 0.4
 #: So many drafts that fail are tried with changes of the plate's values.
 _DRAFTS_CHANGED = 2
+#: A draft with so much less of its length on shared rows of lid screws may hold where one much like it did not, mm.
+_ROOMIER_MM = 20.0
+#: One that is much like a good one is looked at when its score is this much of that one's.
+_BETTER = 0.95
+#: So many drafts of one round are kept for the whole rules.
+_MOST_DRAFTS = 12
 #: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
 _LEAST_EXPLAINING_S = 5.0
 #: What moves for the lid's sake may take beside that, s: each has its screws designed.
@@ -87,24 +102,27 @@ class _Run:
     ) -> None:
         self.base, self.before, self.wishes, self.budget = base, before, wishes, budget
         self.budgets = [budget]
-        self.seen: list[Document] = []
+        self.seen: list[Proposal] = []
         self.progress, self.begun = progress, begun
         self.found = Found()
         self.tables = Tables(base, before, wishes, budget)
         self.lids = Lids(limits_of(base), budget)
         self.known = frozenset((one.rule, one.items) for one in judge(base).errors if one.rule != "connection-open")
         self.better_at = 0.0
+        #: Errors of each layout that all rules looked at and one refused; whether values of the plate had to change.
+        self.refused: list[tuple[Finding, ...]] = []
+        self.changed = False
 
     def search(self) -> None:
         """Rounds of attempts until enough are good, nothing gets better or the time is up; then the reasons."""
         found, budget = self.found, self.budget
         reached = (len(self.base.loop.connections) + 1, 0)
-        for attempts in rounds(self.base, self.wishes, found, self.tables, budget, lambda: self.waited):
+        for attempts in Rounds(self.base, self.wishes, found, self.tables, budget, lambda: self.waited).all():
             drafts: list[Proposal] = []
-            for table, prices, seed in attempts:
+            for one in attempts:
                 if found.attempts and not budget.left():
                     break
-                drafts = self._drafted(drafts, table, prices, seed)
+                self._draft(drafts, one)
             self._looked_over(drafts)
             best = found.best
             if best is not None and (now := (len(best.judged.unconnected), len(best.judged.own_errors))) < reached:
@@ -113,6 +131,9 @@ class _Run:
                 break
         if found.best is not None and not found.best.judged.good:
             self._sound(found.best)
+        if 0 < len(found.passing) < WANTED_GOOD and not budget.stop():
+            late = not budget.left(SCREWS_S + ALL_RULES_S) or budget.spent >= FOR_MORE * budget.seconds
+            found.few = few_words(len(found.passing), self.refused, found.attempts, changed=self.changed, late=late)
 
     @property
     def waited(self) -> bool:
@@ -124,16 +145,17 @@ class _Run:
         self.budgets.append(Budget(max(self.wishes.seconds, _LEAST_EXPLAINING_S) + more_s, self.budget.stop))
         return self.budgets[-1]
 
-    def _drafted(self, drafts: list[Proposal], table: Table, prices: Prices, seed: int) -> list[Proposal]:
+    def _draft(self, drafts: list[Proposal], one: Try) -> None:
+        """Makes an attempt, and keeps what the quick rules say of it when it differs from the other drafts."""
+        table = one.table
         steps = table.lattice.steps
         runs = max((len(net.parts) - 1) * len(net.parts) // 2 for net in table.nets)
         stop = self.budget.nets(steps, runs, table.look is not None, needed=not self.found.attempts)
-        attempt = table.attempt(prices, seed, stop)
+        attempt = table.attempt(one.prices, one.seed, stop, shunned=one.shunned)
         self.found.attempts += 1
         self.budget.spend(QUICK_RULES_S)
         draft = scored(judge(attempt.document, self.known, quick=True), table, self.wishes)
-        added(drafts, replace(draft, crowded_mm=attempt.crowded_mm), self.base)
-        return drafts
+        added(drafts, replace(draft, crowded_mm=attempt.crowded_mm), self.base, most=_MOST_DRAFTS)
 
     def _looked_over(self, drafts: Sequence[Proposal]) -> None:
         """What the quick rules let pass under all rules, the best first, until enough are good or the time is up."""
@@ -142,19 +164,31 @@ class _Run:
             # Once one is found, no other is begun that would not be done in time.
             if found.proposals and not budget.left(SCREWS_S + ALL_RULES_S if any_good(found) else 0.0):
                 break
-            if draft.document in self.seen:
+            if any(draft.document == other.document for other in self.seen) or (
+                any_good(found) and not self._new(draft)
+            ):
                 continue
-            self.seen.append(draft.document)
+            self.seen.append(draft)
             if not draft.judged.unconnected and not draft.judged.own_errors:
                 # Screws take longest to design: only for what the quick rules let pass.
                 whole = judge(self.lids.screwed(draft.document), self.known)
                 budget.spend(ALL_RULES_S)
                 draft = replace(scored(whole, draft, self.wishes), whole=True)
+                if not whole.good:
+                    none = [one for one in whole.findings if one.rule == "screw-none"]
+                    self.refused.append((*whole.own_errors, *none))
             if added(found.proposals, draft, self.base):
                 found.seconds = time.monotonic() - self.begun
                 self.progress(found)
             if count_good(found) >= WANTED_GOOD:
                 break
+
+    def _new(self, draft: Proposal) -> bool:
+        """Whether a draft differs from all that the whole rules have looked at, or is clearly better than what is like
+        it: for a choice nothing else is of use."""
+        no_better = (one for one in self.found.proposals if draft.score > _BETTER * one.score)
+        alike = (one for one in self.seen if draft.crowded_mm > one.crowded_mm - _ROOMIER_MM)
+        return all(differ(draft.document, one.document, self.base) for one in (*no_better, *alike))
 
     def _sound(self, best: Proposal) -> None:
         """What has errors of its own is not proposed; the rest is, with the reason for what is left out."""
@@ -196,6 +230,7 @@ class _Run:
                 passing = [replace(scored(one, draft, self.wishes), whole=True) for one in done.passing]
                 passing += self._changed_alike([one for one in drafts if one is not draft], done, budget)
                 self.found.proposals, self.found.tried = passing[:MOST_KEPT], []
+                self.changed = True
                 return
             self.found.tried = self.found.tried or list(done.tried)
         of_lid = any(error.rule.startswith(OF_LID) for error in drafts[0].judged.own_errors)
@@ -228,6 +263,7 @@ class _Run:
         if done.passing:
             passing = [replace(scored(one, draft, self.wishes), whole=True) for one in done.passing]
             self.found.proposals, self.found.tried = passing, []
+            self.changed = True
             return
         self.found.short = [
             one.why(draft.document) for one in short_of_room(draft.document, limits, places_of(draft.judged))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from sketcher.document import Document
 from sketcher.proposing.attempt import Table
@@ -15,7 +16,8 @@ from sketcher.proposing.looks import Look
 from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.ranking import Proposal
 from sketcher.proposing.rule_distances import Section
-from sketcher.proposing.sections import depths, thrifty, widths
+from sketcher.proposing.sections import depths, thinner, thrifty, widths
+from sketcher.proposing.unlike import Shunned, unlike
 from sketcher.proposing.wishes import Wishes
 
 #: The search ends with so many good ones.
@@ -25,7 +27,21 @@ _FACTORS = (0.3, 0.6, 2.0)
 #: Looks nobody asked for are tried while no more of the time is spent than this share.
 _FOR_LOOKS = 0.3
 #: Once one is good, more rounds for others begin while no more of the time is spent than this share.
-_FOR_MORE = 0.65
+FOR_MORE = 0.8
+#: How much dearer ground on one row of screws with another channel is for those: they are to hold.
+_APART = 3.0
+#: So many rounds for others, each with connections kept off the courses that were found.
+_ROUNDS_APART = 4
+
+
+@dataclass(frozen=True)
+class Try:
+    """One attempt that is to be made: over which lattice, with which prices of turns, seed, and what to keep off."""
+
+    table: Table
+    prices: Prices
+    seed: int
+    shunned: Shunned | None = None
 
 
 def sections_of(base: Document, wishes: Wishes) -> list[Section]:
@@ -33,17 +49,8 @@ def sections_of(base: Document, wishes: Wishes) -> list[Section]:
     return [Section(width, depth) for width in widths(base, wishes) for depth in depths(base, wishes, width)]
 
 
-def rounds(
-    base: Document,
-    wishes: Wishes,
-    found: Found,
-    tables: Tables,
-    budget: Budget,
-    waited: Callable[[], bool],
-) -> Iterator[Iterator[tuple[Table, Prices, int]]]:
-    """What is tried, in rounds that end with the rules: every style and look at one section, the widest first, with a
-    few prices of turns; until one is good. Then, as long as that makes it better, other seeds and prices at every
-    section.
+class Rounds:
+    """What one search tries.
 
     Args:
         base: the plate.
@@ -53,44 +60,74 @@ def rounds(
         budget: what is spent.
         waited: whether nothing got better for a good part of the time.
     """
-    chance = random.Random(wishes.seed)
-    kinds = tables.kinds(wishes)
-    plain = [kind for kind in kinds if kind[1] is wishes.look]
-    sections = sections_of(base, wishes)
 
-    def others(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style, look in plain:
-            yield tables.of(style, section, look), prices_of(wishes, chance.choice(_FACTORS)), chance.randrange(1 << 30)
+    def __init__(
+        self,
+        base: Document,
+        wishes: Wishes,
+        found: Found,
+        tables: Tables,
+        budget: Budget,
+        waited: Callable[[], bool],
+    ) -> None:
+        self.base, self.wishes, self.found = base, wishes, found
+        self.tables, self.budget, self.waited = tables, budget, waited
+        self.chance = random.Random(wishes.seed)
+        self.kinds = tables.kinds(wishes)
+        self.plain = [kind for kind in self.kinds if kind[1] is wishes.look]
 
-    def first(section: Section, style: Style, look: Look | None) -> tuple[Table, Prices, int]:
+    def all(self) -> Iterator[Iterator[Try]]:
+        """Rounds that end with the rules: every style and look at one section, the widest first, with a few prices of
+        turns; until one is good. Then others that differ from it, or, as long as that makes it better, other seeds and
+        prices at every section."""
+        found, narrowest = self.found, thrifty(self.wishes)
+        sections = sections_of(self.base, self.wishes)
+        for section in sections:
+            yield self._usual(section)
+            if any_good(found, fed=narrowest):
+                # One good one is no choice.
+                for turn in range(_ROUNDS_APART):
+                    if count_good(found) >= WANTED_GOOD or self.budget.spent >= FOR_MORE * self.budget.seconds:
+                        break
+                    yield self._apart(section, turn)
+                return
+        if found.best is not None and _hopeless(found.best, self.tables):
+            return
+        while not any_good(found, fed=narrowest) and not self.waited():
+            for section in sections:
+                yield self._others(section)
+
+    def _usual(self, section: Section) -> Iterator[Try]:
+        for style, look in self.plain:
+            yield self._first(section, style, look)
+        yield from self._others(section)
+        for style, look in self.kinds:
+            # A look that nobody asked for is tried while there is time.
+            if look is not self.wishes.look and self.budget.spent <= _FOR_LOOKS * self.budget.seconds:
+                yield self._first(section, style, look)
+
+    def _first(self, section: Section, style: Style, look: Look | None) -> Try:
         # What is drawn has its bends: to keep them must not cost what new ones do.
         factor = _FACTORS[0] if look == "drawn" else 1.0
-        return tables.of(style, section, look), prices_of(wishes, factor), wishes.seed
+        return Try(self.tables.of(style, section, look), prices_of(self.wishes, factor), self.wishes.seed)
 
-    def usual(section: Section) -> Iterator[tuple[Table, Prices, int]]:
-        for style, look in plain:
-            yield first(section, style, look)
-        yield from others(section)
-        for style, look in kinds:
-            # A look that nobody asked for is tried while there is time.
-            if look is not wishes.look and budget.spent <= _FOR_LOOKS * budget.seconds:
-                yield first(section, style, look)
+    def _others(self, section: Section) -> Iterator[Try]:
+        for style, look in self.plain:
+            table = self.tables.of(style, section, look)
+            prices = prices_of(self.wishes, self.chance.choice(_FACTORS), _APART)
+            yield Try(table, prices, self.chance.randrange(1 << 30))
 
-    narrowest = thrifty(wishes)
-    for section in sections:
-        yield usual(section)
-        if any_good(found, fed=narrowest):
-            # One good one is no choice: more of them while each round brings another and there is time.
-            before = 0
-            while before < (now := count_good(found)) < WANTED_GOOD and budget.spent < _FOR_MORE * budget.seconds:
-                before = now
-                yield others(section)
-            return
-    if found.best is not None and _hopeless(found.best, tables):
-        return
-    while not any_good(found, fed=narrowest) and not waited():
-        for section in sections:
-            yield others(section)
+    def _apart(self, section: Section, turn: int) -> Iterator[Try]:
+        """Connections kept off the courses found, in one style after another; and a section that is milled sooner."""
+        style, look = self.plain[turn % len(self.plain)]
+        if turn == 0:
+            for other in thinner(self.base, self.wishes, section):
+                yield self._first(other, style, look)
+        table = self.tables.of(style, section, look)
+        for shunned in unlike(table, self.base, self.found.proposals, turn):
+            yield Try(table, prices_of(self.wishes, 1.0, _APART), self.chance.randrange(1 << 30), shunned)
+        if turn:
+            yield from self._others(section)
 
 
 def count_good(found: Found) -> int:
@@ -117,8 +154,8 @@ def _hopeless(best: Proposal, tables: Tables) -> bool:
     return all(any(alone.get(id_, False) for id_ in ports) for ports in best.judged.unconnected)
 
 
-def prices_of(wishes: Wishes, factor: float) -> Prices:
+def prices_of(wishes: Wishes, factor: float, shared: float = Prices.shared) -> Prices:
     """Prices of turns in mm of length: what a bend loses, and what it counts for the look."""
     weight = max(wishes.loss + wishes.length, 1e-6)
     quarter = factor * (30.0 * wishes.loss + 40.0 * wishes.bends) / weight
-    return Prices(eighth_mm=0.45 * quarter, quarter_mm=quarter)
+    return Prices(eighth_mm=0.45 * quarter, quarter_mm=quarter, shared=shared)

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from sketcher.document import Document
 from sketcher.findings import limits_of
+from sketcher.proposing.rule_distances import Section
 from sketcher.proposing.wishes import WIDTHS_MM, Wishes
 
 #: Steps in which a depth is chosen, mm.
 _STEP_MM = 0.5
+#: What a shallower channel has of the depth, where only the depth is left open. Common practice, no source.
+_SHALLOWER = 0.75
 
 
 def thrifty(wishes: Wishes) -> bool:
@@ -32,6 +35,16 @@ def depths(document: Document, wishes: Wishes, width_mm: float) -> list[float]:
     if wishes.depth_mm is not None:
         return [wishes.depth_mm]
     return [max(min(width_mm, deepest(document, width_mm)), _STEP_MM)]
+
+
+def thinner(document: Document, wishes: Wishes, section: Section) -> list[Section]:
+    """The next section below one that leaves less to mill, as far as the user left width or depth open; one or none."""
+    narrower = [width for width in widths(document, wishes) if width < section.width_mm - 1e-9]
+    if narrower:
+        width = max(narrower)
+        return [Section(width, depth) for depth in depths(document, wishes, width)]
+    shallower = int(_SHALLOWER * section.depth_mm / _STEP_MM) * _STEP_MM
+    return [Section(section.width_mm, shallower)] if wishes.depth_mm is None and shallower >= _STEP_MM else []
 
 
 def deepest(document: Document, width_mm: float) -> float:

@@ -22,7 +22,7 @@ def without_faults(
     """
     said: dict[str, str] = {}
     for _ in document.loop.connections:
-        net_of = _nets(document, base)
+        net_of = connections_of(document, base)
         faults = [
             (error, hit)
             for error in judge(document, known, quick=True).own_errors
@@ -44,7 +44,7 @@ def _about(error: Finding) -> set[str]:
     return {*error.items, *(id_ for listed in error.listed for id_ in listed.items)}
 
 
-def _nets(document: Document, base: Document) -> dict[str, int]:
+def connections_of(document: Document, base: Document) -> dict[str, int]:
     """The number of the connection that each new channel belongs to."""
     before = {channel.id for channel in base.channels}
     new = [c for c in document.channels if c.id not in before]

@@ -96,7 +96,8 @@ class ProposalAnswer(ProposalFigures):
     """What a search has found: the best in figures, and all that differ truly.
 
     Among ``alternatives`` are only such as pass every rule (``passes``). Where none does, ``drafts`` are what came
-    nearest, to be looked at, and ``failures`` says why the first does not pass.
+    nearest, to be looked at, and ``failures`` says why the first does not pass. ``short`` says where groove and lid
+    screws find too little room; ``few`` why there are fewer than three alternatives, where there are.
     """
 
     unconnected: list[Unconnected]
@@ -108,6 +109,8 @@ class ProposalAnswer(ProposalFigures):
     drafts: list[Alternative]
     failures: list[Failure]
     tried: list[ChangeTried]
+    short: list[str]
+    few: str
 
 
 class ProposalState(Answer):

@@ -118,8 +118,12 @@ def clamp(
     length = sum(ring.length for ring in rings)
     q = pressure_kpa / 1000.0
     pressure_line = q * part.area / length
-    near_by = part.buffer(reach_mm).bounds
-    names = [name for name, (x, y) in screws.items() if near_by[0] <= x <= near_by[2] and near_by[1] <= y <= near_by[3]]
+    left, front, right, rear = part.bounds
+    names = [
+        name
+        for name, (x, y) in screws.items()
+        if left - reach_mm <= x <= right + reach_mm and front - reach_mm <= y <= rear + reach_mm
+    ]
     axes = np.atleast_1d(np.asarray(shapely.points(np.asarray([screws[name] for name in names]).reshape(-1, 2))))
     span = span or largest_span(part)
     assert span is not None

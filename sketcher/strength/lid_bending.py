@@ -68,7 +68,7 @@ def bend_lid(
         head_mm: diameter of a screw's head (or washer); stress nearer than that to an axis is at a head.
         coarse: cells so many times the usual size.
     """
-    near = shapely.intersection(lid, sealed.buffer(REACH_MM, quad_segs=4))
+    near = _near(lid.wkb, sealed.wkb)
     bedding = 12 * (1 - POISSON**2) / ((body_mm + lid_mm / 2) * lid_mm**3)
     found: list[list[LidAnswer]] = [[] for _ in pushes]
     order: list[int] = []
@@ -96,6 +96,12 @@ def bend_lid(
     if sorted(order) != list(range(len(parts))):
         return None
     return tuple(_joined(rows, parts, order) for rows in found)
+
+
+@lru_cache(maxsize=16)
+def _near(lid: bytes, sealed: bytes) -> BaseGeometry:
+    """What of the lid can bend: the same for every trial of screws, and slow to find for grooves with many bends."""
+    return shapely.intersection(shapely.from_wkb(lid), shapely.from_wkb(sealed).buffer(REACH_MM, quad_segs=4))
 
 
 @lru_cache(maxsize=64)

@@ -199,5 +199,6 @@ function endWords({ phase, answer, attempts }) {
   const how = phase === "cancelled" ? "Cancelled" : phase === "failed" ? "Ended" : "Done";
   const what = many ? counted(many, "alternative") : "nothing found that passes every rule";
   const late = answer?.late ? " This computer was too slow for the whole search: with more seconds it may find better." : "";
-  return `${how} after ${counted(attempts, "attempt")}: ${what}.${late}`;
+  const few = answer?.few ? ` ${answer.few}` : "";
+  return `${how} after ${counted(attempts, "attempt")}: ${what}.${few}${late}`;
 }

@@ -165,7 +165,7 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
     expect(page.get_by_text("Cancelled after")).to_be_visible()
 
     answer: dict[str, Any] = {"channels": [], "connected": [], "alternatives": [], "passes": False}
-    answer |= {"drafts": [], "failures": [], "tried": [], "short": []}
+    answer |= {"drafts": [], "failures": [], "tried": [], "short": [], "few": ""}
     answer["unconnected"] = [
         {"ports": ["P1", "P3"], "why": "A wall is in the way.", "move": {"item": "P3", "dx_mm": 2, "dy_mm": -4}}
     ]

@@ -17,6 +17,7 @@ from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain, with_changes
 from sketcher.geometry import build
 from sketcher.proposing import attempt, budget
+from sketcher.proposing.courses import Style
 from sketcher.proposing.found import Found
 from sketcher.proposing.item_moves import Move, moved_item
 from sketcher.proposing.judging import numbers
@@ -79,6 +80,46 @@ def test_a_choice_of_three_is_offered_each_with_the_loss_that_nothing_can_underc
         straight = with_changes(drawn, channels=[c.model_copy(update={"points": ()}) for c in drawn.channels])
         assert row["least_loss_kpa"] == pytest.approx(numbers(straight).loss_kpa, abs=2e-4)
         assert row["least_loss_kpa"] <= row["loss_kpa"] + 1e-9
+
+
+@pytest.mark.parametrize("style", [None, "diagonal"])
+def test_where_straight_across_is_best_at_everything_there_is_a_choice_of_three_all_the_same(
+    monkeypatch: pytest.MonkeyPatch, style: Style | None
+) -> None:
+    """Every search comes to the same straight course: the others are those that keep off it."""
+    monkeypatch.setattr(attempt, "_NODES", 1_500)
+    document = square_of_ports([["P1", "P4"], ["P3", "P2"]])
+    found = propose(document, Wishes(width_mm=8, depth_mm=8, style=style))
+    assert found.few == ""
+    assert len(found.passing) >= 3
+    assert found.passing[0].judged.numbers.length_mm == pytest.approx(2 * 240)
+    assert all(_differ(one.document, other.document) for one, other in itertools.combinations(found.passing, 2))
+    assert all(errors(one.document) == [] for one in found.passing)
+
+
+def test_where_the_width_is_open_one_is_offered_that_is_milled_sooner(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(attempt, "_NODES", 1_500)
+    document = square_of_ports([["P1", "P4"], ["P3", "P2"]])
+    rows = as_json(propose(document, Wishes()), document)["alternatives"]
+    assert len({row["width_mm"] for row in rows}) >= 2
+    (sooner,) = [row for row in rows if "shortest milling" in row["best_at"]]
+    assert sooner["width_mm"] < max(row["width_mm"] for row in rows)
+
+
+def test_where_there_is_no_other_way_it_is_said_why_there_is_no_choice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A strip 36 mm wide: by the rule 6 mm from the edges, so no course of 8 mm is more than 8 from the middle."""
+    monkeypatch.setattr(attempt, "_NODES", 1_500)
+    document = plate(
+        plate={**OPEN, "outline": rectangle(200, 150, 300, 36)},
+        ports=[{"id": "P1", "x_mm": 80, "y_mm": 150}, {"id": "P2", "x_mm": 320, "y_mm": 150}],
+        loop={"connections": [["P1", "P2"]]},
+        seal={"kind": "bonded"},
+    )
+    found = propose(document, Wishes(width_mm=8, depth_mm=8))
+    assert len(found.passing) == 1
+    assert found.few.startswith("Only one alternative: in ")
+    assert "nothing else came out that lies more than 12 mm from these" in found.few
+    assert found.few in "\n".join(in_words(as_json(found, document)))
 
 
 def test_a_busy_machine_finds_the_same_and_one_far_too_slow_says_so(monkeypatch: pytest.MonkeyPatch) -> None:

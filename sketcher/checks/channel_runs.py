@@ -30,7 +30,7 @@ BEYOND = 1.5
 
 @rules(
     Rule("wall-channel-itself", "holds", "Wall between two legs of one channel", 3.0, "mm", SHORT, PRACTICE),
-    local=True,
+    named=True,
 )
 def within_a_channel(scene: Scene) -> Iterator[Finding]:
     """A channel that comes near itself: the thinnest wall between places farther apart along it than half a circle."""
@@ -73,7 +73,7 @@ def _legs(scene: Scene, id_: str, line: tuple[Point, Point], missing: float) -> 
     ]
 
 
-@rules(local=True)  # the rules are registered with the walls between items
+@rules(named=True)  # the rules are registered with the walls between items
 def where_channels_meet(scene: Scene) -> Iterator[Finding]:
     """Channels that meet at a port or a branch, beyond the meeting; and channels that come back to their own port."""
     at_end: dict[str, list[ChannelShape]] = defaultdict(list)

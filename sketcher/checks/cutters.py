@@ -36,7 +36,7 @@ _recesses: Found = Remembered()
     Rule("cutter-recess", "made", "A cutter of the shop goes into every cutout, pocket and slot, and reaches down",
          None, "mm", "What no cutter goes into cannot be milled. What goes right through is milled from both sides.",
          PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def recesses(scene: Scene) -> Iterator[Finding]:
     """Cutouts, pockets and slots against the shop's cutters."""
@@ -143,7 +143,7 @@ def _deep(scene: Scene, hole: HoleShape) -> float:
          "Thinner drills wander and break in acrylic.", PRACTICE),
     Rule("drill-reach", "made", "A hole's depth, in diameters of its drill", 10.0, "d",
          "A drill of the usual length does not reach farther; its chips melt in the hole.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def drills(scene: Scene) -> Iterator[Finding]:
     """Holes and bores against drills."""
@@ -184,7 +184,7 @@ def drills(scene: Scene) -> Iterator[Finding]:
          "A laser burns smaller holes shut; they are marked with a cross, not cut.", PRACTICE),
     Rule("laser-web", "made", "What stays between two cuts in the test piece", 1.5, "mm",
          "A thinner web burns through or breaks when the piece is lifted out.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def laser(scene: Scene) -> Iterator[Finding]:
     """The test piece's holes and what stands between them."""

@@ -1,10 +1,14 @@
 """What a drag concerns: of a plate looked over before, some items have moved, and only near them anything can differ.
 
-A finding of a local rule depends on the items that it names, on what is tied to them, and on what is near them in plan.
-So where items have moved, three rings matter: those items with all whose shapes follow them; round these, whatever
-a finding that can have changed may name; and round those, what such a finding may depend on. Rules run on that part of
-the plate. What they find of the second ring takes the place of what was found of it before. That this equals the full
-answer is a property test (``tests/server/test_dragging.py``).
+A finding of a ``named`` rule depends on the items that it names and on what is tied to them. So where items have moved,
+such rules run on those items, on all that leans on them, and on what is near these; what they find takes the place of
+all that was found before and names one of them.
+
+A finding of a ``local`` rule depends besides on what is near the items that it names. Then three rings matter: the moved
+items with all whose shapes follow them; round these, whatever a finding that can have changed may name; and round those,
+what such a finding may depend on. What is found of the second ring takes the place of what was found of it before.
+
+That either equals the full answer is a property test (``tests/server/test_dragging.py``).
 """
 
 from __future__ import annotations
@@ -97,8 +101,8 @@ class Step:
         shapes: all shapes now.
         moved: those of what has another shape now, with what they ask for, alone.
         changed: the items that have another shape.
-        part: the shapes of what is concerned, alone.
-        concerned: the items whose findings are found anew.
+        needed: these, all that is tied to them, and holders.
+        reaching: the items that reach elsewhere now.
         touched: the lists in which anything has moved.
         boxes: how far each item reaches now.
     """
@@ -107,14 +111,50 @@ class Step:
     shapes: Shapes
     moved: Shapes
     changed: frozenset[str]
-    part: Shapes
-    concerned: frozenset[str]
+    needed: frozenset[str]
+    reaching: frozenset[str]
     touched: frozenset[str]
     boxes: Extents
 
-    def merged(self, before: Iterable[Finding], part: Iterable[Finding]) -> list[Finding]:
-        """What a local rule found before, with what it finds of the concerned items now in its place."""
-        concerned = self.concerned
+    @cached_property
+    def leaning(self) -> frozenset[str]:
+        """The items of which a finding may have changed that depends on nothing but what it names and its ties: those
+        that moved, and those that are tied to one. Of a device nothing depends on the port that serves it."""
+        lists = self.before.lists
+        return self.changed | _ring([name for name in self.changed if lists[name] != "ports"], self.before.ties)
+
+    @cached_property
+    def named_part(self) -> Shapes:
+        """The shapes of those and of what is near them, alone, with all that these are tied to."""
+        near = self.boxes.beside(self.leaning, self.before.reach)
+        return self._part(_ring(near, self.before.ties))
+
+    @cached_property
+    def concerned(self) -> frozenset[str]:
+        """The items that a finding may name which has changed with what is near."""
+        found = self.needed | self.before.extents.beside(self.reaching, self.before.reach)
+        found |= self.boxes.beside(self.reaching, self.before.reach)
+        return frozenset(self.boxes.names) if self._too_many(self._around(found)) else frozenset(found)
+
+    @cached_property
+    def part(self) -> Shapes:
+        """The shapes of what these findings may depend on, alone."""
+        return self._part(self._around(self.concerned))
+
+    def _around(self, concerned: frozenset[str] | set[str]) -> set[str]:
+        return _ring(concerned, self.before.ties) | self.boxes.beside(concerned, self.before.reach)
+
+    def _too_many(self, names: set[str]) -> bool:
+        return len(names) > LARGEST_PART * len(self.boxes.names)
+
+    def _part(self, names: set[str]) -> Shapes:
+        document, before = self.shapes.document, self.before
+        names = _held(set(self.boxes.names) if self._too_many(names) else names, document)
+        return picked(self.shapes, only(document, names, before.numbers), names, before.places)
+
+    def merged(self, before: Iterable[Finding], part: Iterable[Finding], named: bool) -> list[Finding]:
+        """What a rule found before, with what it finds of the part now in the place of what can have changed."""
+        concerned = self.leaning if named else self.concerned
         kept = [finding for finding in before if concerned.isdisjoint(finding.items)]
         return kept + [finding for finding in part if not concerned.isdisjoint(finding.items)]
 
@@ -147,14 +187,10 @@ def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Ste
     served = _ring([name for name in changed if lists[name] == "devices"], tied)
     reaching = changed | {name for name in served if lists[name] == "ports"}
     boxes = before.extents.updated(extents(some), reaching)
-    concerned = needed | before.extents.beside(reaching, before.reach) | boxes.beside(reaching, before.reach)
-    around = _ring(concerned, tied) | boxes.beside(concerned, before.reach)
-    if len(around) > LARGEST_PART * len(boxes.names):
-        around, concerned = set(boxes.names), set(boxes.names)
-    around = _held(around, document)
-    part = picked(shapes, only(document, around, before.numbers), around, before.places)
     touched = frozenset(lists[name] for name in changed)
-    return Step(before, shapes, some, frozenset(changed), part, frozenset(concerned), touched, boxes)
+    return Step(
+        before, shapes, some, frozenset(changed), frozenset(needed), frozenset(reaching), touched, boxes
+    )
 
 
 def _following(

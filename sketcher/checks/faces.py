@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -22,10 +23,28 @@ MOUTH_MM = 0.1
 FLAT_MM = 0.02
 
 
+def worst_of_each(found: list[Finding]) -> list[Finding]:
+    """Of what is wrong at each ring the worst; of two alike the edge, then by name."""
+    worst: dict[str, Finding] = {}
+    for finding in sorted(found, key=lambda finding: (finding.value or 0.0, finding.items)):
+        worst.setdefault(finding.items[0], finding)
+    return list(worst.values())
+
+
+def holes_before_the_edge(found: list[Finding]) -> list[Finding]:
+    """Of what is wrong at each head's seat the worst; the plate's edge only where nothing else is."""
+    worst: dict[str, Finding] = {}
+    for finding in sorted(found, key=lambda finding: (len(finding.items) == 1, finding.value or 0.0, finding.items)):
+        worst.setdefault(finding.items[0], finding)
+    return [f if f.items == (items := pair(*f.items) if len(f.items) == 2 else f.items) else replace(f, items=items)
+            for f in worst.values()]  # fmt: skip
+
+
 @rules(
     Rule("fitting-face", "holds", "Flat, sound plate all round the ring under a fitting", 0.0, "mm",
          "A fitting seals on the plate's face: across a hole, an edge or a step its ring cannot.", PRACTICE),
-    local=True,
+    named=True,
+    after=worst_of_each,
 )  # fmt: skip
 def rings(scene: Scene) -> Iterator[Finding]:
     """The ring under each fitting against holes, recesses and edges of the face that it lies on."""
@@ -42,7 +61,8 @@ def rings(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("head-face", "holds", "Flat, sound plate all round under a screw head", 0.0, "mm",
          "A head that stands half over a hole or an edge tilts, and presses on what is left of the rim.", PRACTICE),
-    local=True,
+    named=True,
+    after=holes_before_the_edge,
 )  # fmt: skip
 def seats(scene: Scene) -> Iterator[Finding]:
     """The seat of each head that stands out of the plate against holes, recesses and edges of its face."""
@@ -62,24 +82,23 @@ def seats(scene: Scene) -> Iterator[Finding]:
     keep = np.where(top, opens_top[second], opens_bottom[second]) & (ids[second] != own)
     first, second = first[keep], second[keep]
     gaps = shapely.distance(seats_[first], scene.cores[second]) - scene.radii[second] - radii[first]
-    worst: dict[str, tuple[float, str]] = {}
-    for i, j, gap in zip(first.tolist(), second.tolist(), gaps.tolist(), strict=True):
-        id_ = heads[i][0].item.id
-        if gap < limit - TOUCH_MM and (id_ not in worst or gap < worst[id_][0]):
-            worst[id_] = (gap, str(ids[j]))
+    worst: dict[tuple[str, str], float] = {}
+    for k in np.flatnonzero(gaps < limit - TOUCH_MM):
+        key = heads[first[k]][0].item.id, str(ids[second[k]])
+        worst[key] = min(float(gaps[k]), worst.get(key, np.inf))
     edge = shapely.distance(seats_, scene.edge) - radii
     wall = at_least(scene.limit("wall-hole-edge"))
     for (hole, _), radius, value in zip(heads, radii.tolist(), edge.tolist(), strict=True):
         # Where the hole itself is too near to the edge, or outside, that is said already.
         near = value + radius - hole.prism.radius < wall - 1e-6
-        if value < limit - TOUCH_MM and not near and hole.item.id not in worst:
-            worst[hole.item.id] = (value, "the plate's edge")
-    for id_, (value, what) in worst.items():
+        if value < limit - TOUCH_MM and not near:
+            worst[hole.item.id, "the plate's edge"] = value
+    for (id_, what), value in worst.items():
         at = scene.place(id_) or scene.middle_of(id_)
         yield Finding(
             rule="head-face",
             level="warning",
-            items=(id_,) if " " in what else pair(id_, what),
+            items=(id_,) if " " in what else (id_, what),  # the head first: what is chosen is put in order
             value=value,
             limit=limit,
             unit="mm",
@@ -88,7 +107,7 @@ def seats(scene: Scene) -> Iterator[Finding]:
             if value < 0
             else f"The head of {id_} is {mm(value)} from {what}; {mm(limit)} is the minimum.",
             remedy=f"Move one of them {mm(limit - value)} away, sink the head, or take a smaller screw.",
-            **ways(*_seat_ways(scene, id_, what, limit)),
+            **(ways(*_seat_ways(scene, id_, what, limit)) if scene.fixes else {}),
         )
 
 
@@ -112,7 +131,7 @@ def _open_on(scene: Scene) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Finding]:
-    worst: dict[str, tuple[float, str, Point]] = {}
+    worst: dict[tuple[str, str], tuple[float, Point]] = {}
     opens = dict(zip(("top", "bottom"), _open_on(scene), strict=True))
     ids = np.array([prism.id for prism in scene.prisms], dtype=object)
     centres = shapely.points([port.at for port in ports])
@@ -121,7 +140,7 @@ def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Fi
     inside = shapely.contains_xy(scene.plate, [port.at[0] for port in ports], [port.at[1] for port in ports])
     for port, value, within in zip(ports, np.where(inside, edge, -edge) - radii, inside, strict=True):
         if value < limit - TOUCH_MM and within:
-            worst[port.item.id] = (float(value), "the plate's edge", port.at)
+            worst[port.item.id, "the plate's edge"] = (float(value), port.at)
     tree = shapely.STRtree(scene.polygons)
     first, second = tree.query(centres, predicate="dwithin", distance=float(radii.max()) + limit + 0.1)
     faces = np.array([port.item.face for port in ports], dtype=object)[first]
@@ -133,10 +152,11 @@ def _on_faces(scene: Scene, ports: list[PortShape], limit: float) -> Iterator[Fi
         port = ports[i]
         if scene.prisms[j].id in scene.shapes.channels or gap >= limit - TOUCH_MM:
             continue
-        if port.item.id not in worst or gap < worst[port.item.id][0]:
-            worst[port.item.id] = (float(gap), str(ids[j]), port.at)
-    for id_, (value, what, at) in worst.items():
-        yield _finding(id_, value, limit, at, what, *_ways(scene, id_, what, value, limit))
+        key = port.item.id, str(ids[j])
+        worst[key] = min((float(gap), port.at), worst.get(key, (np.inf, port.at)))
+    for (id_, what), (value, at) in worst.items():
+        fixes = _ways(scene, id_, what, value, limit) if scene.fixes else ()
+        yield _finding(id_, value, limit, at, what, *fixes)
 
 
 def _ways(scene: Scene, id_: str, what: str, value: float, limit: float) -> Iterator[Fix | None]:
@@ -204,17 +224,19 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
         flat = _flat_half(scene, port)
         if flat - half < value:
             value, what = flat - half, "the end of the straight edge"
+    found = [(value, what)]
     for other in scene.shapes.ports.values():
         # Where the other has a fitting of its own, the two fittings are held apart, which is more.
         if other is port or other.heading is None or other.item.use != "plugged":
             continue
         apart = math.hypot(math.dist(port.at, other.at), port.rise - other.rise) - half - other.thread_diameter / 2
         facing = other.heading[0] * hx + other.heading[1] * hy > 0.99
-        if facing and abs((other.at[0] - x) * hx + (other.at[1] - y) * hy) < 1.0 and apart < value:
-            value, what = apart, other.item.id
-    if value < limit - TOUCH_MM:
-        along_it = moving_apart.along_the_edge(scene, port.item.id, limit - value + moving_apart.HAIR_MM)
-        yield _finding(port.item.id, value, limit, port.at, what, *along_it)
+        if facing and abs((other.at[0] - x) * hx + (other.at[1] - y) * hy) < 1.0:
+            found.append((apart, other.item.id))
+    for value, what in found:
+        if value < limit - TOUCH_MM:
+            along_it = moving_apart.along_the_edge(scene, port.item.id, limit - value + moving_apart.HAIR_MM)
+            yield _finding(port.item.id, value, limit, port.at, what, *along_it)
 
 
 def squared(scene: Scene, port: PortShape) -> Fix | None:

@@ -19,7 +19,7 @@ LEAST_HEIGHT = 0.65
     Rule("hole-size", "made", "A screw hole suits its screw: room to pass, or material for a thread", None, "mm",
          "A screw does not go through a hole that is narrower than itself, and finds no thread in one as wide.",
          "sizes: ISO 261, ISO 273; how much thread may be missing: " + PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def holes(scene: Scene) -> Iterator[Finding]:
     """Diameters that the document gives, against the screw's own."""
@@ -69,7 +69,7 @@ def _size(hole: HoleShape, index: int, limit: float, message: str, best: float) 
          "A screw that is tapped from the body's outer side, or into nothing, does not hold the lid.", PRACTICE),
     Rule("screw-size", "holds", "Lid screws are of the size that seal, loads and torque are calculated for", None, "",
          "A thinner screw holds less and strips at a lower torque than is stated.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def lid_screws(scene: Scene) -> Iterator[Finding]:
     """Lid screws' side, kind and size."""
@@ -122,7 +122,7 @@ def lid_screws(scene: Scene) -> Iterator[Finding]:
          "sizes: ISO 228-1; how much thread may be missing: " + PRACTICE),
     Rule("fitting-size", "holds", "Width of the ring under a fitting, beyond its thread", 1.0, "mm",
          "A fitting seals with a ring on the plate's face: one no wider than its thread has none.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def ports(scene: Scene) -> Iterator[Finding]:
     """Ports without a thread, or with one that their own bore or fitting does not suit."""

@@ -90,7 +90,7 @@ def _obstacle(scene: Scene, solid: PlateSolid, obstacle: Body, limit: float) -> 
 
 @rules(
     Rule("keep-out-entered", "fits", "Nothing enters a keep-out", None, "", "It was drawn for a reason.", PRACTICE),
-    local=True,
+    named=True,
 )
 def keep_outs(scene: Scene) -> Iterator[Finding]:
     """Items in an area that refuses their kind."""
@@ -177,7 +177,7 @@ def _enters(scene: Scene, i: int, inner: shapely.Geometry) -> bool:
 @rules(
     Rule("same-place", "fits", "No two items of one kind on the same place", 0.05, "mm",
          "The second is a slip of the hand, and is cut twice.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def same_place(scene: Scene) -> Iterator[Finding]:
     """Items of one kind whose centres coincide."""
@@ -203,7 +203,7 @@ def same_place(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("drop-out-of-line", "fits", "A port stands below the device port it serves", 5.0, "mm",
          "Hard tube drops straight; a port beside its drop needs a bend there is no room for.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def drops(scene: Scene) -> Iterator[Finding]:
     """Ports on the top face beside the device port that they serve."""

@@ -23,7 +23,7 @@ from sketcher.geometry.ports import PortShape, square_to_the_edge
     Rule("fittings-touch", "fits", "Fittings keep apart", 0.5, "mm", "Two fittings cannot be where one is.", PRACTICE),
     Rule("spanner-room", "fits", "A hand or a spanner gets in beside a fitting", 8.0, "mm",
          "A fitting that cannot be turned cannot be tightened, and one that cannot be tightened leaks.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def between_fittings(scene: Scene) -> Iterator[Finding]:
     """Room between any two fittings: on one face in plan, on different faces in space."""
@@ -90,7 +90,7 @@ def _exact(bodies: list[tuple[PortShape, Body]], first: np.ndarray, second: np.n
 @rules(
     Rule("fitting-blocked", "fits", "A fitting keeps clear of everything hard beside it", 0.5, "mm",
          "A fitting cannot be screwed in where a wall, a device or the plate itself is.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def beside_fittings(scene: Scene) -> Iterator[Finding]:
     """Fittings, and the room to turn them, against boards, devices, obstacles, the plate's edge and the case's walls.
@@ -205,7 +205,7 @@ def _from(scene: Scene, port: PortShape, away: tuple[float, float, float], far: 
 @rules(
     Rule("screw-head", "fits", "Room around a lid screw's head", 0.5, "mm",
          "A head that lies under a fitting cannot be turned.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def beside_lid_screws(scene: Scene) -> Iterator[Finding]:
     """Heads of lid screws beside fittings on the lid's face. Those of other screws are held with all that is hard."""

@@ -111,7 +111,7 @@ def _blind_hole(scene: Scene, id_: str, at: Point, top: bool) -> Left:
     return Left(id_, "hole", value, value + (moves - far_moves if top else far_moves - moves), at, f"blind hole {id_}")
 
 
-@rules(*FLOORS.values(), local=True)
+@rules(*FLOORS.values(), named=True)
 def under_recesses(scene: Scene) -> Iterator[Finding]:
     """What every recess leaves of the part that it is cut into."""
     for left in floors(scene):
@@ -171,7 +171,7 @@ def _shallower(scene: Scene, left: Left, missing: float) -> Fix | None:
         "edge-port-thickness", "holds", "Body above and below an edge port's thread", 3.0, "mm",
         "A tapped hole in the edge splits a body that is too thin for it.", PRACTICE,
     ),
-    local=True,
+    named=True,
 )  # fmt: skip
 def threads(scene: Scene) -> Iterator[Finding]:
     """A port's thread against the channel behind it, the lid it is cut into, the body's faces beside it."""

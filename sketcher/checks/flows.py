@@ -25,7 +25,7 @@ ON_BRANCH_MM = 1.0
          "A port without a channel leads nowhere.", PRACTICE),
     Rule("branch-lonely", "flows", "Two channels or more meet at a branch", None, "",
          "A branch with one channel is a dead end.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def ends(scene: Scene) -> Iterator[Finding]:
     """Ends of channels, ports and branches that are joined to nothing."""

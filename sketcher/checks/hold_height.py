@@ -21,7 +21,7 @@ from sketcher.geometry.shapes import AreaShape, PortShape
          "A tube cannot bend as soon as it leaves its fitting; a card above it would have to go.", PRACTICE),
     Rule("drop-too-short", "fits", "A drop is at least a fitting and the tube's least straight length long", None, "mm",
          "Between two fittings that nearly meet no tube can be put in.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def above(scene: Scene) -> Iterator[Finding]:
     """Ports on the top face against boards, devices, obstacles and the case's lid."""
@@ -120,7 +120,7 @@ def _lowered(scene: Scene, by: float) -> Fix | None:
 @rules(
     Rule("hangs-below", "fits", "What hangs below the plate clears the floor and what stands on it", 0.5, "mm",
          "Screw heads and fittings below the plate touch the floor and lift the plate off its standoffs.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def below(scene: Scene) -> Iterator[Finding]:
     """Bottom ports and screw heads below the plate against the floor, its openings and its obstacles."""

@@ -177,7 +177,7 @@ def the_test(scene: Scene) -> Iterator[Finding]:
     Rule("port-side-load", "holds", "Pressure on a port's mouth when its tube is pulled sideways", None, "MPa",
          "A tube that is leaned on levers its fitting out of the plastic.",
          "statics; a pull of 20 N: common practice, no source"),
-    local=True,
+    named=True,
 )  # fmt: skip
 def port_threads(scene: Scene) -> Iterator[Finding]:
     """Fittings in their threads: tightening, and the pull of a tube."""

@@ -178,7 +178,7 @@ def _sheet(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("pocket-wet", "holds", "A pocket that must stay dry lies clear of every fitting", 2.0, "mm",
          "Whenever a fitting is opened it drips; a light strip beside it gets wet.", PRACTICE),
-    local=True,
+    named=True,
     reads=("pockets", "ports"),
 )  # fmt: skip
 def dry_pockets(scene: Scene) -> Iterator[Finding]:

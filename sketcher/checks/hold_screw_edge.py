@@ -19,7 +19,7 @@ from sketcher.strength.lid_screws import EDGE_DIAMETERS
     Rule("screw-edge", "holds", "A lid screw's axis from the plate's edge, in diameters", EDGE_DIAMETERS, "",
          "A screw too near to an edge splits it off when it is tightened.",
          "common practice, no source: 1.5 diameters at least, 2 where there is room"),
-    local=True,
+    named=True,
     reads=("holes",),
 )  # fmt: skip
 def screw_edges(scene: Scene) -> Iterator[Finding]:

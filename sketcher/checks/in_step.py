@@ -23,7 +23,7 @@ RULE = Rule(
 )
 
 
-@rules(RULE, local=True)
+@rules(RULE, named=True)
 def in_step(scene: Scene) -> Iterator[Finding]:
     """Every follower against what it follows."""
     document = scene.document

@@ -35,7 +35,7 @@ def cutter_for(scene: Scene, width: float, depth: float) -> float | None:
          PRACTICE),
     Rule("bend-no-room", "made", "A bend has room for its radius", None, "mm",
          "A bend that does not fit between its neighbours is made tighter than was asked for.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def channels(scene: Scene) -> Iterator[Finding]:
     """Channels against the shop's cutters, and their bends."""
@@ -114,7 +114,7 @@ _corners: Found = Remembered()
 @rules(
     Rule("cutter-corner", "made", "Inside corners are no tighter than the cutter", None, "mm",
          "A round cutter leaves a round corner: what is drawn sharper comes out with the cutter's radius.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def corners(scene: Scene) -> Iterator[Finding]:
     """Inside corners of cutouts and pockets against the smallest cutter that reaches their depth."""
@@ -178,7 +178,7 @@ def _tightest_inside(path: Path) -> tuple[float, Point] | None:
 @rules(
     Rule("outline-crosses", "made", "An outline does not cross itself", None, "",
          "A contour that crosses itself has no inside to keep.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def outlines(scene: Scene) -> Iterator[Finding]:
     """Contours that cross or touch themselves."""
@@ -205,7 +205,7 @@ def outlines(scene: Scene) -> Iterator[Finding]:
 @rules(
     Rule("name-unknown", "made", "Threads, screws and boards are ones the tables know", None, "",
          "A size that no table knows cannot be drilled, tapped or checked.", "the tables in sketcher/reference"),
-    local=True,
+    named=True,
 )  # fmt: skip
 def names(scene: Scene) -> Iterator[Finding]:
     """Threads, screws and board patterns that are in no table."""

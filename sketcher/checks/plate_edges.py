@@ -38,7 +38,7 @@ EDGES = {
     Rule("outside-plate", "fits", "Every item lies within the plate", 0.0, "mm",
          "What is cut at the edge is no hole and no channel.", PRACTICE),
     *EDGES.values(),
-    local=True,
+    named=True,
 )  # fmt: skip
 def to_the_edge(scene: Scene) -> Iterator[Finding]:
     """Walls between an item and the plate's edge; an item across the edge, by however little, is outside."""

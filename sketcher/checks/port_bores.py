@@ -87,7 +87,7 @@ def _width(scene: Scene, port: str) -> float:
          "A bore that comes out at the joint spoils the sealing face, and one that leaves the body leaks.", PRACTICE),
     Rule("port-opening", "flows", "The way from bore to channel, of the smaller one's section", 35.0, "%",
          "Coolant that has to squeeze through a slit between bore and channel loses its pressure there.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def bores(scene: Scene) -> Iterator[Finding]:
     """Bores against the channels that they serve, as drawn."""
@@ -232,7 +232,7 @@ def _band(radius: float, low: float, high: float) -> float:
     return below(high) - below(low)
 
 
-@rules(SHEET, local=True)
+@rules(SHEET, named=True)
 def sheets(scene: Scene) -> Iterator[Finding]:
     """What holds as drawn, but not for every thickness that the sheets may have: one finding for each sheet."""
     for items, value, limit, at, words in _not_over_tolerance(scene):

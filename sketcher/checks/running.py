@@ -31,6 +31,8 @@ _OF_LOOP: set[Look] = set()
 _DESCRIBED: dict[Look, tuple[Rule, ...]] = {}
 #: The looks that look at items and what is near or tied to them, with what is done with all their findings at the end.
 _LOCAL: dict[Look, After] = {}
+#: Of these the looks whose findings depend on no bystander.
+_NAMED: set[Look] = set()
 #: Of the other looks the lists of items that they read the places of; all of them where nothing is said.
 _READS: dict[Look, frozenset[str]] = {}
 
@@ -44,6 +46,7 @@ def rules(
     slow: bool = False,
     of_loop: bool = False,
     local: bool = False,
+    named: bool = False,
     after: After = _as_found,
     reads: Iterable[str] | None = None,
 ) -> Callable[[Look], Look]:
@@ -51,9 +54,11 @@ def rules(
 
     While a thing is dragged, a ``local`` look is asked about its neighbourhood alone: each of its findings depends on
     the items that it names, on what is tied to those (``extents.ties``), and on what is within ``dragging.REACH_MM`` of
-    them in plan; a finding that names no item depends on no item's place. What binds its findings together is done
-    ``after``, with all of them. Any other look is asked about the whole plate. Either is asked only when anything has
-    moved in the lists of items that it ``reads`` the places of, where it says which.
+    them in plan; a finding that names no item depends on no item's place. A ``named`` look is local, and its findings
+    depend on nothing else than the items that they name and what is tied to those: no third thing that is near can
+    bring, change or end one. What binds findings together, or chooses among them, is done ``after``, with all of
+    them. Any other look is asked about the whole plate. Each is asked only when anything has moved in the lists of
+    items that it ``reads`` the places of, where it says which.
 
     A ``slow`` one designs the seal first, or adds up every spread and finds no errors; a drag can leave it until the
     hand is off. One ``of_loop`` needs the flow solved; a search that only lays channels can leave it.
@@ -71,8 +76,10 @@ def rules(
             _SLOW.add(look)
         if of_loop:
             _OF_LOOP.add(look)
-        if local:
+        if local or named:
             _LOCAL[look] = after
+        if named:
+            _NAMED.add(look)
         if reads is not None:
             _READS[look] = frozenset(reads)
         return look
@@ -188,15 +195,22 @@ def _dragged(scene: Scene, looks: Sequence[Look]) -> list[Finding]:
 
 def _stepped(scene: Scene, step: Step, looks: Iterable[Look]) -> Found:
     before, found = step.before.found, Found()
-    part = Scene(step.part, scene.limits)
-    part.fixes = scene.fixes
+    scenes: dict[bool, Scene] = {}
+
+    def part(named: bool) -> Scene:
+        if named not in scenes:
+            scenes[named] = Scene(step.named_part if named else step.part, scene.limits)
+            scenes[named].fixes = scene.fixes
+        return scenes[named]
+
     for look in looks:
         if look not in before:
             found[look] = tuple(look(scene))
         elif look in _READS and step.touched.isdisjoint(_READS[look]):
             found[look] = before[look]
         elif look in _LOCAL:
-            found[look] = tuple(step.merged(before[look], look(part)))
+            named = look in _NAMED
+            found[look] = tuple(step.merged(before[look], look(part(named)), named))
         else:
             found[look] = tuple(look(scene))
     return found

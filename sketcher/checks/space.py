@@ -216,7 +216,7 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
     yield from _clashes(scene, _hard(bodies))
 
 
-@rules(local=True, reads=("ports", "holes"))  # its rule is registered above
+@rules(named=True, reads=("ports", "holes"))  # its rule is registered above
 def heads_at_fittings(scene: Scene) -> Iterator[Finding]:
     """Screw heads against fittings."""
     bodies = bodies_of(scene)
@@ -335,7 +335,7 @@ def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
          "The case has to close.", PRACTICE),
     Rule("through-floor", "fits", "Boards and devices stay above the case floor", 0.0, "mm",
          "Only over an opening does a thing go through the floor.", PRACTICE),
-    local=True,
+    named=True,
     reads=("boards", "devices", "holes"),
 )  # fmt: skip
 def in_the_case(scene: Scene) -> Iterator[Finding]:
@@ -441,7 +441,7 @@ def _beyond(area: Geometry, floor: Geometry) -> float:
 @rules(
     Rule("tube-blocked", "fits", "A tube's way from its port to its device is free", 0.0, "mm",
          "A hard tube goes round nothing that is in its way.", PRACTICE),
-    local=True,
+    named=True,
 )  # fmt: skip
 def tubes(scene: Scene) -> Iterator[Finding]:
     """Tubes that drop to the plate against what is hard, beside what they are joined to."""

@@ -87,7 +87,7 @@ def by_culprit(found: list[Finding], what: str = "the wall is less than") -> Ite
         yield replace(finding, cause=Cause(item, said, f"Move {item}, or make it narrower."))
 
 
-@rules(*_PAIRS, local=True, after=by_culprit)
+@rules(*_PAIRS, named=True, after=by_culprit)
 def between_items(scene: Scene) -> Iterator[Finding]:
     """Walls between two items, the thinnest place of each pair."""
     near, prisms = scene.neighbours, scene.prisms

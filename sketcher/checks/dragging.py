@@ -188,9 +188,7 @@ def _step(before: Looked, document: Document, rows: dict[str, list[int]]) -> Ste
     reaching = changed | {name for name in served if lists[name] == "ports"}
     boxes = before.extents.updated(extents(some), reaching)
     touched = frozenset(lists[name] for name in changed)
-    return Step(
-        before, shapes, some, frozenset(changed), frozenset(needed), frozenset(reaching), touched, boxes
-    )
+    return Step(before, shapes, some, frozenset(changed), frozenset(needed), frozenset(reaching), touched, boxes)
 
 
 def _following(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator
+from functools import partial
 
 import numpy as np
 import shapely
@@ -14,6 +15,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.checks.space import bodies_of, near_pairs
 from sketcher.document.kinds import COLLECTIONS
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, pair
 from sketcher.geometry.bodies import Body
 from sketcher.geometry.shapes import AreaShape
@@ -97,12 +99,7 @@ def keep_outs(scene: Scene) -> Iterator[Finding]:
     refuses = {item.id: set(item.refuses) for item in scene.document.keep_outs}
     kinds = {"thread": "port", "bore": "port", "head": "hole"}
     for id_, area in scene.shapes.keep_outs.items():
-        ground: shapely.Geometry = sound(area.polygon)
-        # Flush is not inside. Outlines with arcs are drawn up to a hundredth too large.
-        inner: shapely.Geometry = shapely.buffer(
-            ground, -(SLIVER_MM if _has_arcs(area) else TOUCH_MM), join_style="mitre"
-        )
-        inner = ground if shapely.is_empty(inner) else inner
+        ground, inner = _grounds.of((area,), None, partial(_ground, area))
         seen: set[str] = set()
         for i in np.flatnonzero(shapely.distance(inner, scene.cores) <= scene.radii + TOUCH_MM):
             prism = scene.prisms[i]
@@ -125,6 +122,16 @@ def keep_outs(scene: Scene) -> Iterator[Finding]:
         yield from _screwed_on(scene, id_, inner, refuses[id_], seen)
 
 
+_grounds: Remembered[tuple[shapely.Geometry, shapely.Geometry]] = Remembered()
+
+
+def _ground(area: AreaShape) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """A keep-out made valid, and what is inside it: flush is not. Outlines with arcs are drawn a hundredth too large."""
+    ground: shapely.Geometry = sound(area.polygon)
+    inner = shapely.buffer(ground, -(SLIVER_MM if _has_arcs(area) else TOUCH_MM), join_style="mitre")
+    return ground, ground if shapely.is_empty(inner) else inner
+
+
 def _screwed_on(
     scene: Scene, id_: str, inner: shapely.Geometry, refuses: Collection[str], seen: set[str]
 ) -> Iterator[Finding]:
@@ -132,7 +139,10 @@ def _screwed_on(
     bodies = bodies_of(scene)
     rows = [("port", "fitting", body) for _, body in bodies.fittings]
     rows += [("hole", "head", body) for body in bodies.heads]
-    rows = [row for row in rows if row[0] in refuses and row[2].id not in seen]
+    left, front, right, rear = inner.bounds
+    rows = [row for row in rows if row[0] in refuses and row[2].id not in seen
+            and row[2].bounds[0] <= right and row[2].bounds[2] >= left
+            and row[2].bounds[1] <= rear and row[2].bounds[3] >= front]  # fmt: skip
     if not rows:
         return
     # Round areas are drawn up to a hundredth too large.

@@ -49,8 +49,16 @@ class Left:
     words: str
 
 
-def floors(scene: Scene) -> Iterator[Left]:
+def floors(scene: Scene) -> list[Left]:
     """What stays under every recess."""
+    return scene.once(_listed)
+
+
+def _listed(scene: Scene) -> list[Left]:
+    return list(_floors(scene))
+
+
+def _floors(scene: Scene) -> Iterator[Left]:
     shapes = scene.shapes
     body, lid = body_heights(scene.document), lid_heights(scene.document)
     thin = scene.thin_shift

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 
 import shapely
 
+from sketcher.checks.each import Found, each
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of, chain, raised
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, ways
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.shapes import AreaShape, PortShape
@@ -126,15 +128,22 @@ def below(scene: Scene) -> Iterator[Finding]:
     """Bottom ports and screw heads below the plate against the floor, its openings and its obstacles."""
     document, shapes, limit = scene.document, scene.shapes, scene.limit("hangs-below")
     z = document.plate.z_mm
-    for port in shapes.ports.values():
-        if port.item.face == "bottom":
-            need = document.loop.fitting_straight_mm
-            yield from _hanging(scene, port.item.id, "fitting", port.at, port.fitting, need, z, limit)
+    need = document.loop.fitting_straight_mm
+    rows: list[tuple[str, str, tuple[float, float], shapely.Geometry, float]] = [
+        (port.item.id, "fitting", port.at, port.fitting, need)
+        for port in shapes.ports.values()
+        if port.item.face == "bottom"
+    ]
     for head in bodies_of(scene).heads:
         if head.high <= z + 1e-9:
             hole = shapes.holes[head.id].item
-            height = head.high - head.low
-            yield from _hanging(scene, head.id, "screw head", (hole.x_mm, hole.y_mm), head.area, height, z, limit)
+            rows.append((head.id, "screw head", (hole.x_mm, hole.y_mm), head.area, head.high - head.low))
+    keys = [((row[3], document.floor, document.plate), (row[0], row[4], z, limit)) for row in rows]
+    yield from each(_hung, keys, lambda n: _hanging(scene, *rows[n], z, limit))
+
+
+#: By the outline of what hangs, the floor and the plate.
+_hung: Found = Remembered()
 
 
 def _hanging(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any, TypeVar, cast
 
 import numpy as np
@@ -181,8 +181,7 @@ class Scene:
             kind = {"thread": "port", "bore": "port", "head": "hole"}.get(prism.part, prism.part)
             known = found.get(prism.id)
             if kind != "channel" and known is None:
-                middle = shapely.centroid(prism.polygon if prism.core is None else prism.core)
-                found[prism.id] = (kind, (middle.x, middle.y), prism.low, prism.high)
+                found[prism.id] = (kind, _centroid(prism), prism.low, prism.high)
             elif known is not None:
                 found[prism.id] = (*known[:2], min(known[2], prism.low), max(known[3], prism.high))
         for port in self.document.ports:
@@ -350,8 +349,22 @@ class Scene:
             if thin:
                 pair = [moved(prism, self.thin_shift[prism.low_from]) if prism.solid else _at(prism, heights[i])
                         for prism, i in zip(pair, (first[k], second[k]), strict=True)]  # fmt: skip
-            found[k] = pair[0].distance(pair[1])
+            found[k] = _distances.of((self.prisms[first[k]], self.prisms[second[k]]), (
+                pair[0].low, pair[0].high, pair[1].low, pair[1].high), partial(Prism.distance, *pair))  # fmt: skip
         return np.asarray(found, dtype=float)
+
+
+#: Of barrels and cones, in space, by the two and their heights.
+_distances: Remembered[float] = Remembered()
+_centroids: Remembered[Point] = Remembered()
+
+
+def _centroid(prism: Prism) -> Point:
+    def make() -> Point:
+        middle = shapely.centroid(prism.polygon if prism.core is None else prism.core)
+        return (middle.x, middle.y)
+
+    return _centroids.of((prism,), None, make)
 
 
 def _at(prism: Prism, heights: NDArray[np.float64]) -> Prism:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 import shapely
@@ -33,6 +33,12 @@ class Body:
     low: float
     high: float
     pieces: tuple[Vector, ...] = ()
+
+    @cached_property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Left, front, right and rear of its plan, mm."""
+        found: tuple[float, float, float, float] = self.area.bounds
+        return found
 
     def convex(self, near: Geometry | None = None) -> list[Vector]:
         """It as convex pieces; of an upright one only what is near an area."""

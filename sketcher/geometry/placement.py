@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from sketcher.document.hardware import Board, Placed
 from sketcher.document.models import Document
+from sketcher.document.remembered import Remembered
 from sketcher.reference import boards as published
 from sketcher.reference.tables import UnknownEntry
 
@@ -65,7 +66,15 @@ def own_frame(item: Placed) -> Frame:
 
 def frames(document: Document) -> dict[str, Frame]:
     """The frame of every board and device in the floor's axes, by id."""
-    placed: dict[str, Placed] = {item.id: item for item in (*document.boards, *document.devices)}
+    items = (*document.boards, *document.devices)
+    return _frames.of(items, None, lambda: _placed(items))
+
+
+_frames: Remembered[dict[str, Frame]] = Remembered(most=64)
+
+
+def _placed(items: tuple[Placed, ...]) -> dict[str, Frame]:
+    placed: dict[str, Placed] = {item.id: item for item in items}
     found: dict[str, Frame] = {}
     for id_ in placed:
         # From the thing up to what holds it all, then down again: a chain may be longer than calls can be nested.

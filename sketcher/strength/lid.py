@@ -352,13 +352,14 @@ def to_screws_mm(document: Document, seal: SealDesign) -> float:
 def _floors(document: Document, spans: list[FloorSpan], load: Load) -> list[Bent]:
     """The weakest floor: the body left under a channel, as a plate with fixed edges as wide as the water."""
     full = document.plate.body_thickness_mm
-    found = []
-    for left, names, span in spans:
-        step = full - left
-        needed = _needed_floor_mm(span, step, load)
-        found.append(Bent("floor", load, names, left, span, *_floor(span, step, left, load), needed))
+    found = [
+        Bent("floor", load, names, left, span, *_floor(span, full - left, left, load), 0.0)
+        for left, names, span in spans
+    ]
     worst = max(found, key=lambda row: row.stress_mpa, default=None)
-    return [worst] if worst else []
+    if worst is None:
+        return []
+    return [replace(worst, needed_mm=_needed_floor_mm(worst.span, full - worst.thickness_mm, load))]
 
 
 def _floor(span: Span, step_mm: float, left_mm: float, load: Load) -> tuple[PlateResult, float]:

@@ -4,9 +4,10 @@ A finding of a ``named`` rule depends on the items that it names and on what is 
 such rules run on those items, on all that leans on them, and on what is near these; what they find takes the place of
 all that was found before and names one of them.
 
-A finding of a ``local`` rule depends besides on what is near the items that it names. Then three rings matter: the moved
-items with all whose shapes follow them; round these, whatever a finding that can have changed may name; and round those,
-what such a finding may depend on. What is found of the second ring takes the place of what was found of it before.
+A finding of a ``local`` rule depends besides on what is near the items that it names. Then three rings matter: the
+moved items with all whose shapes follow them; round these, whatever a finding that can have changed may name; and round
+those, what such a finding may depend on. What is found of the second ring takes the place of what was found of it
+before.
 
 That either equals the full answer is a property test (``tests/server/test_dragging.py``).
 """

@@ -126,7 +126,7 @@ _grounds: Remembered[tuple[shapely.Geometry, shapely.Geometry]] = Remembered()
 
 
 def _ground(area: AreaShape) -> tuple[shapely.Geometry, shapely.Geometry]:
-    """A keep-out made valid, and what is inside it: flush is not. Outlines with arcs are drawn a hundredth too large."""
+    """A keep-out made valid, and what is inside it: flush is not, and arcs are drawn up to a hundredth too large."""
     ground: shapely.Geometry = sound(area.polygon)
     inner = shapely.buffer(ground, -(SLIVER_MM if _has_arcs(area) else TOUCH_MM), join_style="mitre")
     return ground, ground if shapely.is_empty(inner) else inner

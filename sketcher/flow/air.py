@@ -12,11 +12,13 @@ import heapq
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sketcher.document.hardware import Device
 from sketcher.document.remembered import Remembered
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
@@ -24,6 +26,7 @@ from sketcher.flow.plumbing import Plumbing
 from sketcher.flow.rules import limit_in_force
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.outline_contours import contour
+from sketcher.geometry.placement import Frame
 from sketcher.geometry.shapes import ChannelShape
 from sketcher.tubes.runs import Run
 
@@ -83,7 +86,8 @@ def lines(loop: Plumbing) -> list[Line]:
             else:
                 outer = shapes.thickness if port.item.face == "top" else 0.0
                 low, high = (above_floor_mm(loop.document, level) for level in (port.rise, outer))
-            points, rise = np.array([(*port.root, low), (*port.at, high)]), 0.0
+            ends = ((*port.root, low), (*port.at, high))
+            points, rise = _lines.of((), ends, lambda ends=ends: np.array(ends)), 0.0  # type: ignore[misc]
         elif link in loop.runs:
             run = loop.runs[link]
             points, rise = _lines.of((run,), None, lambda run=run: _through(run)), 0.0  # type: ignore[misc]
@@ -94,7 +98,8 @@ def lines(loop: Plumbing) -> list[Line]:
         for name, at in zip(names, (points[0], points[-1]), strict=True):
             places.setdefault(name, at)
         area = float(loop.links.ducts.area[link]) * 1e6
-        found.append(Line(element.item, link, *names, points, area, rise))
+        values = (element.item, link, *names, area, rise)
+        found.append(_known_lines.of((points,), values, partial(Line, element.item, link, *names, points, area, rise)))
     for link in range(ways, len(loop.elements)):
         element = loop.elements[link]
         names = loop.nodes[element.start], loop.nodes[element.end]
@@ -104,6 +109,7 @@ def lines(loop: Plumbing) -> list[Line]:
 
 
 _lines: Remembered[Vector] = Remembered()
+_known_lines: Remembered[Line] = Remembered()
 
 
 def _along(shape: ChannelShape, z: float) -> Vector:
@@ -113,6 +119,92 @@ def _along(shape: ChannelShape, z: float) -> Vector:
 
 def _through(run: Run) -> Vector:
     return np.vstack([run.start.at, run.line.points(15.0), run.end.at])
+
+
+@dataclass(frozen=True, eq=False)
+class Level:
+    """A line in one posture: the heights of its points, and the lengths of its pieces, mm."""
+
+    line: Line
+    heights: Vector
+    lengths: Vector
+
+
+class Standing:
+    """The net of all lines' ends with their heights in one posture: what ``Heights`` says of every point, line by line.
+
+    On a way through a line the lowest of its inner points counts, so that only ends are looked at; what stands in a
+    line depends on its own points and on how its two ends can let it out, and is remembered by these.
+    """
+
+    def __init__(self, all_lines: Sequence[Line], up: tuple[float, float, float]) -> None:
+        self.levels = [_levels.of((line,), up, partial(_level, line, up)) for line in all_lines]
+        self.height: dict[str, float] = {}
+        self.near: dict[str, list[tuple[str, float]]] = {}
+        for level in self.levels:
+            line, heights = level.line, level.heights
+            for name, high in ((line.start, float(heights[0])), (line.end, float(heights[-1]))):
+                self.height[name] = max(self.height.get(name, -math.inf), high)
+            inner = float(heights[1:-1].min(initial=math.inf))
+            self.near.setdefault(line.start, []).append((line.end, inner))
+            self.near.setdefault(line.end, []).append((line.start, inner))
+
+    def outlet(self, openings: Mapping[str, float]) -> dict[str, float]:
+        """As ``Heights.outlet``, of the ends."""
+        found: dict[str, float] = {}
+        queue = [(-max(level, self.height[name]), name) for name, level in openings.items() if name in self.height]
+        heapq.heapify(queue)
+        while queue:
+            low, place = heapq.heappop(queue)
+            if place in found:
+                continue
+            found[place] = -low
+            for other, inner in self.near.get(place, ()):
+                if other not in found:
+                    heapq.heappush(queue, (-min(-low, inner, self.height[other]), other))
+        return found
+
+    def kept(self, openings: Mapping[str, float]) -> dict[int, float]:
+        """As ``kept`` of ``Heights``: ml kept in each way, by link."""
+        outlet, found = self.outlet(openings), dict[int, float]()
+        for level in self.levels:
+            line = level.line
+            if line.area_mm2:
+                ends = (self.height[line.start], self.height[line.end])
+                lets = (outlet.get(line.start, -math.inf), outlet.get(line.end, -math.inf))
+                volume = _volumes.of((level,), (ends, lets), partial(_stands, level, ends, lets))
+                if volume > 0:
+                    found[line.link] = found.get(line.link, 0.0) + volume
+        return {link: volume for link, volume in found.items() if volume > _LEAST_ML}
+
+
+_levels: Remembered[Level] = Remembered()
+_volumes: Remembered[float] = Remembered()
+
+
+def _level(line: Line, up: tuple[float, float, float]) -> Level:
+    direction = np.array(up, dtype=float)
+    heights = line.points @ direction + line.rise_mm * abs(direction[2])
+    return Level(line, heights, np.linalg.norm(np.diff(line.points, axis=0), axis=1))
+
+
+def _stands(level: Level, ends: tuple[float, float], lets: tuple[float, float]) -> float:
+    """ml that stay in a line whose ends have these heights and let out from these levels."""
+    heights = level.heights.copy()
+    heights[0], heights[-1] = ends
+    # Out by its start past the lowest point on the way there, or by its end.
+    inner = heights[1:-1]
+    by_start = np.minimum(np.minimum.accumulate(inner), lets[0])
+    by_end = np.minimum(np.minimum.accumulate(inner[::-1])[::-1], lets[1])
+    outlet = np.concatenate([lets[:1], np.maximum(by_start, by_end), lets[1:]])
+    first, second = heights[:-1], heights[1:]
+    rising = second > first
+    top, foot = np.where(rising, second, first), np.where(rising, first, second)
+    over = top - np.where(rising, outlet[1:], outlet[:-1])
+    falls = top - foot
+    part = np.where(falls > 1e-9, np.minimum(over / np.where(falls > 1e-9, falls, 1.0), 1.0), 1.0)
+    volume = np.where(over > _LEAST_MM, part * level.lengths * level.line.area_mm2 / 1000, 0.0)
+    return float(volume.sum())
 
 
 class Heights:
@@ -176,20 +268,29 @@ def device_pockets(loop: Plumbing, up: tuple[float, float, float], sign: float) 
 
     The volume is taken as spread evenly over the height of the body: what is inside is not known.
     """
-    direction = sign * np.array(up, dtype=float)
     found = {}
     for device in loop.document.devices:
         if device.outline is None or not device.volume_ml or device.fills or len(device.ports) < 2:
             continue
         frame = loop.shapes.frames[device.id]
-        plan = np.array(contour(device.outline).path.points(1.0))
-        corners = np.vstack([np.column_stack([plan, np.full(len(plan), w)]) for w in (0.0, device.height_mm)])
-        levels = (frame.origin + corners @ frame.axes.T) @ direction
-        ports = [float(frame.place(p.u_mm, p.v_mm, p.w_mm) @ direction) for p in device.ports]
-        over, whole = float(levels.max()) - max(ports), float(levels.max() - levels.min())
-        if over > _LEAST_MM and whole > 0:
-            found[device.id] = device.volume_ml * min(over / whole, 1.0)
+        volume = _device_air.of((device, frame), (up, sign), partial(_device_pocket, device, frame, up, sign))
+        if volume is not None:
+            found[device.id] = volume
     return found
+
+
+_device_air: Remembered[float | None] = Remembered()
+
+
+def _device_pocket(device: Device, frame: Frame, up: tuple[float, float, float], sign: float) -> float | None:
+    assert device.outline is not None
+    direction = sign * np.array(up, dtype=float)
+    plan = np.array(contour(device.outline).path.points(1.0))
+    corners = np.vstack([np.column_stack([plan, np.full(len(plan), w)]) for w in (0.0, device.height_mm)])
+    levels = (frame.origin + corners @ frame.axes.T) @ direction
+    ports = [float(frame.place(p.u_mm, p.v_mm, p.w_mm) @ direction) for p in device.ports]
+    over, whole = float(levels.max()) - max(ports), float(levels.max() - levels.min())
+    return device.volume_ml * min(over / whole, 1.0) if over > _LEAST_MM and whole > 0 else None
 
 
 def filling(loop: Plumbing, now: Operation) -> dict[str, Any]:
@@ -224,11 +325,7 @@ def _tops(loop: Plumbing, up: tuple[float, float, float], uses: Iterable[str], r
         if not device.fills:
             continue
         frame = loop.shapes.frames[device.id]
-        ends = [frame.place(p.u_mm, p.v_mm, p.w_mm) for p in device.ports]
-        if device.outline is not None:
-            plan = np.array(contour(device.outline).path.points(2.0))
-            ends += [frame.place(float(u), float(v), w) for u, v in plan for w in (0.0, device.height_mm)]
-        top = max(float(end @ direction) for end in ends) if ends else 0.0
+        top = _device_tops.of((device, frame), up, partial(_device_top, device, frame, direction))
         found |= {f"{device.id}:in": top, f"{device.id}:out": top}
     wanted = set(uses)
     for port_id, port in loop.shapes.ports.items():
@@ -238,12 +335,22 @@ def _tops(loop: Plumbing, up: tuple[float, float, float], uses: Iterable[str], r
     return found
 
 
+_device_tops: Remembered[float] = Remembered()
+
+
+def _device_top(device: Device, frame: Frame, direction: Vector) -> float:
+    ends = [frame.place(p.u_mm, p.v_mm, p.w_mm) for p in device.ports]
+    if device.outline is not None:
+        plan = np.array(contour(device.outline).path.points(2.0))
+        ends += [frame.place(float(u), float(v), w) for u, v in plan for w in (0.0, device.height_mm)]
+    return max(float(end @ direction) for end in ends) if ends else 0.0
+
+
 def _posture(
     loop: Plumbing, now: Operation, everything: Sequence[Line], name: str, up: tuple[float, float, float]
 ) -> dict[str, Any]:
-    net = Heights(everything, up)
     # Air goes out where a way meets its opening: a reservoir's port, however high the coolant stands above it.
-    by_link = kept(net, dict.fromkeys(_tops(loop, up, ("fill", "bleed"), True), -math.inf))
+    by_link = Standing(everything, up).kept(dict.fromkeys(_tops(loop, up, ("fill", "bleed"), True), -math.inf))
     sweeps = limit_in_force(loop.document, "velocity-low")
     direction = np.array(up, dtype=float)
     pockets: list[dict[str, Any]] = []

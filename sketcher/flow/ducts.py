@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from sketcher.document.remembered import Remembered
 from sketcher.flow.friction import ENTRY_ROUND, ROUND, Entries, Walls, entry_constants, laminar_rectangular
 from sketcher.flow.losses import (
     TURN_FULL_RE,
@@ -87,20 +88,34 @@ class DuctState:
     minor: Array
 
 
+_rows: Remembered[tuple[float, ...]] = Remembered()
+_bend_rows: Remembered[tuple[tuple[float, float, float], ...]] = Remembered()
+
+
+def _row(d: Duct) -> tuple[float, ...]:
+    return (
+        d.area, d.hydraulic_diameter, d.length, d.roughness, min(d.width, d.depth) / max(d.width, d.depth),
+        d.round, d.k_forward, d.k_backward, d.low_forward, d.low_backward,
+        d.inlet_low_forward, d.inlet_low_backward, d.turn_forward, d.turn_backward,
+    )  # fmt: skip
+
+
+def _bends_of(duct: Duct) -> tuple[tuple[float, float, float], ...]:
+    """Of each bend its friction lengths, what a sharp turn would lose, and what is lost at low Reynolds numbers."""
+    return tuple(
+        (min(bend_friction_lengths(b.angle_deg, b.radius_over_width), 1e9), mitre(b.angle_deg),
+         low_reynolds(b.angle_deg))
+        for b in duct.bends
+    )  # fmt: skip
+
+
 class Ducts:
     """Many ways as arrays, for the solver's inner loop."""
 
     def __init__(self, ducts: Sequence[Duct]) -> None:
         self.items = tuple(ducts)
         n = len(self.items)
-        rows = [
-            (
-                d.area, d.hydraulic_diameter, d.length, d.roughness, min(d.width, d.depth) / max(d.width, d.depth),
-                d.round, d.k_forward, d.k_backward, d.low_forward, d.low_backward,
-                d.inlet_low_forward, d.inlet_low_backward, d.turn_forward, d.turn_backward,
-            )
-            for d in self.items
-        ]  # fmt: skip
+        rows = [_rows.of((duct,), None, partial(_row, duct)) for duct in self.items]
         columns = np.array(rows, dtype=float).reshape(n, 14).T
         self.area, self.diameter, self.length, rough, aspect, is_round = columns[:6]
         self.k, self.low, self.inlet_low, self.turn = columns[6:8], columns[8:10], columns[10:12], columns[12:14]
@@ -116,13 +131,14 @@ class Ducts:
             np.where(is_round > 0, ENTRY_ROUND[0], k_infinite),
             np.where(is_round > 0, ENTRY_ROUND[1], c),
         )
-        bends = [(i, bend) for i, duct in enumerate(self.items) for bend in duct.bends]
+        bends = [
+            (i, row)
+            for i, duct in enumerate(self.items)
+            if duct.bends
+            for row in _bend_rows.of((duct,), None, partial(_bends_of, duct))
+        ]
         self.bend_of = np.array([i for i, _ in bends], dtype=np.intp)
-        self.bend_lengths = np.array(
-            [min(bend_friction_lengths(b.angle_deg, b.radius_over_width), 1e9) for _, b in bends]
-        )
-        self.bend_mitre = np.array([mitre(b.angle_deg) for _, b in bends])
-        self.bend_low = np.array([low_reynolds(b.angle_deg) for _, b in bends])
+        self.bend_lengths, self.bend_mitre, self.bend_low = np.array([row for _, row in bends]).reshape(-1, 3).T
 
     def __len__(self) -> int:
         return len(self.items)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sketcher.document import Document
 from sketcher.flow.network import STILL
-from sketcher.flow.operating import Operation, operate
+from sketcher.flow.operating import Operation, operate, refined
 from sketcher.flow.plumbing import Plumbing, plumbing
 from sketcher.flow.result import FlowResult
 from sketcher.geometry import Shapes
@@ -32,7 +32,7 @@ def solve_loop(document: Document, shapes: Shapes, start: FlowResult | None = No
     """
     loop = plumbing(document, shapes)
     if start is not None:
-        found = operate(loop, start.now)
+        found = refined(loop, start.now) or operate(loop, start.now)
         # A tee may have two balances; the one that a search from nothing finds counts.
         if found.settled and not found.unsure and _divides(loop, found) == _divides(start.loop, start.now):
             return FlowResult(loop, found)

@@ -130,6 +130,55 @@ def operate(loop: Plumbing, start: Operation | None = None, isothermal: bool = F
         accuracy = min(accuracy, max(1e-11, 0.01 * change))
 
 
+#: What a refined operating point is settled to: a step of Newton's as small as this leaves its square, and a warming as
+#: small as this a thousandth of it.
+_STEP_SETTLED, _WARMING_SETTLED = 1e-7, 1e-5
+_MOST_REFINED = 6
+
+
+def refined(loop: Plumbing, start: Operation) -> Operation | None:
+    """The operating point from that of a like loop that differs a little: one step of Newton's a round, with
+    temperatures and tee losses brought up to date between them.
+
+    Losses are worked out once a round, where ``operate`` does so for every round's own search: a third of the work,
+    for an answer that is good to 1e-7 of the largest flow and to a ten-thousandth of a kelvin.
+
+    Returns:
+        None where it does not settle within a few rounds; then ``operate`` is to be asked.
+    """
+    links, ways, room = len(loop.elements), len(loop.links.ducts), loop.document.loop.room_c
+    if len(start.flow) != links or len(start.celsius) != ways or not start.settled or start.unsure:
+        return None
+    if not any(pump.curve.known and pump.speed > 0 for pump in loop.pumps.values()):
+        return None
+    flow, sources, celsius, mean = start.flow, start.sources, start.celsius, start.mean_c
+    scale = max([1.0, *(pump.curve.shut_off * pump.speed**2 for pump in loop.pumps.values())])
+    tee_nodes, pressure = np.array(loop.tee_nodes, dtype=np.intp), np.zeros(loop.graph.nodes)
+    for rounds in range(1, _MOST_REFINED + 1):
+        density, capacity, viscosity = _properties(loop, mean, celsius)
+        loss, slope = loop.links.law(density, viscosity, sources)(flow)
+        move, pressure = loop.graph.newton(flow, loss, slope, pressure)
+        flow = flow + move
+        found = temperatures(loop.graph, flow, capacity, loop.heat, loop.radiators, room, loop.air_c)
+        wanted_c, wanted_sources = (found.inlet[:ways] + found.outlet[:ways]) / 2, sources
+        if loop.tees:
+            at_tees = loop.coolant.viscosity(found.node[tee_nodes])
+            wanted_sources = add_losses(loop.tees, flow, density, at_tees)
+        largest = max(float(np.abs(flow).max(initial=0.0)), _LEAST_FLOW)
+        step = float(np.abs(move).max(initial=0.0)) / largest
+        tees = float(np.abs(wanted_sources - sources).max(initial=0.0)) / scale
+        warming = float(np.abs(wanted_c - celsius).max(initial=0.0, where=np.abs(flow[:ways]) > STILL))
+        warmest = max(1.0, float(np.abs(found.node - room).max(initial=0.0)) / 10)
+        if not np.isfinite(step):
+            return None
+        if step <= _STEP_SETTLED and tees <= _FLOW_SETTLED and warming <= _WARMING_SETTLED * warmest:
+            drop = loss + slope * move
+            return Operation(flow, drop, viscosity, celsius, mean, density, capacity, sources, found, rounds, True)
+        celsius, sources = wanted_c, wanted_sources
+        mean = _mean(loop, flow, celsius, room)
+    return None
+
+
 def _properties(loop: Plumbing, mean: float, celsius: Array) -> tuple[float, float, Array]:
     density = float(loop.coolant.density(mean))
     return density, density * float(loop.coolant.heat_capacity(mean)), loop.coolant.viscosity(celsius)

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ from sketcher.flow.curves import CheckValve, Curve
 from sketcher.flow.device_curves import DeviceModel, model
 from sketcher.flow.ducts import BendIn, Duct
 from sketcher.flow.heat import RadiatorCurve
-from sketcher.flow.junctions import Leg, Tee, Vector, fixed_losses
+from sketcher.flow.junctions import EndLoss, Leg, Tee, Vector, fixed_losses
 from sketcher.flow.links import Links
 from sketcher.flow.network import Graph
 from sketcher.flow.pumps import RunningPump
@@ -145,6 +146,10 @@ class Plumbing:
         return plumbing(self.document, self.shapes, {channel: (width_mm, depth_mm)})
 
 
+_passages: Remembered[tuple[Passage, ...]] = Remembered()
+_fittings: Remembered[float] = Remembered()
+
+
 @dataclass
 class _Draft:
     """Gathers the network piece by piece."""
@@ -162,10 +167,10 @@ class _Draft:
     def run(self, link: int, run: Run) -> None:
         """What the network keeps of a tube beside its way."""
         self.runs[link] = run
-        self.passages[link] = passages(run)
+        self.passages[link] = _passages.of((run,), None, lambda: passages(run))
         if any(abs(end.bore_mm - run.inner_mm) > 1e-9 and end.fitting.loss_k is None for end in (run.start, run.end)):
             self.changes[link] = (Change(None),)
-        self.fittings += fitting_volume(run)
+        self.fittings += _fittings.of((run,), None, lambda: fitting_volume(run))
 
     def node(self, name: str) -> int:
         return self.names.setdefault(name, len(self.names))
@@ -203,7 +208,11 @@ def plumbing(document: Document, shapes: Shapes, sections: Mapping[str, tuple[fl
         _tube(draft, document, run, sides)
     ducts = _with_junctions(draft)
     bore = document.loop.fitting_bore_mm * MM
-    models = {d.id: model(d, bore, density) for d in document.devices if d.ports and d.kind != "fan"}
+    models = {
+        d.id: _models.of((d,), (bore, density), partial(model, d, bore, density))
+        for d in document.devices
+        if d.ports and d.kind != "fan"
+    }
     unjoined = _devices(draft, document, sides, models)
     for id_, found in models.items():
         if id_ not in unjoined:
@@ -214,6 +223,9 @@ def plumbing(document: Document, shapes: Shapes, sections: Mapping[str, tuple[fl
         if len(set(sides.get(id_, {}).values())) == 1
     }
     return _finish(draft, document, shapes, mixture, ducts, models, unjoined, one_sided)
+
+
+_models: Remembered[DeviceModel] = Remembered()
 
 
 def _joined_device_ports(document: Document) -> set[str]:
@@ -293,7 +305,8 @@ def _port_and_drop(
     else:
         length = abs((thickness if port.item.face == "top" else 0.0) - port.rise)
     face = f"{id_}:face"
-    way = Duct(bore, bore, max(length * MM, SHORTEST), round=True, roughness=MILLED)
+    # A moved port's bore is as before: equal ways are one object, so that what is made of them is remembered.
+    way = _bores.of((), (bore, length), lambda: _bore(bore, length))
     link = draft.way(id_, "port", id_, face, id_, way)
     draft.leg(id_, link, True, _outward(port), drilled=port.heading is not None)
     drop, leans = tube_way(run, bore)
@@ -305,6 +318,13 @@ def _port_and_drop(
         )
     link = draft.way(f"{id_}-drop", "drop", face, _side(sides, run.end.ref), id_, drop)
     draft.run(link, run)
+
+
+_bores: Remembered[Duct] = Remembered()
+
+
+def _bore(bore: float, length_mm: float) -> Duct:
+    return Duct(bore, bore, max(length_mm * MM, SHORTEST), round=True, roughness=MILLED)
 
 
 def _tube(draft: _Draft, document: Document, run: Run, sides: dict[str, dict[str, str]]) -> None:
@@ -319,36 +339,49 @@ def _tube(draft: _Draft, document: Document, run: Run, sides: dict[str, dict[str
 
 def _with_junctions(draft: _Draft) -> list[Duct]:
     """The ways with the losses of the junctions at their ends."""
-    ducts = [duct for _, duct in draft.ways]
+    ends: dict[int, list[EndLoss]] = defaultdict(list)
     for legs in draft.legs.values():
-        for end in fixed_losses(legs):
-            duct = ducts[end.link]
+        for end in _losses.of((), tuple(legs), lambda legs=legs: tuple(fixed_losses(legs))):  # type: ignore[misc]
+            ends[end.link].append(end)
             if end.k_out or end.k_in:
                 change = Change(end.leaves, end.drilled)
                 draft.changes[end.link] = (*draft.changes.get(end.link, ()), change)
-            if end.leaves:
-                ducts[end.link] = replace(
-                    duct,
-                    k_forward=duct.k_forward + end.k_out,
-                    k_backward=duct.k_backward + end.k_in,
-                    turn_forward=duct.turn_forward + end.turn_out,
-                    turn_backward=duct.turn_backward + end.turn_in,
-                    low_forward=duct.low_forward + end.low_out,
-                    low_backward=duct.low_backward + end.low_in,
-                    inlet_low_forward=end.inlet_low,
-                )
-            else:
-                ducts[end.link] = replace(
-                    duct,
-                    k_forward=duct.k_forward + end.k_in,
-                    k_backward=duct.k_backward + end.k_out,
-                    turn_forward=duct.turn_forward + end.turn_in,
-                    turn_backward=duct.turn_backward + end.turn_out,
-                    low_forward=duct.low_forward + end.low_in,
-                    low_backward=duct.low_backward + end.low_out,
-                    inlet_low_backward=end.inlet_low,
-                )
-    return ducts
+    return [
+        _ended.of((duct, *ends[link]), None, partial(_with_ends, duct, ends[link]))
+        for link, (_, duct) in enumerate(draft.ways)
+    ]
+
+
+_losses: Remembered[tuple[EndLoss, ...]] = Remembered()
+_ended: Remembered[Duct] = Remembered()
+
+
+def _with_ends(duct: Duct, ends: Sequence[EndLoss]) -> Duct:
+    """A way with what its ends cost."""
+    for end in ends:
+        if end.leaves:
+            duct = replace(
+                duct,
+                k_forward=duct.k_forward + end.k_out,
+                k_backward=duct.k_backward + end.k_in,
+                turn_forward=duct.turn_forward + end.turn_out,
+                turn_backward=duct.turn_backward + end.turn_in,
+                low_forward=duct.low_forward + end.low_out,
+                low_backward=duct.low_backward + end.low_in,
+                inlet_low_forward=end.inlet_low,
+            )
+        else:
+            duct = replace(
+                duct,
+                k_forward=duct.k_forward + end.k_in,
+                k_backward=duct.k_backward + end.k_out,
+                turn_forward=duct.turn_forward + end.turn_in,
+                turn_backward=duct.turn_backward + end.turn_out,
+                low_forward=duct.low_forward + end.low_in,
+                low_backward=duct.low_backward + end.low_out,
+                inlet_low_backward=end.inlet_low,
+            )
+    return duct
 
 
 def _devices(
@@ -390,6 +423,18 @@ def _beside(draft: _Draft, device: Device, arrangement: str, models: dict[str, D
     return False
 
 
+_graphs: Remembered[Graph] = Remembered(most=16)
+
+
+def _graph(nodes: int, starts: tuple[int, ...], ends: tuple[int, ...]) -> Graph:
+    """Who is joined to whom, with what is worked out of that: while things only move it is one object."""
+
+    def make() -> Graph:
+        return Graph(nodes, np.array(starts, dtype=np.intp), np.array(ends, dtype=np.intp))
+
+    return _graphs.of((), (nodes, starts, ends), make)
+
+
 def _finish(
     draft: _Draft,
     document: Document,
@@ -417,11 +462,7 @@ def _finish(
         coolant=mixture,
         nodes=tuple(draft.names),
         elements=tuple(elements),
-        graph=Graph(
-            len(draft.names),
-            np.array([e.start for e in elements], dtype=np.intp),
-            np.array([e.end for e in elements], dtype=np.intp),
-        ),
+        graph=_graph(len(draft.names), tuple(e.start for e in elements), tuple(e.end for e in elements)),
         links=Links(
             ducts,
             [CheckValve(curve) if element.id in closing else curve for element, curve in draft.devices],

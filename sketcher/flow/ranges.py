@@ -69,11 +69,13 @@ def _outside(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[tuple
             head = 0.5 * now.density * float(state.velocity[link]) ** 2
             if heads[link] * head > _DEVELOPING_PART * total:
                 yield "developing", item
-        yield from ((key, item) for key in _bends(duct.bends, re, float(state.friction_factor[link])))
+        if duct.bends:
+            yield from ((key, item) for key in _bends(duct.bends, re, float(state.friction_factor[link])))
         turns = duct.turn_forward if now.flow[link] > 0 else duct.turn_backward
         if turns > 0 and re < _SLOW_RE:
             yield "turn-slow", item
-        yield from ((key, item) for key in _changes(loop, link, float(now.flow[link]), re))
+        if link in loop.changes:
+            yield from ((key, item) for key in _changes(loop, link, float(now.flow[link]), re))
     viscosity = loop.coolant.viscosity(now.temperatures.node[list(loop.tee_nodes)]) if loop.tees else ()
     for tee, node, mu in zip(loop.tees, loop.tee_nodes, viscosity, strict=True):
         whole = tee.legs[tee.stem(now.flow)]
@@ -87,12 +89,11 @@ def _outside(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[tuple
 
 
 def _bends(bends: tuple[Any, ...], reynolds: float, friction: float) -> Iterator[str]:
+    factor, rounded = float(turn_factor(reynolds)), float(bend_factor(max(reynolds, 1))[0])
     for bend in bends:
         angle, ratio = abs(bend.angle_deg), bend.radius_over_width
-        sharp = mitre(angle) * float(turn_factor(reynolds))
-        if ratio <= 0 or friction * bend_friction_lengths(angle, ratio) * float(
-            bend_factor(max(reynolds, 1))[0]
-        ) > sharp + 1000 * angle / 90 / max(reynolds, 1):
+        sharp = mitre(angle) * factor + 1000 * angle / 90 / max(reynolds, 1)
+        if ratio <= 0 or friction * bend_friction_lengths(angle, ratio) * rounded > sharp:
             if angle > 150:
                 yield "turn-angle"
             if reynolds < _SLOW_RE:

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 
+from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding
 from sketcher.flow.device_curves import KPA, L_MIN
 from sketcher.flow.diagnosis import diagnose
-from sketcher.flow.ducts import DuctState
+from sketcher.flow.ducts import Duct, DuctState
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation
 from sketcher.flow.plumbing import Plumbing
@@ -128,14 +129,17 @@ class FlowResult:
     def _power(self) -> float:
         """What all passive elements take out of the flow, W of pumping."""
         power = self.now.flow * self.now.drop
-        return float(sum(power[i] for i in range(len(power)) if i not in self.loop.pumps))
+        return sum(lost for link, lost in enumerate(power.tolist()) if link not in self.loop.pumps)
 
     def _elements(self) -> Iterator[dict[str, Any]]:
-        now, state, ways = self.now, self.state, len(self.loop.links.ducts)
-        for link, element in enumerate(self.loop.elements):
-            flow = float(now.flow[link])
+        now, ways, flows, pumps, power = self.now, len(self.loop.links.ducts), self.flows, self.loop.pumps, self._power
+        # As plain numbers: taking them out of arrays one by one takes longer than the sums.
+        columns = (now.flow.tolist(), now.drop.tolist(), now.temperatures.inlet.tolist(),
+                   now.temperatures.outlet.tolist())  # fmt: skip
+        state = self._state_rows()
+        for link, (element, flow, drop, inlet, outlet) in enumerate(zip(self.loop.elements, *columns, strict=True)):
             still = abs(flow) <= STILL
-            along = 0.0 if still else float(now.drop[link]) * (1 if flow >= 0 else -1)
+            along = 0.0 if still else drop * (1 if flow >= 0 else -1)
             row: dict[str, Any] = {
                 "id": element.id,
                 "kind": element.kind,
@@ -143,35 +147,33 @@ class FlowResult:
                 "flow_l_min": abs(flow) / L_MIN,
                 "direction": 0 if still else (1 if flow > 0 else -1),
                 "pressure_drop_kpa": along / KPA,
-                "share": 0.0 if link in self.loop.pumps or not self._power else abs(flow) * along / self._power,
-                "inlet_c": None if not self.flows else float(now.temperatures.inlet[link]),
-                "outlet_c": None if not self.flows else float(now.temperatures.outlet[link]),
+                "share": 0.0 if link in pumps or not power else abs(flow) * along / power,
+                "inlet_c": inlet if flows else None,
+                "outlet_c": outlet if flows else None,
             }
             if link < ways:
-                row |= self._way(link, state, still, along)
+                row |= self._way(self.loop.links.ducts.items[link], state[link], still, along)
             yield row
 
-    def _way(self, link: int, state: DuctState, still: bool, along: float) -> dict[str, Any]:
-        duct = self.loop.links.ducts.items[link]
-        friction = 0.0 if still else float(state.friction[link])
+    def _state_rows(self) -> list[tuple[float, ...]]:
+        """Of every way Reynolds number, friction factor, velocity, friction (Pa) and viscosity (Pa s)."""
+        state = self.state
+        columns = (state.reynolds, state.friction_factor, state.velocity, state.friction, self.now.viscosity)
+        return list(zip(*(column.tolist() for column in columns), strict=True))
+
+    def _way(self, duct: Duct, state: tuple[float, ...], still: bool, along: float) -> dict[str, Any]:
+        reynolds, factor, velocity, friction, viscosity = state
+        friction = 0.0 if still else friction
         minor = 0.0 if still else along - friction
-        velocity = float(state.velocity[link])
         head = 0.5 * self.now.density * velocity**2
-        section = (
-            {"diameter_mm": duct.width * 1000}
-            if duct.round
-            else {"width_mm": duct.width * 1000, "depth_mm": duct.depth * 1000}
-        )
-        return section | {
-            "length_mm": duct.length * 1000,
-            "hydraulic_diameter_mm": duct.hydraulic_diameter * 1000,
+        return _sections.of((duct,), None, partial(_section, duct)) | {
             "velocity_m_s": velocity,
-            "reynolds": float(state.reynolds[link]),
-            "friction_factor": None if still else float(state.friction_factor[link]),
+            "reynolds": reynolds,
+            "friction_factor": None if still else factor,
             "friction_kpa": friction / KPA,
             "minor_loss_coefficient": None if still else minor / head,
             "minor_kpa": minor / KPA,
-            "viscosity_pa_s": float(self.now.viscosity[link]),
+            "viscosity_pa_s": viscosity,
         }
 
     def _temperatures(self) -> Iterator[dict[str, Any]]:
@@ -184,6 +186,16 @@ class FlowResult:
                 "outlet_c": float(found.outlet[link]) if moving else None,
                 "heat_w": float(found.heat[link]) if moving else 0.0,
             }
+
+
+_sections: Remembered[dict[str, float]] = Remembered()
+
+
+def _section(duct: Duct) -> dict[str, float]:
+    """What of a way depends on no flow."""
+    sides = {"diameter_mm": duct.width} if duct.round else {"width_mm": duct.width, "depth_mm": duct.depth}
+    sides |= {"length_mm": duct.length, "hydraulic_diameter_mm": duct.hydraulic_diameter}
+    return {key: value * 1000 for key, value in sides.items()}
 
 
 def rounded(value: Any) -> Any:

@@ -9,7 +9,7 @@ import pytest
 
 from sketcher.checks import run as check
 from sketcher.document import from_plain
-from sketcher.flow.air import Heights, Line, filling, kept, lines
+from sketcher.flow.air import UPS, Heights, Line, Standing, filling, kept, lines
 from sketcher.flow.builder_questions import further
 from sketcher.geometry import build
 from tests.flow.loops import device, solved, usual
@@ -118,6 +118,24 @@ def test_the_bottleneck_by_taking_levels_one_by_one(seed):
         for place in reached:
             brute.setdefault(place, level)
     assert {place: pytest.approx(level) for place, level in brute.items()} == found
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_line_by_line_the_same_stays_as_point_by_point(seed):
+    """The net of all points, one by one, is the second method; lines are of 2 to 7 points, some reach no opening."""
+    random = np.random.default_rng(seed)
+    names = [f"n{i}" for i in range(9)]
+    every = [
+        Line(f"L{i}", i, *random.choice(names, 2, replace=i % 5 == 0),
+             random.uniform(0, 100, (random.integers(2, 8), 3)), float(random.choice([0.0, 40.0])),
+             float(random.choice([0.0, 3.0])))
+        for i in range(9)
+    ]  # fmt: skip
+    for up in UPS.values():
+        openings = dict.fromkeys(random.choice(names, 2, replace=False).tolist(), -math.inf)
+        by_points = kept(Heights(every, up), openings)
+        by_lines = Standing(every, up).kept(openings)
+        assert by_lines == {link: pytest.approx(volume, rel=1e-9) for link, volume in by_points.items()}
 
 
 def test_every_posture_of_a_plate_answers():

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
@@ -120,7 +121,12 @@ def loop(scene: Scene) -> Iterable[Finding]:
 def _placed(scene: Scene) -> Iterator[Finding]:
     for found in scene.flow.findings:
         places = [place for place in map(scene.place, found.items) if place is not None]
-        yield replace(found, at=places[0] if places else None)
+        at = places[0] if places else None
+        # What is said again of a loop that has changed a little is the same finding, with what was worked out of it.
+        yield _said.of((), (found, at), partial(replace, found, at=at))
+
+
+_said: Remembered[Finding] = Remembered(most=500)
 
 
 @rules(

@@ -202,7 +202,7 @@ def rounded(value: Any) -> Any:
     """Plain data with its floats rounded to a readable number of significant digits; -0.0 becomes 0.0."""
     if isinstance(value, float):
         return float(_DIGITS % value) + 0.0
-    if isinstance(value, dict):
+    if value.__class__ is dict:
         # Most entries are floats and names: they are not worth a call each.
         return {
             key: float(_DIGITS % entry) + 0.0

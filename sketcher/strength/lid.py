@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -362,6 +363,7 @@ def _floors(document: Document, spans: list[FloorSpan], load: Load) -> list[Bent
     return [replace(worst, needed_mm=_needed_floor_mm(worst.span, full - worst.thickness_mm, load))]
 
 
+@lru_cache(maxsize=4096)
 def _floor(span: Span, step_mm: float, left_mm: float, load: Load) -> tuple[PlateResult, float]:
     """A floor under one load, and its notch factor. The channel's walls are pushed apart too: the floor is pulled by
     q h / t, as if nothing else held them."""
@@ -372,6 +374,7 @@ def _floor(span: Span, step_mm: float, left_mm: float, load: Load) -> tuple[Plat
     )
 
 
+@lru_cache(maxsize=1024)
 def _needed_floor_mm(span: Span, step_mm: float, load: Load) -> float:
     """The thickness of floor that bears the load under a channel of this depth, mm, to a hundredth, by halving."""
 

@@ -8,25 +8,28 @@ and ``data-kind``, whose children carry classes only.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import svgwrite
 from svgwrite.container import Group
 
-from sketcher.document.plate import Port
+from sketcher.document.plate import Branch, Port
+from sketcher.document.remembered import Remembered
 from sketcher.drawing import marks
 from sketcher.drawing.marks import number_of
 from sketcher.drawing.palette import style_sheet
 from sketcher.drawing.plan_dimensions import dimension_groups
 from sketcher.drawing.seal_bands import rooms
-from sketcher.drawing.tube_courses import tube_groups
+from sketcher.drawing.tube_courses import tube_group
 from sketcher.geometry import Shapes
 from sketcher.geometry.measured_spans import Measured, dimensions
+from sketcher.geometry.outline_contours import Contour
 from sketcher.geometry.path import Point, from_vertices
-from sketcher.geometry.shapes import AreaShape, ChannelShape, HoleShape, PortShape
-from sketcher.tubes.runs import runs
+from sketcher.geometry.shapes import AreaShape, ChannelShape, DevicePortPlace, HoleShape, PortShape
+from sketcher.tubes.runs import Run, runs
 
 #: Layers from the bottom to the top of the drawing.
 LAYERS = (
@@ -79,17 +82,28 @@ NOTHING = Further()
 
 @dataclass(frozen=True)
 class Plan:
-    """A drawn plan: its box in mm (left, front, right, rear) and the group of all layers, y to the rear."""
+    """A drawn plan: its box in mm (left, front, right, rear) and the text of every group in every layer, y to the rear.
+
+    Groups are remembered by what they are drawn from: of a plate on which one thing has moved that one is drawn.
+    """
 
     box: tuple[float, float, float, float]
-    root: Group = field(repr=False)
+    layers: tuple[tuple[str, tuple[str, ...]], ...] = field(repr=False)
 
     def svg(self, alone: bool = True) -> str:
         """The SVG text. One that stands alone carries its own colours."""
-        return svg_of(self.root, self.box, alone)
+        empty, end = svg_of(None, self.box, alone), "</svg>"
+        assert empty.endswith(end)
+        layers = "".join(
+            f'<g class="layer" data-layer="{name}">{"".join(texts)}</g>'
+            if texts
+            else f'<g class="layer" data-layer="{name}" />'
+            for name, texts in self.layers
+        )
+        return f'{empty[: -len(end)]}<g class="plan" transform="scale(1 -1)">{layers}</g>{end}'
 
 
-def svg_of(root: Group, box: tuple[float, float, float, float], alone: bool) -> str:
+def svg_of(root: Group | None, box: tuple[float, float, float, float], alone: bool) -> str:
     """SVG text of a drawing in mm with y (or z) upward, cut to a box: left, low, right, high.
 
     One that stands ``alone`` carries its own colours and hatches.
@@ -105,37 +119,55 @@ def svg_of(root: Group, box: tuple[float, float, float, float], alone: bool) -> 
         for pattern in hatches():
             drawing.defs.add(pattern)
         drawing.defs.add(drawing.style(style_sheet()))
-    drawing.add(root)
+    if root is not None:
+        drawing.add(root)
     return str(drawing.tostring())
+
+
+#: The texts of groups, by what they are drawn from.
+_texts: Remembered[str] = Remembered()
+#: What a group is drawn from: parts that are known by identity, and plain values; and how it is drawn.
+Drawn = tuple[tuple[Any, ...], Hashable, Callable[[], Group]]
+
+
+def _text(drawn: Drawn) -> str:
+    parts, values, make = drawn
+    return _texts.of(parts, values, lambda: str(make().tostring()))
 
 
 def plan(shapes: Shapes, further: Further = NOTHING) -> Plan:
     """The plan of a document's shapes."""
-    root = marks.SVG.g(class_="plan", transform="scale(1 -1)")
-    drawers: dict[str, Iterable[Group]] = {
+    drawers: dict[str, Iterable[Drawn]] = {
         "floor": _floor(shapes),
         "survey": _survey(further.survey, further.ellipse_scale),
         "plate": _plate(shapes),
-        "pockets": (_area(shapes, area, "pocket") for area in shapes.pockets.values()),
-        "cutouts": (_area(shapes, area, "cutout") for area in shapes.cutouts.values()),
-        "keep-outs": (_area(shapes, area, "keep-out") for area in shapes.keep_outs.values()),
-        "room": rooms(shapes) if further.room else (),
+        "pockets": (_drawn_area(area, "pocket") for area in shapes.pockets.values()),
+        "cutouts": (_drawn_area(area, "cutout") for area in shapes.cutouts.values()),
+        "keep-outs": (_drawn_area(area, "keep-out") for area in shapes.keep_outs.values()),
         "channels": _channels(shapes),
         "seal": _seal(further.seal),
-        "holes": (_hole(hole) for hole in shapes.holes.values()),
-        "ports": (_port(port) for port in shapes.ports.values()),
+        "holes": (((hole,), "hole", partial(_hole, hole)) for hole in shapes.holes.values()),
+        "ports": (((port,), "port", partial(_port, port)) for port in shapes.ports.values()),
         "hardware": _hardware(shapes),
-        "tubes": tube_groups(runs(shapes.document, shapes)),
         "flow": _flow(shapes, further.flow),
         "dimensions": dimension_groups(dimensions(shapes)),
-        "findings": (_finding(finding) for finding in further.findings if finding.get("at") is not None),
+        "findings": (_drawn_finding(finding) for finding in further.findings if finding.get("at") is not None),
     }
-    for name in LAYERS:
-        layer = marks.group("layer", layer=name)
-        for part in drawers[name]:
-            layer.add(part)
-        root.add(layer)
-    return Plan(_box(shapes, further.survey), root)
+    # What is drawn in pieces of its own, or not at all.
+    texts: dict[str, Iterable[str]] = {
+        "room": rooms(shapes) if further.room else (),
+        "tubes": filter(None, (_runs_text(run) for run in runs(shapes.document, shapes))),
+    }
+    layers = ((name, tuple(texts[name]) if name in texts else tuple(map(_text, drawers[name]))) for name in LAYERS)
+    return Plan(_box(shapes, further.survey), tuple(layers))
+
+
+def _runs_text(run: Run) -> str:
+    def make() -> str:
+        group = tube_group(run)
+        return "" if group is None else str(group.tostring())
+
+    return _texts.of((run,), "tube", make)
 
 
 def hatches() -> Iterator[Group]:
@@ -169,19 +201,27 @@ def _box(shapes: Shapes, survey: Mapping[str, Any] | None) -> tuple[float, float
     )
 
 
-def _floor(shapes: Shapes) -> Iterator[Group]:
-    yield marks.item("floor", "floor", [marks.outline(shapes.floor, "floor-outline")])
+def _floor(shapes: Shapes) -> Iterator[Drawn]:
+    yield _outline(shapes.floor, "floor")
     for area in shapes.openings.values():
-        yield _area(shapes, area, "opening")
+        yield _drawn_area(area, "opening")
     for area in shapes.obstacles.values():
-        yield _area(shapes, area, "obstacle", f"{area.low:g}–{area.high:g}" if area.low else f"{area.high:g} high")
+        yield _drawn_area(area, "obstacle", f"{area.low:g}–{area.high:g}" if area.low else f"{area.high:g} high")
 
 
-def _plate(shapes: Shapes) -> Iterator[Group]:
-    yield marks.item("plate", "plate", [marks.outline(shapes.plate, "plate-outline")])
+def _plate(shapes: Shapes) -> Iterator[Drawn]:
+    yield _outline(shapes.plate, "plate")
 
 
-def _area(shapes: Shapes, area: AreaShape, kind: str, height: str = "") -> Group:
+def _outline(outline: Contour, name: str) -> Drawn:
+    return (outline,), name, lambda: marks.item(name, name, [marks.outline(outline, f"{name}-outline")])
+
+
+def _drawn_area(area: AreaShape, kind: str, height: str = "") -> Drawn:
+    return (area,), (kind, height), partial(_area, area, kind, height)
+
+
+def _area(area: AreaShape, kind: str, height: str) -> Group:
     assert area.contour is not None
     x, y = _middle(area)
     parts = [marks.outline(area.contour, f"{kind} area"), marks.text(area.id, (x, y), "tag middle")]
@@ -203,15 +243,23 @@ def _middle(area: AreaShape) -> Point:
     return (centre.x, centre.y)
 
 
-def _channels(shapes: Shapes) -> Iterator[Group]:
+def _channels(shapes: Shapes) -> Iterator[Drawn]:
+    widths: dict[str, float] = {}
+    for channel in shapes.document.channels:
+        for end in (channel.start, channel.end):
+            if end is not None:
+                widths[end] = max(widths.get(end, 0.0), channel.width_mm)
     for branch in shapes.document.branches:
-        at = (branch.x_mm, branch.y_mm)
-        widths = [c.width_mm for c in shapes.document.channels if branch.id in (c.start, c.end)]
-        radius = max(widths, default=6.0) / 2
-        parts = [marks.disc(at, radius, "joint"), marks.text(branch.id, (at[0] + radius, at[1] + radius), "tag")]
-        yield marks.item(branch.id, "branch", parts)
-    for id_, channel in shapes.channels.items():
-        yield _channel(id_, channel)
+        radius = widths.get(branch.id, 6.0) / 2
+        yield (branch,), ("branch", radius), partial(_branch, branch, radius)
+    for id_, shape in shapes.channels.items():
+        yield (shape,), "channel", partial(_channel, id_, shape)
+
+
+def _branch(branch: Branch, radius: float) -> Group:
+    at = (branch.x_mm, branch.y_mm)
+    parts = [marks.disc(at, radius, "joint"), marks.text(branch.id, (at[0] + radius, at[1] + radius), "tag")]
+    return marks.item(branch.id, "branch", parts)
 
 
 def _channel(id_: str, channel: ChannelShape) -> Group:
@@ -232,20 +280,25 @@ def _channel(id_: str, channel: ChannelShape) -> Group:
     )
 
 
-def _seal(seal: Mapping[str, Any] | None) -> Iterator[Group]:
+def _seal(seal: Mapping[str, Any] | None) -> Iterator[Drawn]:
     if not seal:
         return
     width = number_of(seal.get("gland") or {}, "width_mm") or 2.0
     for number, loop in enumerate(seal.get("loops") or (), start=1):
-        path = from_vertices([(x, y, bulge) for x, y, bulge in loop["vertices"]], closed=True)
-        data = marks.path_data(path)
-        parts = [
-            marks.SVG.path(d=data, class_="groove", stroke_width=marks.number(width)),
-            marks.SVG.path(d=data, class_="groove-line"),
-        ]
-        if loop.get("joint"):
-            parts.append(marks.disc((loop["joint"][0], loop["joint"][1]), 1.0, "joint-mark"))
-        yield marks.item(f"seal-{number}", "groove", parts)
+        vertices, joint = tuple(map(tuple, loop["vertices"])), tuple(loop.get("joint") or ())
+        yield (), ("seal", number, width, vertices, joint), partial(_groove, number, width, vertices, joint)
+
+
+def _groove(number: int, width: float, vertices: tuple[tuple[float, ...], ...], joint: tuple[float, ...]) -> Group:
+    path = from_vertices([(x, y, bulge) for x, y, bulge in vertices], closed=True)
+    data = marks.path_data(path)
+    parts = [
+        marks.SVG.path(d=data, class_="groove", stroke_width=marks.number(width)),
+        marks.SVG.path(d=data, class_="groove-line"),
+    ]
+    if joint:
+        parts.append(marks.disc((joint[0], joint[1]), 1.0, "joint-mark"))
+    return marks.item(f"seal-{number}", "groove", parts)
 
 
 def _hole(hole: HoleShape) -> Group:
@@ -305,7 +358,7 @@ def _size(port: Port) -> str:
     return f"{port.thread or 'marker'}" + (f" ↓ {port.thread_depth_mm:g}" if port.thread else "")
 
 
-def _hardware(shapes: Shapes) -> Iterator[Group]:
+def _hardware(shapes: Shapes) -> Iterator[Drawn]:
     served = {port.serves: port for port in shapes.document.ports if port.serves is not None}
     names = {item.id: item.name for item in (*shapes.document.boards, *shapes.document.devices)}
     by_device: dict[str, list[Any]] = {}
@@ -313,20 +366,36 @@ def _hardware(shapes: Shapes) -> Iterator[Group]:
         by_device.setdefault(place.device, []).append(place)
     for kind, areas in (("board", shapes.boards), ("device", shapes.devices)):
         for area in areas.values():
-            parts: list[Any] = [marks.area(area.polygon, f"hardware {kind}")]
-            left, _, _, rear = area.polygon.bounds
-            parts.append(marks.text(names.get(area.id) or area.id, (left, rear), "name"))
-            parts.append(marks.text(f"{area.low:g}–{area.high:g}", (left, rear), "height below"))
-            yield marks.item(area.id, kind, parts)
+            name = names.get(area.id) or area.id
+            yield (area,), (kind, name), partial(_body, area, kind, name)
     for device, places in by_device.items():
-        parts = []
-        for place in places:
-            parts.append(_diamond((place.x, place.y)))
-            port = served.get(place.ref)
-            bent = port is not None and port.tube is not None and port.tube.points
-            if port is not None and not bent and math.hypot(port.x_mm - place.x, port.y_mm - place.y) > IN_LINE_MM:
-                parts.append(marks.line((place.x, place.y), (port.x_mm, port.y_mm), "drop"))
-        yield marks.item(device, "device-ports", parts)
+        ends = tuple((place.x, place.y, _off(place, served.get(place.ref))) for place in places)
+        yield (), ("device-ports", device, ends), partial(_device_ports, device, ends)
+
+
+def _body(area: AreaShape, kind: str, name: str) -> Group:
+    parts: list[Any] = [marks.area(area.polygon, f"hardware {kind}")]
+    left, _, _, rear = area.polygon.bounds
+    parts.append(marks.text(name, (left, rear), "name"))
+    parts.append(marks.text(f"{area.low:g}–{area.high:g}", (left, rear), "height below"))
+    return marks.item(area.id, kind, parts)
+
+
+def _off(place: DevicePortPlace, port: Port | None) -> Point | None:
+    """Where the port of the plate is that serves a device port, when it is off its drop; none where a tube is drawn."""
+    if port is None or (port.tube is not None and port.tube.points):
+        return None
+    off = math.hypot(port.x_mm - place.x, port.y_mm - place.y) > IN_LINE_MM
+    return (port.x_mm, port.y_mm) if off else None
+
+
+def _device_ports(device: str, ends: tuple[tuple[float, float, Point | None], ...]) -> Group:
+    parts: list[Any] = []
+    for x, y, to in ends:
+        parts.append(_diamond((x, y)))
+        if to is not None:
+            parts.append(marks.line((x, y), to, "drop"))
+    return marks.item(device, "device-ports", parts)
 
 
 def _diamond(at: Point, size: float = 2.5) -> Any:
@@ -338,42 +407,57 @@ def _diamond(at: Point, size: float = 2.5) -> Any:
     )
 
 
-def _survey(survey: Mapping[str, Any] | None, scale: float) -> Iterator[Group]:
+def _survey(survey: Mapping[str, Any] | None, scale: float) -> Iterator[Drawn]:
     """The survey's points, each with its 95 % ellipse where the answer gives one."""
     for point in (survey or {}).get("points") or ():
         x, y = number_of(point, "x_mm"), number_of(point, "y_mm")
         if x is None or y is None:
             continue
-        parts = [_cross((x, y), 4.0)]
         ellipse = point.get("ellipse") or {}
         major, minor = number_of(ellipse, "major_mm"), number_of(ellipse, "minor_mm")
+        size = None
         if major is not None and minor is not None:
-            turn = number_of(ellipse, "turn_deg") or 0.0
-            parts.append(
-                marks.SVG.ellipse(
-                    center=(0, 0),
-                    r=(marks.number(major * scale), marks.number(minor * scale)),
-                    class_="ellipse",
-                    transform=f"translate({marks.number(x)} {marks.number(y)}) rotate({marks.number(turn)})",
-                )
+            size = major * scale, minor * scale, number_of(ellipse, "turn_deg") or 0.0
+        id_ = str(point["id"])
+        yield (), ("survey-point", id_, x, y, size), partial(_survey_point, id_, (x, y), size)
+
+
+def _survey_point(id_: str, at: Point, size: tuple[float, float, float] | None) -> Group:
+    """A survey's point, with half its ellipse's axes as they are drawn (mm) and its turn, degrees."""
+    x, y = at
+    parts = [_cross(at, 4.0)]
+    if size is not None:
+        major, minor, turn = size
+        parts.append(
+            marks.SVG.ellipse(
+                center=(0, 0),
+                r=(marks.number(major), marks.number(minor)),
+                class_="ellipse",
+                transform=f"translate({marks.number(x)} {marks.number(y)}) rotate({marks.number(turn)})",
             )
-        parts.append(marks.text(str(point["id"]), (x + 2, y + 2), "tag"))
-        yield marks.item(str(point["id"]), "survey-point", parts)
+        )
+    parts.append(marks.text(id_, (x + 2, y + 2), "tag"))
+    return marks.item(id_, "survey-point", parts)
 
 
 #: Half width and length of a flow arrow, mm.
 ARROW_MM = (3.0, 7.0)
 
 
-def _flow(shapes: Shapes, flow: Mapping[str, Any] | None) -> Iterator[Group]:
+def _flow(shapes: Shapes, flow: Mapping[str, Any] | None) -> Iterator[Drawn]:
     """An arrow on every channel that runs, the way the coolant goes."""
     for element in (flow or {}).get("elements") or ():
         channel = shapes.channels.get(str(element.get("id")))
         rate = number_of(element, "flow_l_min")
         if channel is None or rate is None or abs(rate) < 1e-6 or channel.length_mm < 4 * ARROW_MM[1]:
             continue
-        parts = [_arrow(channel, share, 1 if rate > 0 else -1) for share in _arrow_places(channel.length_mm)]
-        yield marks.item(channel.item.id, "flow", parts, flow=marks.number(rate))
+        told = marks.number(rate)
+        yield (channel,), ("flow", rate > 0, told), partial(_arrows, channel, 1 if rate > 0 else -1, told)
+
+
+def _arrows(channel: ChannelShape, way: int, rate: str) -> Group:
+    parts = [_arrow(channel, share, way) for share in _arrow_places(channel.length_mm)]
+    return marks.item(channel.item.id, "flow", parts, flow=rate)
 
 
 def _arrow_places(length: float) -> list[float]:
@@ -396,15 +480,18 @@ def _arrow(channel: ChannelShape, share: float, way: int) -> Any:
     )
 
 
-def _finding(finding: Mapping[str, Any]) -> Group:
+def _drawn_finding(finding: Mapping[str, Any]) -> Drawn:
+    at, rule = tuple(finding["at"]), str(finding.get("rule"))
+    level, line = str(finding.get("level", "note")), tuple(map(tuple, finding.get("line") or ()))
+    return (), ("finding", at, rule, level, line), partial(_finding, at, rule, level, line)
+
+
+def _finding(at: Point, rule: str, level: str, line: tuple[Point, ...]) -> Group:
     """The measured distance drawn in, and a mark at the place."""
-    x, y = finding["at"]
-    level = str(finding.get("level", "note"))
-    made = marks.group(f"finding {level}", rule=str(finding.get("rule")), level=level)
-    ends = finding.get("line")
-    if ends:
-        (ax, ay), (bx, by) = ends
-        made.add(marks.line((ax, ay), (bx, by), "distance"))
+    x, y = at
+    made = marks.group(f"finding {level}", rule=rule, level=level)
+    if line:
+        made.add(marks.line(*line, "distance"))
     n = marks.number
     made.add(marks.SVG.path(d=f"M{n(x)} {n(y)}h0", class_="finding-mark"))
     return made

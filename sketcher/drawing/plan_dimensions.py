@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
+from functools import partial
 
 from svgwrite.base import BaseElement
 from svgwrite.container import Group
@@ -20,11 +21,18 @@ ARROW = "M0 0L-3 .5L-3 -.5Z"
 TIGHT_MM = 8.0
 
 
-def dimension_groups(found: Iterable[Measured | Lost]) -> Iterator[Group]:
-    """An item for each dimension line; what has lost its reference is not drawn: a finding says so."""
+def dimension_groups(
+    found: Iterable[Measured | Lost],
+) -> Iterator[tuple[tuple[()], Hashable, Callable[[], Group]]]:
+    """An item for each dimension line, what it depends on and how it is drawn; what has lost its reference is not
+    drawn: a finding says so."""
     for one in found:
         if isinstance(one, Measured):
-            yield marks.item(one.id, "dimension", _parts(one))
+            yield (), one, partial(_dimension, one)
+
+
+def _dimension(one: Measured) -> Group:
+    return marks.item(one.id, "dimension", _parts(one))
 
 
 def _parts(one: Measured) -> Iterator[BaseElement]:

@@ -8,19 +8,22 @@ the same frame.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import shapely
 from svgwrite.base import BaseElement
-from svgwrite.container import Group
 
+from sketcher.document.remembered import Remembered
 from sketcher.drawing import marks
 from sketcher.geometry import Shapes
+from sketcher.geometry.shapes import ChannelShape
 from sketcher.strength.needs import room_beyond
 from sketcher.strength.seal import gland_of, groove_heights, wet_prisms
 
 
-def rooms(shapes: Shapes) -> Iterator[Group]:
-    """Two groups, the screws' room below the groove's; none where the seal cannot be."""
+def rooms(shapes: Shapes) -> Iterator[str]:
+    """The texts of two groups, the screws' room below the groove's; none where the seal cannot be. Each band is
+    remembered by what it goes around."""
     document = shapes.document
     beyond = room_beyond(document)
     if beyond is None:
@@ -30,20 +33,32 @@ def rooms(shapes: Shapes) -> Iterator[Group]:
     for name, far in zip(("screws", "groove"), reversed(beyond), strict=True):
         if far <= 0:
             continue
-        made = marks.group(f"room room-{name}", beyond=marks.number(far))
-        for id_, channel in shapes.channels.items():
-            if channel.path.segments:
-                width = marks.number(channel.item.width_mm + 2 * far)
-                band = marks.drawn(channel.path, "room-band", stroke_width=width)
-                made.add(_around(id_, band))
+        bands = [
+            _bands.of((channel,), far, partial(_band, id_, channel, far))
+            for id_, channel in shapes.channels.items()
+            if channel.path.segments
+        ]
         for prism, drawn_in in wet:
             if isinstance(prism.core, shapely.Point):
                 radius = prism.radius - drawn_in + far
-                made.add(_around(prism.id, marks.disc((prism.core.x, prism.core.y), radius, "room-disc")))
-        yield made
+                bands.append(_bands.of((prism,), radius, partial(_disc, prism.id, prism.core, radius)))
+        start = f'<g class="room room-{name}" data-beyond="{marks.number(far)}"'
+        yield f"{start}>{''.join(bands)}</g>" if bands else f"{start} />"
 
 
-def _around(id_: str, band: BaseElement) -> Group:
+_bands: Remembered[str] = Remembered()
+
+
+def _band(id_: str, channel: ChannelShape, far: float) -> str:
+    width = marks.number(channel.item.width_mm + 2 * far)
+    return _around(id_, marks.drawn(channel.path, "room-band", stroke_width=width))
+
+
+def _disc(id_: str, centre: shapely.Point, radius: float) -> str:
+    return _around(id_, marks.disc((centre.x, centre.y), radius, "room-disc"))
+
+
+def _around(id_: str, band: BaseElement) -> str:
     group = marks.group("room-of", around=id_)
     group.add(band)
-    return group
+    return str(group.tostring())

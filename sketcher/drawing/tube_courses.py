@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -21,25 +20,24 @@ POINT_MM = 0.01
 LEVEL = 1 - 1e-9
 
 
-def tube_groups(tubes: Sequence[Run]) -> Iterator[Group]:
-    """An item for each tube. A straight drop lies within its port in plan and is not drawn.
+def tube_group(run: Run) -> Group | None:
+    """The item of a tube. A straight drop lies within its port in plan and is not drawn.
 
-    Each has ``data-ends``: x, y and z of both ends of the tube itself (mm), which no corner of the document gives.
+    It has ``data-ends``: x, y and z of both ends of the tube itself (mm), which no corner of the document gives.
     """
-    for run in tubes:
-        line = run.line.points()
-        if np.ptp(line[:, :2], axis=0).max() < POINT_MM:
-            continue
-        path = plan_path(run.line)
-        parts: list[BaseElement] = [
-            *(marks.area(part, "tube") for part in shapely.get_parts(_covered(run))),
-            marks.SVG.path(d=marks.path_data(path), class_="tube-line"),
-            marks.text(run.id if run.kind == "tube" else f"{run.id} tube", _along(run.line, 0.5), "tag middle"),
-            # Not under the name, which stands half way.
-            marks.text(_heights(line), _along(run.line, 0.25), "height middle"),
-        ]
-        ends = " ".join(marks.number(float(v)) for end in (run.line.corners[0], run.line.corners[-1]) for v in end)
-        yield marks.item(run.id, run.kind, parts, ends=ends)
+    line = run.line.points()
+    if np.ptp(line[:, :2], axis=0).max() < POINT_MM:
+        return None
+    path = plan_path(run.line)
+    parts: list[BaseElement] = [
+        *(marks.area(part, "tube") for part in shapely.get_parts(_covered(run))),
+        marks.SVG.path(d=marks.path_data(path), class_="tube-line"),
+        marks.text(run.id if run.kind == "tube" else f"{run.id} tube", _along(run.line, 0.5), "tag middle"),
+        # Not under the name, which stands half way.
+        marks.text(_heights(line), _along(run.line, 0.25), "height middle"),
+    ]
+    ends = " ".join(marks.number(float(v)) for end in (run.line.corners[0], run.line.corners[-1]) for v in end)
+    return marks.item(run.id, run.kind, parts, ends=ends)
 
 
 def plan_path(line: SpaceLine) -> Path:

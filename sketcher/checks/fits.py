@@ -139,7 +139,7 @@ def _screwed_on(
     bodies = bodies_of(scene)
     rows = [("port", "fitting", body) for _, body in bodies.fittings]
     rows += [("hole", "head", body) for body in bodies.heads]
-    left, front, right, rear = inner.bounds
+    left, front, right, rear = shapely.bounds(inner).tolist()
     rows = [row for row in rows if row[0] in refuses and row[2].id not in seen
             and row[2].bounds[0] <= right and row[2].bounds[2] >= left
             and row[2].bounds[1] <= rear and row[2].bounds[3] >= front]  # fmt: skip

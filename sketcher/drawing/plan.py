@@ -491,7 +491,7 @@ def _finding(at: Point, rule: str, level: str, line: tuple[Point, ...]) -> Group
     x, y = at
     made = marks.group(f"finding {level}", rule=rule, level=level)
     if line:
-        made.add(marks.line(*line, "distance"))
+        made.add(marks.line(line[0], line[1], "distance"))
     n = marks.number
     made.add(marks.SVG.path(d=f"M{n(x)} {n(y)}h0", class_="finding-mark"))
     return made

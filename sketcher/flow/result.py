@@ -129,7 +129,7 @@ class FlowResult:
     def _power(self) -> float:
         """What all passive elements take out of the flow, W of pumping."""
         power = self.now.flow * self.now.drop
-        return sum(lost for link, lost in enumerate(power.tolist()) if link not in self.loop.pumps)
+        return float(sum(lost for link, lost in enumerate(power.tolist()) if link not in self.loop.pumps))
 
     def _elements(self) -> Iterator[dict[str, Any]]:
         now, ways, flows, pumps, power = self.now, len(self.loop.links.ducts), self.flows, self.loop.pumps, self._power

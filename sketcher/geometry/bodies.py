@@ -37,8 +37,8 @@ class Body:
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Left, front, right and rear of its plan, mm."""
-        found: tuple[float, float, float, float] = self.area.bounds
-        return found
+        left, front, right, rear = shapely.bounds(self.area).tolist()
+        return left, front, right, rear
 
     def convex(self, near: Geometry | None = None) -> list[Vector]:
         """It as convex pieces; of an upright one only what is near an area."""

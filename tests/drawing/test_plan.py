@@ -8,8 +8,12 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+import svgwrite
+from svgwrite.container import Group
 
 from sketcher.document import from_plain, items, read, to_plain
+from sketcher.document.remembered import forget_all
+from sketcher.drawing import marks
 from sketcher.drawing.marks import number, path_data
 from sketcher.drawing.palette import style_sheet
 from sketcher.drawing.plan import LAYERS, Further, plan
@@ -141,3 +145,26 @@ def test_the_style_sheet_knows_every_class_and_uses_the_palette_alone() -> None:
     for match in greys.finditer(sheet):
         parts = [int(part, 16) for part in match.groups()]
         assert match[0].lower() in palette or max(parts) - min(parts) <= 24, match[0]
+
+
+def test_of_a_plate_on_which_one_thing_has_moved_that_one_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted where groups become text. What depends on the port is its channel, the room around both, its own tube."""
+    plain = to_plain(read(ROOT / "examples" / "riser-bench.json"))
+    plan(build(from_plain(plain)), Further(room=True)).svg(alone=False)
+    made: list[str] = []
+
+    class Counting(Group):
+        def tostring(self) -> str:
+            made.append(str(self.attribs.get("data-id") or self.attribs.get("data-around")))
+            return str(super().tostring())
+
+    monkeypatch.setattr(marks, "SVG", svgwrite.Drawing(debug=False))
+    monkeypatch.setattr(marks.SVG, "g", lambda **named: Counting(factory=marks.SVG, **named), raising=False)
+    plain["ports"][4]["x_mm"] += 0.5
+    after = plan(build(from_plain(plain)), Further(room=True)).svg(alone=False)
+    moved = plain["ports"][4]
+    channels = {c["id"] for c in plain["channels"] if moved["id"] in (c.get("start"), c.get("end"))}
+    assert {moved["id"], *channels} <= set(made) <= {moved["id"], *channels, str(moved.get("serves")).split(".")[0]}
+    forget_all()
+    assert plan(build(from_plain(plain)), Further(room=True)).svg(alone=False) == after
+    assert len(set(made)) > 50  # with every memory emptied all of it is drawn

@@ -10,10 +10,11 @@ import numpy as np
 import shapely
 
 from sketcher.checks import moving_apart
+from sketcher.checks.body_pairs import near_pairs
 from sketcher.checks.plate_solid import PlateSolid, sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
-from sketcher.checks.space import bodies_of, near_pairs
+from sketcher.checks.space import bodies_of
 from sketcher.document.kinds import COLLECTIONS
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, pair

@@ -9,11 +9,12 @@ import numpy as np
 import shapely
 
 from sketcher.checks import moving_apart
+from sketcher.checks.body_pairs import near_pairs
 from sketcher.checks.faces import MOUTH_MM
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import bodies_of, chain, near_pairs
+from sketcher.checks.space import bodies_of, chain
 from sketcher.findings import PRACTICE, Cause, Finding, Fix, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, gap
 from sketcher.geometry.ports import PortShape, square_to_the_edge

@@ -11,6 +11,7 @@ import shapely
 from shapely import Geometry
 
 from sketcher.checks import moving_apart
+from sketcher.checks.body_pairs import near_pairs
 from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
@@ -179,43 +180,6 @@ def chain(scene: Scene, id_: str) -> set[str]:
 
 def _holders(scene: Scene) -> dict[str, str | None]:
     return holders.holders(scene.document)
-
-
-def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[tuple[Body, Body]]:
-    """Pairs whose shadows and heights are near enough to be worth measuring; each once."""
-    if not ones or not others:
-        return
-    seen = set()
-    for i, j in zip(*_within(ones, others, within), strict=True):
-        one, other = ones[i], others[j]
-        key = frozenset(((one.kind, one.id), (other.kind, other.id)))
-        if len(key) < 2 or key in seen or max(one.low - other.high, other.low - one.high) > within:
-            continue
-        seen.add(key)
-        yield one, other
-
-
-#: As many pairs as this are told apart by their boxes more quickly than by a tree.
-_FEW_PAIRS = 4000
-
-
-def _within(ones: list[Body], others: list[Body], within: float) -> tuple[list[int], list[int]]:
-    """The numbers of the pairs whose shadows are so near, by the first of them."""
-    if len(ones) * len(others) > _FEW_PAIRS:
-        areas = np.array([body.area for body in ones], dtype=object)
-        tree = shapely.STRtree(np.array([body.area for body in others], dtype=object))
-        first, second = tree.query(areas, predicate="dwithin", distance=within)
-        return first.tolist(), second.tolist()
-    boxes = [other.bounds for other in others]
-    pairs = [
-        (i, j)
-        for i, one in enumerate(ones)
-        for left, front, right, rear in (one.bounds,)
-        for j, box in enumerate(boxes)
-        if box[0] - right <= within and left - box[2] <= within and box[1] - rear <= within and front - box[3] <= within
-        and shapely.dwithin(one.area, others[j].area, within)
-    ]  # fmt: skip
-    return [i for i, _ in pairs], [j for _, j in pairs]
 
 
 @rules(

@@ -50,6 +50,7 @@ import { createFreshness } from "./server/freshness.js";
 import { createKnowing } from "./server/knowing.js";
 import { listenElsewhere } from "./server/elsewhere.js";
 import { createLive } from "./server/live.js";
+import { createTrying } from "./server/trying.js";
 import { Rerouter } from "./server/rerouting.js";
 import { createSync } from "./server/sync.js";
 import { createUnsent } from "./server/unsent.js";
@@ -84,10 +85,14 @@ const isQuick = (want) => !want.includes("snaps");
 const freshness = createFreshness({ store, wait: (run, ms) => window.setTimeout(run, ms), stop: clearTimeout });
 
 const knowing = createKnowing(api.look);
+/** A finding as a newer answer has it. @param {import("./types.js").Finding|null} finding @param {import("./types.js").Answer} answer */
+const sameAs = (finding, answer) =>
+  (finding && answer.findings?.find((one) => keyOf(one) === keyOf(finding))) ?? null;
+
 const live = createLive({
   // While something moves, the rules that take long wait.
   ask: (document, want) =>
-    knowing(document, want, { quick: isQuick(want), ellipse_scale: store.get().ellipseScale }),
+    knowing(document, want, { quick: isQuick(want), fixes: false, ellipse_scale: store.get().ellipseScale }),
   answered(raw, document, want) {
     const { draft, document: saved, finding } = store.get();
     // An answer about another plate comes too late.
@@ -100,20 +105,38 @@ const live = createLive({
         if (store.get().draft === document) live.ask(document, ["drawing"]);
       }, STILL);
     }
-    const answer = withAnswer(store.get().answer, raw, want, isQuick(want));
-    const again = finding && answer.findings?.find((one) => keyOf(one) === keyOf(finding));
+    const open = raw.findings?.some((one) => !one.accepted) ?? false;
+    const answer = withAnswer(store.get().answer, raw, want, isQuick(want), open && !isQuick(want));
     freshness.answered(document, want);
-    store.set({ answer, finding: again ?? null });
+    store.set({ answer, finding: sameAs(finding, answer) });
   },
   // For those who watch the page from outside: whether what it shows is the last word.
   rest: (idle) => {
     document.documentElement.dataset.idle = idle ? "yes" : "no";
     freshness.rest(idle);
+    const { answer, document: kept, draft, old } = store.get();
+    if (idle && answer?.untried && !draft && !old) void trying.start(kept);
+    else trying.stop();
   },
   failed(error) {
     freshness.failed(sentence(error));
     if (error instanceof Away) void sync.wakeWhenBack();
     else if (!(error instanceof Refused)) throw error;
+  },
+});
+
+const trying = createTrying({
+  /** @param {import("./types.js").PlateDocument} document @param {AbortSignal} signal */
+  ask: (document, signal) => knowing(document, ["findings"], {}, signal),
+  tried(raw, document) {
+    const { answer, document: kept, draft, finding } = store.get();
+    if (document !== kept || draft) return;
+    const now = { ...answer, findings: raw.findings, untried: false };
+    store.set({ answer: now, finding: sameAs(finding, now) });
+  },
+  failed: () => store.set({ answer: { ...store.get().answer, untried: false } }),
+  rest: (idle) => {
+    document.documentElement.dataset.fixes = idle ? "tried" : "waiting";
   },
 });
 

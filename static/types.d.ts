@@ -176,6 +176,8 @@ export interface Answer {
   questions?: QuestionAnswer[] | null;
   /** Whether the rules that take long were left out. */
   quick?: boolean;
+  /** Whether fixes are still to be tried, so that none is offered yet. */
+  untried?: boolean;
   /** How many findings there are beside those that are listed. */
   more?: number;
   flow?: FlowAnswer | null;

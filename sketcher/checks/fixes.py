@@ -71,7 +71,12 @@ def keys(findings: list[Finding]) -> set[Key]:
 
 
 def proven(
-    document: Document, findings: list[Finding], quick: Rules, every: WholeRules, bent: int = 0
+    document: Document,
+    findings: list[Finding],
+    quick: Rules,
+    every: WholeRules,
+    bent: int = 0,
+    wanted: Callable[[], bool] = lambda: True,
 ) -> list[Finding]:
     """The findings with those fixes only that the rules bear out; what was too much to try is not offered.
 
@@ -81,6 +86,7 @@ def proven(
         quick: runs the rules that need no design of the seal; they turn most bad fixes down.
         every: runs all rules, for what the quick ones let pass.
         bent: how often a lid is bent in a run of all rules, where its screws are designed anew.
+        wanted: whether somebody still waits for the answer; else nothing more is tried.
 
     With more than ``MOST_ROWS`` things wrong nothing is tried: each trial looks the whole plate over.
     """
@@ -107,9 +113,13 @@ def proven(
             key = (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
             holds = _tried.seen(key)
             if holds is None and left > 0:
+                if not wanted():
+                    return without_fixes(findings)
                 error = findings[k].level == "error"
                 holds, left = _holds(document, fix, asked, before, quick, error), left - 1
                 if holds:
+                    if not wanted():
+                        return without_fixes(findings)
                     holds = _holds(document, fix, asked, known, partial(every, error=error), error)
                     left -= WHOLE * (1 + bent)
                 _tried.keep(key, holds)

@@ -118,12 +118,18 @@ def run(
 
 
 def look_over(
-    scene: Scene, *, quick: bool = False, fixes: bool = True, stored: Document | None = None, loop: bool = True
+    scene: Scene,
+    *,
+    quick: bool = False,
+    fixes: bool = True,
+    stored: Document | None = None,
+    loop: bool = True,
+    wanted: Callable[[], bool] = lambda: True,
 ) -> list[Finding]:
     """Every finding about a scene, most severe first; for whoever needs the scene's seal or flow beside them.
 
     ``stored`` is the document as it is kept, where the scene's has lid screws by rule in it: fixes are put into that
-    one, and its screws follow.
+    one, and its screws follow. ``wanted`` is asked before each trial of a fix: no more are tried when nobody waits.
     """
     document = scene.document
     # What a drag moves is a step from a plate that was looked over: no crowd comes of it before the hand is off.
@@ -151,6 +157,7 @@ def look_over(
         lambda changed: run(changed, quick=True, loop=False),
         lambda document, *, error: unproven(document, like, whole=error),
         0 if design is None else design.tried if like is None else like.bent,
+        wanted,
     )
 
 

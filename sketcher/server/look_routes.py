@@ -12,7 +12,7 @@ from functools import cached_property
 from http import HTTPStatus
 from typing import Any
 
-from flask import Blueprint, current_app
+from flask import Blueprint, current_app, request
 
 from sketcher.checks import Finding, check_json
 from sketcher.checks.by_rule import by_rule
@@ -56,13 +56,15 @@ _standing: Remembered[Standing] = Remembered(most=8)
 class Look:
     """Everything there is to say about one document, each part worked out when it is asked for."""
 
-    def __init__(self, document: Document, quick: bool = False) -> None:
+    def __init__(
+        self, document: Document, quick: bool = False, fixes: bool = True, wanted: Callable[[], bool] = lambda: True
+    ) -> None:
         self.screws = by_rule(document, quick=quick)
         #: With its lid screws by rule as holes.
         self.document = self.screws.document
         self._stored = document
         self._stored_holes = len(document.holes)
-        self._quick = quick
+        self._quick, self._fixes, self._wanted = quick, fixes, wanted
 
     @cached_property
     def scene(self) -> Scene:
@@ -76,8 +78,9 @@ class Look:
 
     @cached_property
     def found(self) -> list[Finding]:
-        """Every finding; while an item is dragged, without the rules that take long."""
-        found = look_over(self.scene, quick=self._quick, stored=self._stored)
+        """Every finding; while an item is dragged, without the rules that take long. Fixes only where they are asked
+        for, and only as long as somebody waits for them."""
+        found = look_over(self.scene, quick=self._quick, fixes=self._fixes, stored=self._stored, wanted=self._wanted)
         return found if self.screws.design is None else [self._storable(finding) for finding in found]
 
     def _storable(self, finding: Finding) -> Finding:
@@ -194,13 +197,15 @@ def answer(
     quick: bool = False,
     ellipse_scale: float = 1.0,
     sides: Sequence[Side] = ("front", "left"),
+    fixes: bool = True,
+    wanted: Callable[[], bool] = lambda: True,
 ) -> dict[str, Any]:
-    """The parts asked for.
+    """The parts asked for; ``fixes`` and ``wanted`` as for ``look_over``.
 
     A part that is not known or cannot be worked out is null, with the reason beside it under ``missing``; the others
     are there all the same.
     """
-    look = Look(document, quick)
+    look = Look(document, quick, fixes, wanted)
     found: dict[str, Any] = {}
     missing: dict[str, str] = {}
 
@@ -264,7 +269,11 @@ def look_at(body: request_models.Look) -> dict[str, Any]:
         document = edited(base.document, body.edit)
     if document is None:
         raise Refusal(HTTPStatus.BAD_REQUEST, "request", "The request has no 'document'; add it.")
-    found = answer(document, want, body.quick, body.ellipse_scale, body.sides)
+    # The server sees that the line is cut, and nobody waits any more (docs/decisions.md).
+    cut: Callable[[], bool] = request.environ.get("waitress.client_disconnected", lambda: False)
+    found = answer(
+        document, want, body.quick, body.ellipse_scale, body.sides, fixes=body.fixes, wanted=lambda: not cut()
+    )
     if not body.keep:
         return found
     before = base.answered if base is not None else {}

@@ -96,6 +96,10 @@ class Look(Body):
     keep: bool = Field(default=False, description="Give the document a name, to ask on from.")
     want: Annotated[list[str], Field(max_length=20)] | None = None
     quick: bool = False
+    fixes: bool = Field(
+        default=True,
+        description="Try the fixes of the findings out, which takes longer. It stops when the asker hangs up.",
+    )
     ellipse_scale: Annotated[float, Field(ge=1, le=1000, allow_inf_nan=False)] = 1.0
     sides: Annotated[list[Literal["front", "rear", "left", "right"]], Field(max_length=4)] = Field(
         default=["front", "left"], description="From where the case is seen in the part `elevations`."

@@ -28,6 +28,8 @@ ROOM: dict[str, Any] = {
     "channel_timeout": 30,
     "cleanup_interval": 10,
     "backlog": 1024,
+    # It goes on listening to who waits for an answer, and so knows when nobody does any more.
+    "channel_request_lookahead": 1,
     "asyncore_use_poll": os.name != "nt",
 }
 #: 0 would be any free port; a fixed one keeps the page's address from one day to the next.

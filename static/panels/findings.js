@@ -51,7 +51,7 @@ export function createFindings({ root, live, ...parts }) {
     const open = found.filter((f) => !f.accepted);
     tell(open);
     // The same findings again, as in most frames of a drag, need no new list.
-    const now = JSON.stringify([found, old, answer.empty, answer.quick, answer.reasons, answer.more]);
+    const now = JSON.stringify([found, old, answer.empty, answer.quick, answer.untried, answer.reasons, answer.more]);
     if (now === drawn) return;
     drawn = now;
     refill(
@@ -67,6 +67,7 @@ export function createFindings({ root, live, ...parts }) {
           level,
           words,
           open.filter((f) => f.level === level),
+          Boolean(answer.untried) && level === open[0]?.level,
         ),
       ),
       acceptedOnes(
@@ -91,8 +92,8 @@ export function createFindings({ root, live, ...parts }) {
   store.watch(["answer", "old"], draw);
 }
 
-/** Findings of one level, to be folded. @param {Parts} parts @param {Set<string>} unfolded rules that the reader has unfolded @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded or unfolded @param {Level} level @param {string} words @param {Finding[]} found */
-function group(parts, unfolded, closed, level, words, found) {
+/** Findings of one level, to be folded. @param {Parts} parts @param {Set<string>} unfolded rules that the reader has unfolded @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded or unfolded @param {Level} level @param {string} words @param {Finding[]} found @param {boolean} trying whether fixes are being tried */
+function group(parts, unfolded, closed, level, words, found, trying) {
   if (!found.length) return null;
   return h(
     "details.level",
@@ -110,6 +111,7 @@ function group(parts, unfolded, closed, level, words, found) {
       },
       sign(level),
       h("h3", {}, words),
+      trying && h("span.trying", {}, "looking for fixes…"),
       h("span.count", {}, String(found.length)),
     ),
     h(

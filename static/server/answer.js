@@ -8,9 +8,9 @@
 
 /**
  * What is known with a new answer worked in: parts that were not asked for stay as they were.
- * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @param {boolean} [quick] whether the rules that take long were left out @returns {Answer}
+ * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @param {boolean} [quick] whether the rules that take long were left out @param {boolean} [untried] whether fixes are still to be tried @returns {Answer}
  */
-export function withAnswer(before, raw, want, quick = false) {
+export function withAnswer(before, raw, want, quick = false, untried = false) {
   const { snaps, missing, ...parts } = raw;
   const asked = Object.fromEntries(
     want
@@ -27,6 +27,7 @@ export function withAnswer(before, raw, want, quick = false) {
           empty: raw.empty ?? null,
           questions: raw.questions ?? null,
           quick,
+          untried,
         }
       : {}),
     snaps: want.includes("snaps") ? hardwareSnaps(snaps) : (before?.snaps ?? []),

@@ -25,16 +25,17 @@ export class Refused extends Error {
 export class Away extends Error {}
 
 /**
- * @param {string} method @param {string} path @param {unknown} [body]
+ * @param {string} method @param {string} path @param {unknown} [body] @param {AbortSignal} [signal] hangs up
  * @returns {Promise<any>} what the caller's route is known to answer; any: each route says below what that is
  */
-async function call(method, path, body) {
+async function call(method, path, body, signal) {
   let answer;
   try {
     answer = await fetch(path, {
       method,
       headers: body === undefined ? {} : { "Content-Type": "application/json" },
       body: body === undefined ? undefined : JSON.stringify(body),
+      signal,
     });
   } catch {
     throw new Away("The server does not answer.");
@@ -88,8 +89,8 @@ export const api = {
   restore: (id) => call("POST", `${plate(id)}/restore`),
   /** What the server says of a document. @param {PlateDocument} document @param {string[]} want @param {{quick?: boolean, ellipse_scale?: number, sides?: string[]}} [more] @returns {Promise<import("../types.js").RawAnswer>} */
   answer: (document, want, more = {}) => call("POST", "/api/look", { document, want, ...more }),
-  /** The same, as `knowing.js` asks: with a document, or with an edit of one that is known. @param {object} question @returns {Promise<import("../types.js").RawAnswer>} */
-  look: (question) => call("POST", "/api/look", question),
+  /** The same, as `knowing.js` asks: with a document, or with an edit of one that is known. @param {object} question @param {AbortSignal} [signal] @returns {Promise<import("../types.js").RawAnswer>} */
+  look: (question, signal) => call("POST", "/api/look", question, signal),
   /** How far items reach, and the gap of two. @param {PlateDocument} document @param {string[]} items @returns {Promise<import("../types.js").Measured>} */
   measure: (document, items) => call("POST", "/api/measure", { document, items }),
   /** The plate cut along a line. @param {PlateDocument} document @param {import("../types.js").Point[]} line @returns {Promise<import("../types.js").SectionAnswer>} */

@@ -75,14 +75,14 @@ const answered = (before, now) => ({
 });
 
 /**
- * @param {(question: object) => Promise<RawAnswer>} look sends a question
- * @returns {(document: PlateDocument, want: string[], more?: object) => Promise<RawAnswer>}
+ * @param {(question: object, signal?: AbortSignal) => Promise<RawAnswer>} look sends a question
+ * @returns {(document: PlateDocument, want: string[], more?: object, signal?: AbortSignal) => Promise<RawAnswer>}
  */
 export function createKnowing(look) {
   /** @type {{name: string, document: PlateDocument, parts: Parts}|null} */
   let known = null;
 
-  return async (document, want, more = {}) => {
+  return async (document, want, more = {}, signal) => {
     // What is looked at all the time is asked on from: whatever else is asked in between changes nothing.
     const question = { want, ...more, keep: want.includes("findings") || want.includes("drawing") };
     const from = known;
@@ -92,13 +92,13 @@ export function createKnowing(look) {
     let raw;
     if (from && edit) {
       try {
-        raw = whole(await look({ ...question, base: from.name, edit }), from.parts);
+        raw = whole(await look({ ...question, base: from.name, edit }, signal), from.parts);
         before = from.parts;
       } catch (error) {
         if (!(error instanceof Refused) || error.code !== "unknown-base") throw error;
       }
     }
-    raw ??= await look({ ...question, document });
+    raw ??= await look({ ...question, document }, signal);
     if (question.keep) {
       known = raw.known ? { name: raw.known, document, parts: answered(before, raw) } : null;
     }

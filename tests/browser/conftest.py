@@ -184,6 +184,11 @@ class Bench:
         expect(self.page.locator("#link-sign")).to_have_text("Saved")
         self.page.wait_for_function("() => document.documentElement.dataset.idle === 'yes'")
 
+    def tried(self) -> None:
+        """Waits until the fixes that are offered are the last word too."""
+        self.settled()
+        self.page.wait_for_function("() => document.documentElement.dataset.fixes !== 'waiting'", timeout=60_000)
+
     def document(self) -> dict[str, Any]:
         """The document as the server has it now."""
         self.settled()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from typing import Any, Protocol
@@ -104,31 +104,38 @@ def proven(
     }
     left = max(LEAST_TRIED, min(MOST_TRIED, TRIED_TIMES_ITEMS // max(len(items(document)), 1)))
     borne_out: dict[int, Fix] = {}
-    # The first way of every finding before the second of any: one stubborn finding does not use up what all have.
-    for turn in range(max(map(len, candidates.values()))):
-        for k, ways in candidates.items():
-            if k in borne_out or turn >= len(ways):
-                continue
-            fix, asked = ways[turn], keys([findings[k]])
-            key = (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
-            holds = _tried.seen(key)
-            if holds is None and left > 0:
+    for k, fix, error in _in_turn(candidates, borne_out, findings):
+        asked, key = keys([findings[k]]), (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
+        holds = _tried.seen(key)
+        if holds is None and left > 0:
+            if not wanted():
+                return without_fixes(findings)
+            holds, left = _holds(document, fix, asked, before, quick, error), left - 1
+            if holds:
                 if not wanted():
                     return without_fixes(findings)
-                error = findings[k].level == "error"
-                holds, left = _holds(document, fix, asked, before, quick, error), left - 1
-                if holds:
-                    if not wanted():
-                        return without_fixes(findings)
-                    holds = _holds(document, fix, asked, known, partial(every, error=error), error)
-                    left -= WHOLE * (1 + bent)
-                _tried.keep(key, holds)
-            if holds:
-                borne_out[k] = fix
+                holds = _holds(document, fix, asked, known, partial(every, error=error), error)
+                left -= WHOLE * (1 + bent)
+            _tried.keep(key, holds)
+        if holds:
+            borne_out[k] = fix
     return [
         replace(finding, fix=borne_out.get(k), other_fixes=()) if finding.fix else finding
         for k, finding in enumerate(findings)
     ]
+
+
+def _in_turn(
+    candidates: dict[int, tuple[Fix, ...]], borne_out: dict[int, Fix], findings: list[Finding]
+) -> Iterator[tuple[int, Fix, bool]]:
+    """The first way of every finding before the second of any: one stubborn finding does not use up what all have.
+
+    Each with its finding's number, and whether that is an error. What is borne out meanwhile needs no second way.
+    """
+    for turn in range(max(map(len, candidates.values()))):
+        for k, ways in candidates.items():
+            if k not in borne_out and turn < len(ways):
+                yield k, ways[turn], findings[k].level == "error"
 
 
 def without_fixes(findings: list[Finding]) -> list[Finding]:

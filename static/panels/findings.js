@@ -51,7 +51,8 @@ export function createFindings({ root, live, ...parts }) {
     const open = found.filter((f) => !f.accepted);
     tell(open);
     // The same findings again, as in most frames of a drag, need no new list.
-    const now = JSON.stringify([found, old, answer.empty, answer.quick, answer.untried, answer.reasons, answer.more]);
+    const { empty, quick, untried, reasons, more } = answer;
+    const now = JSON.stringify([found, old, empty, quick, untried, reasons, more]);
     if (now === drawn) return;
     drawn = now;
     refill(
@@ -61,20 +62,17 @@ export function createFindings({ root, live, ...parts }) {
       verdict(answer, old),
       LEVELS.map(([level, words]) =>
         group(
-          parts,
-          unfolded,
-          closed,
+          { ...parts, unfolded, closed, trying: Boolean(untried) && level === open[0]?.level },
           level,
           words,
           open.filter((f) => f.level === level),
-          Boolean(answer.untried) && level === open[0]?.level,
         ),
       ),
       acceptedOnes(
         parts,
         found.filter((f) => f.accepted),
       ),
-      answer.more ? h("p.quiet", {}, `${answer.more} more findings are not listed: fix some of these first.`) : null,
+      more ? h("p.quiet", {}, `${more} more findings are not listed: fix some of these first.`) : null,
     );
   }
 
@@ -92,8 +90,13 @@ export function createFindings({ root, live, ...parts }) {
   store.watch(["answer", "old"], draw);
 }
 
-/** Findings of one level, to be folded. @param {Parts} parts @param {Set<string>} unfolded rules that the reader has unfolded @param {Partial<Record<Level, boolean>>} closed levels that the reader has folded or unfolded @param {Level} level @param {string} words @param {Finding[]} found @param {boolean} trying whether fixes are being tried */
-function group(parts, unfolded, closed, level, words, found, trying) {
+/**
+ * Findings of one level, to be folded.
+ * @param {Parts & {unfolded: Set<string>, closed: Partial<Record<Level, boolean>>, trying: boolean}} parts rules that the
+ *   reader has unfolded, levels that the reader has folded or unfolded, and whether fixes are being tried
+ * @param {Level} level @param {string} words @param {Finding[]} found
+ */
+function group({ unfolded, closed, trying, ...parts }, level, words, found) {
   if (!found.length) return null;
   return h(
     "details.level",

@@ -1,0 +1,71 @@
+"""Requests that a program of others makes from the interface's description: schemathesis, a second maker of requests.
+
+With ``--long`` alone, and only where schemathesis is installed: it is a group of dependencies of its own, since it
+brings a web framework's worth of others. ``pip install --group attack`` installs it beside the tests; a
+``schemathesis`` anywhere on the path does as well.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from tests.browser.conftest import Server
+from tests.robust.test_documents import ONE_OF_EACH
+from tests.robust.test_requests import LEFT_OUT
+
+#: Requests are at least so many. 5,000 are promised in docs/trust.md.
+LEAST = 5000
+#: Of each operation schemathesis makes those of its coverage, and so many at random.
+AT_RANDOM = 100
+
+
+def command() -> str | None:
+    """The program, beside this Python or on the path."""
+    return shutil.which("schemathesis", path=os.pathsep.join([str(Path(sys.executable).parent), os.environ["PATH"]]))
+
+
+@pytest.mark.long
+def test_requests_of_schemathesis_never_make_the_server_fail(tmp_path: Path) -> None:
+    program = command()
+    if program is None:
+        pytest.skip("schemathesis is not installed: pip install --group attack")
+    server = Server(tmp_path / "data")
+    server.start()
+    try:
+        for _ in range(2):
+            asked = urllib.request.Request(
+                f"{server.address}api/plates",
+                json.dumps({"document": ONE_OF_EACH}).encode(),
+                {"Authorization": f"Bearer {server.token}", "Content-Type": "application/json"},
+            )
+            urllib.request.urlopen(asked).close()
+        # Those that search long or pack begin a process for each request.
+        left_out = [word for path in sorted(LEFT_OUT) for word in ("--exclude-path", path)]
+        left_out += ["--exclude-path-regex", "proposals|handoff"]
+        found = subprocess.run(
+            [
+                program, "run", f"{server.address}api/openapi.json", "-H", f"Authorization: Bearer {server.token}",
+                "--phases", "coverage,fuzzing", "--checks", "not_a_server_error", "-n", str(AT_RANDOM),
+                "--generation-database", "none", "--suppress-health-check", "all", "--no-color",
+                "--request-timeout", "60", *left_out,
+            ],
+            cwd=tmp_path, capture_output=True, text=True, encoding="utf-8", errors="replace", timeout=3600, check=False,
+            env={**os.environ, "PYTHONUTF8": "1"},
+        )  # fmt: skip
+    finally:
+        server.stop()
+    said = found.stdout + found.stderr
+    assert found.returncode == 0, said[-6000:]
+    counted = re.search(r"(\d+) generated, (\d+) passed", said)
+    assert counted, said[-3000:]
+    assert counted[1] == counted[2]
+    assert int(counted[1]) >= LEAST, said[-3000:]

@@ -7,6 +7,7 @@ for what it carries, for a tube that drops to that, and for the fitting that the
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 import shapely
@@ -15,10 +16,12 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of, chain
 from sketcher.document.hardware import Board
+from sketcher.document.remembered import Remembered
 from sketcher.findings import Change, Finding, Fix, mm, pair
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap
-from sketcher.geometry.placement import Vector, board_size, holder_frame
+from sketcher.geometry.placement import Frame, Vector, board_size, holder_frame
 from sketcher.geometry.ports import PortShape
+from sketcher.geometry.shapes import AreaShape
 
 #: Outlines with arcs are drawn up to a hundredth too large, mm; a tube along a sheet's face is not in it.
 _SLIVER_MM, _IN_MM = 0.011, 0.05
@@ -31,15 +34,22 @@ def _sheets(scene: Scene) -> dict[str, Body]:
     for board in scene.document.boards:
         if board.id in holding:
             area, frame = scene.shapes.boards[board.id], scene.shapes.frames[board.id]
-            assert area.plan is not None
-            levels = (-board.thickness_mm, 0.0)
-            corners = np.vstack([np.column_stack([area.plan, np.full(len(area.plan), w)]) for w in levels])
-            shadow = shapely.MultiPoint((frame.origin + corners @ frame.axes.T)[:, :2]).convex_hull
-            found[board.id] = from_frame(board.id, "board", frame, area.plan, levels, shadow)
+            found[board.id] = _known_sheets.of((board, area, frame), None, partial(_sheet, board, area, frame))
     return found
 
 
-@rules(local=True, reads=("boards", "devices"))  # its rule is registered with the other bodies
+_known_sheets: Remembered[Body] = Remembered()
+
+
+def _sheet(board: Board, area: AreaShape, frame: Frame) -> Body:
+    assert area.plan is not None
+    levels = (-board.thickness_mm, 0.0)
+    corners = np.vstack([np.column_stack([area.plan, np.full(len(area.plan), w)]) for w in levels])
+    shadow = shapely.MultiPoint((frame.origin + corners @ frame.axes.T)[:, :2]).convex_hull
+    return from_frame(board.id, "board", frame, area.plan, levels, shadow)
+
+
+@rules(named=True, reads=("boards", "devices"))  # its rule is registered with the other bodies
 def through_its_board(scene: Scene) -> Iterator[Finding]:
     """Boards and devices against the sheets of the boards that hold them."""
     sheets = scene.once(_sheets)
@@ -89,7 +99,7 @@ def _off(scene: Scene, id_: str, between: Gap) -> Fix | None:
     return Fix(f"Move {id_} by {mm(far)}", changes)
 
 
-@rules(local=True, reads=("ports", "boards", "devices"))  # their rules are registered with tubes and fittings
+@rules(named=True, reads=("ports", "boards", "devices"))  # their rules are registered with tubes and fittings
 def to_what_it_carries(scene: Scene) -> Iterator[Finding]:
     """Tubes that drop to what a board carries, and the fittings they come from, against the board's sheet; the fittings
     in the plate's edge against the device itself too."""
@@ -146,6 +156,9 @@ def _tube(scene: Scene, port: PortShape, board: str) -> Finding:
 
 def _fitting(scene: Scene, port: PortShape, fitting: Body, hard: Body) -> Iterator[Finding]:
     """A fitting is about as high as it is wide; what is over an upright one is asked for by its drop's length."""
+    (left, front, right, rear), box = fitting.bounds, hard.bounds
+    if left >= box[2] or right <= box[0] or front >= box[3] or rear <= box[1]:
+        return  # beside it
     if port.heading is None:
         high = min(fitting.high, fitting.low + port.item.fitting_diameter_mm)
         fitting = Body(fitting.id, fitting.kind, fitting.area, fitting.low, high)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from sketcher.document import Document, with_changes
 from sketcher.findings import Finding
@@ -12,6 +15,10 @@ from sketcher.trial.port_moves import mapped
 
 #: Collections whose items can be moved to make room.
 _MOVABLE = ("cutouts", "pockets", "holes", "ports", "keep_outs")
+#: The least move is sought in steps of a tenth, beginning so many below the one that was found.
+_TENTHS, _BELOW = 10, 20
+
+Gives = TypeVar("Gives")
 
 
 @dataclass(frozen=True)
@@ -21,6 +28,46 @@ class Move:
     item: str
     dx_mm: float
     dy_mm: float
+
+    @property
+    def far_mm(self) -> float:
+        """How far that is."""
+        return math.hypot(self.dx_mm, self.dy_mm)
+
+    def as_far_as(self, far_mm: float) -> Move:
+        """The move in the same direction, so far; on tenths, rounded away from zero so that nothing is lost."""
+        dx, dy = (
+            math.copysign(math.ceil(abs(way) * far_mm / self.far_mm * _TENTHS - 1e-6) / _TENTHS, way) + 0.0
+            for way in (self.dx_mm, self.dy_mm)
+        )
+        return Move(self.item, dx, dy)
+
+
+def least(
+    far_mm: float, found: Gives, works: Callable[[float], Gives | None], left: Callable[[], bool]
+) -> tuple[float, Gives]:
+    """The least distance that does, to a tenth of a millimetre, and what it gives; each was tried.
+
+    Args:
+        far_mm: a distance that does.
+        found: what it gives.
+        works: what a distance gives; none when it does not do.
+        left: whether there is time to try another one.
+    """
+    high = math.ceil(far_mm * _TENTHS - 1e-6)
+    low, failed = max(0, high - _BELOW), False
+    while left():
+        if high - low <= 1:
+            if failed or low == 0:
+                break
+            low = max(0, low - _BELOW)  # less than what was thought to fail does
+        middle = (low + high) // 2
+        gives = works(middle / _TENTHS)
+        if gives is None:
+            low, failed = middle, True
+        else:
+            high, found = middle, gives
+    return high / _TENTHS, found
 
 
 def stands(moved: Document, item: str, budget: Budget) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -18,7 +18,7 @@ from sketcher.findings import mm
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, SCREWS_S, Budget
 from sketcher.proposing.certain import SAME_MM, Certain
-from sketcher.proposing.item_moves import Move, movable, moved_item, real_errors, stands
+from sketcher.proposing.item_moves import Move, least, movable, moved_item, real_errors, stands
 from sketcher.proposing.judging import judge
 from sketcher.proposing.lattice import Floats
 from sketcher.proposing.narrow_gaps import narrow_gap
@@ -85,21 +85,32 @@ def explain(
     joined = {frozenset(c) for c in document.loop.connections} - {
         frozenset(id_ for part in parts for id_ in part) for parts in open_connections(laid or document)
     }
-    errors: int | None = None
+    errors: list[int] = []
+
+    def frees(move: Move) -> Move | None:
+        moved = moved_item(document, move)
+        if moved is None or not stands(moved, move.item, budget):
+            return None
+        if not errors:
+            errors.append(len(real_errors(judge(_screwed(document, table, budget)))))
+        held = joined if gap is not None else set()
+        return move if _frees(table, net, moved, move, prices, errors[0], held, budget) else None
+
     for move in moves:
         budget.spend(_MOVE_S)
         if not budget.left():
             break
         if crossing is not None and crossing.stays(move.item, move.dx_mm, move.dy_mm):
             continue
-        moved = moved_item(document, move)
-        if moved is None or not stands(moved, move.item, budget):
-            continue
-        if errors is None:
-            errors = len(real_errors(judge(_screwed(document, table, budget))))
-        if _frees(table, net, moved, move, prices, errors, joined if gap is not None else set(), budget):
-            return Stuck(ports, why, move)
+        if frees(move) is not None:
+            # A coarse step found it: less of it may do.
+            return Stuck(ports, why, _shortened(move, frees, budget))
     return Stuck(ports, why, None)
+
+
+def _shortened(move: Move, frees: Callable[[Move], Move | None], budget: Budget) -> Move:
+    """The least of a move in its direction that still frees the connection."""
+    return least(move.far_mm, move, lambda far_mm: frees(move.as_far_as(far_mm)), budget.left)[1]
 
 
 def _are(ids: list[str]) -> str:

@@ -121,9 +121,10 @@ def test_a_port_that_cannot_be_reached_is_named_and_moved_to_where_it_can(places
     found = sought(document, seconds=0.3)
     assert words in found.stuck[0].why
     moved = after(document, found)
-    # The plate ends at 350; two fittings of 20 mm in diameter do not fit nearer than that.
+    # The plate ends at 350; two fittings of 20 mm in diameter need half a millimetre between them, and no more is named.
     assert max(port.x_mm for port in moved.ports) <= 350 - 6 - 4
-    assert math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports]) >= 20
+    apart = math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports])
+    assert apart > 50 if "outside" in words else 20.5 - 1e-9 <= apart <= 20.6
 
 
 def test_both_ports_outside_are_named_and_no_single_move_helps() -> None:
@@ -139,8 +140,11 @@ def test_what_lies_over_a_port_is_moved_off_it(kind: str) -> None:
     found = sought(document, seconds=0.3)
     assert "K1 stands in the way from P1 to P2" in found.stuck[0].why
     moved = after(document, found)
-    # By hand: half of 30 mm and the bore's radius at least.
-    assert math.hypot(*[getattr(moved, kind)[0].outline.x_mm - 80, getattr(moved, kind)[0].outline.y_mm - 150]) > 15
+    # By hand: half of 30 mm and the bore's radius at least; past a cutout, half the channel and what the bonded land with
+    # its walls needs (docs/checks.md: 7.5 mm here), and not two tenths more.
+    far = math.hypot(*[getattr(moved, kind)[0].outline.x_mm - 80, getattr(moved, kind)[0].outline.y_mm - 150])
+    assert far > 15
+    assert kind == "keep_outs" or 26.5 <= far <= 26.7
 
 
 def gate(wide: float, **more: Any) -> Document:
@@ -164,7 +168,7 @@ def test_three_channels_through_a_gap_for_two_are_told_how_much_is_short() -> No
     assert needed <= told <= needed + 0.5
     assert stuck.move is not None
     assert stuck.move.item in ("Z1", "Z2")
-    assert needed - 29 <= math.hypot(stuck.move.dx_mm, stuck.move.dy_mm) <= needed - 29 + 2.5
+    assert needed - 29 <= math.hypot(stuck.move.dx_mm, stuck.move.dy_mm) <= told - 29 + 0.11
     assert found.best is not None
     assert len(open_connections(found.best.document)) == 1
     # The two that pass are laid as if nothing else were wanted: no detour is left of the third.
@@ -246,8 +250,8 @@ def test_a_port_on_another_is_moved_so_far_that_nothing_is_said_of_it() -> None:
     found = sought(document, seconds=0.3)
     assert "P2 stands in the way" in found.stuck[0].why
     moved = after(document, found)
-    # Two fittings of 20 mm in diameter do not fit nearer than that.
-    assert math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports[:2]]) >= 20
+    # Two fittings of 20 mm in diameter, and half a millimetre between them.
+    assert 20.5 - 1e-9 <= math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports[:2]]) <= 20.6
 
 
 def test_a_locked_channel_across_the_plate_is_named_and_stays() -> None:

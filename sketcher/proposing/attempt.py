@@ -20,7 +20,7 @@ from sketcher.proposing.courses import Course, Style, course_or_way, cut_off, st
 from sketcher.proposing.lattice import Floats, Lattice
 from sketcher.proposing.looks import Axis, Look, Tidy, best_axis
 from sketcher.proposing.negotiation import Ground, Laid, Net, Prices, negotiate, places_of
-from sketcher.proposing.nesting import FreeOf, concentric, even_cuts
+from sketcher.proposing.nesting import FreeOf, concentric, even_cuts, evened
 from sketcher.proposing.nets import MEETING_REACH, net_of, roots_of
 from sketcher.proposing.rule_distances import MARGIN_MM, Clearances, Section
 from sketcher.proposing.tidiness import PAIR_WIDTHS
@@ -171,6 +171,10 @@ class Table:
         around = self._ground_of(legs, meetings)
         least = self.tight.least_radius_mm
         reach = PAIR_WIDTHS * self.section.width_mm
+        if self.look is not None and self.style != "free":
+            ways = evened(ways, around, reach)
+            legs = [(n, start, end, way) for (n, start, end, _), way in zip(legs, ways, strict=True)]
+            around = self._ground_of(legs, meetings)
         cuts = even_cuts(ways, around, least, reach) if self.style == "diagonal" else [{} for _ in ways]
         lines: list[BaseGeometry] = [LineString(cut_off(way, told)) for way, told in zip(ways, cuts, strict=True)]
         courses: list[Course] = []

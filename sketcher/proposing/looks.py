@@ -29,6 +29,8 @@ LOOKS: tuple[Look, ...] = ("parallel", "edges", "symmetry", "drawn")
 
 #: What a length costs that agrees with the look, against one that does not. Common practice, no source.
 _AGREES: dict[Look, float] = {"parallel": 0.5, "edges": 0.35, "symmetry": 0.4, "drawn": 0.1}
+#: Beside a course along an edge, where the edge itself is taken.
+_BESIDE = 0.45
 #: So near its line a course runs along it, mm.
 _ON_MM = 0.06
 #: Neighbours to either side of a port's own line that the lattice has lines for.
@@ -102,11 +104,14 @@ class Tidy:
         drawn: Sequence[Sequence[Point]] = (),
     ) -> None:
         self.look, self.axis, self.ends, self.drawn = look, axis, ends, drawn
-        self.spacing = spacing_mm(tight, ends)
+        # Along an edge as near to each other as walls allow, or a row of lid screws for each; else as ports stand.
+        apart = math.ceil(roomy.two_rows_mm + 2 * _TENTH_MM) if roomy.two_rows_mm else 0.0
+        self.spacing = max(spacing_mm(tight, ()), float(apart)) if look == "edges" else spacing_mm(tight, ends)
         self._along = roomy if not roomy.inside.is_empty else tight
         self._bands: dict[int, tuple[Laid, Ints]] = {}
         self._mirror: Ints | None = None
         self._static: Floats | None = None
+        self._lines: BaseGeometry | None = None
 
     def lines(self, xs: Sequence[float], ys: Sequence[float]) -> tuple[list[float], list[float]]:
         """The lattice's lines with those that the look needs."""
@@ -119,8 +124,10 @@ class Tidy:
             for area, outward in ((self._along.inside, -1.0), *((grown, 1.0) for grown in self._along.grown)):
                 if not area.is_empty:
                     left, front, right, rear = area.bounds
-                    found[0].extend([_out(left, -outward), _out(right, outward)])
-                    found[1].extend([_out(front, -outward), _out(rear, outward)])
+                    # Beside the one along the edge the next ones run at one spacing.
+                    for step in (outward * k * self.spacing for k in range(_NEIGHBOURS + 1)):
+                        found[0].extend([_out(left, -outward) - step, _out(right, outward) + step])
+                        found[1].extend([_out(front, -outward) - step, _out(rear, outward) + step])
         elif self.look == "drawn":
             for corners in self.drawn:
                 found[0].extend(x for x, _ in corners)
@@ -136,21 +143,18 @@ class Tidy:
             self._static = np.ones(len(lattice.tails))
             if self.look in ("edges", "drawn"):
                 self._static[self._at_borders(lattice)] = _AGREES[self.look]
-        if self.look in ("edges", "drawn"):
+        if self.look == "drawn":
             return self._static
         found = self._static.copy()
         for m, other in enumerate(laid):
             if m != n and other.legs:
-                found[self._agreeing(lattice, m, other)] = _AGREES[self.look]
+                near = self._agreeing(lattice, m, other)
+                found[near] = np.minimum(found[near], _BESIDE if self.look == "edges" else _AGREES[self.look])
         return found
 
     def _at_borders(self, lattice: Lattice) -> Ints:
         """Edges along what closes the ground, the plate's edge or an obstacle's walls; or along what was drawn."""
-        if self.look == "drawn":
-            borders = shapely.union_all([LineString(corners) for corners in self.drawn if len(corners) > 1])
-        else:
-            areas = [self._along.inside, *self._along.grown]
-            borders = shapely.union_all([shapely.boundary(area) for area in areas if not area.is_empty])
+        borders = self._borders()
         if borders.is_empty:
             return np.array([], dtype=np.intp)
         shapely.prepare(borders)
@@ -160,6 +164,17 @@ class Tidy:
         along = ends[lattice.tails] & ends[lattice.heads]
         along[along] = shapely.dwithin(borders, shapely.points(middles[along]), near)
         return np.flatnonzero(along)
+
+    def _borders(self) -> BaseGeometry:
+        """The lines that courses are to follow: of what was drawn, or of the open ground."""
+        if self._lines is None:
+            if self.look == "drawn":
+                lines: list[BaseGeometry] = [LineString(corners) for corners in self.drawn if len(corners) > 1]
+            else:
+                areas = [self._along.inside, *self._along.grown]
+                lines = [shapely.boundary(area) for area in areas if not area.is_empty]
+            self._lines = shapely.union_all(lines)
+        return self._lines
 
     def _agreeing(self, lattice: Lattice, m: int, other: Laid) -> Ints:
         """Edges that agree with another net as it lies; worked out once for each way that it lies."""
@@ -177,7 +192,12 @@ class Tidy:
             back = {(int(a), int(b)): k for k, (a, b) in enumerate(zip(lattice.tails, lattice.heads, strict=True))}
             turned = [back[int(lattice.heads[k]), int(lattice.tails[k])] for k in images]
             return np.unique(np.concatenate([images, np.array(turned, dtype=np.intp)]))
-        lines = shapely.MultiLineString([LineString(lattice.points(leg.nodes)) for leg in other.legs])
+        lines: BaseGeometry = shapely.MultiLineString([LineString(lattice.points(leg.nodes)) for leg in other.legs])
+        if self.look == "edges":
+            # Only what of it follows an edge itself: the next one follows the edge, too.
+            lines = shapely.intersection(lines, shapely.buffer(self._borders(), 2 * _TENTH_MM + _ON_MM))
+            if lines.is_empty:
+                return np.array([], dtype=np.intp)
         outer = shapely.buffer(lines, self.spacing + _ON_MM, quad_segs=8)
         band = shapely.difference(outer, shapely.buffer(lines, self.spacing - _ON_MM, quad_segs=8))
         near = lattice.touching(band)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import permutations
 
 import shapely
 from shapely import LineString
@@ -43,15 +44,19 @@ class _Corner:
 
     def outside(self, other: _Corner) -> float | None:
         """How far another corner lies outside this one, mm, when the two nest; below 0 when it lies inside."""
+        apart = self.apart(other)
+        return None if apart is None or abs(apart[0] - apart[1]) > _EVEN_MM else sum(apart) / 2
+
+    def apart(self, other: _Corner) -> tuple[float, float] | None:
+        """How far the legs of another corner that turns the same way lie outside this one's, the leg into it and the
+        leg out of it, mm."""
         if other.course == self.course or abs(self.turn - other.turn) > math.radians(_PARALLEL_DEG):
             return None
         if max(math.dist(self.into, other.into), math.dist(self.out_of, other.out_of)) > math.radians(_PARALLEL_DEG):
             return None
         dx, dy = other.at[0] - self.at[0], other.at[1] - self.at[1]
         # To the right of a leg is the outside of a turn to the left.
-        before = dx * self.into[1] - dy * self.into[0]
-        after = dx * self.out_of[1] - dy * self.out_of[0]
-        return (before + after) / 2 if abs(before - after) <= _EVEN_MM else None
+        return dx * self.into[1] - dy * self.into[0], dx * self.out_of[1] - dy * self.out_of[0]
 
 
 def concentric(
@@ -74,6 +79,79 @@ def concentric(
         while len(rest) > 1:
             count = next((n for n in range(len(rest), 1, -1) if _bent(found, rest[:n], free_of, least_mm)), 1)
             rest = rest[count:]
+    return found
+
+
+def evened(ways: Sequence[Sequence[Point]], free_of: FreeOf, reach_mm: float) -> list[list[Point]]:
+    """Ways along x and y with as much between two that turn one inside the other before the corner as after it.
+
+    A leg is moved that ends at no port, as far as makes the distances the same, where the ground lets it.
+
+    Args:
+        ways, free_of, reach_mm: as for ``even_cuts``.
+    """
+    found = [list(way) for way in ways]
+    done: set[tuple[int, int, int, int]] = set()
+    while True:
+        courses = [Course(tuple(way), (0.0,) * (len(way) - 2)) for way in found]
+        uneven = [
+            (max(apart), one, other, apart)
+            for one, other in permutations(_corners(courses), 2)
+            if (apart := one.apart(other)) is not None
+            and min(apart) > 0
+            and max(apart) <= reach_mm
+            and abs(apart[0] - apart[1]) > _EVEN_MM
+            and (one.course, one.inner, other.course, other.inner) not in done
+        ]
+        if not uneven:
+            return found
+        # The widest first: what is wide stands at a port as a rule, and cannot follow the others.
+        _, one, other, apart = min(uneven, key=lambda row: (-row[0], row[1].course, row[2].course, row[1].inner))
+        done.add((one.course, one.inner, other.course, other.inner))
+        moved = _moved_alike(found, courses, one, other, apart, free_of)
+        if moved is not None:
+            found[moved[0]] = moved[1]
+
+
+def _moved_alike(
+    ways: Sequence[Sequence[Point]],
+    courses: Sequence[Course],
+    inner: _Corner,
+    outer: _Corner,
+    apart: tuple[float, float],
+    free_of: FreeOf,
+) -> tuple[int, list[Point]] | None:
+    """Which of two ways to change, and to what, so that both legs are as far apart; the one inside first."""
+    before, after = apart
+    for corner, way in ((inner, 1.0), (outer, -1.0)):
+        for along, more in ((corner.out_of, after - before), (corner.into, before - after)):
+            # To the right of a leg is the outside of a turn to the left.
+            step = (way * more * along[1], -way * more * along[0])
+            points = _leg_moved(ways[corner.course], corner, along, step)
+            if points is None:
+                continue
+            ground = free_of(corner.course, (), courses)
+            if shapely.covers(ground, LineString(points)):
+                return corner.course, points
+    return None
+
+
+def _leg_moved(way: Sequence[Point], corner: _Corner, along: Point, step: Point) -> list[Point] | None:
+    """A way with one leg at a corner moved sideways; none where it ends at a port or a neighbour would turn back."""
+    k = corner.inner + 1
+    own = _unit(way[k - 1], way[k])
+    parallel = abs(own[0] * along[1] - own[1] * along[0]) < math.radians(_PARALLEL_DEG)
+    first, last = (k - 1, k) if parallel else (k, k + 1)
+    if first == 0 or last == len(way) - 1:
+        return None
+    found = [*way]
+    for n in (first, last):
+        found[n] = (round(way[n][0] + step[0], 3), round(way[n][1] + step[1], 3))
+    for n in (first - 1, last):
+        (ax, ay), (bx, by) = way[n], way[n + 1]
+        (cx, cy), (dx, dy) = found[n], found[n + 1]
+        if (bx - ax) * (dx - cx) + (by - ay) * (dy - cy) <= 0:
+            return None
     return found
 
 

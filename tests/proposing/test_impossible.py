@@ -121,7 +121,7 @@ def test_a_port_that_cannot_be_reached_is_named_and_moved_to_where_it_can(places
     found = sought(document, seconds=0.3)
     assert words in found.stuck[0].why
     moved = after(document, found)
-    # The plate ends at 350; two fittings of 20 mm in diameter need half a millimetre between them, and no more is named.
+    # The plate ends at 350; two fittings of 20 mm in diameter need half a millimetre between them, and get no more.
     assert max(port.x_mm for port in moved.ports) <= 350 - 6 - 4
     apart = math.dist(*[(port.x_mm, port.y_mm) for port in moved.ports])
     assert apart > 50 if "outside" in words else 20.5 - 1e-9 <= apart <= 20.6
@@ -140,8 +140,8 @@ def test_what_lies_over_a_port_is_moved_off_it(kind: str) -> None:
     found = sought(document, seconds=0.3)
     assert "K1 stands in the way from P1 to P2" in found.stuck[0].why
     moved = after(document, found)
-    # By hand: half of 30 mm and the bore's radius at least; past a cutout, half the channel and what the bonded land with
-    # its walls needs (docs/checks.md: 7.5 mm here), and not two tenths more.
+    # By hand: half of 30 mm and the bore's radius at least; past a cutout, half the channel and what the bonded land
+    # with its walls needs (7.5 mm here), and not two tenths more.
     far = math.hypot(*[getattr(moved, kind)[0].outline.x_mm - 80, getattr(moved, kind)[0].outline.y_mm - 150])
     assert far > 15
     assert kind == "keep_outs" or 26.5 <= far <= 26.7

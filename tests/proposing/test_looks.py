@@ -68,6 +68,19 @@ def test_courses_from_row_to_row_are_evenly_spaced() -> None:
         assert [b - a for a, b in itertools.pairwise(ys)] == pytest.approx([24.0, 24.0])
 
 
+def test_courses_one_inside_the_other_along_an_edge_keep_one_spacing_all_the_way() -> None:
+    """The ports on one side stand 23 mm apart; along the other edge 12 would do. Measured from line to line."""
+    left = [(62.0, 220.0), (85.0, 220.0), (110.0, 220.0)]
+    right = [(330.0, 70.0), (330.0, 100.0), (330.0, 130.0)]
+    outer, inner, _ = laid(made([*left, *right], [["P1", "P4"], ["P2", "P5"], ["P3", "P6"]]), "edges")
+    part = shapely.intersection(inner, shapely.box(80, 80, 280, 190))
+    assert part.length > 260
+    apart = [float(outer.distance(shapely.Point(place))) for place in shapely.segmentize(part, 5.0).coords]
+    assert max(apart) - min(apart) < 0.1
+    # As far as the ports' side makes it: the outer one lies at the edge, 60.1 by the rules, and the inner one at 85.
+    assert min(apart) == pytest.approx(24.9, abs=0.1)
+
+
 def test_mirrored_ports_get_mirrored_courses_past_what_stands_on_one_side_only() -> None:
     """A cutout on the left pushes the left course aside; the right one, free to be straight, follows its image."""
     document = made(

@@ -120,7 +120,7 @@ def test_a_way_that_is_tried_ends_what_it_is_for(rule: str) -> None:
 #: Rules without a button in any case, and why nothing is certain there.
 BUILDERS = "what of pump, ways, devices and surroundings changes is the builder's"
 NO_BUTTON = {
-    **dict.fromkeys(("air-lying", "air-standing", "air-trapped"), "where a bleed port goes is the builder's"),
+    "air-trapped": "where a bleed port goes is the builder's",
     **dict.fromkeys(("block-starved", "block-without-flow", "coolant-range", "flow-low", "no-pump", "no-radiator",
                      "plate-too-warm", "pump-curve-rises", "pump-dead-headed", "pump-stopped", "pumps-fight",
                      "ring-without-pump", "short-circuit", "velocity-high", "velocity-low", "water-too-warm",
@@ -144,7 +144,6 @@ NO_BUTTON = {
     "port-side-load": "the tube has to be held",
     "screw-none": "screws are placed by rule, with a button of their own in that step",
     "screw-torque": "screws, inserts and thread are weighed by rule",
-    "seal-cutter": "another cutter has to be bought",
     "seal-impossible": "the kind of seal is the builder's",
     "lid-sheet": "the sheet has to be measured",
     "lid-squeeze": "lid, screws and cord are weighed by rule",

@@ -63,13 +63,8 @@ def test_a_rule_that_measures_a_length_has_its_case_in_the_table(module: str) ->
 
 #: Rules in mm that a table has no case for, and why.
 NO_CASE = {
-    "air-lying": "how long air stays along a channel: flow/test_air has it by a second way",
-    "air-standing": "the same, with the case on its floor",
     "curve-doubted": "a length of hole that loses as much as a block, from a curve",
     "follows-out-of-step": "its limit is a hundredth: what follows is in step or not",
-    "mount-expansion": "how far a plate grows by its warmth: checks/test_holds has it by hand",
-    "seal-bend": "from the groove's own path, held to its walls by test_every_groove and strength/test_seal_random",
-    "seal-cutter": "the groove's width is the cord's; checks/test_holds has cords on both sides of the cutter",
     "stock-thickness": "on the shop's list or not",
     "tie-moved": "a chance, in standard deviations of the survey",
 }

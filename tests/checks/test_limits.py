@@ -461,6 +461,20 @@ CASES = [
     # The wall in the plate itself would be said instead, where it is too thin too.
     Case("laser-web", "", lambda x: plate(limits={"wall-cutout-cutout": 1}, cutouts=[cut("K1", circle(100, 150, 20)),
          cut("K2", circle(121.5 + x, 150, 20))]), {"K1", "K2"}, 1.5),
+    # Edge ports, whose bores of 11.8 reach up to 3 below the ceiling of a channel 14 deep over the joint at 6.
+    Case("air-standing", "",
+         lambda x: plate(channels=[channel("C1", start="P1", end="P2", depth_mm=14)],
+                         ports=[hole("P1", 50, 150, face="edge", heading_deg=0, level_mm=20 - 3 - BORE - x),
+                                hole("P2", 350, 150, face="edge", heading_deg=180, level_mm=20 - 3 - BORE - x)]),
+         {"C1"}, 3, -1),
+    # Lying on its left side, x is up: the far corners are 20 above both ports.
+    Case("air-lying", "",
+         lambda x: plate(channels=[channel("C1", (120 + x, 100), (120 + x, 200), start="P1", end="P2")],
+                         ports=[hole("P1", 100, 100), hole("P2", 100, 200)]), {"C1"}, 20, -1),
+    # 280 mm of acrylic (80e-6 per K) move 0.56 when it warms by 25 K (ISO 11359-2); M4 in a wider hole.
+    Case("mount-expansion", "",
+         lambda x: plate(holes=[hole("H1", 60, 150), hole("H2", 340, 150, diameter_mm=4 + 2 * (0.56 + x))]),
+         {"H2"}, 0.56),
     Case("sheet-size", "", lambda x: plate(shop={"sheet_width_mm": 200 + x, "sheet_depth_mm": 300}), set()),
 ]  # fmt: skip
 

@@ -14,7 +14,7 @@ from sketcher.checks.faces import MOUTH_MM
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import bodies_of, chain
+from sketcher.checks.space import bodies_of, chain, is_plugged
 from sketcher.findings import PRACTICE, Cause, Finding, Fix, Rule, mm, pair, ways
 from sketcher.geometry.bodies import Body, gap
 from sketcher.geometry.ports import PortShape, square_to_the_edge
@@ -48,9 +48,9 @@ def between_fittings(scene: Scene) -> Iterator[Finding]:
             if {one.item.face, other.item.face} == {"top", "bottom"}:
                 continue
             value = max(gap(body, other_body).value, 0.0)
-        if value >= room - 1e-6:
-            continue
         touches = value < touch - 1e-6
+        if value >= room - 1e-6 or (not touches and (is_plugged(one) or is_plugged(other))):
+            continue
         limit = touch if touches else room
         yield Finding(
             rule="fittings-touch" if touches else "spanner-room",
@@ -172,7 +172,7 @@ def _beside(
     """One finding at most: the fitting is blocked, or there is no room to turn it."""
     touch, room = scene.limit("fitting-blocked"), scene.limit("spanner-room")
     blocked = value < touch - 1e-6
-    if not blocked and room_left >= room - 1e-6:
+    if not blocked and (room_left >= room - 1e-6 or is_plugged(port)):
         return
     limit, value = (touch, value) if blocked else (room, room_left)
     yield Finding(

@@ -11,7 +11,7 @@ from sketcher.checks.each import Found, each
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.checks.space import bodies_of, chain, raised
+from sketcher.checks.space import PLUG_MM, bodies_of, chain, height_over, is_plugged, raised
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, ways
 from sketcher.geometry.levels import above_floor_mm
@@ -28,12 +28,13 @@ from sketcher.geometry.shapes import AreaShape, PortShape
 def above(scene: Scene) -> Iterator[Finding]:
     """Ports on the top face against boards, devices, obstacles and the case's lid."""
     document, shapes = scene.document, scene.shapes
-    top, need = above_floor_mm(document, shapes.thickness), document.loop.fitting_straight_mm
+    top, straight = above_floor_mm(document, shapes.thickness), document.loop.fitting_straight_mm
     bodies: list[AreaShape] = [*shapes.boards.values(), *shapes.devices.values(), *shapes.obstacles.values()]
-    low = [body for body in bodies if body.high > top + 1e-9 and body.low < top + need - 1e-9]
+    low = [body for body in bodies if body.high > top + 1e-9 and body.low < top + max(straight, PLUG_MM) - 1e-9]
     for port in shapes.ports.values():
-        if port.item.face != "top" or port.item.use == "plugged":
+        if port.item.face != "top" or (is_plugged(port) and port.thread is None):
             continue
+        need = height_over(port, straight)
         served = None if port.item.serves is None else shapes.device_ports.get(port.item.serves)
         if served is not None and 0 <= served.z - top < need - 1e-9:
             yield Finding(
@@ -63,8 +64,7 @@ def above(scene: Scene) -> Iterator[Finding]:
                 beside = body.id == served.device and served.z > max(body.low, top) + 1e-6
                 if not beside or body.low >= top + room - 1e-9:
                     continue
-            polygon = sound(body.polygon)
-            if shapely.intersects(polygon, port.fitting):
+            if body.low < top + room - 1e-9 and shapely.intersects(sound(body.polygon), port.fitting):
                 yield _too_low(scene, port, body, top, room)
         ceiling = document.floor.clear_height_mm
         if ceiling is not None and ceiling - top < need - 1e-9:
@@ -81,16 +81,20 @@ def _under_the_ceiling(scene: Scene, port: PortShape, room: float, need: float) 
         limit=need,
         unit="mm",
         at=port.at,
-        message=f"Above {port.item.id} the case closes after {mm(max(room, 0.0))}; fitting and tube need {mm(need)}.",
+        message=f"Above {port.item.id} the case closes after {mm(max(room, 0.0))}; {_needs(port)} {mm(need)}.",
         remedy="Put the port in the plate's edge, lower the plate, or use an angled fitting.",
         fix=_lowered(scene, need - room),
         cause=Cause(
-            "ceiling",
-            f"The case closes {mm(max(room, 0.0))} above the plate; {{count}} fittings with their "
-            f"tubes need {mm(need)}.",
+            f"ceiling {need}",
+            f"The case closes {mm(max(room, 0.0))} above the plate; {{count}} "
+            f"{'plugs' if is_plugged(port) else 'fittings with their tubes'} need {mm(need)}.",
             f"Lower the plate by {mm(need - room)}, or use angled fittings.",
         ),
     )
+
+
+def _needs(port: PortShape) -> str:
+    return "the plug needs" if is_plugged(port) else "fitting and tube need"
 
 
 def _too_low(scene: Scene, port: PortShape, body: AreaShape, top: float, need: float) -> Finding:
@@ -103,8 +107,8 @@ def _too_low(scene: Scene, port: PortShape, body: AreaShape, top: float, need: f
         limit=need,
         unit="mm",
         at=port.at,
-        message=f"Above {port.item.id} stands the {body.kind} {body.id}, {mm(value)} over the plate; fitting and tube "
-        f"need {mm(need)}.",
+        message=f"Above {port.item.id} stands the {body.kind} {body.id}, {mm(value)} over the plate; "
+        f"{_needs(port)} {mm(need)}.",
         remedy="Move the port out from under it, put it in the plate's edge, or use an angled fitting.",
         **ways(
             _lowered(scene, need - value) if body.low >= top else None,
@@ -128,17 +132,17 @@ def below(scene: Scene) -> Iterator[Finding]:
     """Bottom ports and screw heads below the plate against the floor, its openings and its obstacles."""
     document, shapes, limit = scene.document, scene.shapes, scene.limit("hangs-below")
     z = document.plate.z_mm
-    need = document.loop.fitting_straight_mm
+    straight = document.loop.fitting_straight_mm
     rows: list[tuple[str, str, tuple[float, float], shapely.Geometry, float]] = [
-        (port.item.id, "fitting", port.at, port.fitting, need)
+        (port.item.id, "plug" if is_plugged(port) else "fitting", port.at, port.fitting, height_over(port, straight))
         for port in shapes.ports.values()
-        if port.item.face == "bottom"
+        if port.item.face == "bottom" and not (is_plugged(port) and port.thread is None)
     ]
     for head in bodies_of(scene).heads:
         if head.high <= z + 1e-9:
             hole = shapes.holes[head.id].item
             rows.append((head.id, "screw head", (hole.x_mm, hole.y_mm), head.area, head.high - head.low))
-    keys = [((row[3], document.floor, document.plate), (row[0], row[4], z, limit)) for row in rows]
+    keys = [((row[3], document.floor, document.plate), (row[0], row[1], row[4], z, limit)) for row in rows]
     yield from each(_hung, keys, lambda n: _hanging(scene, *rows[n], z, limit))
 
 

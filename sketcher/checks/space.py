@@ -65,8 +65,9 @@ class Bodies:
 
     @cached_property
     def fittings(self) -> list[tuple[PortShape, Body]]:
-        """The fitting of every port that has one: upright over its face, or lying before its edge."""
-        return [(port, self._known_fitting(port)) for port in self._shapes.ports.values() if port.item.use != "plugged"]
+        """The fitting, or the plug, of every port that has one: upright over its face, or lying before its edge."""
+        ports = self._shapes.ports.values()
+        return [(port, self._known_fitting(port)) for port in ports if not (is_plugged(port) and port.thread is None)]
 
     @cached_property
     def _rounds(self) -> dict[str, Geometry]:
@@ -84,11 +85,12 @@ class Bodies:
         return self._fitting(port, 0.5)
 
     def _fitting(self, port: PortShape, share: float = 1.0) -> Body:
-        (z, top), need = self.plate_heights, self._document.loop.fitting_straight_mm
+        (z, top), need = self.plate_heights, height_over(port, self._document.loop.fitting_straight_mm)
         if port.heading is not None:
             start = np.array([*port.at, above_floor_mm(self._document, port.rise)])
             # It is about as long as it is wide; only then comes the tube.
-            end = start - np.array([*port.heading, 0.0]) * port.item.fitting_diameter_mm * share
+            far = min(need, port.item.fitting_diameter_mm) if is_plugged(port) else port.item.fitting_diameter_mm
+            end = start - np.array([*port.heading, 0.0]) * far * share
             shadow = port.fitting if share == 1.0 else _strip(port, port.item.fitting_diameter_mm / 2)
             return lying_cylinder(port.item.id, "fitting", start, end, port.item.fitting_diameter_mm / 2, shadow)
         disc = self._rounds[port.item.id]
@@ -153,6 +155,20 @@ def _strip(port: PortShape, half: float) -> Geometry:
     assert port.heading is not None
     (x, y), (hx, hy) = port.at, port.heading
     return shapely.LineString([(x, y), (x - hx * half, y - hy * half)]).buffer(half, cap_style="flat")
+
+
+#: A plug's collar stands so high over its face, mm. Common practice, no source.
+PLUG_MM = 5.0
+
+
+def is_plugged(port: PortShape) -> bool:
+    """Whether a port is closed for good, by a plug and no fitting: it needs no tube, and no hand beside it."""
+    return port.item.use == "plugged"
+
+
+def height_over(port: PortShape, straight_mm: float) -> float:
+    """How high a port's fitting stands with the tube's straight, or its plug, mm."""
+    return PLUG_MM if is_plugged(port) else straight_mm
 
 
 def bodies_of(scene: Scene) -> Bodies:

@@ -309,7 +309,8 @@ CASES = [
                                              hole("H2", 108.5 + x, 150, kind="tapped")]), {"H1", "H2"}, 0),
     Case("head-face", "port-screw head",
          lambda x: plate(limits={**THIN, "wall-port-hole": 0.1}, holes=[hole("H1", 100, 150, screw="M8")],
-                         ports=[hole("P1", 106.5 + G14 + x, 150, use="plugged")]), {"H1", "P1"}, 0),
+                         ports=[hole("P1", 106.5 + G14 + x, 150, use="plugged", fitting_diameter_mm=13)]),
+         {"H1", "P1"}, 0),
     Case("head-face", "screw head-edge",
          lambda x: plate(limits=THIN, holes=[hole("H1", 56.5 + x, 150, screw="M8")]), {"H1"}, 0),
     # Over the plate's top by 4 mm (ISO 4762): what reaches over the plate from beside it.
@@ -414,7 +415,7 @@ CASES = [
                                                                cut("R2", circle(101 + x, 150, 9), depth_mm=3)]),
          {"R1", "R2"}, 1),
     Case("keep-out-entered", "port-keep-out",
-         lambda x: plate(ports=[hole("P1", 100, 150, use="plugged")],
+         lambda x: plate(ports=[hole("P1", 100, 150, use="plugged", fitting_diameter_mm=13)],
                          keep_outs=[cut("Z1", rectangle(110 + G14 + x, 150, 20, 20))]),
          {"P1", "Z1"}),
     Case("keep-out-entered", "channel-keep-out",
@@ -461,6 +462,13 @@ CASES = [
     # The wall in the plate itself would be said instead, where it is too thin too.
     Case("laser-web", "", lambda x: plate(limits={"wall-cutout-cutout": 1}, cutouts=[cut("K1", circle(100, 150, 20)),
          cut("K2", circle(121.5 + x, 150, 20))]), {"K1", "K2"}, 1.5),
+    # A plug's collar is as wide as a fitting, 20, and 5 high (common practice, no source).
+    Case("height-above", "", lambda x: plate(ports=[hole("P1", 100, 150, use="plugged")],
+         devices=[box("D1", 100, 150, 31 + x)]), {"P1", "D1"}, 5),
+    Case("fittings-touch", "", lambda x: plate(limits={"wall-port-port": 1}, ports=[
+         hole("P1", 100, 150, use="plugged"), hole("P2", 120.5 + x, 150, use="plugged")]), {"P1", "P2"}, 0.5),
+    Case("hangs-below", "", lambda x: plate(plate={"z_mm": 5.5 + x}, ports=[
+         hole("P1", 100, 150, face="bottom", use="plugged")]), {"P1"}, 0.5),
     # Edge ports, whose bores of 11.8 reach up to 3 below the ceiling of a channel 14 deep over the joint at 6.
     Case("air-standing", "",
          lambda x: plate(channels=[channel("C1", start="P1", end="P2", depth_mm=14)],

@@ -3,6 +3,10 @@
 Values are worked out by hand. M4 goes through 4.5 (ISO 273) and has a washer of 9 (ISO 7089, from memory).
 """
 
+import random
+from collections import Counter
+
+import numpy as np
 import pytest
 
 from sketcher.checks import run
@@ -91,3 +95,34 @@ def test_a_lying_fitting_in_the_device_that_it_serves_is_blocked() -> None:
         port = hole("P1", 50, 150, face="edge", heading_deg=0, serves="D1.in", level_mm=10)
         rows = told("fitting-blocked", plate(devices=[device], ports=[port]))
         assert [f.items for f in rows] == ([("P1", "D1")] if blocked else []), far
+
+
+def _axes(turn: float, roll: float, standing: bool) -> np.ndarray:
+    """Columns u, v, w from the words of ``docs/format.md``: rolled about w, stood up, turned about the vertical."""
+
+    def about_w(degrees: float) -> np.ndarray:
+        c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+        return np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
+
+    on_edge = np.array([[1.0, 0, 0], [0, 0, -1], [0, 1, 0]]) if standing else np.eye(3)
+    return about_w(turn) @ on_edge @ about_w(roll)
+
+
+def test_what_a_board_carries_is_told_by_points_all_over_it() -> None:
+    """Random boards with a device on them, turned and rolled: how deep its points are in the sheet."""
+    rng, counted = random.Random(5), Counter()
+    for _ in range(60):
+        way = {"turn_deg": rng.choice([0, rng.uniform(-180, 180)]), "roll_deg": rng.choice([0, 90, rng.uniform(0, 90)]),
+               "posture": rng.choice(["lying", "standing"])}  # fmt: skip
+        place, size = [rng.uniform(-15, 55), rng.uniform(-15, 55), rng.uniform(-8, 6)], np.array([12.0, 9.0, 5.0])
+        device = {**box("D1", *place, tuple(size)), "held_by": "B1", **way}
+        carrier = board("B1", 150, 120, 120, turn_deg=rng.uniform(-180, 180), posture=rng.choice(["lying", "standing"]))
+        grid = np.stack(np.meshgrid(*(np.linspace(0, 1, 25),) * 3), -1).reshape(-1, 3) * size - size * [0.5, 0.5, 0]
+        points = place + grid @ _axes(way["turn_deg"], way["roll_deg"], way["posture"] == "standing").T
+        # How deep each point is in the sheet, 40 by 40 and 2 thick below w = 0; below 0 outside it.
+        deep = np.minimum(points - [0, 0, -2], [40, 40, 0] - points).min(axis=1).max()
+        told = [f for f in run(plate(boards=[carrier], devices=[device]), quick=True) if set(f.items) == {"B1", "D1"}]
+        if abs(deep) > 0.25:
+            assert bool(told) == (deep > 0), (place, way, deep)
+            counted[deep > 0] += 1
+    assert min(counted[True], counted[False]) > 10

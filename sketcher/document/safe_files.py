@@ -15,6 +15,13 @@ import secrets
 import stat
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
+
+fcntl: Any
+try:
+    import fcntl
+except ImportError:  # Windows has none
+    fcntl = None
 
 #: So much of an existing file is looked at to know its kind; a plate document is never larger.
 _LOOKED_AT_BYTES = 16_000_000
@@ -38,8 +45,8 @@ def write_whole(path: Path, content: bytes, inputs: Iterable[Path] = ()) -> None
         with stream:
             stream.write(content)
             stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(beside, path)
+            flush_to_disk(stream.fileno())
+        _put_in_place(beside, path)
     finally:
         # Where the folder is gone or cannot be written there is nothing left to tidy.
         with contextlib.suppress(OSError):
@@ -116,6 +123,28 @@ def _new_beside(path: Path) -> tuple[Path, io.BufferedWriter]:
             continue
 
 
+def _put_in_place(beside: Path, path: Path) -> None:
+    try:
+        os.replace(beside, path)
+    except PermissionError as error:
+        if os.name != "nt":
+            raise
+        # There nobody replaces a file that a program holds open, as most viewers do.
+        why = f"{path.name} cannot be replaced: close it in the program that has it open"
+        raise PermissionError(error.errno, why) from None
+
+
+def flush_to_disk(opened: int) -> None:
+    """Has what was written on the disk itself. On macOS ``fsync`` leaves it in the disk's own memory, and a call of its
+    own does more (man 2 fsync there); a file system that does not know it is flushed as elsewhere."""
+    full = getattr(fcntl, "F_FULLFSYNC", None)
+    if full is not None:
+        with contextlib.suppress(OSError):
+            fcntl.fcntl(opened, full)
+            return
+    os.fsync(opened)
+
+
 def _flush_folder(folder: Path) -> None:
     """The new name too survives the machine's going down. Windows has no such call, and some file systems refuse it."""
     if os.name == "nt":
@@ -123,6 +152,6 @@ def _flush_folder(folder: Path) -> None:
     with contextlib.suppress(OSError):
         opened = os.open(folder, os.O_RDONLY)
         try:
-            os.fsync(opened)
+            flush_to_disk(opened)
         finally:
             os.close(opened)

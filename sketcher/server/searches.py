@@ -79,6 +79,7 @@ def _begun() -> Search:
             stderr=subprocess.DEVNULL,
             text=True,
             encoding="utf-8",
+            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
         )
     )
 

@@ -224,6 +224,9 @@ class Database:
             connection.execute("PRAGMA journal_mode = WAL")
         # A finished edit survives the machine's going down, not only the program's.
         connection.execute("PRAGMA synchronous = FULL")
+        # macOS keeps what is flushed in the disk's own memory unless it is told so; elsewhere this says nothing.
+        connection.execute("PRAGMA fullfsync = ON")
+        connection.execute("PRAGMA checkpoint_fullfsync = ON")
         return connection
 
     @contextmanager

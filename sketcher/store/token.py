@@ -29,14 +29,32 @@ def token_of(folder: Path) -> str:
     if kept is not None:
         return kept
     made = secrets.token_urlsafe(32)
+    # Written under a name of its own first: another start of the program at the same moment finds the whole or nothing.
+    beside = path.with_name(f"{NAME}.{secrets.token_hex(8)}")
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     try:
-        path.unlink(missing_ok=True)
-        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, stat.S_IRUSR | stat.S_IWUSR), "w") as stream:
-            stream.write(made)
-    except FileExistsError:  # another start of the program was quicker
-        return _kept(path) or made
+        with os.fdopen(os.open(beside, flags, stat.S_IRUSR | stat.S_IWUSR), "wb") as stream:
+            stream.write(made.encode("ascii"))
+        return _put(beside, path, made)
     except OSError as error:
         raise StoreError(f"{path}: {error.strerror or error}; choose another folder with --data") from None
+    finally:
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+
+
+def _put(beside: Path, path: Path, made: str) -> str:
+    """Gives the new token its name; where another program has just done so, its token counts."""
+    try:
+        os.link(beside, path)
+        return made
+    except FileExistsError:
+        kept = _kept(path)
+        if kept is not None:
+            return kept
+    except OSError:  # a file system without a second name for a file: the last one counts
+        pass
+    os.replace(beside, path)
     return made
 
 

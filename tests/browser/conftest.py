@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, expect
 
 ROOT = Path(__file__).resolve().parents[2]
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-color-profile=srgb"]
@@ -145,13 +145,27 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     running.stop()
 
 
-@pytest.fixture
-def context(browser: Browser, server: Server) -> Iterator[BrowserContext]:
-    """A fresh browser profile at the smallest desk size, which knows the server's page already."""
+@pytest.fixture(scope="session")
+def profile(browser: Browser) -> Iterator[tuple[BrowserContext, CDPSession]]:
+    """One browser profile for the tests one after the other, and what empties it: it need not fetch and compile the
+    page's files for each."""
     made = browser.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
+    yield made, made.new_cdp_session(made.new_page())
+    made.close()
+
+
+@pytest.fixture
+def context(profile: tuple[BrowserContext, CDPSession], server: Server) -> Iterator[BrowserContext]:
+    """A browser profile at the smallest desk size in which nothing is kept but the page's files, and which knows the
+    server's page already."""
+    made, control = profile
     made.add_cookies([server.cookie()])
     yield made
-    made.close()
+    for page in made.pages[1:]:
+        page.close()
+    made.clear_cookies()
+    stores = "cookies,local_storage,indexeddb,cache_storage,service_workers"
+    control.send("Storage.clearDataForOrigin", {"origin": server.address.rstrip("/"), "storageTypes": stores})
 
 
 class Bench:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, BrowserContext, expect
 
 from tests.browser.conftest import Bench, Server
 
@@ -40,22 +40,21 @@ def faults(bench: Bench, part: str | None = None) -> list[str]:
 
 
 @pytest.fixture
-def made(browser: Browser, server: Server, request: pytest.FixtureRequest) -> Iterator[Bench]:
+def made(browser: Browser, context: BrowserContext, server: Server, request: pytest.FixtureRequest) -> Iterator[Bench]:
     """The plate that is wrong on purpose, so that findings of every level are there, in the colours asked for."""
     scheme, size, example = request.param
     width, height = SIZES[size]
-    context = browser.new_context(
-        viewport={"width": width, "height": height},
-        color_scheme=scheme,
-        reduced_motion="reduce",
-        has_touch=size in ("tablet on end", "phone"),
-    )
+    touched = browser.new_context(has_touch=True) if size in ("tablet on end", "phone") else None
+    page = (touched or context).new_page()
+    page.set_viewport_size({"width": width, "height": height})
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
     plate = server.post("/api/plates", {"example": example})["id"]
     # On a phone the findings are a rail beside the step, as they first are.
-    bench = Bench(context.new_page(), server, plate, beside=size != "phone")
+    bench = Bench(page, server, plate, beside=size != "phone")
     bench.open()
     yield bench
-    context.close()
+    if touched:
+        touched.close()
 
 
 @pytest.mark.parametrize(
@@ -222,13 +221,12 @@ def test_what_is_found_is_said_politely(made: Bench) -> None:
 
 
 @pytest.mark.parametrize(("size", "share"), [("desk", 0.55), ("small desk", 0.5)])
-def test_the_drawing_has_the_room(browser: Browser, server: Server, size: str, share: float) -> None:
+def test_the_drawing_has_the_room(context: BrowserContext, server: Server, size: str, share: float) -> None:
     """As it first comes, on every step; what is selected opens its panel, and the drawing stays where it is."""
     width, height = SIZES[size]
-    context = browser.new_context(viewport={"width": width, "height": height})
-    bench = Bench(
-        context.new_page(), server, server.post("/api/plates", {"example": "small-board"})["id"], beside=False
-    )
+    page = context.new_page()
+    page.set_viewport_size({"width": width, "height": height})
+    bench = Bench(page, server, server.post("/api/plates", {"example": "small-board"})["id"], beside=False)
     bench.open()
     for step in STEPS:
         bench.step(step)
@@ -251,4 +249,3 @@ def test_the_drawing_has_the_room(browser: Browser, server: Server, size: str, s
     expect(panel).to_be_hidden()
     bench.page.get_by_role("button", name="Findings:").click()
     expect(bench.page.locator("#findings")).to_be_visible()
-    context.close()

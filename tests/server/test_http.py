@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
+import shutil
 import zipfile
 from io import BytesIO
 from pathlib import Path
@@ -14,6 +16,7 @@ from flask.testing import FlaskClient
 
 from sketcher.document import from_plain, loads
 from sketcher.server import create_app
+from sketcher.store import shipped
 from tests.document.test_files import BARE
 
 FITS = "riser-bench"
@@ -48,10 +51,49 @@ def test_the_page_and_its_modules_are_served(client: FlaskClient) -> None:
         assert "script-src 'self'" in page.headers["Content-Security-Policy"]
     with client.get("/static/main.js") as module:
         assert module.headers["Content-Type"].startswith("text/javascript")
+        assert "no-cache" in module.headers["Cache-Control"]
+
+
+def test_a_browser_keeps_the_pages_files_until_any_of_them_changes(
+    client: FlaskClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copytree(shipped.folder("static"), tmp_path / "static")
+    monkeypatch.setattr(shipped, "folder", lambda name: tmp_path / name)
+
+    def named() -> set[str]:
+        """The addresses of the page's files, each of which is to be had and kept."""
+        with client.get("/") as page:
+            assert "no-cache" in page.headers["Cache-Control"]
+            found = set(re.findall(r'(?:href|src)="(/static/[^"]+)"', page.get_data(as_text=True)))
+        for address in found:
+            with client.get(address) as file:
+                assert (file.status_code, file.cache_control.immutable, file.cache_control.no_cache) == (
+                    200,
+                    True,
+                    None,
+                )
+        return found
+
+    before = named()
+    assert before == named()
+    assert {name.rsplit("/", 1)[1] for name in before} >= {"main.js", "store.js", "style.css", "mark.svg"}
+    (tmp_path / "static" / "style.css").write_text("body { margin: 0 }", encoding="utf-8")
+    after = named()
+    assert after.isdisjoint(before)
+    assert len(after) == len(before)
 
 
 @pytest.mark.parametrize(
-    "path", ["/static/../pyproject.toml", "/static/%2e%2e/pyproject.toml", "/static/..%5cpyproject.toml"]
+    "path",
+    [
+        "/static/../pyproject.toml",
+        "/static/%2e%2e/pyproject.toml",
+        "/static/..%5cpyproject.toml",
+        "/static/at-0/../../pyproject.toml",
+        "/static/at-0/%2e%2e/pyproject.toml",
+        "/static/at-0/",
+        "/static/at-0",
+    ],
 )
 def test_no_name_leads_out_of_the_pages_folder(client: FlaskClient, path: str) -> None:
     refused(client.get(path), 404, "not-found")

@@ -82,7 +82,8 @@ def pump_curve(points: Points) -> PumpCurve:
     """The curve through measured points (flow m³/s, pressure Pa) at full speed.
 
     One point with a flow and a pressure is made a parabola with 4/3 of its pressure at no flow and twice its flow at
-    none (the convention of the EPANET 2.2 manual for a single point). Without a usable point the pump gives nothing.
+    none (the convention of the EPANET 2.2 manual for a single point). Two that are the ends, the pressure at no flow
+    and the flow at no pressure, are joined by the same shape. Without a usable point the pump gives nothing.
     """
     remarks: list[str] = []
     flows, pressures = tidied(points)
@@ -92,12 +93,13 @@ def pump_curve(points: Points) -> PumpCurve:
         if flows[0] == 0:
             return PumpCurve(remarks=("one point, at no flow: it does not say what the pump moves",))
         remarks.append("one point only: a parabola with 4/3 of its pressure at no flow and twice its flow at none")
-        one_flow, one_pressure = flows[0], pressures[0]
-        flows = [one_flow * share / 4 for share in range(9)]
-        pressures = [one_pressure * 4 / 3 * (1 - (q / (2 * one_flow)) ** 2) for q in flows]
-        measured = (one_flow, one_flow)
+        measured = (flows[0], flows[0])
+        flows, pressures = _parabola(pressures[0] * 4 / 3, 2 * flows[0])
     else:
         measured = (flows[0], flows[-1])
+        if len(flows) == 2 and flows[0] == 0 and pressures[1] <= _NO_PRESSURE:
+            remarks.append("two points only, its ends: a parabola between them, whose shape is assumed")
+            flows, pressures = _parabola(pressures[0], flows[1])
     peak = max(range(len(flows)), key=lambda i: (pressures[i], -i))
     if peak > 0 and pressures[peak] > pressures[0]:
         remarks.append("the curve climbs before it falls: up to its top it is taken flat")
@@ -117,6 +119,12 @@ def pump_curve(points: Points) -> PumpCurve:
         _line=line,
         _bend=bend,
     )
+
+
+def _parabola(shut_off: float, most_flow: float) -> tuple[list[float], list[float]]:
+    """Nine points of shut_off · (1 − (q / most_flow)²)."""
+    flows = [most_flow * share / 8 for share in range(9)]
+    return flows, [shut_off * (1 - (q / most_flow) ** 2) for q in flows]
 
 
 @dataclass(frozen=True)

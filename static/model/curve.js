@@ -48,6 +48,55 @@ function end(one, two) {
 }
 
 /**
+ * The nearest values that never fall, by pooling neighbours that do to their mean (Ayer and others, Ann. Math. Stat. 26, 1955),
+ * as the server has it. @param {number[]} values
+ */
+export function rising(values) {
+  /** @type {[number, number][]} */
+  const pools = [];
+  for (const value of values) {
+    pools.push([value, 1]);
+    while (pools.length > 1 && pools[pools.length - 2][0] > pools[pools.length - 1][0]) {
+      const [mean, count] = /** @type {[number, number]} */ (pools.pop());
+      const [before, many] = pools[pools.length - 1];
+      pools[pools.length - 1] = [(before * many + mean * count) / (many + count), many + count];
+    }
+  }
+  return pools.flatMap(([mean, count]) => Array(count).fill(mean));
+}
+
+/** Whether these are a pump's two ends: its pressure at no flow, and its flow at no pressure. @param {Point[]} known in order */
+const ends = (known) => known.length === 2 && known[0][0] === 0 && known[0][1] > 0 && known[1][1] === 0;
+
+/**
+ * What is strange about points, or assumed of them, in sentences. @param {Point[]} points @param {boolean} pump
+ * @param {string} [unit] of the flows @returns {string[]}
+ */
+export function remarks(points, pump, unit = "l/min") {
+  const said = [];
+  const digits = (/** @type {number} */ value) => String(Number(value.toPrecision(4)));
+  const flows = points.map(([flow]) => flow);
+  const doubled = [...new Set(flows.filter((flow, i) => flows.indexOf(flow) !== i))];
+  if (doubled.length) said.push(`Several points at ${doubled.map(digits).join(", ")} ${unit}: their mean counts.`);
+  const known = ordered(points);
+  const falls = known.findIndex(([, value], i) => i > 0 && known[i - 1][1] > value);
+  const climbs = known.findIndex(([, value], i) => i > 0 && known[i - 1][1] < value);
+  if (pump) {
+    if (known.length > 1 && climbs > 0) said.push(`The pressure climbs up to ${digits(known[climbs][0])} ${unit}: a pump's falls. Up to its top it is taken flat.`);
+    if (known.length === 1 && known[0][0] > 0)
+      said.push("One point: a parabola is assumed, with 4/3 of its pressure at no flow and twice its flow at none.");
+    if (known.length === 1 && known[0][0] === 0) said.push("One point, at no flow, does not say what the pump moves.");
+    if (ends(known)) said.push("Two ends: a parabola between them is assumed.");
+    return said;
+  }
+  if (known.some(([flow, value]) => flow === 0 && value > 0)) said.push("Nothing is lost at no flow: the point at 0 is left out.");
+  if (known.some(([flow, value]) => flow > 0 && value === 0)) said.push("A point without a loss at a flow is left out.");
+  if (falls > 0) said.push(`The loss falls at ${digits(known[falls][0])} ${unit}, which it never does in a passive device: neighbours are averaged.`);
+  if (known.length === 1) said.push("One point: its loss is taken to grow with the square of the flow.");
+  return said;
+}
+
+/**
  * The drawn line: of a pump straight on its points, of anything else in the logarithms of both, with its square law down
  * to nothing. Points that no passive device has (a loss at no flow) are left out of the line.
  * @param {Point[]} points @param {boolean} pump @param {number} [count] of places along it
@@ -62,12 +111,15 @@ export function line(points, pump, count = 40) {
     if (pump) return flow > 0 ? parabola((4 / 3) * value, 2 * flow, count) : [];
     return spread(0, flow, count).map((q) => [q, value * (q / flow) ** 2]);
   }
+  if (pump && ends(known)) return parabola(known[0][1], known[1][0], count);
   if (pump) {
-    const curve = monotone(known);
+    // As far as it climbs it is taken flat, as high as its top.
+    const curve = monotone(known.map(([q], i) => [q, Math.max(...known.slice(i).map(([, p]) => p))]));
     return spread(known[0][0], last[0], count).map((q) => [q, curve(q)]);
   }
-  const curve = monotone(known.map(([q, p]) => [Math.log(q), Math.log(p)]));
-  const [first, value] = known[0];
+  const values = rising(known.map(([, p]) => p));
+  const curve = monotone(known.map(([q], i) => [Math.log(q), Math.log(values[i])]));
+  const [first, value] = [known[0][0], values[0]];
   const foot = /** @type {Point[]} */ (spread(0, first, 6).map((q) => [q, value * (q / first) ** 2]));
   return [...foot, .../** @type {Point[]} */ (spread(first, last[0], count).map((q) => [q, Math.exp(curve(Math.log(q)))]))];
 }

@@ -20,9 +20,12 @@ export const UNITS = Object.freeze({
   },
   angle: { deg: 1, "°": 1, rad: 180 / Math.PI },
   // A US gallon is 231 cubic inches, so 3.785411784 l exactly.
-  flow: { "l/min": 1, lpm: 1, "l/h": 1 / 60, gpm: 3.785411784, "ml/s": 0.06, "m³/h": 1000 / 60 },
+  flow: {
+    "l/min": 1, lpm: 1, "l/h": 1 / 60, lph: 1 / 60, gpm: 3.785411784, gph: 3.785411784 / 60, "ml/s": 0.06,
+    "m³/h": 1000 / 60, "m3/h": 1000 / 60,
+  },
   // mH₂O: the conventional metre of water, 9.80665 kPa; psi: the pound-force on a square inch.
-  pressure: { kpa: 1, bar: 100, mbar: 0.1, mh2o: 9.80665, psi: 6.894757293168, pa: 0.001 },
+  pressure: { kpa: 1, bar: 100, mbar: 0.1, hpa: 0.1, mh2o: 9.80665, "mh₂o": 9.80665, psi: 6.894757293168, pa: 0.001 },
   temperature: { "°c": 1, c: 1, k: 1 },
   heat: { w: 1, kw: 1000 },
   percent: { "%": 1 },

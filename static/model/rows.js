@@ -44,19 +44,39 @@ export function parseTable(text) {
 const parted = (line, sign) => line.split(new RegExp(`${sign}(?=(?:[^"]*"[^"]*")*[^"]*$)`));
 
 /**
+ * The column that a head names, by its label or by a unit of its kind; -1 when none.
+ * @param {string} words @param {{label: string, type: string}[]} columns @param {Record<string, Record<string, number>>} units of each type
+ */
+export const columnCalled = (words, columns, units) =>
+  columns.findIndex(
+    ({ label, type }) => words.toLowerCase().includes(label.toLowerCase().split(" ")[0]) || unitIn(words, units[type] ?? {}) !== "",
+  );
+
+/**
+ * A unit in brackets at the head of a column that its kind of quantity does not have: "Head (ft)". Empty when there is none.
+ * A single letter is the name of an axis, but for the metre.
+ * @param {string} head @param {Record<string, number>} units of the column's kind
+ */
+export function strangeUnit(head, units) {
+  const word = /[([]\s*([^)\]\s]{1,8})\s*[)\]]/.exec(head)?.[1] ?? "";
+  const unitLike = word.length > 1 || word.toLowerCase() === "m";
+  return Object.keys(units).length && unitLike && unitIn(head, units) === "" ? word : "";
+}
+
+/**
  * Which column of a table each column of a text is, by the names and units above it; in order where nothing is told.
  * @param {string[]} head @param {{label: string, type: string}[]} columns @param {Record<string, Record<string, number>>} units of each type
  * @returns {number[]|null} none when two columns are called the same, or some are named and others cannot be told
  */
 export function columnsNamed(head, columns, units) {
-  const named = head.map((words) =>
-    columns.findIndex(
-      ({ label, type }) => words.toLowerCase().includes(label.toLowerCase().split(" ")[0]) || unitIn(words, units[type] ?? {}) !== "",
-    ),
-  );
+  const named = head.map((words) => columnCalled(words, columns, units));
   const known = named.filter((at) => at >= 0);
   if (!known.length) return head.map((_, i) => i);
-  return new Set(known).size === known.length ? named : null;
+  if (new Set(known).size !== known.length) return null;
+  // The only head that names nothing, over the only column that is left: "Head" beside "Flow".
+  const free = columns.map((_, at) => at).filter((at) => !known.includes(at));
+  const nameless = named.filter((at) => at < 0).length;
+  return nameless === 1 && free.length === 1 ? named.map((at) => (at < 0 ? free[0] : at)) : named;
 }
 
 /** The unit that a column's head names: "Flow (l/h)", "mbar". @param {string} head @param {Record<string, number>} units @returns {string} empty when none */

@@ -1,7 +1,7 @@
 /** The card of a device: footprint and ports, flow and pressure, heat, and where the figures come from. */
 
 import { h } from "../dom.js";
-import { conductance, parabola } from "../model/curve.js";
+import { conductance, parabola, remarks } from "../model/curve.js";
 import { UNITS, format } from "../model/quantity.js";
 import { curvePlot } from "./curveplot.js";
 import { folded } from "./folded.js";
@@ -64,7 +64,14 @@ function curve(host, device, cards, again) {
         ]),
     );
   const rows = (device.curve ?? []).map((point) => ({ ...point }));
-  const plot = h("div", {}, curvePlot(shown(rows), words));
+  const plot = h("div");
+  const said = h("div", { role: "status" });
+  const draw = (/** @type {Record<string, unknown>[]} */ now) => {
+    const points = shown(now);
+    plot.replaceChildren(curvePlot(points, words));
+    said.replaceChildren(...remarks(points, pump, flow).map((one) => h("p.quiet", {}, one)));
+  };
+  draw(rows);
   return [
     h(
       "div.fields",
@@ -74,11 +81,12 @@ function curve(host, device, cards, again) {
     ),
     table({ ...host, units: cards.units }, "CurvePoint", ["curve"], {
       title: "Points",
-      help: pump ? "Pressure it gives at full speed." : "Pressure it loses. Two or three points make a curve; one makes a square law.",
+      help: pump ? "Pressure it gives at full speed. Its two ends, most pressure and most flow, are enough for a parabola." : "Pressure it loses. Two or three points make a curve; one makes a square law.",
       rows,
-      typed: (now) => plot.replaceChildren(curvePlot(shown(now), words)),
+      typed: draw,
     }),
     plot,
+    said,
     pump ? fromTwo(host, cards) : null,
     record(host, "Device", [], { only: ["flow_min_l_min"] }),
   ];

@@ -14,7 +14,7 @@
 import { h } from "../dom.js";
 import { put } from "../model/edit.js";
 import { UNITS } from "../model/quantity.js";
-import { begun, columnsNamed, complete, parseTable, unitIn } from "../model/rows.js";
+import { begun, columnCalled, columnsNamed, complete, parseTable, strangeUnit, unitIn } from "../model/rows.js";
 import { button, readValue, same, shownText, unitWord, withCurrent } from "./form.js";
 
 /** With more columns than this a row is a small form of its own where the panel is narrow: nothing hides beside it. */
@@ -108,6 +108,7 @@ function control(grid, spec, row, value, keep, take) {
       checked: Boolean(value),
       onchange: (event) => take(event.currentTarget.checked),
     });
+  const shown = shownText(spec, value, grid.host.unit);
   const read = (/** @type {HTMLInputElement} */ input) => readValue(spec, input, grid.host.unit);
   const finish = (/** @type {HTMLInputElement} */ input) => {
     if (input.dataset.typing === undefined) return;
@@ -127,7 +128,7 @@ function control(grid, spec, row, value, keep, take) {
     type: "text",
     autocomplete: "off",
     spellcheck: "false",
-    value: shownText(spec, value, grid.host.unit),
+    value: shown,
     oninput: (event) => {
       const input = event.currentTarget;
       input.dataset.typing = "";
@@ -137,7 +138,16 @@ function control(grid, spec, row, value, keep, take) {
     onchange: (event) => finish(event.currentTarget),
     onblur: (event) => finish(event.currentTarget),
     onkeydown: (event) => {
-      if (event.key === "Enter") finish(event.currentTarget);
+      const input = event.currentTarget;
+      if (event.key === "Enter") finish(input);
+      if (event.key !== "Escape" || input.value === shown) return;
+      // As in a field: what is typed is given up, and nothing beyond the cell hears of it.
+      event.stopPropagation();
+      delete input.dataset.typing;
+      input.value = shown;
+      input.removeAttribute("aria-invalid");
+      complain(grid, "");
+      grid.typed?.(grid.rows);
     },
   });
 }
@@ -236,9 +246,17 @@ function fromFile(grid) {
  */
 function take(grid, text, fromRow, fromColumn, anew) {
   const { head, cells, lines } = parseTable(text);
-  const named = anew ? columnsNamed(head, grid.columns, UNITS) : null;
-  if (anew && !named) {
+  const named = head.length ? columnsNamed(head, grid.columns, UNITS) : [];
+  if (!named) {
     complain(grid, "Two columns have the same name or unit at their head, so which is which cannot be told. Nothing was changed.");
+    return;
+  }
+  // Heads say which column is which; what has none, or heads that name nothing, goes in from the cell that it was put in.
+  const byName = anew || head.some((words) => columnCalled(words, grid.columns, UNITS) >= 0);
+  const columnAt = (/** @type {number} */ c) => grid.columns[head.length && byName ? (named[c] ?? -1) : fromColumn + c];
+  const strange = head.map((words, c) => [strangeUnit(words, unitsOf(columnAt(c))), columnAt(c)?.label]).find(([unit]) => unit);
+  if (strange) {
+    complain(grid, `“${strange[0]}” is no unit of ${strange[1]?.toLowerCase()} that is known here. Nothing was changed.`);
     return;
   }
   /** @type {Row[]} */
@@ -248,7 +266,7 @@ function take(grid, text, fromRow, fromColumn, anew) {
     /** @type {Row} */
     let row = rows[at] ?? {};
     for (const [c, word] of line.entries()) {
-      const spec = grid.columns[head.length && named ? (named[c] ?? -1) : fromColumn + c];
+      const spec = columnAt(c);
       if (!spec || word === "") continue;
       const found = readText({ ...spec, unit: unitOf(spec, head[c]) }, word, grid.host.unit);
       if ("problem" in found) {
@@ -271,9 +289,12 @@ function take(grid, text, fromRow, fromColumn, anew) {
   grid.host.change(grid.at, rows, `${grid.title}: ${anew ? "open a file" : "paste"}`);
 }
 
+/** @param {Field|undefined} spec @returns {Record<string, number>} */
+const unitsOf = (spec) => (spec && spec.type in UNITS ? UNITS[/** @type {keyof typeof UNITS} */ (spec.type)] : {});
+
 /** The unit that the head of a column names, or else the one shown. @param {Field} spec @param {string|undefined} head */
 const unitOf = (spec, head) =>
-  (head && spec.type in UNITS && unitIn(head, UNITS[/** @type {keyof typeof UNITS} */ (spec.type)])) || spec.unit;
+  (head && unitIn(head, unitsOf(spec))) || spec.unit;
 
 /** A cell of text as its column reads it. @param {Field} spec @param {string} word @param {import("../types.js").Unit} unit @returns {{value: unknown}|{problem: string}} */
 function readText(spec, word, unit) {

@@ -55,6 +55,26 @@ def test_hardware_of_ones_own_is_made_kept_and_taken_elsewhere(empty: Bench) -> 
     assert [(p["flow_l_min"], p["pressure_kpa"]) for p in points[:3]] == [(2, 1), (4, 3.6), (6, 8.1)]
     expect(page.get_by_role("img", name="Pressure lost: 10 at 120, 36 at 240")).to_be_visible()
 
+    # Decimal commas, and heads in another order than the columns: names and units tell which is which.
+    empty.field("Flow, points, row 1").evaluate(PASTE, "Pressure [kPa]\tFlow [gpm]\n1,5\t1\n6,25\t2")
+    points = empty.item("devices", radiator["id"])["curve"]
+    assert [(round(p["flow_l_min"], 4), p["pressure_kpa"]) for p in points[:2]] == [(3.7854, 1.5), (7.5708, 6.25)]
+    empty.field("Flow, points, row 1").evaluate(PASTE, "Flow (l/min)\tHead (ft)\n1\t2")
+    expect(page.locator("#item-panel .rows .problem:not([hidden])")).to_contain_text("“ft” is no unit of pressure")
+    # What belongs to the other column is not taken, and a fall is told while it is typed.
+    cell = empty.field("Flow, points, row 1")
+    cell.fill("20 mbar")
+    cell.press("Enter")
+    expect(page.locator("#item-panel .rows .problem:not([hidden])")).to_contain_text("“mbar”")
+    cell.press("Escape")
+    empty.field("Pressure, points, row 1").press_sequentially("1")
+    expect(page.locator("#item-panel [role=status]", has_text="The loss falls at")).to_be_visible()
+    empty.field("Flow, points, row 1").evaluate(PASTE, "l/min\tmH2O\n2\t0.1\n4\t0.4\n6\t0.9\n8\t1.6\n9\t2")
+    points = empty.item("devices", radiator["id"])["curve"]
+    # A conventional metre of water is 9.80665 kPa (NIST SP 811).
+    assert (points[0]["flow_l_min"], round(points[0]["pressure_kpa"], 6)) == (2, 0.980665)
+    assert len(points) == 5
+
     # Kept in the library, and there again from the dialog.
     page.locator("#item-panel summary", has_text="Save as a part").click()
     name = empty.field("Name in the library")

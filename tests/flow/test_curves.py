@@ -83,6 +83,17 @@ def test_one_pump_point_is_epanets_parabola():
     assert curve.pressure(7.7 * L_MIN)[0] == pytest.approx(40_000 * (1 - 0.77**2), rel=0.005)
 
 
+def test_a_pumps_two_ends_are_a_parabola_and_it_is_said():
+    """By hand: 40 kPa at no flow and 10 l/min at no pressure, so 40 · (1 − 0.5²) = 30 kPa at half the flow."""
+    curve = pump_curve(((10 * L_MIN, 0.0), (0.0, 40_000.0)))
+    assert curve.pressure(0)[0] == pytest.approx(40_000, rel=1e-9)
+    assert curve.pressure(5 * L_MIN)[0] == pytest.approx(30_000, rel=1e-9)
+    assert curve.pressure(10 * L_MIN)[0] == pytest.approx(0, abs=1e-6)
+    assert any("parabola" in one for one in curve.remarks)
+    # Two points that are no ends are as they are.
+    assert not pump_curve(((2 * L_MIN, 30_000.0), (10 * L_MIN, 5_000.0))).remarks
+
+
 @given(st.lists(st.tuples(st.floats(1e-6, 1e-3), st.floats(0.01, 1000)), max_size=6))
 def test_a_radiator_never_gives_off_more_than_the_water_carries(points):
     curve = radiator_curve(tuple(points))

@@ -1,5 +1,18 @@
-import { close, equal, test, throws } from "./harness.js";
-import { format, parseMove, parseQuantity } from "/static/model/quantity.js";
+import { close, equal, ok, test, throws } from "./harness.js";
+import { faultOf, format, parseMove, parseQuantity } from "/static/model/quantity.js";
+
+// A US gallon is 3.785411784 l (NIST SP 811, appendix B); a metre of water 9.80665 kPa, a mbar 0.1 kPa.
+test("units of data sheets, as they are written there", () => {
+  const flow = (text) => parseQuantity(text, "flow");
+  const pressure = (text) => parseQuantity(text, "pressure");
+  for (const text of ["60 l/h", "60 L/H", "60lph", "0.06 m3/h", "0.06 m³/h", "1 lpm"]) close(flow(text), 1, 1e-12);
+  close(flow("1 gpm"), 3.785411784, 1e-9);
+  close(flow("60 gph"), 3.785411784, 1e-9);
+  for (const text of ["1 bar", "1000 mbar", "1000 hPa", "100000 Pa"]) close(pressure(text), 100, 1e-9);
+  for (const text of ["1 mH2O", "1 mH₂O"]) close(pressure(text), 9.80665, 1e-9);
+  for (const [text, kind] of [["3 mbar", "flow"], ["3 l/h", "pressure"], ["3 ft", "pressure"]])
+    ok(faultOf(() => parseQuantity(text, kind)) !== "", text);
+});
 
 test("sums, products and brackets", () => {
   equal(parseQuantity("12.5+20.32"), 32.82);

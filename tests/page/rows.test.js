@@ -1,6 +1,6 @@
 import { equal, ok, test } from "./harness.js";
 import { UNITS } from "/static/model/quantity.js";
-import { begun, columnsNamed, columnsOf, complete, parseTable, unitIn } from "/static/model/rows.js";
+import { begun, columnsNamed, columnsOf, complete, parseTable, strangeUnit, unitIn } from "/static/model/rows.js";
 
 test("a table from a spreadsheet, from a CSV file, and numbers with blanks between", () => {
   equal(parseTable("1\t0,9\n2\t3,1\n").cells, [["1", "0,9"], ["2", "3,1"]]);
@@ -24,6 +24,7 @@ test("columns are taken by the name or unit above them, in whatever order they c
   equal(of(["Pressure (kPa)", "Flow (l/min)"]), [1, 0]);
   equal(of(["No.", "l/h", "mbar", "remark"]), [-1, 0, 1, -1]);
   equal(of(["Q", "H"]), [0, 1]);
+  equal([of(["Head (ft)", "Flow"]), of(["No.", "Flow", "Head"])], [[1, 0], [-1, 0, -1]]);
   equal(of([]), []);
   equal(of(["Flow", "Flow"]), null);
 });
@@ -34,6 +35,11 @@ test("the head of a column names its unit", () => {
   equal([unitIn(head[0], UNITS.flow), unitIn(head[1], UNITS.pressure)], ["l/h", "mbar"]);
   equal(unitIn("Head mH2O", UNITS.pressure), "mh2o");
   equal(unitIn("Pressure", UNITS.pressure), "");
+});
+
+test("a unit that the column's kind does not have is told, the name of an axis is not", () => {
+  equal([strangeUnit("Head (m)", UNITS.pressure), strangeUnit("Head [ft]", UNITS.pressure)], ["m", "ft"]);
+  equal([strangeUnit("Flow (m3/h)", UNITS.flow), strangeUnit("Along (u)", UNITS.length), strangeUnit("Port", {})], ["", "", ""]);
 });
 
 test("a new row is complete when it holds what the format asks for; its id is made", () => {

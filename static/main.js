@@ -23,6 +23,7 @@ import { byId } from "./dom.js";
 import { differences } from "./model/differences.js";
 import { createClipboard } from "./panels/clipboardkeys.js";
 import { conflictDialog, settingsDialog, shortcutsDialog } from "./panels/dialogs.js";
+import { once } from "./panels/form.js";
 import { createFindings, keyOf } from "./panels/findings.js";
 import { createFoot } from "./panels/foot.js";
 import {
@@ -299,7 +300,7 @@ const begin = () =>
 wireButtons({
   undo: actions.undo,
   redo: actions.redo,
-  history: () => void ask("The history", () => historyDialog({ store, api, goTo: (number) => sync.goTo(number) })),
+  history: () => once("history", () => ask("The history", () => historyDialog({ store, api, goTo: (number) => sync.goTo(number) }))),
   help: shortcutsDialog,
   settings: () => settingsDialog({ store }),
   "open-plates": () => platesDialog({ api, opened, current: () => store.get().plate, fresh: begin, left: unsent.left }),

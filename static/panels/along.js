@@ -64,8 +64,8 @@ function form({ store, actions, api, ask }, kind, item) {
   });
   const make = () => {
     const [room, deep] = [lengthOf(actions, clearance.value, unit), lengthOf(actions, depth.value, unit)];
-    if (room === null || deep === null) return;
-    void ask("Along its outline", async () => {
+    if (room === null || deep === null) return null;
+    return ask("Along its outline", async () => {
       const { document } = store.get();
       const made = await api.post("/api/follow", {
         document,
@@ -119,7 +119,7 @@ export function followed({ store, actions, api, ask }, item) {
       follows.hole ? ` hole ${follows.hole}` : "",
       `${room}.`,
     ),
-    button("Update it now", () => void step(), { "data-keep": "in-step" }),
+    button("Update it now", step, { "data-keep": "in-step" }),
     button("Stop following", loose, { "data-keep": "cut-loose" }),
   );
 }

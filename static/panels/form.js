@@ -256,8 +256,20 @@ function readNumber(spec, text, unit) {
   }
 }
 
+/** Buttons whose work has not ended yet, by their name that outlives a redraw, or else by what they do. @type {Set<unknown>} */
+const atWork = new Set();
+
+/** Does it, but not again while a first time is still at work: that would make two of what one was asked for. @param {unknown} key @param {() => unknown} act */
+export function once(key, act) {
+  if (atWork.has(key)) return;
+  const done = act();
+  if (!(done instanceof Promise)) return;
+  atWork.add(key);
+  void done.finally(() => atWork.delete(key));
+}
+
 /** A button with words. @param {string} words @param {() => unknown} act @param {import("../types.js").Props} [more] */
-export const button = (words, act, more = {}) => h("button", { type: "button", onclick: () => act(), ...more }, words);
+export const button = (words, act, more = {}) => h("button", { type: "button", onclick: () => once(more["data-keep"] ?? act, act), ...more }, words);
 
 /** Does what was typed, or says what is wrong with it. @param {Pick<import("./itempanel.js").Parts, "actions">} parts @param {() => void} act */
 export function tried({ actions }, act) {

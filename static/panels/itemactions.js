@@ -118,7 +118,7 @@ function mirrorForm(parts, ids) {
       axis: axis.value === "x" ? /** @type {const} */ ("x") : /** @type {const} */ ("y"),
       at: parseQuantity(at.value, "length", unit),
     };
-    void ask("The mirror image", async () => {
+    return ask("The mirror image", async () => {
       const made = await mirrored(parts, ids, line);
       place(parts, made, `Mirror ${ids.join(", ")}`);
     });

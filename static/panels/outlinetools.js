@@ -90,8 +90,8 @@ function fromShape({ store, actions, api, ask }, document, id) {
   });
   const go = () => {
     const by = lengthOf(actions, length.value, unit);
-    if (by === null) return;
-    void ask("The outline", async () => {
+    if (by === null) return null;
+    return ask("The outline", async () => {
       const { document: now, spot } = store.get();
       const edge = spot?.id === id ? spot.index : null;
       if (way.value === "along" && edge === null) {
@@ -152,7 +152,7 @@ function fromDrawing({ store, actions, ask }, id) {
     h("div", {}, "File ", file),
     h("label", {}, "Unit ", unit),
     id === "plate" ? h("label.check", {}, inner, " Outlines inside it become cutouts") : null,
-    button("Take its outline", () => void go()),
+    button("Take its outline", go),
   ];
 }
 

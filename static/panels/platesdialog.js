@@ -5,7 +5,7 @@ import { sentence } from "../server/api.js";
 import { dialog } from "./dialogs.js";
 import { fieldOf } from "./fields.js";
 import { fileChooser } from "./filechooser.js";
-import { button, field, readValue } from "./form.js";
+import { button, field, once, readValue } from "./form.js";
 
 /**
  * @typedef {import("../types.js").Api} Api
@@ -71,8 +71,8 @@ export function startDialog({ api, opened, begun, unit }) {
       h(
         "div.two-ways",
         {},
-        startForm(unit, problem, (start) => make({ start })),
-        demos((example) => make({ example })),
+        startForm(unit, problem, (start) => once(make, () => make({ start }))),
+        demos((example) => once(make, () => make({ example }))),
       ),
     ],
     { class: "wide" },

@@ -108,6 +108,15 @@ function control(grid, spec, row, value, keep, take) {
       checked: Boolean(value),
       onchange: (event) => take(event.currentTarget.checked),
     });
+  return textCell(grid, spec, row, value, common, take);
+}
+
+/**
+ * A cell that is typed in.
+ * @param {Grid} grid @param {Field} spec @param {number} row @param {unknown} value @param {import("../types.js").Props} common
+ * @param {(value: unknown) => void} take
+ */
+function textCell(grid, spec, row, value, common, take) {
   const shown = shownText(spec, value, grid.host.unit);
   const read = (/** @type {HTMLInputElement} */ input) => readValue(spec, input, grid.host.unit);
   const finish = (/** @type {HTMLInputElement} */ input) => {

@@ -82,7 +82,7 @@ function addCorner({ actions, stage }, document, id) {
 
 /** The server's course: fewest bends, then shortest, clear of everything. @param {Parts} parts @param {string} id */
 const propose = ({ store, actions, api, ask }, id) =>
-  void ask("The course stays as it was", async () => {
+  ask("The course stays as it was", async () => {
     const { document } = store.get();
     const made = await api.post("/api/tubes/propose", { document, only: [id] });
     if (store.get().document !== document) return;

@@ -117,7 +117,7 @@ function usePart({ store, actions }, part) {
 /** @param {Context} context */
 function openLibrary(context) {
   const { api, ask, local, again } = context;
-  void ask("The library", async () => {
+  return ask("The library", async () => {
     local.parts = await api.parts();
     libraryDialog(
       {

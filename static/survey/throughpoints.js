@@ -42,9 +42,9 @@ export function outlines(context) {
             if (lack) {
               actions.say(lack.words);
               focusOn(`[data-keep="${lack.keep}"]`);
-              return;
+              return null;
             }
-            void ask("The floor", async () => {
+            return ask("The floor", async () => {
               const answer = await api.post("/api/survey/apply", { document: store.get().document });
               actions.commit(answer.document, "Draw the floor from the readings");
               actions.say("The floor is drawn from the readings. Undo brings the old one back.");

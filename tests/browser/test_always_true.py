@@ -87,6 +87,40 @@ def test_the_address_back_and_a_reload_show_the_right_plate_and_step(small: Benc
     expect(page.get_by_label("Name of the plate")).not_to_have_value("the other")
 
 
+#: Presses a button twice in one turn, and once more when the page may have drawn it anew.
+TWICE = """(button) => {
+    const keep = button.dataset.keep;
+    button.click();
+    button.click();
+    setTimeout(() => keep && document.querySelector(`[data-keep="${keep}"]`)?.click(), 30);
+}"""
+
+
+def test_what_takes_a_while_cannot_be_started_twice(small: Bench) -> None:
+    page = small.page
+    asked: list[str] = []
+    page.on("request", lambda request: request.method == "POST" and asked.append(request.url.rpartition("/api/")[2]))
+    small.step("Lay out")
+    page.locator("#step-panel summary", has_text="The plate").click()
+    page.get_by_role("button", name="Smallest plate").evaluate(TWICE)
+    expect(page.get_by_role("button", name="Working…")).to_be_visible()
+    expect(page.get_by_role("button", name="Smallest plate")).to_be_enabled(timeout=60_000)
+    small.settled()
+    assert asked.count("smallest-plate") == 1
+    small.step("Test piece")
+    page.get_by_role("button", name="Keep as test piece").evaluate(TWICE)
+    expect(page.get_by_role("listitem").filter(has_text="test piece 1")).to_be_visible(timeout=30_000)
+    assert len([one for one in asked if one.endswith("/revisions")]) == 1
+    page.get_by_role("button", name="Plates").click()
+    page.get_by_role("button", name="A new plate").click()
+    dialog = page.get_by_role("dialog", name="A new plate")
+    dialog.get_by_label("Name", exact=True).fill("only one")
+    dialog.get_by_role("button", name="Begin this plate").evaluate(TWICE)
+    expect(page.get_by_label("Name of the plate")).to_have_value("only one")
+    small.settled()
+    assert asked.count("plates") == 1
+
+
 def test_answers_that_do_not_come_leave_old_ones_marked_as_old(small: Bench) -> None:
     page = small.page
     small.step("Check")

@@ -26,9 +26,33 @@ class RandomLid:
     head: float = 7.0
 
 
-def random_lid(seed: int) -> RandomLid:
+#: From the groove's centreline to an opening, mm: half a groove and a wall, and some room.
+_OPENING_CLEAR_MM = 4.0
+
+
+def many_openings(seed: int) -> RandomLid:
+    """A lid with three to six openings in it, some of them close beside the groove."""
+    return random_lid(seed, openings=True)
+
+
+def _opened(rng: random.Random, lid: Polygon, sealed: shapely.Geometry) -> Polygon | None:
+    """The lid with three to six openings; none where there is no room for three. They leave 10 mm of lid between."""
+    x0, y0, x1, y1 = lid.bounds
+    wished, inner, cut = rng.randint(3, 6), lid.buffer(-6), []
+    for _ in range(80):
+        x, y = 2.5 * rng.randrange(int(x0 / 2.5), int(x1 / 2.5)), 2.5 * rng.randrange(int(y0 / 2.5), int(y1 / 2.5))
+        hole = box(x, y, x + 2.5 * rng.randint(2, 12), y + 2.5 * rng.randint(2, 8))
+        clear = all(hole.distance(other) >= 10 for other in cut)
+        if clear and inner.contains(hole) and hole.distance(sealed) >= _OPENING_CLEAR_MM:
+            cut.append(hole)
+        if len(cut) == wished:
+            break
+    return lid.difference(unary_union(cut)) if len(cut) >= 3 else None
+
+
+def random_lid(seed: int, *, openings: bool = False) -> RandomLid:
     """A lid of one to three channels; corners of the outline and of openings lie on a 2.5 mm raster."""
-    rng = random.Random(seed)
+    rng = random.Random(f"{seed}/openings" if openings else seed)
     while True:
         width, depth = rng.randrange(100, 221, 10), rng.randrange(80, 141, 10)
         lid = box(0, 0, width, depth)
@@ -60,6 +84,11 @@ def random_lid(seed: int) -> RandomLid:
             notch = box(width - 2.5 * rng.randrange(4, 12), depth - 2.5 * rng.randrange(4, 12), width, depth)
             if notch.distance(sealed) > 12:
                 lid = lid.difference(notch)
+        if openings:
+            opened = _opened(rng, lid, sealed)
+            if opened is None:
+                continue
+            lid = opened
         pitch = rng.uniform(22, 45)
         screws: list[tuple[float, float]] = []
         for ring in shapely.get_rings(shapely.get_parts(sealed.buffer(5.7 + rng.uniform(0, 1.0)))):

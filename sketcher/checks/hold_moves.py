@@ -12,7 +12,8 @@ import shapely
 from sketcher.checks import moving_apart
 from sketcher.checks.scene import Scene
 from sketcher.findings import Fix, Point, mm
-from sketcher.strength.groove import MARGIN_MM, MissingWall
+from sketcher.strength.groove import MissingWall
+from sketcher.strength.groove_room import MARGIN_MM
 from sketcher.strength.screw_pattern import Lack
 
 #: More than is missing by so much: the groove keeps a margin for the chords of its arcs, mm; and where that is not

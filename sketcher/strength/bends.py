@@ -18,6 +18,8 @@ from shapely.geometry.polygon import orient
 #: Chords turn by 5.6° each, and where two arcs meet by twice that: less than this is no bend, and the cord takes it
 #: without notice.
 LEAST_TURN = np.radians(13.0)
+#: Where two outlines are united they meet in steps of some thousandths, mm: these are no bends.
+STEP_MM = 0.004
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,7 @@ def local_radii(ring: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray
 
 def tight_bends(ring: NDArray[np.float64], radius: float, *, least_turn: float = LEAST_TURN) -> list[Bend]:
     """Bends of a ring tighter than ``radius``, each a run of neighbouring vertices that turn the same way."""
+    ring = np.asarray(LinearRing(ring).simplify(STEP_MM).coords)[:-1]
     turn, local = local_radii(ring)
     tight = np.abs(local) < radius
     if not tight.any():
@@ -80,25 +83,26 @@ def tight_bends(ring: NDArray[np.float64], radius: float, *, least_turn: float =
         turned = float(turn[run].sum())
         if abs(turned) < least_turn:
             continue
-        bends.append(_bend(ring, run, turned, float(np.abs(local[run]).mean())))
+        bends.append(_bend(ring, run, turn))
     return bends
 
 
-def _bend(ring: NDArray[np.float64], run: NDArray[np.int_], turned: float, radius: float) -> Bend:
-    count = len(ring)
-    first = ring[run[0]] - ring[(run[0] - 1) % count]
-    last = ring[(run[-1] + 1) % count] - ring[run[-1]]
-    middle = ring[run[len(run) // 2]] if len(run) % 2 else (ring[run[len(run) // 2 - 1]] + ring[run[len(run) // 2]]) / 2
+def _bend(ring: NDArray[np.float64], run: NDArray[np.int_], turn: NDArray[np.float64]) -> Bend:
+    count, turned = len(ring), float(turn[run].sum())
+    before, after = ring[(run - 1) % count], ring[(run + 1) % count]
+    first, last = ring[run[0]] - before[0], after[-1] - ring[run[-1]]
     heading = first / np.hypot(*first) + last / np.hypot(*last)
     size = float(np.hypot(*heading))
     if size < 1e-6:  # a half turn: in and out headings are opposite
         left = np.array([-first[1], first[0]])
         heading = np.array([left[0], left[1]]) * (1.0 if turned > 0 else -1.0)
         size = float(np.hypot(*heading))
-    heading = heading / size
-    return Bend(
-        radius=radius if turned > 0 else -radius,
-        turn=turned,
-        apex=(float(middle[0]), float(middle[1])),
-        outward=(float(heading[1]), float(-heading[0])),
-    )
+    outward = np.array([heading[1], -heading[0]]) / size
+    # The arc through the run, each vertex by its share of the turn: where its vertices happen to lie does not matter.
+    share = (turn[run] / turned)[:, None]
+    lengths = (np.hypot(*(ring[run] - before).T) + np.hypot(*(after - ring[run]).T)) / 2
+    radius = float(lengths.sum()) / turned
+    along = after - before
+    normal = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.maximum(np.hypot(*along.T), 1e-12)[:, None]
+    apex = ((ring[run] - radius * normal) * share).sum(axis=0) + radius * outward
+    return Bend(radius, turned, (float(apex[0]), float(apex[1])), (float(outward[0]), float(outward[1])))

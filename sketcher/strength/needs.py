@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from sketcher.document import Document
 from sketcher.reference import screws as screw_table
 from sketcher.strength.bends import rings
-from sketcher.strength.groove import Room
+from sketcher.strength.groove_room import Room
 from sketcher.strength.seal import DRIVER_ROOM_MM, SealDesign, gland_of, room_of
 
 #: What is shown leaves the true line by no more than this, mm.

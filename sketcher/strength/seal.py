@@ -23,8 +23,9 @@ from sketcher.reference import screws as screw_table
 from sketcher.reference.screws import Screw
 from sketcher.strength.bends import rings
 from sketcher.strength.gland import Gland, SealError, design_gland, groove_cutter_mm
-from sketcher.strength.groove import GroovePlan, MissingWall, Obstacle, Room, plan_grooves
+from sketcher.strength.groove import GroovePlan, MissingWall, plan_grooves
 from sketcher.strength.groove_path import Joint, fit_path, place_joint
+from sketcher.strength.groove_room import Obstacle, Room
 from sketcher.strength.taps import LEAST_FLOOR_MM
 
 #: Width of a cut gasket, and of the land that a solvent-bonded lid is glued on, mm. Common practice, no source.

@@ -10,8 +10,9 @@ from shapely.ops import unary_union
 
 from sketcher.strength.bends import rings, tight_bends
 from sketcher.strength.gland import design_gland
-from sketcher.strength.groove import Obstacle, Room, plan_grooves
+from sketcher.strength.groove import plan_grooves
 from sketcher.strength.groove_path import fit_path, place_joint
+from sketcher.strength.groove_room import Obstacle, Room
 
 GLAND = design_gland(2.0)
 ROOM = Room(GLAND.width_mm, GLAND.centreline_radius_mm, wall_mm=2.0, edge_wall_mm=3.0, between_mm=2.0)
@@ -225,10 +226,10 @@ def test_regions_share_a_groove_as_it_is_wished(join: float, gap: float, parts: 
 
 
 def test_a_wish_does_not_lead_the_groove_over_what_is_dry() -> None:
-    """A cutout as long as the channels between them: one groove round both would go over it."""
+    """A cutout as long as the channels between them, and no plate beside it: one groove round both would go over it."""
     room = Room(2.8, 7.4, wall_mm=2.0, edge_wall_mm=2.0, between_mm=2.0, join_mm=1e9)
     dry = [Obstacle("K1", "cutout", box(50, 80, 210, 90), 2.0)]
-    plan = plan_grooves(two_channels(34), dry, box(0, 0, 300, 200), room)
+    plan = plan_grooves(two_channels(34), dry, box(42, 0, 218, 200), room)
     assert len(plan.sealed.geoms) == 2
     assert plan.missing == ()
 
@@ -263,8 +264,11 @@ def test_a_wish_does_not_lead_the_groove_over_a_notch_in_the_plate() -> None:
     room = Room(GLAND.width_mm, GLAND.centreline_radius_mm, 2.0, 3.0, 2.0, join_mm=40.0)
     wet = {"W0": box(20, 90, 40, 110), "W1": box(72, 90, 92, 110)}
     assert len(plan_grooves(wet, [], PLATE, room).items) == 1
-    notched = PLATE.difference(box(52, 70, 60, 160))
-    assert len(plan_grooves(wet, [], notched, room).items) == 2
+    notched = PLATE.difference(box(52, 70, 60, 160))  # there is room to go round its end
+    (part,) = plan_grooves(wet, [], notched, room).sealed.geoms
+    assert part.distance(notched.exterior) >= 3.0 + GLAND.width_mm / 2
+    deeper = PLATE.difference(box(52, 10, 60, 160))  # and here there is none
+    assert len(plan_grooves(wet, [], deeper, room).items) == 2
 
 
 def test_what_lies_under_the_groove_is_measured_from_its_edge() -> None:

@@ -11,7 +11,8 @@ from shapely.geometry import LineString, MultiPolygon, Point, box
 
 from sketcher.strength.clamping import Lid, clamp
 from sketcher.strength.gland import design_gland
-from sketcher.strength.groove import Obstacle, Room, plan_grooves
+from sketcher.strength.groove import plan_grooves
+from sketcher.strength.groove_room import Obstacle, Room
 from sketcher.strength.screw_pattern import Blocked, PatternError, ScrewRoom, place_screws
 
 GLAND = design_gland(2.0)

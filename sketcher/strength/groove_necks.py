@@ -62,7 +62,7 @@ def _straight(one: BaseGeometry, other: BaseGeometry, shut: BaseGeometry | None)
     for ring in shapely.get_rings(shapely.get_parts(one)).tolist():
         count = max(8, int(ring.length / _STEP_MM))
         along = np.arange(count) * (ring.length / count)
-        places = shapely.line_interpolate_point(ring, along)
+        places = np.asarray(shapely.line_interpolate_point(ring, along))
         apart = shapely.distance(places, other)
         if shut is not None:
             lines = shapely.shortest_line(places, other)
@@ -123,7 +123,7 @@ def _round_about(one: BaseGeometry, other: BaseGeometry, shut: BaseGeometry) -> 
         return None
     inside = shut.buffer(-1e-3)
     shapely.prepare(inside)
-    points = shapely.points(corners)
+    points = np.asarray(shapely.points(corners))
     first, second = _sees(corners, before, after, inside)
     lengths = [np.hypot(*(corners[first] - corners[second]).T)]
     rows, columns = [first], [second]

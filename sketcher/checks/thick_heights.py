@@ -25,7 +25,6 @@ from sketcher.document import Document
 from sketcher.document.plate import Plate
 from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding
-from sketcher.geometry.bodies import gap
 from sketcher.geometry.levels import tolerances_mm
 
 Look = Callable[[Scene], Iterable[Finding]]
@@ -102,11 +101,14 @@ def _with_plate_raised(document: Document, rise: float) -> Document:
 def _standing_on_it(scene: Scene) -> set[str]:
     """Boards and devices that stand on the plate, and what they carry."""
     bodies = bodies_of(scene)
+    under, top = bodies.plate_heights
     found = set()
     for body in bodies.hardware:
-        near = gap(bodies.plate, body).value <= _ON_IT_MM
-        if near and bodies.solid.gap(body).away[2] > 0.9 and abs(bodies.solid.gap(body).value) <= _ON_IT_MM:
-            found.add(body.id)
+        # A foot is over the plate's top, or over the floor of a pocket; measured is only what may have one.
+        if under < body.low <= top + _ON_IT_MM and shapely.intersects(bodies.plate.area, body.area):
+            between = bodies.solid.gap(body)
+            if between.away[2] > 0.9 and abs(between.value) <= _ON_IT_MM:
+                found.add(body.id)
     return {body.id for body in bodies.hardware if not found.isdisjoint(chain(scene, body.id))}
 
 

@@ -82,13 +82,19 @@ def _value(finding: Finding) -> float:
 
 
 def _new(scene: Scene, rise: float, looks: Iterable[Look]) -> Iterator[Finding]:
-    """What is found with the plate raised by so much (mm), and not as drawn."""
+    """What is found with the plate raised by so much (mm), and not as drawn: nor of what is in the way as drawn."""
     raised = Scene(replace(scene.shapes, document=_with_plate_raised(scene.document, rise)), scene.limits)
     for look in looks:
         found = [finding for finding in look(raised) if finding.rule in _RULES]
         if found:
-            before = {(finding.rule, finding.items) for finding in look(scene)}
-            yield from (finding for finding in found if (finding.rule, finding.items) not in before)
+            before = {name for look_ in _OVER for f in look_(scene) if f.rule in _RULES for name in _whom(scene, f)}
+            yield from (finding for finding in found if before.isdisjoint(_whom(scene, finding)))
+
+
+def _whom(scene: Scene, finding: Finding) -> set[str]:
+    """What a finding is about beside plate, ports and screws: it has to move, and is not told a second time."""
+    shapes = scene.shapes
+    return {id_ for id_ in finding.items if id_ not in shapes.ports and id_ not in shapes.holes} or {"the ceiling"}
 
 
 def _with_plate_raised(document: Document, rise: float) -> Document:

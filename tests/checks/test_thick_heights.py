@@ -80,3 +80,10 @@ def test_what_stands_on_the_plate_comes_up_with_it_and_what_it_carries_too() -> 
         pockets=[cut("R1", rectangle(220, 150, 50, 50), depth_mm=4)],
     )
     assert not {"D1", "D2", "B1"} & set().union(*rows(document))
+
+
+def test_what_is_in_the_way_as_drawn_is_not_told_a_second_time_over_the_sheet() -> None:
+    """A device 3 mm over the plate, 1 mm deep in a screw head: it has to move, and is told of once for each cause."""
+    document = plate(ports=[P1], holes=[hole("H1", 130, 150)], devices=[box("D1", 115, 150, TOP + 3, (60, 40, 20))])
+    assert {f.rule for f in run(document, fixes=False) if "D1" in f.items} == {"height-above", "head-blocked"}
+    assert not [row for row in rows(document) if "D1" in row]

@@ -7,7 +7,7 @@ import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model
 import { takenAlong } from "./model/deleted.js";
 import * as edit from "./model/edit.js";
 import { sameContent } from "./model/same.js";
-import { withFollowers } from "./model/following.js";
+import { whyItStays, withFollowers } from "./model/following.js";
 import { partMoved, withOutline } from "./model/outlines.js";
 import { arched, cornerRemoved } from "./model/polygons.js";
 import { moveTubePoint, removeTubePoint, tubePoints } from "./model/tubes.js";
@@ -43,7 +43,9 @@ export function createActions(parts) {
       store.set({ selection: adding ? toggled : ids, spot });
     },
     /** Ids that a move of the selection takes along. @param {string[]} ids */
-    moving: (ids) => withGroups(store.get().document, ids),
+    moving: (ids) => withFollowers(store.get().document, withGroups(store.get().document, ids)),
+    /** Says why nothing moved. @param {string[]} ids */
+    stays: (ids) => say(why(store.get().document, ids)),
     /** Goes to a step. @param {string} step */
     step: (step) => store.set({ step, tool: null }),
     /** Takes a tool, or puts it away. @param {State["tool"]} tool */
@@ -218,5 +220,5 @@ function why(document, selection) {
   const held = found.find((f) => f.item.held_by);
   if (held) return `${held.item.id} is held by ${held.item.held_by}: move that, or change its place in its panel.`;
   if (found.some((f) => f.item.locked)) return "It is locked. Unlock it first.";
-  return "Nothing here can be moved.";
+  return whyItStays(document, selection) || "Nothing here can be moved.";
 }

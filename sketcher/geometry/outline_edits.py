@@ -84,7 +84,7 @@ def edited(
         return Edited(_along(contour(own).path, beside, distance_mm, edge, own))
     try:
         if do == "follow":
-            return _single(grown(beside, -distance_mm, "sharp"), f"{distance_mm:g} mm inside {other} it")
+            return _single(grown(beside, -distance_mm, "sharp"), f"{distance_mm:g} mm inside {_called(other)} it")
         with_room = grown(beside, distance_mm)[0].outer if distance_mm else beside
         return _joined(contour(own).path, with_room, do, target, other)
     except CombiningError as error:
@@ -98,12 +98,18 @@ def _single(regions: list[Region], words: str) -> Edited:
     return Edited(outline_of(regions[0].outer), tuple(messages))
 
 
+def _called(id_: str, first: bool = False) -> str:
+    """What an outline belongs to, in a sentence."""
+    the = "The" if first else "the"
+    return f"{the} {id_}" if id_ in ("plate", "floor") else id_
+
+
 def _joined(own: Path, other: Path, how: How, target: str, name: str) -> Edited:
     regions = combined(own, other, how)
     if how == "union" and len(regions) > 1:
-        raise OutlineError(f"{target} and {name} do not touch; move them together first")
+        raise OutlineError(f"{_called(target)} and {_called(name)} do not touch; move them together first")
     if regions[0].holes and how == "minus":
-        raise OutlineError(f"{name} lies inside {target}: a cutout along it makes the hole")
+        raise OutlineError(f"{_called(name)} lies inside {_called(target)}: a cutout along it makes the hole")
     messages = []
     if len(regions) > 1:
         messages.append(f"{len(regions)} pieces are left: the largest is taken.")
@@ -111,7 +117,7 @@ def _joined(own: Path, other: Path, how: How, target: str, name: str) -> Edited:
         messages.append("A gap between the two is filled: an outline has no holes.")
     made = outline_of(regions[0].outer)
     if math.isclose(abs(contour(made).path.area), abs(own.area), abs_tol=1e-6) and len(regions) == 1:
-        messages.append(f"{name} changes nothing of it.")
+        messages.append(f"{_called(name, first=True)} changes nothing in it.")
     return Edited(made, tuple(messages))
 
 

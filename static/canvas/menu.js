@@ -6,9 +6,8 @@ import { edgesOf, edgeAt, nearOutline } from "../geometry/outline.js";
 import { distance, nearestOn } from "../geometry/path.js";
 import { toFloor, toScreen } from "../geometry/view.js";
 import { insertPoint, placeOnCourse, removePoint } from "../model/centrelines.js";
-import { called, centreOf, find, isWhole, outlineCorners, outlineOf, placeOf, withGroups } from "../model/document.js";
+import { called, centreOf, find, isWhole, outlineCorners, outlineOf, placeOf } from "../model/document.js";
 import { group, lock, ungroup } from "../model/edit.js";
-import { withFollowers } from "../model/following.js";
 import { withOutline } from "../model/outlines.js";
 import { arched, asPolygon, bulgeOf, cornerInserted, cornerRemoved } from "../model/polygons.js";
 import { insertTubePoint, placeOnTube, removeTubePoint, tubePoints } from "../model/tubes.js";
@@ -295,6 +294,7 @@ function itemEntries(parts, floor) {
 function quarter({ store, actions, stage }, ids) {
   const { document } = store.get();
   const pivot = pivotOf(document, ids, stage.middleOf);
-  const moving = withFollowers(document, withGroups(document, ids));
-  if (pivot) actions.edit(`Turn ${ids.join(", ")}`, (d) => turn(d, moving, pivot, 90));
+  const moving = actions.moving(ids);
+  if (!moving.length) actions.stays(ids);
+  else if (pivot) actions.edit(`Turn ${ids.join(", ")}`, (d) => turn(d, moving, pivot, 90));
 }

@@ -224,7 +224,7 @@ function modeFor(parts, target, hand) {
   if (handle) return dragHandle(parts, handle.dataset, hand);
   const edge = edgeUnder(store.get(), hand);
   if (edge && !hand.adding) return dragEdge(parts, edge.id, edge.index, hand);
-  const ids = itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots);
+  const ids = [...selectedBodies(store.get(), target), ...itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots)];
   const { id: drawn, kind } = under("g.item[data-id]")?.dataset ?? {};
   if (drawn && kind === "dimension") return dragDimension(parts, drawn, hand);
   if (drawn && kind === "tube" && find(document, drawn)) ids.push(drawn);
@@ -241,6 +241,12 @@ function modeFor(parts, target, hand) {
   }
   if (ids.length) return dragItems(parts, ids, hand);
   return hand.adding ? marquee(parts, hand) : pan(parts, hand, wholeUnder(document, hand, snapper.hidden()));
+}
+
+/** A board or a device that is selected is moved by its own line, whatever else lies there. @param {import("../types.js").State} state @param {EventTarget|null} target @returns {string[]} */
+function selectedBodies({ selection }, target) {
+  const line = target instanceof Element && target.matches(".hardware") ? /** @type {SVGElement|null} */ (target.closest("g.item")) : null;
+  return line && selection.includes(line.dataset.id ?? "") ? [line.dataset.id ?? ""] : [];
 }
 
 /** An outline smaller than so many reaches is moved as a whole, wherever it is taken hold of. */

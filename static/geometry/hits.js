@@ -9,7 +9,7 @@
 
 import { CLEARANCE_MM, DEFAULTS } from "../format.js";
 import { KINDS, cornersOf, itemsOf, placeOf } from "../model/document.js";
-import { outlinePoints } from "./outline.js";
+import { outlineBox, outlinePoints } from "./outline.js";
 import { distance, nearestOn } from "./path.js";
 
 /** Which layer of the drawing a kind of item is in. */
@@ -110,8 +110,7 @@ export function boxOf(document, kind, item, roots) {
     return boxAround([placeOf(item)], roughRadius(kind, item) * (kind === "port" ? 0.72 : 1));
   if (kind === "channel") return boxAround(cornersOf(document, item, roots), (item.width_mm ?? 0) / 2);
   if (kind === "board" || kind === "device" || kind === "tube" || !item.outline) return null;
-  const { outline } = item;
-  return outline.shape === "circle" ? boxAround([[outline.x_mm, outline.y_mm]], outline.diameter_mm / 2) : boxAround(outlinePoints(outline), 0);
+  return outlineBox(item.outline);
 }
 
 /** @param {Point[]} points @param {number} beyond @returns {import("../types.js").Box|null} */

@@ -122,6 +122,34 @@ export function outlinePoints(outline) {
   });
 }
 
+/** The box around an outline, its arcs' outermost places with it: left, front, right, rear. @param {Outline} outline @returns {import("../types.js").Box} */
+export function outlineBox(outline) {
+  if (outline.shape === "circle") {
+    const { x_mm: x, y_mm: y, diameter_mm: d } = outline;
+    return [x - d / 2, y - d / 2, x + d / 2, y + d / 2];
+  }
+  const rows = rowsOf(outline);
+  const points = rows.flatMap(([x, y, bulge], i) => {
+    const [ex, ey] = rows[(i + 1) % rows.length];
+    return [/** @type {Point} */ ([x, y]), ...outermost([x, y], [ex, ey], bulge)];
+  });
+  const [xs, ys] = [points.map((p) => p[0]), points.map((p) => p[1])];
+  return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+}
+
+/** Where an arc runs level or upright. @param {Point} a @param {Point} b @param {number} bulge @returns {Point[]} */
+function outermost(a, b, bulge) {
+  if (!bulge) return [];
+  const lift = (1 - bulge * bulge) / (4 * bulge);
+  const [cx, cy] = [(a[0] + b[0]) / 2 - lift * (b[1] - a[1]), (a[1] + b[1]) / 2 + lift * (b[0] - a[0])];
+  const [from, sweep] = [Math.atan2(a[1] - cy, a[0] - cx), 4 * Math.atan(bulge)];
+  const turned = (/** @type {number} */ angle) => (((angle % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI));
+  return [0, 1, 2, 3]
+    .map((quarter) => turned(Math.sign(sweep) * ((quarter * Math.PI) / 2 - from)) / Math.abs(sweep))
+    .filter((share) => share < 1)
+    .map((share) => along(a, b, bulge, share));
+}
+
 /**
  * The edges that a hand can pull: of a rectangle and a slot their four sides, of a polygon all. A circle has none.
  * @param {Outline} outline @returns {{from: Point, to: Point, bulge: number}[]}

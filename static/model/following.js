@@ -6,6 +6,7 @@
  */
 
 import { everyItem, find, itemsOf } from "./document.js";
+import { movable } from "./edit.js";
 
 /** What stands in a holder, directly or by way of another, and the holders themselves. @param {PlateDocument} document @param {string[]} ids @returns {Set<string>} */
 export function withHeld(document, ids) {
@@ -18,13 +19,24 @@ export function withHeld(document, ids) {
   return found;
 }
 
-/** The ids, and those of what follows them or what they hold. @param {PlateDocument} document @param {string[]} ids */
+/** The ids, and those of what follows them or what they hold; what follows something that stays, stays too. @param {PlateDocument} document @param {string[]} ids */
 export function withFollowers(document, ids) {
-  const leaders = withHeld(document, ids);
-  const along = everyItem(document)
-    .filter(({ item }) => item.follows && leaders.has(item.follows.item) && !leaders.has(item.id))
-    .map(({ item }) => item.id);
-  return along.length ? [...ids, ...along] : ids;
+  const free = ids.filter((id) => {
+    const found = find(document, id);
+    return found && movable(found.item, found.kind);
+  });
+  const leaders = withHeld(document, free);
+  const followers = everyItem(document).filter(({ item }) => item.follows);
+  const stay = new Set(followers.filter(({ item }) => !leaders.has(item.follows?.item ?? "")).map(({ item }) => item.id));
+  const along = followers.map(({ item }) => item.id).filter((id) => !stay.has(id) && !ids.includes(id));
+  return along.length || ids.some((id) => stay.has(id)) ? [...ids.filter((id) => !stay.has(id)), ...along] : ids;
+}
+
+/** Why an item that follows another one is not moved by itself; "" when it may be. @param {PlateDocument} document @param {string[]} ids */
+export function whyItStays(document, ids) {
+  const found = ids.map((id) => find(document, id)?.item).find((item) => item?.follows);
+  const leader = found?.follows?.item;
+  return found && leader ? `${found.id} follows ${leader}: move ${leader}, or press “Stop following” in the panel of ${found.id}.` : "";
 }
 
 /** Items that follow another one. @param {PlateDocument} document @param {string} id */

@@ -195,7 +195,9 @@ function changed(parts, kind, item, spec, next) {
     // By number as by hand: groups and square legs come along.
     const now = Number(dig(find(store.get().document, item.id)?.item, spec.path) ?? 0);
     const [dx, dy] = key === "x_mm" ? [next - now, 0] : [0, next - now];
-    actions.edit(`Move ${item.id}`, (d) => move(d, actions.moving([item.id]), dx, dy));
+    const moving = actions.moving([item.id]);
+    if (moving.length) actions.edit(`Move ${item.id}`, (d) => move(d, moving, dx, dy));
+    else actions.stays([item.id]);
   } else if (kind === "port" && key === "thread" && next === null) {
     actions.edit(`Make ${item.id} a marker`, (d) => change(d, item.id, (port) => ({ ...port, thread: null })));
   } else {

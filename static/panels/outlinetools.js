@@ -1,7 +1,8 @@
 /** What an outline can be made from: another shape, a drawing, its own corners. The server works the shapes out. */
 
 import { h } from "../dom.js";
-import { everyItem, isWhole, outlineCentre, outlineOf } from "../model/document.js";
+import { everyItem, isWhole, outlineOf } from "../model/document.js";
+import { outlineBox } from "../geometry/outline.js";
 import { add, outlineMoved } from "../model/edit.js";
 import { tidied, withOutline } from "../model/outlines.js";
 import { asPolygon } from "../model/polygons.js";
@@ -158,8 +159,8 @@ function fromDrawing({ store, actions, ask }, id) {
 
 /** @param {PlateDocument} document @param {string} id @param {{outline: Outline, inner: Outline[]}} found @param {boolean} cutouts */
 function drawnIn(document, id, found, cutouts) {
-  const [before, after] = [outlineCentre(/** @type {Outline} */ (outlineOf(document, id))), outlineCentre(found.outline)];
-  const by = /** @type {const} */ ([before[0] - after[0], before[1] - after[1]]);
+  const [before, after] = [outlineBox(/** @type {Outline} */ (outlineOf(document, id))), outlineBox(found.outline)];
+  const by = /** @type {const} */ ([(before[0] + before[2] - after[0] - after[2]) / 2, (before[1] + before[3] - after[1] - after[3]) / 2]);
   const next = withOutline(document, id, () => tidied(outlineMoved(found.outline, ...by)));
   if (!cutouts) return next;
   return found.inner.reduce((d, outline) => add(d, "cutout", { outline: tidied(outlineMoved(outline, ...by)) }).document, next);

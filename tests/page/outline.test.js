@@ -1,6 +1,6 @@
 import { close, equal, ok, test } from "./harness.js";
 import { plate } from "./plate.js";
-import { along, edgeAt, nearOutline, outlineData, outlinePoints, rowsOf } from "/static/geometry/outline.js";
+import { along, edgeAt, nearOutline, outlineBox, outlineData, outlinePoints, rowsOf } from "/static/geometry/outline.js";
 import { roundedClosed } from "/static/geometry/path.js";
 import { selectable, outlineOf } from "/static/model/document.js";
 import { remove } from "/static/model/edit.js";
@@ -121,10 +121,34 @@ test("items turn as a rigid whole", () => {
   equal(pivotOf(was, ["P1"]), [p.x_mm, p.y_mm]);
 });
 
+test("the box around an outline has its arcs' outermost places", () => {
+  // A half disc on a chord of 100 mm, by plane geometry: it reaches 50 mm below its chord.
+  const half = polygon([0, 0, { bulge: 1 }], [100, 0]);
+  equal(outlineBox(half).map((v) => Math.round(v * 1e6) / 1e6), [0, -50, 100, 0]);
+  // The other way about, and a quarter about the origin that reaches no farther than its ends.
+  equal(outlineBox(polygon([0, 0, { bulge: -1 }], [100, 0])).map((v) => Math.round(v * 1e6) / 1e6), [0, 0, 100, 50]);
+  const quarter = polygon([10, 0, { bulge: Math.tan(Math.PI / 8) }], [0, 10], [0, 0]);
+  equal(outlineBox(quarter).map((v) => Math.round(v * 1e6) / 1e6), [0, 0, 10, 10]);
+  // A second method: the outline in short steps lies within, and comes near each side.
+  const slot = { shape: "slot", x_mm: 40, y_mm: 30, length_mm: 60, width_mm: 16, turn_deg: 33 };
+  for (const outline of [slot, { ...slot, shape: "rectangle", width_mm: 60, depth_mm: 16, corner_radius_mm: 5 }, half]) {
+    const [xs, ys] = [0, 1].map((axis) => outlinePoints(outline).map((p) => p[axis]));
+    const rough = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+    outlineBox(outline).forEach((side, i) => ok(Math.abs(side - rough[i]) < 0.3 && (i < 2 ? side <= rough[i] + 1e-9 : side >= rough[i] - 1e-9)));
+  }
+});
+
 test("what follows a thing moves along with it, with what holds it, and is cut loose when it goes", () => {
   const document = { ...plate(), cutouts: [{ id: "K9", outline: square, follows: { item: "B2" } }] };
   equal(withFollowers(document, ["B1"]), ["B1", "K9"]);
   equal(withFollowers(document, ["P1"]), ["P1"]);
+  // What follows is moved by what it follows, never away from it.
+  equal(withFollowers(document, ["K9"]), []);
+  equal(withFollowers(document, ["K9", "P1"]), ["P1"]);
+  equal(withFollowers(document, ["K9", "B1"]), ["K9", "B1"]);
+  // A card that its riser holds is not moved by itself, nor is what follows it.
+  equal(withFollowers(document, ["B2"]), ["B2"]);
+  equal(withFollowers({ ...document, boards: document.boards.map((b) => ({ ...b, locked: true })) }, ["B1"]), ["B1"]);
   equal(followersOf(document, "B2"), ["K9"]);
   ok(leadersChanged(document, { ...document, boards: document.boards.map((b) => ({ ...b })) }));
   ok(!leadersChanged(document, { ...document, ports: [] }));

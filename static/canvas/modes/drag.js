@@ -2,7 +2,6 @@
 
 import { centreOf, find, itemsOf } from "../../model/document.js";
 import { move, movable } from "../../model/edit.js";
-import { withFollowers } from "../../model/following.js";
 import { marquee } from "./marquee.js";
 
 /**
@@ -25,8 +24,8 @@ export function dragItems(parts, ids, from) {
       // With Shift a box is pulled, over whatever it begins.
       if (from.adding) return marquee(parts, from);
       if (!store.get().selection.includes(id)) actions.select([id]);
-      moving = movingWith(document, withFollowers(document, actions.moving(store.get().selection)));
-      if (!moving.can.length) actions.say("It stays where it is: it is locked, or something else holds it.");
+      moving = movingWith(document, actions.moving(store.get().selection));
+      if (!moving.can.length) actions.stays(store.get().selection);
     },
     move({ floor, free }) {
       const { can, without } = moving;

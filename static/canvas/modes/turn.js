@@ -1,6 +1,5 @@
 /** The handle that turns what is selected: in steps of 15 degrees where it comes near one, freely with Alt. */
 
-import { withFollowers } from "../../model/following.js";
 import { pivotOf, turn } from "../../model/turning.js";
 
 /** Every so many degrees a turn comes to rest, when it is so near. */
@@ -19,8 +18,11 @@ export function dragTurn({ store, actions, stage }) {
   const { document, selection } = store.get();
   const pivot = pivotOf(document, selection, stage.middleOf);
   if (!pivot) return {};
-  const ids = withFollowers(document, actions.moving(selection));
+  const ids = actions.moving(selection);
   return {
+    on() {
+      if (!ids.length) actions.stays(selection);
+    },
     move({ floor, free }) {
       // The handle stands to the rear: from there the turn is counted.
       const angle = (Math.atan2(floor[1] - pivot[1], floor[0] - pivot[0]) * 180) / Math.PI - 90;

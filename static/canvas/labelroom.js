@@ -7,6 +7,7 @@ import { outlinePoints } from "../geometry/outline.js";
 import { distance, nearestOn } from "../geometry/path.js";
 import { toScreen } from "../geometry/view.js";
 import { cornersOf, itemsOf, placeOf } from "../model/document.js";
+import { lineOfBody, pathCorners } from "./bodies.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
@@ -87,18 +88,11 @@ export function linesOf({ document, view, layers }, svg) {
   if (layers.plate !== "hidden" && document.plate) along(outlinePoints(document.plate.outline), true, 0, OVER_LINE);
   for (const path of /** @type {NodeListOf<SVGGraphicsElement>} */ (svg.querySelectorAll("#world .layer:not(.hidden) .item > :is(path.hardware, path.tube-line)"))) {
     const tube = path.classList.contains("tube-line");
-    const points = pathCorners(path.getAttribute("d") ?? "");
+    const points = tube ? pathCorners(path.getAttribute("d") ?? "") : lineOfBody(path);
     along(points, !tube, tube ? halfOf(path, points) : 0, tube ? UNDER_TUBE : OVER_LINE);
   }
   return lines.length > MOST_PIECES ? [] : lines;
 }
-
-/** The corners of a path as the server draws it, with the ends of its arcs, mm. @param {string} data @returns {Point[]} */
-export const pathCorners = (data) =>
-  [...data.matchAll(/[MLA]([^MLAZ]*)/g)].map(([, numbers]) => {
-    const [x, y] = numbers.trim().split(/[\s,]+/).slice(-2).map(Number);
-    return [x, y];
-  });
 
 /** Half the width that a tube is drawn with, mm: a corner of its strip is so far off its centreline. @param {Element} line @param {Point[]} course */
 function halfOf(line, course) {

@@ -129,6 +129,7 @@ function selectUnder({ store, actions, stage }, floor, target) {
   if (target instanceof Element && target.closest("[data-handle]")) return;
   // What only the server can draw is known by its drawing.
   if (drawn && ["tube", "drop", "dimension"].includes(drawn.dataset.kind ?? "")) ids.push(drawn.dataset.id ?? "");
+  ids.push(...stage.bodiesAt(floor, reach));
   if (ids.some((id) => selection.includes(id))) return;
   const [kept] = selection;
   const own = selection.length === 1 ? outlineOf(document, kept) : null;
@@ -206,12 +207,12 @@ function shapeEntries({ store, actions, stage }, floor) {
     ];
   const corner = outlineCorners(outline).findIndex((p) => distance(p, floor) <= reach);
   /** @param {string} label @param {import("../types.js").Outline} next @param {import("../types.js").Spot|null} spot */
-  const shape = (label, next, spot) => actions.edit(`${label} of ${id}`, (d) => withOutline(d, id, () => next), { spot });
+  const shape = (label, next, spot) => actions.edit(`${label} ${isWhole(document, id) ? "the " : ""}${id}`, (d) => withOutline(d, id, () => next), { spot });
   if (corner >= 0)
     return [
       {
         words: `Remove corner ${corner + 1}`,
-        act: () => shape("Remove a corner", cornerRemoved(outline, corner), null),
+        act: () => shape("Remove a corner of", cornerRemoved(outline, corner), null),
       },
       { words: `Select corner ${corner + 1}`, act: () => store.set({ spot: { id, index: corner } }) },
     ];
@@ -223,14 +224,14 @@ function shapeEntries({ store, actions, stage }, floor) {
   return [
     {
       words: "Add a corner here",
-      act: () => shape("Add a corner", cornerInserted(outline, edge, arc ? floor : nearestOn(floor, from, to)), spot),
+      act: () => shape("Add a corner to", cornerInserted(outline, edge, arc ? floor : nearestOn(floor, from, to)), spot),
     },
     arc
-      ? { words: "Make this edge straight", act: () => shape("Straighten an edge", arched(outline, edge, 0), null) }
+      ? { words: "Make this edge straight", act: () => shape("Straighten an edge of", arched(outline, edge, 0), null) }
       : {
           words: "Make this edge an arc",
           act: () =>
-            shape("Arch an edge", arched(outline, edge, distance(from, to) / 8), { id, index: edge, edge: true }),
+            shape("Arch an edge of", arched(outline, edge, distance(from, to) / 8), { id, index: edge, edge: true }),
         },
   ];
 }
@@ -264,9 +265,8 @@ function itemEntries(parts, floor) {
   const locked = items.every((id) => find(document, id)?.item.locked);
   const several = items.length > 1;
   const grouped = (document.groups ?? []).some((g) => items.some((id) => g.id === id || g.members?.includes(id)));
-  const beneath = itemsAt(document, floor, REACH / view.scale, new Set(), stage.roots).filter(
-    (id) => !items.includes(id),
-  );
+  const reach = REACH / view.scale;
+  const beneath = [...itemsAt(document, floor, reach, new Set(), stage.roots), ...stage.bodiesAt(floor, reach)].filter((id) => !items.includes(id));
   const name = several ? `${items.length} items` : called(first.item);
   /** @type {(Entry|false)[]} */
   const entries = [

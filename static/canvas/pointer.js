@@ -224,13 +224,17 @@ function modeFor(parts, target, hand) {
   if (handle) return dragHandle(parts, handle.dataset, hand);
   const edge = edgeUnder(store.get(), hand);
   if (edge && !hand.adding) return dragEdge(parts, edge.id, edge.index, hand);
-  const ids = [...selectedBodies(store.get(), target), ...itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots)];
+  const bodies = stage.bodiesAt(hand.floor, hand.reach);
+  // A body that is selected is moved by its own line, whatever else lies there.
+  const held = bodies.filter((id) => store.get().selection.includes(id));
+  const ids = [...held, ...itemsAt(document, hand.floor, hand.reach, snapper.hidden(), stage.roots)];
   const { id: drawn, kind } = under("g.item[data-id]")?.dataset ?? {};
   if (drawn && kind === "dimension") return dragDimension(parts, drawn, hand);
   if (drawn && kind === "tube" && find(document, drawn)) ids.push(drawn);
   // The tube that drops to a port selects it; dragged it stays, for the port stands elsewhere.
   else if (!ids.length && drawn && kind === "drop") return hand.adding ? marquee(parts, hand) : pan(parts, hand, drawn);
   else if (!ids.length && drawn && find(document, drawn)) ids.push(drawn);
+  ids.push(...bodies.filter((id) => !ids.includes(id)));
   const mark = under("[data-finding]");
   if (mark) {
     const placed = (answer?.findings ?? []).filter((f) => f.at && !f.accepted);
@@ -241,12 +245,6 @@ function modeFor(parts, target, hand) {
   }
   if (ids.length) return dragItems(parts, ids, hand);
   return hand.adding ? marquee(parts, hand) : pan(parts, hand, wholeUnder(document, hand, snapper.hidden()));
-}
-
-/** A board or a device that is selected is moved by its own line, whatever else lies there. @param {import("../types.js").State} state @param {EventTarget|null} target @returns {string[]} */
-function selectedBodies({ selection }, target) {
-  const line = target instanceof Element && target.matches(".hardware") ? /** @type {SVGElement|null} */ (target.closest("g.item")) : null;
-  return line && selection.includes(line.dataset.id ?? "") ? [line.dataset.id ?? ""] : [];
 }
 
 /** An outline smaller than so many reaches is moved as a whole, wherever it is taken hold of. */
@@ -279,7 +277,7 @@ function hover({ store, stage, snapper }, svg, hand) {
     store.set({ pointer: hand.floor, snap: snapper.snapped(hand.floor, { reach: hand.reach, from, free: hand.free }) });
     return;
   }
-  const [id] = itemsAt(state.document, hand.floor, hand.reach, snapper.hidden(), stage.roots);
+  const [id] = [...itemsAt(state.document, hand.floor, hand.reach, snapper.hidden(), stage.roots), ...stage.bodiesAt(hand.floor, hand.reach)];
   store.set({ pointer: hand.floor, hover: id ?? null, snap: null });
   svg.classList.toggle("over-item", Boolean(id));
   svg.classList.toggle("over-edge", Boolean(state.selection.length === 1 && edgeUnder(state, hand)));

@@ -16,6 +16,9 @@ import { TOOLS, samePlace } from "./tools.js";
  * @typedef {(event: KeyboardEvent) => boolean|void} Act  false: the key was for somebody else after all
  */
 
+/** Tools whose last corner is said by Enter. @type {string[]} */
+const ENDS_BY_ENTER = ["channel", "polygon", "tube"];
+
 /** All shortcuts, as the help shows them. @type {[string, [string, string][]][]} */
 export const SHORTCUTS = [
   [
@@ -267,6 +270,11 @@ function createCursor({ store, actions, tools, stage, showTab }) {
       unfold(store);
       showTab("selected");
       focusOn("#item-panel .fields input, #item-panel .fields select", "#item-panel button");
+      return;
+    }
+    // Corners that were clicked: Enter ends them, where the cursor has no say.
+    if (tool?.course && ENDS_BY_ENTER.includes(tool.use) && course.length && !store.get().cursorShown) {
+      tools.finish();
       return;
     }
     const at = show();

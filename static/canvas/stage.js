@@ -8,6 +8,7 @@ import { changesBetween } from "../geometry/follow.js";
 import { stepFor, transformOf } from "../geometry/view.js";
 import { DEFAULTS } from "../format.js";
 import { find } from "../model/document.js";
+import { bodiesAt } from "./bodies.js";
 
 /**
  * @typedef {import("../types.js").Point} Point
@@ -71,18 +72,16 @@ export function createStage({ store, svg }) {
     middleOf: (id) => (drawing ? middleOf(drawing, store.get().document, id) : null),
     /** The boxes around boards and devices as they are drawn, around tubes too if asked, mm: left, front, right, rear. */
     extents: (tubes = false) => extentsOf(world, `.item > .hardware${tubes ? ", .item[data-kind=tube] > .tube" : ""}`),
-    /** The ends of the tubes as they are drawn, by the id that selects each. */
-    get ends() {
-      return drawing?.ends ?? new Map();
-    },
+    /** The ends of the tubes as they are drawn, by the id that selects each. @returns {import("../geometry/follow.js").Ends} */
+    get ends() { return drawing?.ends ?? new Map(); },
     /** How far the room of the seal reaches beyond the coolant, mm: screws, groove. */
     room: () => beyonds(world),
+    /** Boards and devices whose line is near a place, the nearest first. @param {Point} point mm @param {number} reach mm */
+    bodiesAt: (point, reach) => bodiesAt(world, point, reach),
     /** The document that the drawing was made of, and where channels reach its ports. */
     shown: () => drawing && { document: drawing.document, roots: drawing.roots },
     /** Where channels reach ports, as the drawing has it now. */
-    get roots() {
-      return roots;
-    },
+    get roots() { return roots; },
   };
 }
 

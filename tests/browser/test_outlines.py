@@ -6,9 +6,9 @@ import time
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import BrowserContext, Locator, expect
 
-from tests.browser.conftest import Bench
+from tests.browser.conftest import Bench, Server
 
 pytestmark = pytest.mark.browser
 
@@ -187,3 +187,60 @@ def test_what_is_held_moves_with_its_holder_in_the_same_frame(bench: Bench) -> N
         place = page.evaluate(TAKEN, [front, id_])
         assert place, id_
         assert dragged(front, place[0], place[1], dx, dy, front + " svg") >= least
+
+
+def test_what_follows_goes_with_its_thing_and_a_body_is_taken_by_its_line(
+    context: BrowserContext, server: Server
+) -> None:
+    """A pump's foot on a plate of its own: every place is known here, in mm."""
+    corners = [(-20, -15), (20, -15), (25, 20), (-20, 15)]
+    foot = {"shape": "polygon", "vertices": [{"x_mm": x, "y_mm": y} for x, y in corners]}
+    floor = {"shape": "rectangle", "x_mm": 200, "y_mm": 150, "width_mm": 400, "depth_mm": 300}
+    document = {
+        "name": "A foot", "floor": {"outline": floor},
+        "plate": {"outline": floor, "body_thickness_mm": 12, "lid_thickness_mm": 8},
+        "devices": [{"id": "D1", "kind": "pump", "x_mm": 150, "y_mm": 180, "outline": foot, "height_mm": 40,
+                     "holes": [{"id": "a", "u_mm": -14, "v_mm": -10, "diameter_mm": 3.4}]}],
+    }  # fmt: skip
+    bench = Bench(context.new_page(), server, server.post("/api/plates", {"document": document})["id"])
+    bench.open()
+    page, panel = bench.page, bench.page.locator("#item-panel")
+    # Beside its line, not on it: a line is thinner than a hand is steady.
+    bench.click(150, 167)
+    expect(page.locator('#world g.item[data-id="D1"].selected').first).to_be_attached()
+    panel.locator("summary", has_text="Cutout, pocket or keep-out along it").click()
+    panel.get_by_role("button", name="Make it").click()
+    expect(page.locator("#notice")).to_contain_text("follow D1")
+    made = bench.document()
+    cutout, hole = made["cutouts"][0], made["holes"][0]
+    assert (hole["x_mm"], hole["y_mm"]) == (150 - 14, 180 - 10)
+    # By itself it stays, and says why; by its thing it moves, hole and all, in one step.
+    page.keyboard.press("Alt+d")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#notice")).to_contain_text("follows D1")
+    assert bench.document() == made
+    page.keyboard.press("Escape")
+    # The cutout lies over it now: a second click in the same place goes on to what lies beneath.
+    bench.click(150, 165.5)
+    expect(page.locator(f'#world g.item[data-id="{cutout["id"]}"].selected').first).to_be_attached()
+    bench.click(150, 165.5)
+    expect(page.locator('#world g.item[data-id="D1"].selected').first).to_be_attached()
+    bench.press(150, 165.5)
+    bench.drag_to(180, 135.5)
+    bench.drop()
+    after = bench.document()
+    dx, dy = (after["devices"][0][key] - made["devices"][0][key] for key in ("x_mm", "y_mm"))
+    assert (dx, dy) != (0, 0)
+    assert after["holes"][0]["x_mm"] - hole["x_mm"] == pytest.approx(dx)
+    old, new = (one["outline"]["vertices"][0] for one in (cutout, after["cutouts"][0]))
+    assert (new["x_mm"] - old["x_mm"], new["y_mm"] - old["y_mm"]) == (pytest.approx(dx), pytest.approx(dy))
+    page.keyboard.press("Control+z")
+    assert bench.document() == made
+    # Enter ends corners that were clicked, where no cursor is.
+    page.keyboard.press("c")
+    bench.click(260, 220)
+    bench.click(300, 250)
+    page.keyboard.press("Enter")
+    (channel,) = bench.document()["channels"]
+    assert len(channel["points"]) == 2
+    assert not bench.faults

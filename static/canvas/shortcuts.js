@@ -19,6 +19,9 @@ import { TOOLS, samePlace } from "./tools.js";
 /** Tools whose last corner is said by Enter. @type {string[]} */
 const ENDS_BY_ENTER = ["channel", "polygon", "tube"];
 
+/** Whether there are corners that were clicked: Enter ends them, for the cursor was not used. @param {import("../types.js").State} state */
+const clicked = ({ tool, course, cursorShown }) => ENDS_BY_ENTER.includes(tool?.use ?? "") && course.length > 0 && !cursorShown;
+
 /** All shortcuts, as the help shows them. @type {[string, [string, string][]][]} */
 export const SHORTCUTS = [
   [
@@ -272,11 +275,7 @@ function createCursor({ store, actions, tools, stage, showTab }) {
       focusOn("#item-panel .fields input, #item-panel .fields select", "#item-panel button");
       return;
     }
-    // Corners that were clicked: Enter ends them, where the cursor has no say.
-    if (tool?.course && ENDS_BY_ENTER.includes(tool.use) && course.length && !store.get().cursorShown) {
-      tools.finish();
-      return;
-    }
+    if (clicked(store.get())) return tools.finish();
     const at = show();
     if (tool) {
       // Enter twice in one place ends a course.

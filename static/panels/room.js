@@ -43,7 +43,8 @@ export function createRoom({ store, svg, fit, isFitted, isUnseen }) {
     const { size, view, margin: wanted } = store.get();
     const now = `${window.innerWidth} ${window.innerHeight}`;
     const resized = now !== windowSize;
-    const byHand = wanted !== margin;
+    // Elevations and sections open below the plan, and only when they are asked for.
+    const byHand = wanted !== margin || height !== size[1];
     windowSize = now;
     margin = wanted;
     store.set({ size: [width, height] });

@@ -288,3 +288,11 @@ def test_a_box_takes_what_lies_wholly_within(bench: Bench) -> None:
     # A board's place in the document is its corner, which is in the box both times.
     assert board["id"] not in boxed(shape["x"] + shape["width"] - 4)
     assert board["id"] in boxed(shape["x"] + shape["width"] + 3)
+    # Elevations opened below take room from the plan, which is shown whole again.
+    page.get_by_role("button", name="Fit", exact=True).click()
+    page.get_by_role("button", name="Elevations").click()
+    page.wait_for_function("""() => {
+      const box = (one) => document.querySelector(one).getBoundingClientRect();
+      const [plan, stage] = [box("#world .floor-outline"), box("#stage")];
+      return stage.height < 500 && plan.top >= stage.top - 1 && plan.bottom <= stage.bottom + 1;
+    }""")  # fmt: skip

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from sketcher.findings import Finding
 from sketcher.geometry.bodies import Body
 
 
@@ -45,3 +46,13 @@ def _within(ones: list[Body], others: list[Body], within: float) -> tuple[list[i
         and shapely.dwithin(one.area, others[j].area, within)
     ]  # fmt: skip
     return [i for i, _ in pairs], [j for _, j in pairs]
+
+
+def worst_of_pairs(found: list[Finding]) -> list[Finding]:
+    """Of the findings about the same two things the one that lacks most: a tube meets another one's fitting too."""
+    worst: dict[frozenset[str], Finding] = {}
+    for finding in found:
+        known = worst.get(finding.about)
+        if known is None or (finding.value or 0.0, finding.items) < (known.value or 0.0, known.items):
+            worst[finding.about] = finding
+    return list(worst.values())

@@ -11,7 +11,7 @@ import shapely
 from shapely import Geometry
 
 from sketcher.checks import moving_apart
-from sketcher.checks.body_pairs import near_pairs
+from sketcher.checks.body_pairs import near_pairs, worst_of_pairs
 from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
@@ -442,6 +442,7 @@ def _beyond(area: Geometry, floor: Geometry) -> float:
     Rule("tube-blocked", "fits", "A tube's way from its port to its device is free", 0.0, "mm",
          "A hard tube goes round nothing that is in its way.", PRACTICE),
     named=True,
+    after=worst_of_pairs,
 )  # fmt: skip
 def tubes(scene: Scene) -> Iterator[Finding]:
     """Tubes that drop to the plate against what is hard, beside what they are joined to."""

@@ -167,6 +167,12 @@ def test_one_fault_is_told_once_for_each_cause() -> None:
     assert wrong == []
 
 
+def test_a_tube_that_meets_another_and_its_fitting_is_told_once() -> None:
+    """A device's port 100 mm off: the tube to it leans over the fitting of the next port, and over its tube."""
+    _, heard, wrong = hunt("small-board", [1275])
+    assert (heard, wrong) == (1, [])
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("name", ["small-board", "riser-bench"])
 def test_one_fault_is_told_once_for_each_cause_on_many_plates(name: str) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import shapely
 from shapely import Geometry
@@ -18,9 +19,11 @@ from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
 from sketcher.checks.space import bodies_of
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Fix, Level, Point, Rule, mm
 from sketcher.geometry.bodies import Body
 from sketcher.geometry.following import screw_places
+from sketcher.geometry.shapes import HoleShape
 
 #: What stands higher than this over the floor is not screwed to it: no spacer is longer. Common practice, no source.
 HIGHEST_MM = 50.0
@@ -52,7 +55,7 @@ def over_openings(scene: Scene) -> Iterator[Finding]:
     worst: dict[tuple[str, str], tuple[float, Screw, int]] = {}
     for screw in (*_of_the_plate(scene), *_of_hardware(scene)):
         for id_, area in openings.items():
-            value = _room(screw, area)
+            value = _rooms.of((screw, scene.shapes.openings[id_]), None, partial(_room, screw, area))
             if value is None or value >= limit - 1e-6:
                 continue
             known = worst.get((screw.item, id_))
@@ -62,17 +65,27 @@ def over_openings(scene: Scene) -> Iterator[Finding]:
         yield _finding(scene, id_, openings[id_], screw, value, limit, count)
 
 
+_rooms: Remembered[float | None] = Remembered()
+_mounts: Remembered[Screw | None] = Remembered()
+
+
 def _of_the_plate(scene: Scene) -> Iterator[Screw]:
-    bodies = bodies_of(scene)
-    for id_, hole in scene.shapes.holes.items():
-        x, y = hole.item.x_mm, hole.item.y_mm
-        if hole.item.use != "mount" or hole.item.kind == "tapped":
-            continue
-        if any(_carries(obstacle, bodies.plate, x, y) for obstacle in bodies.obstacles):
-            continue  # a spacer of the case
-        radius = (hole.screw.clearance_mm if hole.screw is not None else hole.diameter) / 2
-        washer = 2 * radius if hole.screw is None else hole.screw.washer_mm / 2
-        yield Screw(id_, id_, (x, y), radius, washer)
+    document = scene.document
+    for hole in scene.shapes.holes.values():
+        if hole.item.use == "mount" and hole.item.kind != "tapped":
+            screw = _mounts.of((hole, document.floor, document.plate), None, partial(_mount, scene, hole))
+            if screw is not None:
+                yield screw
+
+
+def _mount(scene: Scene, hole: HoleShape) -> Screw | None:
+    """The screw in a hole of the plate; none where a spacer of the case is under it."""
+    bodies, at = bodies_of(scene), (hole.item.x_mm, hole.item.y_mm)
+    if any(_carries(obstacle, bodies.plate, *at) for obstacle in bodies.obstacles):
+        return None
+    radius = (hole.screw.clearance_mm if hole.screw is not None else hole.diameter) / 2
+    washer = 2 * radius if hole.screw is None else hole.screw.washer_mm / 2
+    return Screw(hole.item.id, hole.item.id, at, radius, washer)
 
 
 def _of_hardware(scene: Scene) -> Iterator[Screw]:

@@ -207,13 +207,21 @@ def _holders(scene: Scene) -> dict[str, str | None]:
          "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
     Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, obstacles, fittings and each other", 0.0,
          "mm", "A screw that cannot be put in holds nothing.", PRACTICE),
-    local=True,
-    reads=("boards", "devices", "holes", "cutouts", "pockets"),
+    named=True,
+    reads=("boards", "devices", "holes"),
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
-    """Boards, devices, obstacles, the plate and screw heads against each other."""
+    """Boards, devices, obstacles and screw heads against each other."""
+    yield from _clashes(scene, _hard(bodies_of(scene)))
+
+
+# What is cut out of the plate beside a device names neither: a third thing.
+@rules(local=True, reads=("boards", "devices", "cutouts", "pockets"))  # its rule is registered above
+def in_the_plate(scene: Scene) -> Iterator[Finding]:
+    """Boards and devices against the plate."""
     bodies = bodies_of(scene)
-    yield from _clashes(scene, _hard(bodies))
+    if bodies.hardware:  # the plate less its cutouts is costly
+        yield from _clashes(scene, (("plate-body", [bodies.plate], bodies.hardware),))
 
 
 @rules(named=True, reads=("ports", "holes"))  # its rule is registered above
@@ -230,8 +238,6 @@ def _hard(bodies: Bodies) -> tuple[Group, ...]:
     return (
         ("bodies-overlap", bodies.hardware, bodies.hardware),
         ("body-obstacle", bodies.hardware, bodies.obstacles),
-        # The plate less its cutouts is costly, and nothing asks for it where there is no hardware.
-        ("plate-body", [bodies.plate] if bodies.hardware else [], bodies.hardware),
         ("head-blocked", bodies.hardware, bodies.heads),
         ("head-blocked", bodies.obstacles, bodies.heads),
         ("head-blocked", bodies.heads, bodies.heads),

@@ -19,7 +19,7 @@ from sketcher.checks.hold_height import above
 from sketcher.checks.port_bores import over_the_sheet
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene, heights_and_parts_of
-from sketcher.checks.space import between_bodies, bodies_of, chain, in_the_case, tubes
+from sketcher.checks.space import between_bodies, bodies_of, chain, in_the_case, in_the_plate, tubes
 from sketcher.checks.tube_rules import clearances
 from sketcher.document import Document
 from sketcher.document.plate import Plate
@@ -29,8 +29,8 @@ from sketcher.geometry.levels import tolerances_mm
 
 Look = Callable[[Scene], Iterable[Finding]]
 #: What is asked of the top face, and of the fittings at the edge.
-_OVER: tuple[Look, ...] = (above, in_the_case, the_floor, between_bodies, beside_fittings, to_what_it_carries, tubes,
-                           clearances)  # fmt: skip
+_OVER: tuple[Look, ...] = (above, in_the_case, the_floor, between_bodies, in_the_plate, beside_fittings,
+                           to_what_it_carries, tubes, clearances)  # fmt: skip
 _BESIDE: tuple[Look, ...] = (beside_fittings, to_what_it_carries)
 _RULES = frozenset(("height-above", "drop-too-short", "above-ceiling", "plate-over-obstacle", "plate-body",
                     "head-blocked", "fitting-blocked", "tube-blocked", "tube-clearance"))  # fmt: skip

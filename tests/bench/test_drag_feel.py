@@ -1,8 +1,12 @@
 """How a drag feels: whether the drawing follows in the same frame, and how soon the answer for a move is there.
 
 Measured in the browser, on the demo: a port is dragged about by real pointer events. ``docs/speed.md`` has the
-figures; ``python -m tests.bench.test_drag_feel`` prints them. The yardstick is an empty round trip to the same server
-(``/api/ping``) in the same page, taken in turn with the moves.
+figures; ``python -m tests.bench.test_drag_feel`` prints them.
+
+The yardstick is an empty round trip: ``GET /api/ping`` by the same page to the same server, through the same token
+check and the same headers, with an answer of 14 bytes of JSON that the page reads, taken in turn with the moves. It
+carries no body: with a question and an answer as long as a drag's it would take longer, and the ratio would look
+better.
 """
 
 from __future__ import annotations
@@ -20,6 +24,8 @@ from tests.browser.conftest import ARGUMENTS, Bench, Server, chromium_path
 
 #: Two frames of a usual screen, ms.
 TWO_FRAMES = 2000 / 60
+#: An answer takes at most so many empty round trips; 3.8 were measured on a machine with ten other things to do.
+MOST_TRIPS = 5.0
 MOVES = 60
 
 #: Times every question of the page, and looks at the dragged port at the end of every move's own task: what is set by
@@ -102,7 +108,8 @@ def test_the_drawing_follows_in_the_same_frame(seen: dict[str, Any]) -> None:
 @pytest.mark.browser
 def test_the_answer_is_a_small_multiple_of_an_empty_round_trip(seen: dict[str, Any]) -> None:
     assert len(seen["answers"]) >= MOVES / 3
-    assert statistics.median(seen["answers"]) <= 15 * statistics.median(seen["empty"])
+    # 1.6 is wanted and not reached: docs/speed.md has where the time goes. Other work on the machine makes it worse.
+    assert statistics.median(seen["answers"]) <= MOST_TRIPS * statistics.median(seen["empty"])
 
 
 def main() -> None:

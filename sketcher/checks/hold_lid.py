@@ -9,11 +9,12 @@ from dataclasses import replace
 from sketcher.checks import set_figures
 from sketcher.checks.each import Found, each
 from sketcher.checks.hold_seal import design_of, report_of
+from sketcher.checks.hold_side import other_side
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Cause, Finding, Fix, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Finding, Fix, Rule, mm, ways
 from sketcher.geometry.shapes import HoleShape, PortShape
 from sketcher.reference import materials, metals
 from sketcher.strength import thread_strength
@@ -115,7 +116,7 @@ def _stressed(scene: Scene, rows: Sequence[Bent]) -> Iterator[Finding]:
         f"{mm(row.span.b_mm)} bears {_bears(row)}{notched}{_thinned(scene, row)}; the maximum is "
         f"{row.load.design_stress_mpa:g} MPa.",
         remedy=f"Make the {row.what} {mm(math.ceil(row.needed_mm * 2) / 2)} thick, or the coolant narrower there.",
-        fix=_thicker(scene, row),
+        **ways(_thicker(scene, row), other_side(scene) if row.what == "lid" else None),
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from sketcher.checks import set_figures
 from sketcher.checks.hold_moves import screw_ways
 from sketcher.checks.hold_seal import design_of, report_of
+from sketcher.checks.hold_side import other_side
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.softer_seal import pull_with_softer_n, softer_fix, softer_words
@@ -129,7 +130,7 @@ def _room_for_one(scene: Scene, row: Clamped, near: Point, reach_mm: float, reme
     if lack is None:
         return {"remedy": remedy}
     words, fixes = screw_ways(scene, lack, row.items)
-    return {"remedy": words, **ways(*fixes)}
+    return {"remedy": words, **ways(*fixes, other_side(scene))}
 
 
 def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
@@ -151,7 +152,7 @@ def _pulls(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
         f"{screw.cord_n:.0f}, pressure {screw.pressure_n:.0f}, prying {screw.prying_n:.0f} N); its "
         f"{mm(row.screw_thread_mm)} of thread hold {row.thread_n:.0f} N.",
         remedy=_less_pull(scene, screw, row.thread_n),
-        fix=softer_fix(scene.document.seal),
+        **ways(softer_fix(scene.document.seal), other_side(scene)),
         # The least thread counts for every groove: too little of it is one cause.
         cause=Cause(
             "pull",
@@ -205,6 +206,7 @@ def _lifts(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
         f"{f'{100 * left:.0f} % of squeeze' if left > 0 else 'no squeeze'} is left; the minimum is {least:g} %.",
         remedy="Place the screws closer to each other and to the groove, make the lid thicker, or take a thicker or "
         "softer cord.",
+        **ways(other_side(scene)),
     )
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -20,7 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
 from sketcher.document.union_find import grouped
-from sketcher.strength.bends import rings, tight_bends
+from sketcher.strength.bends import Bend, rings, tight_bends
 from sketcher.strength.groove_room import Dry, Obstacle, Room
 from sketcher.strength.groove_shape import parts_of, rounded
 
@@ -166,9 +167,16 @@ def _too_tight(part: Polygon, names: tuple[str, ...], room: Room) -> list[Missin
     """Bends that the rounding could not take in: rare, between several channels that meet at odd angles."""
     return [
         MissingWall("cord", "cord", names, bend.apex, round(abs(bend.radius), 3), round(room.bend_radius_mm, 3))
-        for ring in rings(part)
-        for bend in tight_bends(ring, room.bend_radius_mm * 0.9, least_turn=_LEAST_TURN)
+        for bend in _tight(part.wkb, room.bend_radius_mm * 0.9)
     ]
+
+
+@lru_cache(maxsize=1024)
+def _tight(part: bytes, radius: float) -> tuple[Bend, ...]:
+    """Kept: in a drag most grooves stay as they are."""
+    polygon = shapely.from_wkb(part)
+    assert isinstance(polygon, Polygon)
+    return tuple(bend for ring in rings(polygon) for bend in tight_bends(ring, radius, least_turn=_LEAST_TURN))
 
 
 def _missing(

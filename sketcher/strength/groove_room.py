@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -71,23 +71,6 @@ class Dry:
         self.plate, self.edge_mm = plate, room.edge_wall_mm + half
         self._tree = shapely.STRtree([one.shape for one in self.obstacles])
 
-    @cached_property
-    def inner(self) -> BaseGeometry:
-        """Where the sealed area may be, as far as the plate's edge goes."""
-        return self.plate.buffer(-self.edge_mm - MARGIN_MM / 2, quad_segs=QUARTER)
-
-    @cached_property
-    def _rim(self) -> BaseGeometry:
-        return self.plate.buffer(_BEYOND_MM, join_style="mitre").difference(self.inner)
-
-    @cached_property
-    def kept_off(self) -> list[BaseGeometry]:
-        """Each obstacle widened by its wall and half the groove."""
-        return [
-            one.shape.buffer(reach + MARGIN_MM / 2, quad_segs=QUARTER)
-            for one, reach in zip(self.obstacles, self.reach, strict=True)
-        ]
-
     def clear(self, part: Polygon) -> bool:
         """Whether a sealed area keeps from everything dry."""
         if self._touches(part):
@@ -103,8 +86,20 @@ class Dry:
 
     def around(self, area: BaseGeometry, far_mm: float) -> BaseGeometry:
         """All of it that is within a distance of an area, as one."""
-        box = shapely.box(*area.buffer(far_mm, quad_segs=1).bounds)
-        near = [shape for shape in self.kept_off if shape.intersects(box)]
-        if not self.inner.contains(box):
-            near.append(self._rim.intersection(box))
+        x0, y0, x1, y1 = area.bounds
+        box = shapely.box(x0 - far_mm, y0 - far_mm, x1 + far_mm, y1 + far_mm)
+        near: list[BaseGeometry] = []
+        if self.obstacles:
+            numbers = self._tree.query(box, predicate="dwithin", distance=float(self.reach.max()))
+            widened = self.reach[numbers] + MARGIN_MM / 2
+            near += shapely.buffer(self._tree.geometries[numbers], widened, quad_segs=QUARTER).tolist()
+        near.append(_rim(self.plate.wkb, self.edge_mm).intersection(box))
         return shapely.union_all(near)
+
+
+@lru_cache(maxsize=8)
+def _rim(plate: bytes, edge_mm: float) -> BaseGeometry:
+    """Where the plate's edge keeps the sealed area from, out to where nothing is drawn."""
+    outline = shapely.from_wkb(plate)
+    inner = outline.buffer(-edge_mm - MARGIN_MM / 2, quad_segs=QUARTER)
+    return outline.buffer(_BEYOND_MM, join_style="mitre").difference(inner)

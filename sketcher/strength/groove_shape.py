@@ -50,11 +50,19 @@ def rounded(seeds: Sequence[Polygon], room: Room, dry: Dry) -> Polygon:
     if dry.clear(plain):
         return plain
     near = dry.around(plain, 4 * room.bend_radius_mm)
+    return _better(regions, needs, near.wkb)
+
+
+@lru_cache(maxsize=512)
+def _better(regions: tuple[bytes, ...], room: Room, dry: bytes) -> Polygon:
+    """The plain way or the one round what is dry, whichever takes less from it."""
+    plain, near = _plain(regions, room), shapely.from_wkb(dry)
     taken = plain.intersection(near).area
-    water = unary_union([seed.buffer(room.offset_mm + MARGIN_MM, quad_segs=QUARTER) for seed in seeds])
+    offset = room.offset_mm + MARGIN_MM
+    water = unary_union([shapely.from_wkb(region).buffer(offset, quad_segs=QUARTER) for region in regions])
     if taken <= water.intersection(near).area + _NOTHING_MM2:
         return plain  # all that is missing lies between coolant and obstacle
-    around = _around(regions, needs, near.wkb)
+    around = _rounding(regions, room, near)
     return around if around.intersection(near).area < taken - _NOTHING_MM2 else plain
 
 
@@ -62,11 +70,6 @@ def rounded(seeds: Sequence[Polygon], room: Room, dry: Dry) -> Polygon:
 def _plain(regions: tuple[bytes, ...], room: Room) -> Polygon:
     """Regions given as WKB. Kept: while one channel is dragged the others stay as they are."""
     return _rounding(regions, room, None)
-
-
-@lru_cache(maxsize=512)
-def _around(regions: tuple[bytes, ...], room: Room, dry: bytes) -> Polygon:
-    return _rounding(regions, room, shapely.from_wkb(dry))
 
 
 def _rounding(regions: tuple[bytes, ...], room: Room, dry: BaseGeometry | None) -> Polygon:

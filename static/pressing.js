@@ -9,8 +9,8 @@
 
 /** What answers to a click. */
 const CLICKED = "button, a[href], summary, label, input[type=checkbox], input[type=radio]";
-/** What takes the focus, a caret, or opens a list, where it is pressed. */
-const HELD = "input:not([type=checkbox], [type=radio], [type=button], [type=submit]), select, textarea";
+/** What takes the focus, a caret, or opens a list, where it is pressed; and what is dragged in a list. */
+const HELD = "input:not([type=checkbox], [type=radio], [type=button], [type=submit]), select, textarea, .chips";
 /** A hand that has moved farther has changed its mind, px. */
 const STILL = 8;
 /** Browsers make a click of a tap some time after the finger is off, ms. */

@@ -12,6 +12,7 @@ import {
   withoutConnection,
 } from "../model/connections.js";
 import { button } from "../panels/form.js";
+import { deviceChips } from "./devicechips.js";
 import { part } from "./parts.js";
 
 /**
@@ -105,6 +106,9 @@ function order(context, say) {
     "aria-describedby": "device-order-help",
     oninput: () => {
       local.deviceOrder = input.value;
+      const next = chips();
+      shown.replaceWith(next);
+      shown = next;
     },
     onkeydown: (event) => {
       if (event.key !== "Enter") return;
@@ -112,8 +116,15 @@ function order(context, say) {
       make();
     },
   });
+  const named = () => input.value.split(/[\s,;→>]+/).filter(Boolean);
+  const chips = () =>
+    deviceChips(named(), (ids) => {
+      input.value = ids.join(", ");
+      local.deviceOrder = input.value;
+    });
+  let shown = chips();
   const make = () => {
-    const ids = input.value.split(/[\s,;→>]+/).filter(Boolean);
+    const ids = named();
     const fault = orderFault(store.get().document, ids);
     if (fault) return say(fault);
     const made = fromOrder(store.get().document, ids);
@@ -126,10 +137,11 @@ function order(context, say) {
     {},
     h("label", { for: "device-order" }, "Order of devices"),
     input,
+    shown,
     h(
       "p.help",
       { id: "device-order-help" },
-      "As the coolant meets them. The outlet of each is joined with the inlet of the next, the last with the first.",
+      "As the coolant meets them: type it, or drag the devices. The outlet of each is joined with the inlet of the next, the last with the first.",
     ),
     h(
       "div.actions-row",

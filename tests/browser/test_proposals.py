@@ -85,6 +85,23 @@ def test_the_order_of_the_devices_makes_the_demos_connections(bench: Bench) -> N
     connections = bench.document()["loop"]["connections"]
     assert connections == [["P1", "P2"], ["P3", "P4"], ["P5", "P6"], ["P7", "P8"], ["P9", "P10"]]
     expect(page.get_by_text("joined by channels")).to_have_count(5)
+    # Dragged by the pointer, then back by the keys: the words follow, and the connections with them.
+    chips = page.get_by_role("list", name="Devices, to drag").get_by_role("button")
+    bench.settled()
+    chips.last.scroll_into_view_if_needed()
+    boxes = [box for box in (chips.nth(k).bounding_box() for k in (1, 3)) if box]
+    page.mouse.move(boxes[0]["x"] + 8, boxes[0]["y"] + 10)
+    page.mouse.down()
+    page.mouse.move(boxes[1]["x"] + boxes[1]["width"] - 3, boxes[1]["y"] + 10, steps=8)
+    page.mouse.up()
+    expect(page.get_by_label("Order of devices")).to_have_value("PUMP, TOP, GPU, CPU, FRONT, RES")
+    for _ in range(2):
+        page.keyboard.press("ArrowLeft")
+    expect(page.get_by_label("Order of devices")).to_have_value("PUMP, CPU, TOP, GPU, FRONT, RES")
+    page.keyboard.press("ArrowRight")
+    page.get_by_role("button", name="From the order of devices").click()
+    bench.settled()
+    assert bench.document()["loop"]["connections"] != connections
     page.get_by_label("Order of devices").fill("PUMP, NOBODY")
     page.get_by_label("Order of devices").press("Enter")
     expect(page.get_by_text("There is no device NOBODY")).to_be_visible()

@@ -90,6 +90,9 @@ function row({ actions, again, local }, { ports, parts }, index) {
   );
 }
 
+/** Ids as they are typed, with whatever stands between them. @param {string} typed */
+const idsIn = (typed) => typed.split(/[\s,;→>]+/).filter(Boolean);
+
 /** @param {Context} context @param {(words: string) => void} say */
 function order(context, say) {
   const { store, actions, local } = context;
@@ -116,15 +119,14 @@ function order(context, say) {
       make();
     },
   });
-  const named = () => input.value.split(/[\s,;→>]+/).filter(Boolean);
   const chips = () =>
-    deviceChips(named(), (ids) => {
+    deviceChips(idsIn(input.value), (ids) => {
       input.value = ids.join(", ");
       local.deviceOrder = input.value;
     });
   let shown = chips();
   const make = () => {
-    const ids = named();
+    const ids = idsIn(input.value);
     const fault = orderFault(store.get().document, ids);
     if (fault) return say(fault);
     const made = fromOrder(store.get().document, ids);

@@ -24,6 +24,7 @@ ECHOES = {
         "overlap-wall-port-hole",
         "overlap-wall-port-pocket",
     ),
+    "fitting-blocked": ("outside-plate",),
     "pocket-wet": ("fitting-face",),
     "head-face": ("same-place", "wall-", "head-blocked"),
     "laser-web": ("same-place", "wall-"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -24,6 +24,7 @@ class Obstacle:
 
     ``through`` obstacles open where the lid lies on the body and must stay outside the sealed area; the others lie
     below the groove or above it (``gap_mm`` away in height), and only the groove itself must not come near them.
+    ``screw``: a lid screw, which was placed beside the groove: the groove is laid without it first.
     """
 
     id: str
@@ -32,6 +33,7 @@ class Obstacle:
     wall_mm: float
     through: bool = True
     gap_mm: float = 0.0
+    screw: bool = False
 
     @property
     def plan_wall_mm(self) -> float:
@@ -68,8 +70,13 @@ class Dry:
         half = room.width_mm / 2
         self.obstacles = [one for one in obstacles if one.through and not one.shape.is_empty]
         self.reach = np.array([one.plan_wall_mm + half for one in self.obstacles])
-        self.plate, self.edge_mm = plate, room.edge_wall_mm + half
+        self.plate, self.edge_mm, self._room = plate, room.edge_wall_mm + half, room
         self._tree = shapely.STRtree([one.shape for one in self.obstacles])
+
+    @cached_property
+    def without_screws(self) -> Dry:
+        """The same as long as there were no lid screws."""
+        return Dry([one for one in self.obstacles if not one.screw], self.plate, self._room)
 
     def clear(self, part: Polygon) -> bool:
         """Whether a sealed area keeps from everything dry."""

@@ -41,7 +41,8 @@ def parts_of(shape: BaseGeometry) -> list[Polygon]:
 def rounded(seeds: Sequence[Polygon], room: Room, dry: Dry) -> Polygon:
     """Wet regions widened, joined and rounded; round what is dry where the plain way would miss its wall.
 
-    The way round is only taken where it takes less from what is dry: else the plain one stands, and is told.
+    The way round is only taken where it takes less from what is dry: else the plain one stands, and is told. Lid screws
+    were placed beside a groove that was laid without them: where that one clears them it stays as it is.
     """
     regions = tuple(seed.wkb for seed in seeds)
     # What is joined is decided before: the rounding does not ask for it.
@@ -49,8 +50,9 @@ def rounded(seeds: Sequence[Polygon], room: Room, dry: Dry) -> Polygon:
     plain = _plain(regions, needs)
     if dry.clear(plain):
         return plain
-    near = dry.around(plain, 4 * room.bend_radius_mm)
-    return _better(regions, needs, near.wkb)
+    far = 4 * room.bend_radius_mm
+    first = _better(regions, needs, dry.without_screws.around(plain, far).wkb)
+    return first if dry.clear(first) else _better(regions, needs, dry.around(plain, far).wkb)
 
 
 @lru_cache(maxsize=512)

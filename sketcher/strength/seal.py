@@ -290,7 +290,15 @@ def _obstacles(
         gap = max(prism.low - high, low - prism.high, 0.0)
         if gap >= least - 1e-9 and not opens:
             continue
-        yield Obstacle(prism.id, prism.part, valid(prism.polygon), least, through=opens, gap_mm=0.0 if opens else gap)
+        yield Obstacle(
+            prism.id,
+            prism.part,
+            valid(prism.polygon),
+            least,
+            through=opens,
+            gap_mm=0.0 if opens else gap,
+            screw=prism.id in lid_screws,
+        )
 
 
 def _dry_and_under(

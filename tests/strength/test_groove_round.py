@@ -70,6 +70,23 @@ def test_a_hole_beside_a_channels_end_makes_the_groove_lean_away() -> None:
     assert right == pytest.approx(mirrored.bounds[2], abs=0.05)
 
 
+def test_lid_screws_beside_a_leaning_groove_leave_it_as_it_is() -> None:
+    """A screw was placed beside the groove as it leans, some of them where it would be if it did not: with them the
+    groove is the same as without, so that what was designed is what is judged."""
+    wet = {"C1": LineString([(60, 80), (160, 80)]).buffer(2.5, quad_segs=64)}
+    hole = Obstacle("H1", "hole", Point(158, 80 + 2.5 + NEEDED + 0.1 + 2).buffer(2, quad_segs=64), 2.0)
+    upright = plan_grooves(wet, [], PLATE, room()).sealed
+    leant = plan_grooves(wet, [hole], PLATE, room()).sealed
+    reach, tried = 2.0 + GLAND.width_mm / 2, 0
+    line = leant.buffer(reach + 2.25 + 0.05).exterior  # type: ignore[union-attr]
+    for place in line.interpolate(np.arange(0, line.length, 1.5)):
+        screw = Obstacle("S1", "hole", place.buffer(2.25), 2.0, screw=True)
+        if upright.distance(screw.shape) < reach - 0.01:
+            tried += 1
+            assert plan_grooves(wet, [hole, screw], PLATE, room()).sealed.equals(leant)
+    assert tried >= 2
+
+
 def test_a_neck_round_a_hole_is_a_taut_string() -> None:
     """By hand: two round pools 100 mm apart, a round hole of 20 mm just in the middle. From pool to pool round a circle
     of R = 10 + wall and half a groove + half the neck: two tangents √(50² - R²) less the pools, and an arc of

@@ -19,7 +19,7 @@ from tests.checks.exact import Solid, between, framed, prism, swept, turned
 from tests.checks.plates import rectangle
 
 SMALLER, WIDTH, DEPTH, THICK = 0.12, 300.0, 200.0, 26.0
-#: A plug stands 5 over its face, a fitting with its tube's straight 25, lying as far as it is wide, 20; M4 heads 7 by 4.
+#: A plug stands 5 over its face, a fitting with its straight tube 25, lying as far as it is wide; M4 heads are 7 by 4.
 PLUG, FITTING, HALF, HEAD, HEAD_HIGH = 5.0, 25.0, 10.0, 3.5, 4.0
 Items = dict[str, list[dict]]
 

@@ -76,10 +76,13 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
         if not (finding.rule in ECHOES and _repeats(finding, told))
         and said.isdisjoint(WHILE.get(finding.rule, ()))
         and not (finding.rule in OF_THE_HOLDER and _of_its_holder(finding, told, scene))
-        and not (_of_walls(finding) and any(_at_port(finding, port, scene) for port in astray))
+        and not (astray and _of_walls(finding) and any(_at_port(finding, port, scene) for port in astray))
     ]
-    heard = {id(finding) for finding in loud}
-    quiet = told_by_more((finding for finding in left if id(finding) in heard), scene)
+    if accepted:
+        heard = {id(finding) for finding in loud}
+        quiet = told_by_more((finding for finding in left if id(finding) in heard), scene)
+    else:
+        quiet = told_by_more(left, scene)
     return [finding for finding in left if id(finding) not in quiet]
 
 

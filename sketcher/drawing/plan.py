@@ -94,13 +94,11 @@ class Plan:
         """The SVG text. One that stands alone carries its own colours."""
         empty, end = svg_of(None, self.box, alone), "</svg>"
         assert empty.endswith(end)
-        layers = "".join(
-            f'<g class="layer" data-layer="{name}">{"".join(texts)}</g>'
-            if texts
-            else f'<g class="layer" data-layer="{name}" />'
-            for name, texts in self.layers
-        )
-        return f'{empty[: -len(end)]}<g class="plan" transform="scale(1 -1)">{layers}</g>{end}'
+        # Put together at once: of a large plate it is megabytes.
+        words = [empty[: -len(end)], '<g class="plan" transform="scale(1 -1)">']
+        for name, texts in self.layers:
+            words += [f'<g class="layer" data-layer="{name}"', ">" if texts else " />", *texts, "</g>" if texts else ""]
+        return "".join([*words, "</g>", end])
 
 
 def svg_of(root: Group | None, box: tuple[float, float, float, float], alone: bool) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document, items
 from sketcher.document.joined import open_connections
-from sketcher.findings import mm
+from sketcher.findings import mm, natural
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import ALL_RULES_S, PER_EDGE_S, SCREWS_S, Budget
 from sketcher.proposing.certain import SAME_MM, Certain
@@ -113,8 +113,14 @@ def _shortened(move: Move, frees: Callable[[Move], Move | None], budget: Budget)
     return least(move.far_mm, move, lambda far_mm: frees(move.as_far_as(far_mm)), budget.left)[1]
 
 
+def _listed(words: Sequence[str]) -> str:
+    """Words one after another: "A", "A and B", "A, B and C"; ids in the order of their numbers."""
+    *before, last = sorted(words, key=natural)
+    return f"{', '.join(before)} and {last}" if before else last
+
+
 def _are(ids: list[str]) -> str:
-    return f"{' and '.join(ids)} {'is' if len(ids) == 1 else 'are'}"
+    return f"{_listed(ids)} {'is' if len(ids) == 1 else 'are'}"
 
 
 def _screwed(document: Document, table: Table, budget: Budget) -> Document:
@@ -125,14 +131,14 @@ def _screwed(document: Document, table: Table, budget: Budget) -> Document:
 
 def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broken: str) -> tuple[str, list[str]]:
     """Why a net has no way, in words, and the items of which one may have to move, the likeliest first."""
-    way = f"from {net.ports[0]} to {' and '.join(net.ports[1:])}"
+    way = f"from {net.ports[0]} to {_listed(net.ports[1:])}"
     ports = [id_ for id_ in net.ends if id_ in table.shapes.ports]
     if same := _same_place(table, net):
         return f"{same[0]} and {same[1]} are in the same place: there is nothing to draw between them.", [*same]
     plate = table.shapes.plate_polygon
     if outside := [id_ for id_ in ports if not shapely.intersects_xy(plate, *table.roots[id_])]:
         verb = "lies" if len(outside) == 1 else "lie"
-        return f"{' and '.join(outside)} {verb} outside the plate.", outside
+        return f"{_listed(outside)} {verb} outside the plate.", outside
     blocking = _blocking(table, net, prices)
     if blocking is None:
         why = _too_small(table, way)
@@ -141,7 +147,7 @@ def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broke
         )
     if blocking:
         verb = "stands" if len(blocking) == 1 else "stand"
-        why = f"{' and '.join(blocking)} {verb} in the way {way}."
+        why = f"{_listed(blocking)} {verb} in the way {way}."
         known = items(table.document)
         if locked := [id_ for id_ in blocking if known[id_].locked]:
             why += f" {_are(locked)} locked."
@@ -149,7 +155,7 @@ def _reason(table: Table, net: Net, prices: Prices, laid: Document | None, broke
     if laid is not None and (others := _crossed(table, net, prices, laid)):
         names = [f"from {one} to {other}" for one, other in others]
         verb = "leaves" if len(names) == 1 else "leave"
-        why = f"The channel{'s' if len(names) > 1 else ''} {' and '.join(names)} {verb} no way {way}: they would cross."
+        why = f"The channel{'s' if len(names) > 1 else ''} {_listed(names)} {verb} no way {way}: they would cross."
         return why, [*ports, *(id_ for pair in others for id_ in pair if id_ in table.shapes.ports)]
     if broken:
         return f"The way found {way} breaks a rule: {broken}", ports

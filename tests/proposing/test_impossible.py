@@ -202,6 +202,13 @@ def test_a_cutout_that_parts_the_plate_is_named() -> None:
     assert stuck.move is None
 
 
+def test_a_row_of_posts_is_named_in_order() -> None:
+    """Holes every 9 mm from edge to edge: none of the gaps of 4 mm lets a channel through."""
+    holes = [{"id": f"H{k}", "x_mm": 200, "y_mm": 58 + 9 * k, "diameter_mm": 5, "locked": True} for k in range(22)]
+    (stuck,) = sought(made([(80, 150), (320, 150)], [["P1", "P2"]], holes=holes), seconds=0.3).stuck
+    assert "H9, H10 and H11 stand in the way from P1 to P2. H9, H10 and H11 are locked." in stuck.why
+
+
 def test_where_everything_is_locked_what_fits_is_laid_and_what_does_not_is_named() -> None:
     def locked(depth: float) -> Document:
         cutouts = [{"id": "K1", "outline": rectangle(200, 150, 10, depth), "locked": True}]

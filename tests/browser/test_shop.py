@@ -9,6 +9,7 @@ from playwright.sync_api import Route, expect
 
 from sketcher.document import from_plain
 from sketcher.export import export_sheet
+from sketcher.export.table_files import parts
 from sketcher.geometry import build
 from tests.browser.conftest import Bench
 
@@ -78,6 +79,25 @@ def test_lid_screws_follow_by_rule_until_they_are_pinned(bench: Bench) -> None:
         page.get_by_role("button", name="Undo").click()
         bench.settled()
     assert sum(hole.get("use") == "lid" for hole in bench.document()["holes"]) == placed
+    _torque_is_that_of_the_parts_list(bench, placed)
+
+
+def _torque_is_that_of_the_parts_list(bench: Bench, screws: int) -> None:
+    """The page says the window of the parts list and the document's test pressure; the window is that of the screw that
+    needs most."""
+    page, document = bench.page, from_plain(bench.document())
+    page.get_by_text("Torque and pressure test", exact=True).click()
+    table = page.get_by_role("table", name="Torque of each screw, N m")
+    expect(table).to_be_visible(timeout=30_000)
+    rows = [row.split() for row in table.get_by_role("row").all_inner_texts()[1:]]
+    assert len(rows) == screws
+    said = next(row.note for row in parts(document, build(document)) if row.part.startswith("Lid screw"))
+    least, most = map(float, re.findall(r"(\d+\.\d\d) to (\d+\.\d\d) N m", said)[0])
+    assert max(float(row[1]) for row in rows) == pytest.approx(least, abs=0.005)
+    assert {float(row[2]) for row in rows} == {most}
+    expect(page.get_by_text(said, exact=True)).to_be_visible()
+    asked = document.loop.test_pressure_kpa
+    expect(page.get_by_text(f"Test pressure {asked:g} kPa ({asked / 100:.2f} bar)")).to_be_visible()
 
 
 def test_a_returned_file_that_is_ours_is_said_to_be_the_same(bench: Bench) -> None:

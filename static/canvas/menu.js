@@ -49,11 +49,13 @@ export function createMenu(parts) {
     if (centre) at = toScreen(state.view, centre);
     const floor = toFloor(state.view, at);
     if (!centre) selectUnder(parts, floor, target);
-    menu = drawn(entriesAt(parts, floor, before), close, svg);
+    menu = drawn(entriesAt(parts, floor, before), close, svg, hold.lifting);
     board.append(menu);
     const inside = board.getBoundingClientRect();
     const [left, top] = [box.left - inside.left + at[0], box.top - inside.top + at[1]];
-    menu.style.left = `${Math.max(0, Math.min(left, inside.width - menu.offsetWidth - 4))}px`;
+    // Beside the finger, never under it.
+    const beside = left + BESIDE + menu.offsetWidth + 4 > inside.width ? left - BESIDE - menu.offsetWidth : left + BESIDE;
+    menu.style.left = `${Math.max(0, beside)}px`;
     menu.style.top = `${Math.max(0, Math.min(top, inside.height - menu.offsetHeight - 4))}px`;
     menu.querySelector("button")?.focus();
     return true;
@@ -85,8 +87,11 @@ export function createMenu(parts) {
   store.watch(["tool", "step", "plate"], close);
 }
 
-/** @param {Entry[]} entries @param {() => void} close @param {SVGSVGElement} svg */
-function drawn(entries, close, svg) {
+/** How far beside the place that it is about, px. */
+const BESIDE = 3;
+
+/** @param {Entry[]} entries @param {() => void} close @param {SVGSVGElement} svg @param {(click: MouseEvent) => boolean} lifting whether what is clicked is only the finger that opened it, being lifted */
+function drawn(entries, close, svg, lifting) {
   const buttons = entries.map(({ words, act }) =>
     h(
       "button",
@@ -94,7 +99,8 @@ function drawn(entries, close, svg) {
         type: "button",
         role: "menuitem",
         tabindex: "-1",
-        onclick: () => {
+        onclick: (/** @type {MouseEvent} */ event) => {
+          if (lifting(event)) return;
           close();
           svg.focus({ preventScroll: true });
           act();

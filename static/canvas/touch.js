@@ -15,6 +15,8 @@ import { centreOf } from "../model/document.js";
 const FINGER = 24;
 /** A finger that rests so long asks for the menu, ms. */
 const RESTS = 550;
+/** A click so soon after the finger was lifted is its own, ms: common practice, no source. */
+const LIFT = 400;
 /** A finger that moves less than this rests, px. */
 const STILL = 9;
 
@@ -50,6 +52,8 @@ export function meantBy({ store, snapper, stage }, svg, target, hand) {
 export function createHold({ svg, selected, open, close, rests }) {
   let timer = 0;
   let opened = false;
+  /** @type {{at: Point, time: number}|null} */
+  let lift = null;
   /** @type {Map<number, Point>} */
   const down = new Map();
 
@@ -80,6 +84,7 @@ export function createHold({ svg, selected, open, close, rests }) {
 
   /** @param {PointerEvent} event */
   function lifted(event) {
+    if (opened && down.has(event.pointerId)) lift = { at: [event.clientX, event.clientY], time: performance.now() };
     down.delete(event.pointerId);
     clearTimeout(timer);
   }
@@ -88,6 +93,8 @@ export function createHold({ svg, selected, open, close, rests }) {
   svg.addEventListener("pointermove", moved);
   for (const name of /** @type {const} */ (["pointerup", "pointercancel", "lostpointercapture"])) svg.addEventListener(name, lifted);
   return {
+    /** Whether a click is only the finger that opened the menu, being lifted: some browsers make one of that, on what lies there. @param {MouseEvent} click */
+    lifting: ({ clientX, clientY }) => lift !== null && performance.now() - lift.time < LIFT && distance(lift.at, [clientX, clientY]) < STILL,
     /** Whether a finger is on the drawing: what the browser calls a right click is its long press. */
     get pressing() {
       return down.size > 0;

@@ -150,6 +150,17 @@ def test_a_finger_that_rests_opens_the_menu_and_one_that_moves_on_drags(fingers:
     menu.get_by_role("menuitem", name="Select by a box from here").tap()
     page.touchscreen.tap(*bench.screen(340, 70))
     expect(page.locator("#item-panel")).to_contain_text("3 items")
+    # Near the window's edge the menu opens to the other side: under the finger, its being lifted would press an entry.
+    before = bench.document()
+    fingers.put(bench.screen(335, 150))
+    expect(menu).to_be_visible()
+    box = menu.bounding_box()
+    assert box is not None
+    assert box["x"] + box["width"] < bench.screen(335, 150)[0]
+    fingers.lift()
+    page.wait_for_timeout(100)
+    expect(menu).to_be_visible()
+    assert bench.document() == before
 
 
 def test_handles_are_taken_hold_of_by_a_finger_beside_them(fingers: Fingers) -> None:

@@ -9,9 +9,9 @@ import { tubePoints } from "../model/tubes.js";
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("./elevations.js").Shown} Shown
  * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts
- * @typedef {{key: string, keys: string[], from: import("../types.js").Point, moved: boolean, of: PlateDocument, pointer: number}} Held
+ * @typedef {{key: string, keys: string[], from: import("../types.js").Point, moved: boolean, of: PlateDocument, pointer: number, late?: boolean}} Held
  *   What is held: its key among the moves, those of all that moves with it, where it was taken (px), and the document that
- *   it was taken in.
+ *   it was taken in; late: it was pulled while the view showed an older document.
  */
 
 /** A press that moves less than this is a click, px. */
@@ -46,6 +46,7 @@ export function createElevationDrag({ store, actions }, over) {
       // Let go where nobody saw it.
       if (event.buttons === 0) return drag.drop();
       const step = stepOf(view, held, event);
+      held.late ||= view.of !== held.of && Math.hypot(event.clientX - held.from[0], event.clientY - held.from[1]) >= STILL;
       if (!step || store.get().document !== held.of) return;
       held.moved = true;
       // All that moves together goes as far down as the first that comes to the floor.
@@ -56,8 +57,9 @@ export function createElevationDrag({ store, actions }, over) {
     /** Let go: kept as one step, or a click that selects. */
     drop() {
       if (!held) return;
-      const { key, moved } = held;
+      const { key, moved, late } = held;
       held = null;
+      if (late && !moved) actions.say("This view did not show the newest state yet: drag it again.");
       const [id, corner] = key.split("/");
       const { document } = store.get();
       const spot = tubePoints(document, id)?.[Number(corner)] ? { id, index: Number(corner) } : null;

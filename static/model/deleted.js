@@ -25,7 +25,11 @@ export function takenAlong(before, after, ids) {
   ];
   const lost = counts.filter(([count]) => count > 0).map(([count, one, several]) => some(count, one, several));
   const loose = (before.ports ?? []).filter((port) => port.serves && left.has(port.id)).length - (after.ports ?? []).filter((port) => port.serves).length;
+  const members = (before.groups ?? []).filter(({ id }) => ids.includes(id)).flatMap((group) => group.members ?? []).filter((id) => left.has(id));
+  const followed = everyItem(before).filter(({ item }) => item.follows && ids.includes(item.follows.item) && left.has(item.id)).map(({ item }) => item.id);
   return [
+    members.length ? `Its members stay: ${members.join(", ")}.` : "",
+    followed.length ? `What followed it stays: ${followed.join(", ")}.` : "",
     also.length || lost.length ? `With it went ${[...also, ...lost].join(", ")}.` : "",
     loose > 0 ? `${some(loose, "port")} of the plate ${loose === 1 ? "serves" : "serve"} nothing now.` : "",
   ]

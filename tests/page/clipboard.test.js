@@ -48,4 +48,8 @@ test("a deletion says what goes with it", () => {
   equal(takenAlong(before, remove(before, ["D1"]), ["D1"]), "With it went T1. 1 port of the plate serves nothing now.");
   equal(takenAlong(before, remove(before, ["P1"]), ["P1"]), "With it went 1 connection.");
   equal(takenAlong(before, remove(before, ["K1"]), ["K1"]), "");
+  // And what does not: a group's members, and what followed a thing.
+  equal(takenAlong(before, remove(before, ["G1"]), ["G1"]), "Its members stay: B1, K1.");
+  const following = { ...before, cutouts: before.cutouts.map((one) => ({ ...one, follows: { item: "B1" } })) };
+  ok(takenAlong(following, remove(following, ["B1"]), ["B1"]).startsWith("What followed it stays: K1."));
 });

@@ -84,7 +84,23 @@ export function watchPresses() {
   );
   window.addEventListener("click", () => (pressed = null), { capture: true });
   window.addEventListener("keydown", (event) => event.key === " " && !event.repeat && begin(event.target, [0, 0]), { capture: true });
+  window.addEventListener("input", (event) => (typed = event.target), { capture: true });
+  window.addEventListener("keydown", (event) => event.key === "Tab" && left(event.target), { capture: true });
   window.addEventListener("keyup", (event) => event.key === " " && answer([0, 0]), { capture: true });
+}
+
+/** What was last typed in. @type {EventTarget|null} */
+let typed = null;
+
+/**
+ * Tab out of a field takes what was typed before the focus goes: the redraw puts a new field in its place, with the focus,
+ * and the browser goes on from there. Taken as it leaves, the place that it goes to would be redrawn under it.
+ * @param {EventTarget|null} from
+ */
+function left(from) {
+  if (from !== typed || !(from instanceof HTMLInputElement || from instanceof HTMLTextAreaElement)) return;
+  typed = null;
+  from.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
 /** @param {EventTarget|null} target @param {[number, number]} at px */

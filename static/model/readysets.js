@@ -45,8 +45,9 @@ export const READY_SETS = Object.freeze([
  * @returns {{document: PlateDocument, ids: string[]}} the holder first
  */
 export function addReady(document, set, [x, y]) {
+  // The card is longer than its riser: its middle is put at the place, so that it keeps within the case where there is room.
   /** @type {NewBoard} */
-  const riser = { ...RISER, x_mm: x - RISER.width_mm / 2, y_mm: y - RISER.depth_mm / 2, z_mm: abovePlate(document) };
+  const riser = { ...RISER, x_mm: x - RISER.width_mm / 2, y_mm: y - CARD.width_mm / 2, z_mm: abovePlate(document) };
   /** @type {NewBoard} */
   const board = { pattern: "ATX", z_mm: abovePlate(document) };
   switch (set) {
@@ -57,7 +58,7 @@ export function addReady(document, set, [x, y]) {
     case "card-edge":
       return withCard(document, riser);
     case "card-flat":
-      return withCard(document, { ...riser, posture: "standing", roll_deg: 90, x_mm: x + RISER.depth_mm / 2, y_mm: y });
+      return withCard(document, { ...riser, posture: "standing", roll_deg: 90, x_mm: x + CARD.width_mm / 2, y_mm: y + CARD.depth_mm / 2 });
     default:
       throw new Error(`no ready set is called ${set}`);
   }

@@ -51,7 +51,7 @@ export function rowsTable(given, { help = "", csv = true } = {}) {
               h("td.row-end", {}, removeButton(grid, i)),
             ),
           ),
-          h("tr.new-row", {}, columns.map((spec, c) => h("td", { dataset: { label: spec.label } }, newCell(grid, spec, c))), h("td.row-end")),
+          h("tr.new-row", {}, columns.map((spec) => h("td", { dataset: { label: spec.label } }, newCell(grid, spec))), h("td.row-end")),
         ),
       ),
     ),
@@ -186,12 +186,14 @@ function cell(grid, spec, i, c, row) {
 /** What is typed in the empty row and not complete yet; it outlives a redraw. @param {Grid} grid @returns {Row} */
 const pending = ({ host, at }) => (host.memory[`new ${host.keep} ${at.join(".")}`] ??= {});
 
-/** @param {Grid} grid @param {Field} spec @param {number} c */
-function newCell(grid, spec, c) {
+/** @param {Grid} grid @param {Field} spec */
+function newCell(grid, spec) {
   const { host, at, model, rows, title, letter } = grid;
   const key = String(spec.path.at(-1));
   const row = pending(grid);
-  return control(grid, spec, rows.length, row[key] ?? null, `${host.keep}-${at.join("-")}-new-${c}`, (value) => {
+  // Called as a cell of the row that it may become: whoever types on stays in that row when it has become one.
+  const keep = [host.keep, ...at, rows.length, key].join("-");
+  return control(grid, spec, rows.length, row[key] ?? null, keep, (value) => {
     if (value === null || value === "") delete row[key];
     else row[key] = value;
     if (!complete(model, row)) return;

@@ -25,9 +25,10 @@ def test_a_drawings_unit_is_asked_for_and_its_outline_becomes_the_floor(empty: B
     empty.page.get_by_text("From a drawing").click()
     empty.page.get_by_label("Drawing of the floor, DXF or SVG").set_input_files(tmp_path / "floor.svg")
     unit = empty.page.get_by_label("Unit of the drawing")
-    expect(unit).to_be_visible()
+    # A process of its own reads it, and has to start first: seconds on a busy machine, and the page says so.
+    expect(unit).to_be_visible(timeout=60_000)
     unit.select_option("cm")
-    expect(empty.page.get_by_text("The outline is 300.0 by 200.0 mm")).to_be_visible()
+    expect(empty.page.get_by_text("The outline is 300.0 by 200.0 mm")).to_be_visible(timeout=60_000)
     empty.page.get_by_role("button", name="Make it the floor").click()
     expect(empty.page.locator("#notice")).to_contain_text("is the floor now")
     floor = empty.document()["floor"]
@@ -41,7 +42,7 @@ def test_a_drawing_with_a_script_is_refused_in_words(empty: Bench, tmp_path: Pat
     (tmp_path / "floor.svg").write_text(DRAWING.replace("<circle", "<script/><circle"), encoding="utf-8")
     empty.page.get_by_text("From a drawing").click()
     empty.page.get_by_label("Drawing of the floor, DXF or SVG").set_input_files(tmp_path / "floor.svg")
-    expect(empty.page.locator(".survey-file .problem").first).to_contain_text("script")
+    expect(empty.page.locator(".survey-file .problem").first).to_contain_text("script", timeout=60_000)
 
 
 #: Where the floor's corners (front left, front right, rear right, rear left) are in the photo, px: seen slanting.

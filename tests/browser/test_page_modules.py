@@ -240,3 +240,6 @@ def test_a_ready_set_stands_as_its_words_say(blank: Page) -> None:
             wide, deep = board_size(board)
             corners = [frames(document)[board.id].place(a, b) for a in (0.0, wide) for b in (0.0, deep)]
             assert min(float(corner[2]) for corner in corners) > 0, (name, board.id)
+            # About the place that it was put at: half of the largest set (ATX, 304.8 by 243.84) to each side of it.
+            assert max(abs(float(c[0]) - 200) for c in corners) <= 155, (name, board.id)
+            assert max(abs(float(c[1]) - 150) for c in corners) <= 125, (name, board.id)

@@ -40,6 +40,19 @@ def test_hardware_of_ones_own_is_made_kept_and_taken_elsewhere(empty: Bench) -> 
     assert (radiator["fans"], radiator["outline"]["depth_mm"], radiator["invented"]) == (3, 120, True)
     assert "Assumed" in radiator["note"]
 
+    # A port of one's own, typed along its row: it is a row as soon as it has a name, and Tab goes on in it.
+    port = empty.field("Port, ports, new row")
+    port.fill("top")
+    port.press("Tab")
+    for value in ("12", "-7", "30"):
+        page.keyboard.type(value)
+        page.keyboard.press("Tab")
+    empty.field("Direction, ports, row 3").select_option("w+")
+    empty.field("Thread, ports, row 3").select_option("G1/4")
+    empty.field("Flows, ports, row 3").select_option("in")
+    made = empty.item("devices", radiator["id"])["ports"][2:]
+    assert made == [{"id": "top", "u_mm": 12, "v_mm": -7, "w_mm": 30, "flow": "in", "heading": "w+", "thread": "G1/4"}]
+
     # Figures as a data sheet has them. A litre an hour is 1/60 l/min; a mbar is 0.1 kPa (SI).
     page.locator("#item-panel summary", has_text="Flow and pressure").click()
     empty.field("Flow in").select_option("l/h")

@@ -100,7 +100,8 @@ let typed = null;
 function left(from) {
   if (from !== typed || !(from instanceof HTMLInputElement || from instanceof HTMLTextAreaElement)) return;
   typed = null;
-  from.dispatchEvent(new Event("change", { bubbles: true }));
+  // What is never redrawn hears of its change from the browser, once.
+  if (from.closest("#step-panel, #item-panel")) from.dispatchEvent(new Event("change", { bubbles: true }));
 }
 
 /** @param {EventTarget|null} target @param {[number, number]} at px */

@@ -47,13 +47,13 @@ def hand(request: pytest.FixtureRequest, browser: Browser, server: Server) -> It
 
 
 def test_thirteen_ports_with_the_actions_counted(hand: Hand) -> None:
-    begin(hand)
-    measure(hand)
-    hardware(hand)
-    run_channels(hand)
-    place_screws(hand)
-    try_and_correct(hand)
-    hand_off(hand)
+    counts = []
+    for part in (begin, measure, hardware, run_channels, place_screws, try_and_correct, hand_off):
+        before = hand.count
+        part(hand)
+        counts.append(f"{part.__name__} {hand.count - before}")
+    # With -rA: what docs/page.md says of each part.
+    print(f"{hand.count} actions: {', '.join(counts)}")
     document = hand.bench.document()
     assert len(document["ports"]) == 13
     assert len(document["survey"]["readings"]) == 34 + 1  # and the hole's diameter

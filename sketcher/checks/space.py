@@ -203,8 +203,6 @@ def _holders(scene: Scene) -> dict[str, str | None]:
          "Two things cannot be where one is. What is held by another, or stands in its slot, may touch it.", PRACTICE),
     Rule("body-obstacle", "fits", "Boards and devices keep out of what stands on the floor", 0.0, "mm",
          "A device does not go where the case has a bracket.", PRACTICE),
-    Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
-         "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
     Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, obstacles, fittings and each other", 0.0,
          "mm", "A screw that cannot be put in holds nothing.", PRACTICE),
     named=True,
@@ -216,7 +214,12 @@ def between_bodies(scene: Scene) -> Iterator[Finding]:
 
 
 # What is cut out of the plate beside a device names neither: a third thing.
-@rules(local=True, reads=("boards", "devices", "cutouts", "pockets"))  # its rule is registered above
+@rules(
+    Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
+         "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
+    local=True,
+    reads=("boards", "devices", "cutouts", "pockets"),
+)  # fmt: skip
 def in_the_plate(scene: Scene) -> Iterator[Finding]:
     """Boards and devices against the plate."""
     bodies = bodies_of(scene)

@@ -205,23 +205,20 @@ def _holders(scene: Scene) -> dict[str, str | None]:
          "A device does not go where the case has a bracket.", PRACTICE),
     Rule("head-blocked", "fits", "Screw heads keep clear of boards, devices, obstacles, fittings and each other", 0.0,
          "mm", "A screw that cannot be put in holds nothing.", PRACTICE),
-    named=True,
-    reads=("boards", "devices", "holes"),
+    named=True, reads=("boards", "devices", "holes"),
 )  # fmt: skip
 def between_bodies(scene: Scene) -> Iterator[Finding]:
     """Boards, devices, obstacles and screw heads against each other."""
     yield from _clashes(scene, _hard(bodies_of(scene)))
 
 
-# What is cut out of the plate beside a device names neither: a third thing.
 @rules(
     Rule("plate-body", "fits", "Boards and devices keep out of the plate", 0.0, "mm",
          "A device may stand on the plate or in a cutout, not in the plate.", PRACTICE),
-    local=True,
-    reads=("boards", "devices", "cutouts", "pockets"),
+    local=True, reads=("boards", "devices", "cutouts", "pockets"),
 )  # fmt: skip
 def in_the_plate(scene: Scene) -> Iterator[Finding]:
-    """Boards and devices against the plate."""
+    """Boards and devices against the plate; what is cut out of it beside them names neither: a third thing."""
     bodies = bodies_of(scene)
     if bodies.hardware:  # the plate less its cutouts is costly
         yield from _clashes(scene, (("plate-body", [bodies.plate], bodies.hardware),))

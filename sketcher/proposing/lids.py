@@ -12,7 +12,7 @@ from sketcher.document import Document
 from sketcher.document.plate import Seal
 from sketcher.geometry import build
 from sketcher.proposing.budget import SCREWS_S, Budget
-from sketcher.proposing.writing import design_any, design_in, drilled, with_screws, without_lid_screws
+from sketcher.proposing.writing import design_in, drilled, with_screws, without_lid_screws
 from sketcher.reference import screws
 from sketcher.strength.taps import shallowest
 
@@ -21,7 +21,7 @@ _THICKER = ("M5", "M6")
 #: What the whole design costs, in designs for one thread.
 _WHOLE = 6
 #: So many proposals fail with the usual threads before all are tried.
-_FAILED_FIRST = 2
+_FAILED_FIRST = 3
 
 
 class Lids:
@@ -34,8 +34,7 @@ class Lids:
 
     def __init__(self, limits: Mapping[str, float], budget: Budget) -> None:
         self.limits, self.budget = limits, budget
-        #: Threads and grooves that held for a proposal, the newest first.
-        self._held: list[Seal] = []
+        self._held: Seal | None = None
         self._whole_tried = False
         self._failed = 0
         #: Threads for which the body has no depth, whatever the channels; whether shared grooves may be of use.
@@ -60,7 +59,7 @@ class Lids:
             design = design_in(bare, shapes, self.limits, told.screw, told.grooves)
             first = first or design
             if design.works:
-                self._held = [told, *(one for one in self._held if one != told)]
+                self._held = told
                 return drilled(document, design)
             if told.grooves != seal.grooves:
                 self._shared_helps = False
@@ -69,14 +68,10 @@ class Lids:
                 self._too_short.add(told.screw)
         self._failed += 1
         # Other channels are sooner laid than every thread is tried.
-        if self._whole_due and self.budget.left(_WHOLE * SCREWS_S):
+        if self._held is None and self._whole_due and self.budget.left(_WHOLE * SCREWS_S):
             self._whole_tried = True
             self.budget.spend(_WHOLE * SCREWS_S)
-            design = design_any(bare, shapes, self.limits)
-            if design.works:
-                held = seal.model_copy(update={"screw": design.screw, "grooves": design.grooves})
-                self._held = [held, *(one for one in self._held if one != held)]
-            return drilled(document, design)
+            return with_screws(document, self.limits)
         return drilled(document, first) if first is not None else document
 
     @property
@@ -88,10 +83,10 @@ class Lids:
     def _seals(self, document: Document) -> Iterator[Seal]:
         """Seals to try, the likeliest first."""
         seal, pinned = document.seal, any(hole.use == "lid" and hole.locked for hole in document.holes)
-        if self._held:
-            yield from self._held
-            if self._held[0].grooves == "apart" and self._shared_helps:
-                yield self._held[0].model_copy(update={"grooves": "shared"})
+        if self._held is not None:
+            yield self._held
+            if self._held.grooves == "apart" and self._shared_helps:
+                yield self._held.model_copy(update={"grooves": "shared"})
             return
         yield seal
         own = screws.screw(seal.screw).major_mm

@@ -194,16 +194,19 @@ def run_channels(hand: Hand) -> None:
 
 
 def place_screws(hand: Hand) -> None:
-    """Screws by rule; two of them pull too hard, and a field that the finding names ends it: a softer cord."""
+    """Screws by rule; two findings lead to the fields that say whether the sheets have been measured."""
     page = hand.page
     hand.step("Hand off")
     hand.task("Place the screws")
-    hand.press(page.get_by_role("button", name=re.compile("^Findings: ")))
-    pull = page.locator('#findings .found.error[data-rule="screw-load"]')
-    hand.press(pull.first.get_by_role("button", name="hardness"))
-    hardness = page.get_by_label("Hardness", exact=True)
-    expect(hardness).to_be_focused()
-    hand.write(hardness, "50")
+    settled_without(hand, "error")
+    for what in ("Lid thickness is", "Body thickness is"):
+        found = page.locator('#findings .found.warning[data-rule="sheet-thickness"]')
+        hand.press(found.get_by_role("button", name=what.lower(), exact=True).first)
+        field = page.get_by_label(what, exact=True)
+        expect(field).to_be_focused()
+        hand.choose(field, value="measured")
+        hand.bench.settled()
+    hand.step("Hand off")
     hand.task("Re-place all screws")
     settled_without(hand, "error", "warning")
 

@@ -16,8 +16,9 @@ export const pathCorners = (data) =>
     return [x, y];
   });
 
-/** The line of a body in straight pieces, closed, mm. @param {Element} shape @returns {Point[]} */
+/** The line of a body in straight pieces, closed, mm. @param {Element|null} shape @returns {Point[]} */
 export function lineOfBody(shape) {
+  if (!shape) return [];
   const before = known.get(shape);
   if (before) return before;
   const data = shape.getAttribute("d") ?? "";

@@ -4,6 +4,7 @@ import { roughRadius } from "../geometry/hits.js";
 import { about, alongCourse, around, beside, clusters, placeLabels, signOffsets } from "../geometry/labelplaces.js";
 import { toScreen } from "../geometry/view.js";
 import { cornersOf, find, outlineCorners, placeOf } from "../model/document.js";
+import { lineOfBody } from "./bodies.js";
 import { boxOf, linesOf, outOfSight, takenBy } from "./labelroom.js";
 
 /**
@@ -179,7 +180,7 @@ function placesFor({ document, view }, group, text, size, roots) {
     const radius = roughRadius(kind, item) * view.scale;
     return around(toScreen(view, placeOf(item)), Math.max(radius * 0.8, 4), size);
   }
-  if (!text.classList.contains("tag")) return nameplates(group, at, size);
+  if (!text.classList.contains("tag")) return nameplates(group, at, size, view.scale);
   const outline = kind === "device" ? null : item?.outline;
   return outline ? besideOutline(view, outline, at, size) : about(at, size);
 }
@@ -214,11 +215,12 @@ function alongLine(view, group, at) {
   );
 }
 
-/** Along the upper and the lower edge of a body, inside and outside. @param {SVGElement} group @param {Point} at its upper left corner, px @param {Point} size @returns {Point[]} */
-function nameplates(group, [x, y], [w, h]) {
-  const shape = group.querySelector("path");
-  const box = shape?.getBoundingClientRect();
-  const [wide, deep] = box ? [box.width, box.height] : [w, h];
+/** Along the upper and the lower edge of a body, inside and outside. @param {SVGElement} group @param {Point} at its upper left corner, px @param {Point} size @param {number} scale px to a mm @returns {Point[]} */
+function nameplates(group, [x, y], [w, h], scale) {
+  // Asked of the path itself: the browser's own box would make it lay out the whole page in the middle of a drag.
+  const line = lineOfBody(group.querySelector("path"));
+  const [xs, ys] = [line.map((p) => p[0]), line.map((p) => p[1])];
+  const [wide, deep] = line.length ? [xs, ys].map((all) => (Math.max(...all) - Math.min(...all)) * scale) : [w, h];
   const [left, right] = [x + w / 2 + 4, x + wide - w / 2 - 4];
   const [above, inside, low, below] = [y - h / 2 - 1, y + h / 2 + 2, y + deep - h / 2 - 2, y + deep + h / 2 + 1];
   const middle = x + wide / 2;

@@ -97,9 +97,8 @@ def with_screws(document: Document, limits: Mapping[str, float], like: Document 
     if document.seal.screws_by_rule:
         return document  # worked out whenever they are asked for
     bare = without_lid_screws(document)
-    walls, squeeze = screw_walls(limits), limits["lid-squeeze"] / 100
     if like is None:
-        design = design_lid(bare, build(bare), walls=walls, least_squeeze=squeeze)
+        design = design_any(bare, build(bare), limits)
     else:
         for grooves in dict.fromkeys((like.seal.grooves, "shared")):
             design = design_in(bare, build(bare), limits, like.seal.screw, grooves)
@@ -120,6 +119,11 @@ def design_in(bare: Document, shapes: Shapes, limits: Mapping[str, float], screw
     return design_screws(
         other, replace(shapes, document=other), walls=screw_walls(limits), least_squeeze=limits["lid-squeeze"] / 100
     )
+
+
+def design_any(bare: Document, shapes: Shapes, limits: Mapping[str, float]) -> ScrewDesign:
+    """The screws of the thread and the grooves that do best, for a plate without lid screws."""
+    return design_lid(bare, shapes, walls=screw_walls(limits), least_squeeze=limits["lid-squeeze"] / 100)
 
 
 def drilled(document: Document, design: ScrewDesign) -> Document:

@@ -17,7 +17,7 @@ from sketcher.proposing.found import Found
 from sketcher.proposing.judging import judge
 from sketcher.proposing.lattice_store import Tables
 from sketcher.proposing.lid_room import in_words, places_of, short_of_room, with_room
-from sketcher.proposing.lids import Lids
+from sketcher.proposing.lids import WHOLE_S, Lids
 from sketcher.proposing.ranking import MOST_KEPT, Proposal, added, differ, scored, worth_most
 from sketcher.proposing.rule_distances import Section
 from sketcher.proposing.search_rounds import (
@@ -44,6 +44,8 @@ _DRAFTS_CHANGED = 2
 _ROOMIER_MM = 20.0
 #: One that is much like a good one is looked at when its score is this much of that one's.
 _BETTER = 0.95
+#: So many of the drafts that fail by least have their screws designed in every thread.
+_NEARLY = 2
 #: So many drafts of one round are kept for the whole rules.
 _MOST_DRAFTS = 12
 #: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
@@ -160,6 +162,7 @@ class _Run:
     def _looked_over(self, drafts: Sequence[Proposal]) -> None:
         """What the quick rules let pass under all rules, the best first, until enough are good or the time is up."""
         found, budget = self.found, self.budget
+        nearly: list[tuple[int, float, Proposal]] = []
         for draft in worth_most(drafts):
             # Once one is found, no other is begun that would not be done in time.
             if found.proposals and not budget.left(SCREWS_S + ALL_RULES_S if any_good(found) else 0.0):
@@ -177,11 +180,26 @@ class _Run:
                 if not whole.good:
                     none = [one for one in whole.findings if one.rule == "screw-none"]
                     self.refused.append((*whole.own_errors, *none))
+                    nearly.append((len(whole.own_errors), draft.score, draft))
             if added(found.proposals, draft, self.base):
                 found.seconds = time.monotonic() - self.begun
                 self.progress(found)
             if count_good(found) >= WANTED_GOOD:
                 break
+        self._in_any_thread([draft for *_, draft in sorted(nearly, key=lambda one: one[:2])[:_NEARLY]])
+
+    def _in_any_thread(self, nearly: Sequence[Proposal]) -> None:
+        """What the usual threads do not hold, by least, in whatever thread does, where there is no choice yet."""
+        for draft in nearly:
+            enough = count_good(self.found) >= WANTED_GOOD
+            if enough or not self.budget.left(WHOLE_S) or self.before.seal.screws_by_rule:
+                return
+            whole = judge(self.lids.in_any_thread(draft.document), self.known)
+            self.budget.spend(ALL_RULES_S)
+            if whole.good and added(
+                self.found.proposals, replace(scored(whole, draft, self.wishes), whole=True), self.base
+            ):
+                self.progress(self.found)
 
     def _new(self, draft: Proposal) -> bool:
         """Whether a draft differs from all that the whole rules have looked at, or is clearly better than what is like

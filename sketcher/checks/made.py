@@ -214,7 +214,7 @@ def names(scene: Scene) -> Iterator[Finding]:
     rows = [
         *((p.id, "thread", p.thread, known_threads, (p.x_mm, p.y_mm)) for p in document.ports),
         *(
-            (d.id, f"thread of {port.id}", port.thread, known_threads, None)
+            (d.id, f"thread of its port {port.id}", port.thread, known_threads, None)
             for d in document.devices
             for port in d.ports
         ),

@@ -194,6 +194,24 @@ SLIPS = [
         None,
     ),
     ("name-unknown", plate(ports=[{**P, "thread": "G9/9"}]), {"P1"}, None),
+    (
+        "name-unknown",
+        plate(
+            ports=[P],
+            devices=[
+                {
+                    "id": "D1",
+                    "kind": "block",
+                    "x_mm": 90,
+                    "y_mm": 90,
+                    "z_mm": 80,
+                    "ports": [{"id": "in", "thread": "G9/9"}],
+                }
+            ],
+        ),
+        {"D1"},
+        None,
+    ),
     ("stock-thickness", plate(plate={"body_thickness_mm": 19}), set(), 19.0),
     # 300 x 200 on a sheet of 400 x 190, whichever way it is turned.
     ("sheet-size", plate(shop={"sheet_width_mm": 190, "sheet_depth_mm": 400}), set(), 200.0),

@@ -45,7 +45,7 @@ _ROOMIER_MM = 20.0
 #: One that is much like a good one is looked at when its score is this much of that one's.
 _BETTER = 0.95
 #: So many of the drafts that fail by least have their screws designed in every thread.
-_NEARLY = 2
+_NEARLY = 1
 #: So many drafts of one round are kept for the whole rules.
 _MOST_DRAFTS = 12
 #: Finding out what to move or to change takes so much work at the most, s, or as much as the search was given.
@@ -191,7 +191,7 @@ class _Run:
     def _in_any_thread(self, nearly: Sequence[Proposal]) -> None:
         """What the usual threads do not hold, by least, in whatever thread does, where there is no choice yet."""
         for draft in nearly:
-            enough = count_good(self.found) >= WANTED_GOOD
+            enough = count_good(self.found) > 1  # then more layouts bring a third sooner
             if enough or not self.budget.left(WHOLE_S) or self.before.seal.screws_by_rule:
                 return
             whole = judge(self.lids.in_any_thread(draft.document), self.known)

@@ -27,6 +27,8 @@ _OPPOSED_DEG = 60.0
 _ALIKE = 1e-6
 #: Where a leg carries less than this part of the whole flow, it may be turning round.
 _TURNING = 0.02
+#: No head comes of less than this, m³/s; of the smallest numbers a share is not one any more.
+_NOTHING_M3_S = 1e-30
 
 
 @dataclass(frozen=True)
@@ -140,7 +142,7 @@ class Tee:
         """
         outward = [float(flow[leg.link]) * (1.0 if leg.leaves else -1.0) for leg in self.legs]
         total = max(abs(q) for q in outward)
-        if total <= 0:
+        if total < _NOTHING_M3_S:
             return []
         least = min(range(3), key=lambda i: abs(outward[i]))
         share = outward[least] / total

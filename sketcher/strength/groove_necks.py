@@ -10,8 +10,6 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import dijkstra
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
@@ -124,6 +122,9 @@ def _round_about(one: BaseGeometry, other: BaseGeometry, shut: BaseGeometry) -> 
     inside = shut.buffer(-1e-3)
     shapely.prepare(inside)
     points = np.asarray(shapely.points(corners))
+    from scipy.sparse import coo_array  # it takes long to import, and few necks go round anything
+    from scipy.sparse.csgraph import dijkstra
+
     first, second = _sees(corners, before, after, inside)
     lengths = [np.hypot(*(corners[first] - corners[second]).T)]
     rows, columns = [first], [second]

@@ -50,7 +50,7 @@ def test_a_click_on_any_finding_leads_to_its_field_or_its_item(bench: Bench) -> 
     def look(route: Route) -> None:
         answer = route.fetch()
         found = [finding(name, []) for name in names] + [finding("wall-channel-port", ["C3", "P6"])]
-        route.fulfill(response=answer, json={**answer.json(), "findings": found})
+        route.fulfill(response=answer, json={**answer.json(), "findings": found, "differences": None})
 
     page.route("**/api/look", look)
     bench.step("Check")

@@ -8,6 +8,7 @@ import pytest
 
 from sketcher.flow.builder_questions import further
 from sketcher.flow.curves import CheckValve, device_curve
+from sketcher.flow.junctions import Leg, Tee
 from sketcher.flow.pumps import RunningPump, pump_curve
 from tests.flow.loops import PUMP, device, plate, ring, rules, solved, usual
 
@@ -275,3 +276,13 @@ def test_no_speeds_break_it(speeds):
         assert answer["operating_point"]["settled"]
         if speeds == (0, 0):
             assert answer["operating_point"]["flow_l_min"] == 0
+
+
+@pytest.mark.parametrize("flow", [0.0, 5e-324, 8e-323, 1e-300, 1e-31])
+def test_a_tee_in_which_next_to_nothing_flows_costs_nothing(flow: float) -> None:
+    """Of the smallest numbers a fiftieth is 0, and a share of the whole is not one any more."""
+    legs = [Leg(k, True, way, 5e-5) for k, way in enumerate(((1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0)))]
+    for way in ((-1, 0, 0), (0, 1, 0), (-1, 0.5, 0.5), (1, -1, 0)):
+        assert Tee(legs).losses(flow * np.array(way), 1000.0, 1e-3) == []
+    lost = dict(Tee(legs).losses(1e-5 * np.array([-1.0, 0.5, 0.5]), 1000.0, 1e-3))
+    assert lost[2] > 0

@@ -244,6 +244,7 @@ def nothing_left(hand: Hand) -> None:
     """No error and no warning, by an answer about the plate as it is; notes only say what was assumed, or how it is."""
     hand.bench.settled()
     for level in ("error", "warning"):
-        expect(hand.page.locator(f"#findings .found.{level} .found-words")).to_have_count(0, timeout=60_000)
+        # So that a failure says which.
+        expect(hand.page.locator(f"#findings .found.{level} .found-words")).to_have_text([], timeout=60_000)
     notes = set(hand.page.locator("#findings .found.note").evaluate_all("(all) => all.map((one) => one.dataset.rule)"))
     assert notes <= {"assumed", "air-lying", "dead-end", "landing-chance", "outside-range", "survey-chance"}

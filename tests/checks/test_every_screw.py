@@ -19,7 +19,7 @@ from sketcher.findings import one_by_one
 from tests.checks.exact import Solid, between, swept
 from tests.checks.plates import channel, rectangle
 from tests.checks.test_every_body import Maker as Bodies
-from tests.checks.test_every_pair import BODY, FINE, KEYS, LID, TOP, WALLS, WIDE, Maker
+from tests.checks.test_every_pair import BODY, FINE, HEADS, KEYS, LID, TOP, WALLS, WIDE, Maker, lacking
 
 #: Radii of thread and clearance hole, and of the cap head with its height, by screw.
 SIZES = {"M3": (1.5, 1.7, 2.75, 3), "M4": (2, 2.25, 3.5, 4), "M5": (2.5, 2.75, 4.25, 5), "M6": (3, 3.3, 5, 6)}
@@ -108,6 +108,7 @@ def differences(seed: int) -> tuple[int, int, list[str]]:
     """How many screws there are, how many walls and gaps are near, and what differs."""
     plain, walls, gaps = the_plate(seed)
     told: dict[frozenset[str], list[float]] = {}
+    heads: dict[frozenset[str], float] = {}
     hangs: set[str] = set()  # of what is under a head only the nearest is told
     for finding in one_by_one(run(from_plain(plain), quick=True)):
         key = frozenset(finding.items)
@@ -122,6 +123,8 @@ def differences(seed: int) -> tuple[int, int, list[str]]:
             )
         ):
             told.setdefault(key, []).append(finding.value or 0.0)
+        elif finding.rule in HEADS and key not in gaps:
+            heads[key] = lacking(finding)
     wrong = []
     for pair, true in {**walls, **gaps}.items():
         values = told.get(pair, [])
@@ -129,6 +132,8 @@ def differences(seed: int) -> tuple[int, int, list[str]]:
         loose = 0.03 if pair in gaps else 0.012
         if abs(true - WIDE) < 0.03 or (pair in gaps and not values and pair & hangs):
             continue
+        if not values and pair in walls and heads.get(pair, 0.0) > WIDE - true:
+            continue  # one spot, one finding: the head lacks more there
         near = true < WIDE or (pair in gaps and len(values) == 1)
         fits = not values or true - loose <= max(values[0], 0.0) <= true + FINE or (values[0] <= 0 and true < 0.02)
         if len(values) != near or not fits:

@@ -30,6 +30,8 @@ TOP = BODY + LID
 KINDS = ("channel", "port", "cutout", "pocket", "hole")
 WALLS = {f"wall-{a}-{b}": WIDE for a, b in combinations_with_replacement(KINDS, 2)}
 KEYS = {"channel": "channels", "port": "ports", "cutout": "cutouts", "pocket": "pockets", "hole": "holes"}
+#: Coarse pitch by nominal diameter, mm (ISO 261).
+PITCH = {3.0: 0.5, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0}
 TIP = 1 / math.tan(math.radians(59))
 WIDTH, DEPTH, CELL = 620.0, 500.0, 62.0
 #: The plate: its rear right corner is cut off at an angle.
@@ -161,11 +163,14 @@ class Maker:
         return item, self.from_the_lid(x, y, depth, 2.0, 2.25)
 
     def from_the_lid(self, x: float, y: float, depth: float, radius: float, clearance: float) -> list[Solid]:
-        """A blind hole from the joint into the body, and the screw's clearance hole in the lid."""
+        """A blind hole from the joint into the body with its thread, the point of its drill (nominal diameter less
+        pitch, ISO 2306), and the screw's clearance hole in the lid."""
         face = "bottom" if self.lid_below else "top"
-        point = self._drilled(x, y, face, LID + depth, radius, True)
+        drill = radius - PITCH[2 * radius] / 2
+        thread = self._drilled(x, y, face, LID + depth, radius, False)
+        point = self._drilled(x, y, face, LID + depth, drill, True)
         lid = (0.0, LID) if self.lid_below else (BODY, TOP)
-        return [*point, swept(np.array([[x, y]]), *lid, clearance)]
+        return [*thread, *point, swept(np.array([[x, y]]), *lid, clearance)]
 
     def insert(self, x: float, y: float) -> Item:
         """The bore for a threaded insert, wider than its screw: 5.6 for M4 (makers' sheets, common practice)."""
@@ -220,7 +225,8 @@ def the_plate(seed: int) -> tuple[dict, dict[frozenset[str], float]]:
     return plain, truth
 
 
-#: What is told of a screw's head, beside which its hole's wall is not told again where the head lacks more.
+#: What is told of a screw's head, beside which its hole's wall is not told again where the head lacks more; heads that
+#: overlap are an error, and the wall of two screw holes is a warning.
 HEADS = ("screw-head", "head-blocked")
 
 
@@ -228,7 +234,7 @@ def lacking(finding: Finding) -> float:
     """How much is missing, mm."""
     assert finding.value is not None
     assert finding.limit is not None
-    return finding.limit - finding.value
+    return math.inf if finding.value < 0 and finding.level == "error" else finding.limit - finding.value
 
 
 def differences(seed: int) -> tuple[int, list[str]]:

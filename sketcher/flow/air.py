@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -40,9 +40,9 @@ UPS: Mapping[str, tuple[float, float, float]] = {
     "lying on its rear": (0, -1, 0),
 }
 #: Pockets lower than this are films, mm. Common practice, no source.
-_LEAST_MM = 2.0
+LEAST_MM = 2.0
 #: A pocket smaller than this is a bubble, ml. Common practice, no source.
-_LEAST_ML = 0.05
+LEAST_ML = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,15 +130,15 @@ class Level:
     lengths: Vector
 
 
-class Standing:
-    """The net of all lines' ends with their heights in one posture: what ``Heights`` says of every point, line by line.
+class Heights:
+    """The net of all lines' ends with their heights in one posture; ``sign`` -1 turns it upside down.
 
     On a way through a line the lowest of its inner points counts, so that only ends are looked at; what stands in a
     line depends on its own points and on how its two ends can let it out, and is remembered by these.
     """
 
-    def __init__(self, all_lines: Sequence[Line], up: tuple[float, float, float]) -> None:
-        self.levels = [_levels.of((line,), up, partial(_level, line, up)) for line in all_lines]
+    def __init__(self, all_lines: Sequence[Line], up: tuple[float, float, float], sign: float = 1.0) -> None:
+        self.levels = [_levels.of((line,), (up, sign), partial(_level, line, up, sign)) for line in all_lines]
         self.height: dict[str, float] = {}
         self.near: dict[str, list[tuple[str, float]]] = {}
         for level in self.levels:
@@ -150,7 +150,10 @@ class Standing:
             self.near.setdefault(line.end, []).append((line.start, inner))
 
     def outlet(self, openings: Mapping[str, float]) -> dict[str, float]:
-        """As ``Heights.outlet``, of the ends."""
+        """For each end of a line the largest, over all ways to all openings, of the lowest point on the way.
+
+        Openings by node with their heights. Ends that no opening is reached from are left out.
+        """
         found: dict[str, float] = {}
         queue = [(-max(level, self.height[name]), name) for name, level in openings.items() if name in self.height]
         heapq.heapify(queue)
@@ -165,102 +168,62 @@ class Standing:
         return found
 
     def kept(self, openings: Mapping[str, float]) -> dict[int, float]:
-        """As ``kept`` of ``Heights``: ml kept in each way, by link."""
+        """ml kept in each way, by link: of each piece the part that stands above where it can get out."""
         outlet, found = self.outlet(openings), dict[int, float]()
         for level in self.levels:
             line = level.line
             if line.area_mm2:
-                ends = (self.height[line.start], self.height[line.end])
-                lets = (outlet.get(line.start, -math.inf), outlet.get(line.end, -math.inf))
+                ends, lets = self._at_ends(line, outlet)
                 volume = _volumes.of((level,), (ends, lets), partial(_stands, level, ends, lets))
                 if volume > 0:
                     found[line.link] = found.get(line.link, 0.0) + volume
-        return {link: volume for link, volume in found.items() if volume > _LEAST_ML}
+        return {link: volume for link, volume in found.items() if volume > LEAST_ML}
+
+    def lowest_outlets(self, openings: Mapping[str, float]) -> Iterator[tuple[Line, float]]:
+        """Each line that an opening is reached from, with the lowest level at which any of its points lets out."""
+        outlet = self.outlet(openings)
+        for level in self.levels:
+            line = level.line
+            if line.start in outlet:
+                yield line, float(_outlets(level, self._at_ends(line, outlet)[1]).min())
+
+    def _at_ends(self, line: Line, outlet: Mapping[str, float]) -> tuple[tuple[float, float], tuple[float, float]]:
+        """The heights of a line's ends, and the levels at which they let out."""
+        ends = (self.height[line.start], self.height[line.end])
+        return ends, (outlet.get(line.start, -math.inf), outlet.get(line.end, -math.inf))
 
 
 _levels: Remembered[Level] = Remembered()
 _volumes: Remembered[float] = Remembered()
 
 
-def _level(line: Line, up: tuple[float, float, float]) -> Level:
+def _level(line: Line, up: tuple[float, float, float], sign: float) -> Level:
     direction = np.array(up, dtype=float)
-    heights = line.points @ direction + line.rise_mm * abs(direction[2])
+    heights = sign * (line.points @ direction) + line.rise_mm * abs(direction[2])
     return Level(line, heights, np.linalg.norm(np.diff(line.points, axis=0), axis=1))
+
+
+def _outlets(level: Level, lets: tuple[float, float]) -> Vector:
+    """For each point of a line whose ends let out from these levels the level at which it lets out itself: by the start
+    past the lowest point on the way there, or by the end."""
+    inner = level.heights[1:-1]
+    by_start = np.minimum(np.minimum.accumulate(inner), lets[0])
+    by_end = np.minimum(np.minimum.accumulate(inner[::-1])[::-1], lets[1])
+    return np.concatenate([lets[:1], np.maximum(by_start, by_end), lets[1:]])
 
 
 def _stands(level: Level, ends: tuple[float, float], lets: tuple[float, float]) -> float:
     """ml that stay in a line whose ends have these heights and let out from these levels."""
-    heights = level.heights.copy()
+    heights, outlet = level.heights.copy(), _outlets(level, lets)
     heights[0], heights[-1] = ends
-    # Out by its start past the lowest point on the way there, or by its end.
-    inner = heights[1:-1]
-    by_start = np.minimum(np.minimum.accumulate(inner), lets[0])
-    by_end = np.minimum(np.minimum.accumulate(inner[::-1])[::-1], lets[1])
-    outlet = np.concatenate([lets[:1], np.maximum(by_start, by_end), lets[1:]])
     first, second = heights[:-1], heights[1:]
     rising = second > first
     top, foot = np.where(rising, second, first), np.where(rising, first, second)
     over = top - np.where(rising, outlet[1:], outlet[:-1])
     falls = top - foot
     part = np.where(falls > 1e-9, np.minimum(over / np.where(falls > 1e-9, falls, 1.0), 1.0), 1.0)
-    volume = np.where(over > _LEAST_MM, part * level.lengths * level.line.area_mm2 / 1000, 0.0)
+    volume = np.where(over > LEAST_MM, part * level.lengths * level.line.area_mm2 / 1000, 0.0)
     return float(volume.sum())
-
-
-class Heights:
-    """The net of all lines' points with their heights in one posture; ``sign`` -1 turns it upside down."""
-
-    def __init__(self, all_lines: Sequence[Line], up: tuple[float, float, float], sign: float = 1.0) -> None:
-        direction = np.array(up, dtype=float)
-        self.height: dict[object, float] = {}
-        self.near: dict[object, list[object]] = {}
-        self.steps: list[tuple[Line, object, object, float]] = []
-        for line in all_lines:
-            levels = sign * (line.points @ direction) + line.rise_mm * abs(direction[2])
-            lengths = np.linalg.norm(np.diff(line.points, axis=0), axis=1)
-            names: list[object] = [line.start, *((line.link, i) for i in range(1, len(line.points) - 1)), line.end]
-            for name, level in zip(names, levels, strict=True):
-                self.height[name] = max(self.height.get(name, -math.inf), float(level))
-            for i in range(len(names) - 1):
-                self.near.setdefault(names[i], []).append(names[i + 1])
-                self.near.setdefault(names[i + 1], []).append(names[i])
-                self.steps.append((line, names[i], names[i + 1], float(lengths[i])))
-
-    def outlet(self, openings: Mapping[str, float]) -> dict[object, float]:
-        """For each place the largest, over all ways to all openings, of the lowest point on the way; openings by node
-        with their heights. Places that no opening is reached from are left out."""
-        found: dict[object, float] = {}
-        queue: list[tuple[float, int, object]] = []
-        for number, (name, level) in enumerate(sorted(openings.items())):
-            if name in self.height:
-                heapq.heappush(queue, (-max(level, self.height[name]), number, name))
-        number = len(queue)
-        while queue:
-            low, _, place = heapq.heappop(queue)
-            if place in found:
-                continue
-            found[place] = -low
-            for other in self.near.get(place, ()):
-                if other not in found:
-                    number += 1
-                    heapq.heappush(queue, (-min(-low, self.height[other]), number, other))
-        return found
-
-
-def kept(net: Heights, openings: Mapping[str, float]) -> dict[int, float]:
-    """ml kept in each way, by link: of each piece the part that stands above where it can get out."""
-    outlet = net.outlet(openings)
-    found: dict[int, float] = {}
-    for line, a, b, length in net.steps:
-        top, foot = (a, b) if net.height[a] >= net.height[b] else (b, a)
-        # Its upper end says at which level the piece can let out what it holds.
-        over = net.height[top] - outlet.get(top, -math.inf)
-        if over <= _LEAST_MM or not line.area_mm2:
-            continue
-        falls = net.height[top] - net.height[foot]
-        part = min(over / falls, 1.0) if falls > 1e-9 else 1.0
-        found[line.link] = found.get(line.link, 0.0) + part * length * line.area_mm2 / 1000
-    return {link: volume for link, volume in found.items() if volume > _LEAST_ML}
 
 
 def device_pockets(loop: Plumbing, up: tuple[float, float, float], sign: float) -> dict[str, float]:
@@ -290,7 +253,7 @@ def _device_pocket(device: Device, frame: Frame, up: tuple[float, float, float],
     levels = (frame.origin + corners @ frame.axes.T) @ direction
     ports = [float(frame.place(p.u_mm, p.v_mm, p.w_mm) @ direction) for p in device.ports]
     over, whole = float(levels.max()) - max(ports), float(levels.max() - levels.min())
-    return device.volume_ml * min(over / whole, 1.0) if over > _LEAST_MM and whole > 0 else None
+    return device.volume_ml * min(over / whole, 1.0) if over > LEAST_MM and whole > 0 else None
 
 
 def filling(loop: Plumbing, now: Operation) -> dict[str, Any]:
@@ -350,7 +313,7 @@ def _posture(
     loop: Plumbing, now: Operation, everything: Sequence[Line], name: str, up: tuple[float, float, float]
 ) -> dict[str, Any]:
     # Air goes out where a way meets its opening: a reservoir's port, however high the coolant stands above it.
-    by_link = Standing(everything, up).kept(dict.fromkeys(_tops(loop, up, ("fill", "bleed"), True), -math.inf))
+    by_link = Heights(everything, up).kept(dict.fromkeys(_tops(loop, up, ("fill", "bleed"), True), -math.inf))
     sweeps = limit_in_force(loop.document, "velocity-low")
     direction = np.array(up, dtype=float)
     pockets: list[dict[str, Any]] = []
@@ -406,17 +369,13 @@ def _bleed_port(loop: Plumbing, link: int, direction: Vector) -> str | None:
 
 def _order(loop: Plumbing, everything: Sequence[Line]) -> dict[str, Any]:
     """In which order gravity fills the loop with the case standing, and how high the coolant must stand for each."""
-    net = Heights(everything, UPS["standing"], -1.0)
     # The reservoir pours out at its ports: upside down, "up to its top" is no help, so its ports' own heights count.
     openings = dict.fromkeys(_tops(loop, UPS["standing"], ("fill",), True), -math.inf)
-    level = net.outlet(openings)
     tops = _tops(loop, UPS["standing"], ("fill",), True)
     highest = max(tops.values(), default=None)
     needs: dict[str, float] = {}
-    for line, a, b, _ in net.steps:
-        for name in (a, b):
-            if name in level:
-                needs[line.item] = max(needs.get(line.item, -math.inf), -level[name])
+    for line, level in Heights(everything, UPS["standing"], -1.0).lowest_outlets(openings):
+        needs[line.item] = max(needs.get(line.item, -math.inf), -level)
     ranked = sorted(needs.items(), key=lambda row: (row[1], row[0]))
     rows = [{"item": item, "level_mm": need} for item, need in ranked]
     above = [item for item, need in ranked if highest is not None and need > highest + 1e-6]
@@ -430,8 +389,7 @@ def _drain(loop: Plumbing, everything: Sequence[Line]) -> dict[str, Any]:
     drains = sorted(port_id for port_id, port in loop.shapes.ports.items() if port.item.use == "drain")
     if not drains:
         return {"ports": [], "left_ml": None, "items": []}
-    net = Heights(everything, up, -1.0)
-    by_link = kept(net, dict.fromkeys(drains, -math.inf))
+    by_link = Heights(everything, up, -1.0).kept(dict.fromkeys(drains, -math.inf))
     items: dict[str, float] = {}
     for link, volume in by_link.items():
         item = loop.elements[link].item

@@ -1,5 +1,6 @@
 """Air and draining: hand sums on bent tubes, and a second way to the bottleneck by taking levels one by one."""
 
+import itertools
 import json
 import math
 from pathlib import Path
@@ -9,10 +10,11 @@ import pytest
 
 from sketcher.checks import run as check
 from sketcher.document import from_plain
-from sketcher.flow.air import UPS, Heights, Line, Standing, filling, kept, lines
+from sketcher.flow.air import UPS, Heights, Line, filling, lines
 from sketcher.flow.builder_questions import further
 from sketcher.geometry import build
 from tests.flow.loops import device, solved, usual
+from tests.flow.point_by_point import Points, kept
 from tests.tubes.places import corners, plain
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -87,11 +89,11 @@ def test_the_drain_leaves_a_sag():
     """By hand: down to 20, 50 across, up to the drain at 100: the sag's 80 + 50 + 80 mm stay."""
     sag = Line("T", 0, "a", "b", np.array([(0, 0, 120), (0, 0, 20), (50, 0, 20), (50, 0, 100.0)]), AREA)
     net = Heights([sag], (0, 0, 1), -1.0)
-    left = kept(net, {"b": -math.inf})
+    left = net.kept({"b": -math.inf})
     assert left[0] == pytest.approx((80 + 50 + 80) * AREA / 1000)
-    assert kept(net, {"a": -math.inf, "b": -math.inf})[0] == pytest.approx((80 + 50 + 80) * AREA / 1000)
+    assert net.kept({"a": -math.inf, "b": -math.inf})[0] == pytest.approx((80 + 50 + 80) * AREA / 1000)
     falling = Line("T", 0, "a", "b", np.array([(0, 0, 120), (0, 0, 20.0)]), AREA)
-    assert kept(Heights([falling], (0, 0, 1), -1.0), {"b": -math.inf}) == {}
+    assert Heights([falling], (0, 0, 1), -1.0).kept({"b": -math.inf}) == {}
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -103,7 +105,7 @@ def test_the_bottleneck_by_taking_levels_one_by_one(seed):
         Line(f"L{i}", i, *random.choice(names, 2, replace=False), random.uniform(0, 100, (4, 3)), 1.0)
         for i in range(11)
     ]
-    net = Heights(every, (0, 0, 1))
+    net = Points(every, (0, 0, 1))
     opening = {"n0": -math.inf}
     found = net.outlet(opening)
     brute = {}
@@ -131,11 +133,16 @@ def test_line_by_line_the_same_stays_as_point_by_point(seed):
              float(random.choice([0.0, 3.0])))
         for i in range(9)
     ]  # fmt: skip
-    for up in UPS.values():
+    for up, sign in itertools.product(UPS.values(), (1.0, -1.0)):
         openings = dict.fromkeys(random.choice(names, 2, replace=False).tolist(), -math.inf)
-        by_points = kept(Heights(every, up), openings)
-        by_lines = Standing(every, up).kept(openings)
-        assert by_lines == {link: pytest.approx(volume, rel=1e-9) for link, volume in by_points.items()}
+        points, by_lines = Points(every, up, sign), Heights(every, up, sign)
+        by_points = kept(points, openings)
+        assert by_lines.kept(openings) == {link: pytest.approx(volume, rel=1e-9) for link, volume in by_points.items()}
+        outlet, lowest = points.outlet(openings), {}
+        for line, a, b, _ in points.steps:
+            if a in outlet:
+                lowest[line.item] = min(lowest.get(line.item, math.inf), outlet[a], outlet[b])
+        assert {line.item: level for line, level in by_lines.lowest_outlets(openings)} == pytest.approx(lowest)
 
 
 def test_every_posture_of_a_plate_answers():

@@ -87,8 +87,13 @@ def _new(scene: Scene, rise: float, looks: Iterable[Look]) -> Iterator[Finding]:
     for look in looks:
         found = [finding for finding in look(raised) if finding.rule in _RULES]
         if found:
-            before = {name for look_ in _OVER for f in look_(scene) if f.rule in _RULES for name in _whom(scene, f)}
+            before = scene.once(_in_the_way)
             yield from (finding for finding in found if before.isdisjoint(_whom(scene, finding)))
+
+
+def _in_the_way(scene: Scene) -> set[str]:
+    """What these rules are about as drawn."""
+    return {name for look in _OVER for f in look(scene) if f.rule in _RULES for name in _whom(scene, f)}
 
 
 def _whom(scene: Scene, finding: Finding) -> set[str]:

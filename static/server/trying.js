@@ -26,17 +26,13 @@ export function createTrying({ ask, tried, failed = () => {}, rest = () => {} })
       const mine = new AbortController();
       line = mine;
       rest(false);
-      try {
-        const answer = await ask(document, mine.signal);
-        if (line === mine) tried(answer, document);
-      } catch {
-        // Without an answer nothing is offered; what goes wrong with the server comes out at the next question.
-        if (line === mine) failed();
-      }
-      if (line === mine) {
-        line = null;
-        rest(true);
-      }
+      const answer = await ask(document, mine.signal).catch(() => null);
+      if (line !== mine) return;
+      line = null;
+      rest(true);
+      // Without an answer nothing is offered; what goes wrong with the server comes out at the next question.
+      if (answer) tried(answer, document);
+      else failed();
     },
   };
 }

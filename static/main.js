@@ -106,8 +106,7 @@ const live = createLive({
         if (store.get().draft === document) live.ask(document, ["drawing"]);
       }, STILL);
     }
-    const open = raw.findings?.some((one) => !one.accepted) ?? false;
-    const answer = withAnswer(store.get().answer, raw, want, isQuick(want), open && !isQuick(want));
+    const answer = withAnswer(store.get().answer, raw, want, isQuick(want));
     freshness.answered(document, want);
     store.set({ answer, finding: sameAs(finding, answer) });
   },
@@ -116,7 +115,8 @@ const live = createLive({
     document.documentElement.dataset.idle = idle ? "yes" : "no";
     freshness.rest(idle);
     const { answer, document: kept, draft, old } = store.get();
-    if (idle && answer?.untried && !draft && !old) void trying.start(kept);
+    const open = answer?.findings?.some((one) => !one.accepted) ?? false;
+    if (idle && open && !answer?.quick && !draft && !old) void trying.start(kept);
     else trying.stop();
   },
   failed(error) {
@@ -131,13 +131,14 @@ const trying = createTrying({
   ask: (document, signal) => knowing(document, ["findings"], {}, signal),
   tried(raw, document) {
     const { answer, document: kept, draft, finding } = store.get();
-    if (document !== kept || draft) return;
-    const now = { ...answer, findings: raw.findings, untried: false };
+    // Without a fix there is nothing new to show.
+    if (document !== kept || draft || !raw.findings?.some((one) => one.fix)) return;
+    const now = { ...answer, findings: raw.findings };
     store.set({ answer: now, finding: sameAs(finding, now) });
   },
-  failed: () => store.set({ answer: { ...store.get().answer, untried: false } }),
   rest: (idle) => {
     document.documentElement.dataset.fixes = idle ? "tried" : "waiting";
+    store.set({ trying: !idle });
   },
 });
 

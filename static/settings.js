@@ -84,4 +84,5 @@ export const firstState = () => ({
   theme: remembered("theme", /** @type {const} */ ("auto")),
   link: "saved",
   old: "",
+  trying: false,
 });

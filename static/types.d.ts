@@ -151,6 +151,8 @@ export interface State {
   link: string;
   /** Why what is shown is not about the plate as it is now; empty when it is. */
   old: string;
+  /** Whether fixes are being tried, so that none is offered yet. */
+  trying: boolean;
 }
 
 export type Store = ReturnType<typeof createStore<State>>;
@@ -176,8 +178,6 @@ export interface Answer {
   questions?: QuestionAnswer[] | null;
   /** Whether the rules that take long were left out. */
   quick?: boolean;
-  /** Whether fixes are still to be tried, so that none is offered yet. */
-  untried?: boolean;
   /** How many findings there are beside those that are listed. */
   more?: number;
   flow?: FlowAnswer | null;

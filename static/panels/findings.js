@@ -41,7 +41,7 @@ export function createFindings({ root, live, ...parts }) {
   const unfolded = new Set();
 
   function draw() {
-    const { answer, old } = store.get();
+    const { answer, old, trying } = store.get();
     const found = answer?.findings;
     if (!found) {
       drawn = "";
@@ -51,8 +51,8 @@ export function createFindings({ root, live, ...parts }) {
     const open = found.filter((f) => !f.accepted);
     tell(open);
     // The same findings again, as in most frames of a drag, need no new list.
-    const { empty, quick, untried, reasons, more } = answer;
-    const now = JSON.stringify([found, old, empty, quick, untried, reasons, more]);
+    const { empty, quick, reasons, more } = answer;
+    const now = JSON.stringify([found, old, empty, quick, trying, reasons, more]);
     if (now === drawn) return;
     drawn = now;
     refill(
@@ -62,7 +62,7 @@ export function createFindings({ root, live, ...parts }) {
       verdict(answer, old),
       LEVELS.map(([level, words]) =>
         group(
-          { ...parts, unfolded, closed, trying: Boolean(untried) && level === open[0]?.level },
+          { ...parts, unfolded, closed, trying: trying && level === open[0]?.level },
           level,
           words,
           open.filter((f) => f.level === level),
@@ -87,7 +87,7 @@ export function createFindings({ root, live, ...parts }) {
     }, SETTLED);
   }
 
-  store.watch(["answer", "old"], draw);
+  store.watch(["answer", "old", "trying"], draw);
 }
 
 /**

@@ -8,9 +8,9 @@
 
 /**
  * What is known with a new answer worked in: parts that were not asked for stay as they were.
- * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @param {boolean} [quick] whether the rules that take long were left out @param {boolean} [untried] whether fixes are still to be tried @returns {Answer}
+ * @param {Answer|null} before @param {RawAnswer} raw @param {string[]} want @param {boolean} [quick] whether the rules that take long were left out @returns {Answer}
  */
-export function withAnswer(before, raw, want, quick = false, untried = false) {
+export function withAnswer(before, raw, want, quick = false) {
   const { snaps, missing, ...parts } = raw;
   const asked = Object.fromEntries(
     want
@@ -27,7 +27,6 @@ export function withAnswer(before, raw, want, quick = false, untried = false) {
           empty: raw.empty ?? null,
           questions: raw.questions ?? null,
           quick,
-          untried,
         }
       : {}),
     snaps: want.includes("snaps") ? hardwareSnaps(snaps) : (before?.snaps ?? []),

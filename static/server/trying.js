@@ -6,9 +6,9 @@
 /**
  * @template D, A
  * @param {{ask: (document: D, signal: AbortSignal) => Promise<A>, tried: (answer: A, document: D) => void,
- *   failed?: () => void, rest?: (idle: boolean) => void}} parts
+ *   rest?: (idle: boolean) => void}} parts
  */
-export function createTrying({ ask, tried, failed = () => {}, rest = () => {} }) {
+export function createTrying({ ask, tried, rest = () => {} }) {
   /** @type {AbortController|null} */
   let line = null;
 
@@ -32,7 +32,6 @@ export function createTrying({ ask, tried, failed = () => {}, rest = () => {} })
       rest(true);
       // Without an answer nothing is offered; what goes wrong with the server comes out at the next question.
       if (answer) tried(answer, document);
-      else failed();
     },
   };
 }

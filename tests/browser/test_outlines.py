@@ -25,6 +25,7 @@ def eventually(value: Callable[[], float], wanted: float) -> bool:
 
 def drag(bench: Bench, handle: Locator, dx: float, dy: float) -> None:
     """Takes hold of the middle of something and lets it go so many px farther."""
+    expect(handle).to_be_visible()  # an answer that comes in draws it anew
     box = handle.bounding_box()
     assert box is not None
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2

@@ -23,7 +23,7 @@ def test_a_shops_profile_is_kept_and_a_slip_is_said(bench: Bench) -> None:
     name = page.get_by_role("textbox", name="Shop", exact=True)
     name.fill("Yard")
     name.press("Enter")
-    bench.settled()  # or the value could be set, at once and not typed, in a field that the answer replaces
+    bench.tried()  # or the value could be set, at once and not typed, in a field that an answer replaces
     cutters = page.get_by_role("textbox", name="Cutters, mm")
     cutters.fill("3, 6, large")
     cutters.press("Enter")

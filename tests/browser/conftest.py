@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, expect
+from playwright.sync_api import Browser, BrowserContext, CDPSession, FloatRect, Locator, Page, expect
 
 ROOT = Path(__file__).resolve().parents[2]
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--force-color-profile=srgb"]
@@ -166,6 +166,20 @@ def context(profile: tuple[BrowserContext, CDPSession], server: Server) -> Itera
     made.clear_cookies()
     stores = "cookies,local_storage,indexeddb,cache_storage,service_workers"
     control.send("Storage.clearDataForOrigin", {"origin": server.address.rstrip("/"), "storageTypes": stores})
+
+
+def place_of(element: Locator) -> FloatRect:
+    """Where an element is on the screen, px, once it stands still: an answer that comes in may draw it again, and what
+    is taken out of the page at that moment has no place."""
+    expect(element).to_be_attached()
+    before: FloatRect | None = None
+    for _ in range(100):
+        now = element.bounding_box()
+        if now is not None and now == before:
+            return now
+        before = now
+        element.page.wait_for_timeout(40)
+    raise AssertionError(f"{element} does not come to rest: {before}")
 
 
 class Bench:

@@ -12,7 +12,7 @@ from typing import Any
 
 from playwright.sync_api import CDPSession, Locator, Page, expect
 
-from tests.browser.conftest import Bench
+from tests.browser.conftest import Bench, place_of
 
 #: More presses of Tab than this to one thing, and it counts as out of reach.
 MOST_TABS = 220
@@ -119,8 +119,7 @@ class Hand:
     def hold(self, target: Locator, ms: float = 120) -> None:
         """A press of the mouse as long as a person's."""
         target.scroll_into_view_if_needed()
-        box = target.bounding_box()
-        assert box is not None
+        box = place_of(target)
         self.page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
         self.page.mouse.down()
         self.page.wait_for_timeout(ms)

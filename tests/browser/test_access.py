@@ -8,7 +8,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench, Server, place_of
 
 pytestmark = pytest.mark.browser
 
@@ -159,8 +159,7 @@ def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
         made.step(step)
         assert page.evaluate("() => document.documentElement.scrollWidth") <= width
         for name in ("#head", "#step-panel", "#board", "#margin", "#foot"):
-            box = page.locator(name).bounding_box()
-            assert box is not None
+            box = place_of(page.locator(name))
             assert box["x"] >= -0.5, name
             assert box["y"] >= -0.5, name
             assert box["x"] + box["width"] <= width + 0.5, name
@@ -174,11 +173,9 @@ def test_nothing_runs_off_the_page_at_any_size(made: Bench) -> None:
         )
         assert sheet_overflows == [], step
     # The drawing keeps at least two fifths of the page's width, and the demo lies whole in it.
-    box = page.locator("#board").bounding_box()
-    assert box is not None
+    box = place_of(page.locator("#board"))
     assert box["width"] >= 0.4 * width
-    plate = page.locator(".plate-outline").bounding_box()
-    assert plate is not None
+    plate = place_of(page.locator(".plate-outline"))
     assert plate["x"] > box["x"]
     assert plate["x"] + plate["width"] < box["x"] + box["width"]
 
@@ -230,8 +227,7 @@ def test_the_drawing_has_the_room(context: BrowserContext, server: Server, size:
     bench.open()
     for step in STEPS:
         bench.step(step)
-        box = bench.page.locator("#stage").bounding_box()
-        assert box is not None
+        box = place_of(bench.page.locator("#stage"))
         assert box["width"] * box["height"] >= share * width * height, step
         cut = bench.page.evaluate(
             """() => [...document.querySelectorAll('#steps .step-title, #strip button, #tools button')]

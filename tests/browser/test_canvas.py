@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench, Server, place_of
 from tests.browser.test_outlines import drag
 
 pytestmark = pytest.mark.browser
@@ -156,8 +156,7 @@ def test_a_measured_gap_is_kept_as_a_dimension_line_that_follows(context: Browse
     page.keyboard.press("Alt+d")
     page.keyboard.press("Shift+ArrowUp")
     assert hand.document()["dimensions"][0]["offset_mm"] == off + 10
-    drawn = page.locator('#world g.item[data-kind="dimension"] .dimension-hit').bounding_box()
-    assert drawn is not None
+    drawn = place_of(page.locator('#world g.item[data-kind="dimension"] .dimension-hit'))
     x, y = drawn["x"] + drawn["width"] / 4, drawn["y"] + drawn["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
@@ -250,8 +249,7 @@ def test_a_drag_that_is_broken_off_in_any_way_leaves_the_plate_as_it_was(hand: B
     # A device is made higher by its top edge in the front elevation; Escape puts a drag there back.
     page.get_by_role("button", name="Elevations").click()
     top = page.locator("#elevations svg").first.locator('g.item[data-id="D1"][data-kind="top-edge"] line')
-    box = top.bounding_box()
-    assert box is not None
+    box = place_of(top)
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     for escape in (True, False):
         page.mouse.move(x, y)
@@ -272,8 +270,7 @@ def test_a_box_takes_what_lies_wholly_within(bench: Bench) -> None:
     bench.step("Lay out")
     page.get_by_role("button", name="Fit", exact=True).click()
     board = next(one for one in bench.document()["boards"] if one.get("role") == "riser")
-    shape = page.locator(f'#world g.item[data-id="{board["id"]}"] > .hardware').first.bounding_box()
-    assert shape is not None
+    shape = place_of(page.locator(f'#world g.item[data-id="{board["id"]}"] > .hardware').first)
 
     def boxed(right: float) -> list[str]:
         page.keyboard.press("Escape")

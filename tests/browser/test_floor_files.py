@@ -11,7 +11,7 @@ import pytest
 from PIL import Image, ImageDraw
 from playwright.sync_api import expect
 
-from tests.browser.conftest import Bench
+from tests.browser.conftest import Bench, place_of
 
 pytestmark = pytest.mark.browser
 
@@ -100,8 +100,7 @@ def test_a_slanting_photo_lies_under_the_plan_at_true_scale(empty: Bench, tmp_pa
     empty.settled()
     page.wait_for_timeout(200)
     shot = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"), dtype=int)
-    box = page.locator("#stage").bounding_box()
-    assert box is not None
+    box = place_of(page.locator("#stage"))
     stage = shot[int(box["y"]) : int(box["y"] + box["height"]), int(box["x"]) : int(box["x"] + box["width"])]
     ys, xs = np.nonzero((stage[..., 0] - stage[..., 1] > 25) & (stage[..., 0] - stage[..., 2] > 25))
     assert len(xs) > 50

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import BrowserContext, Locator, expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench, Server, place_of
 
 pytestmark = pytest.mark.browser
 
@@ -25,9 +25,7 @@ def eventually(value: Callable[[], float], wanted: float) -> bool:
 
 def drag(bench: Bench, handle: Locator, dx: float, dy: float) -> None:
     """Takes hold of the middle of something and lets it go so many px farther."""
-    expect(handle).to_be_visible()  # an answer that comes in draws it anew
-    box = handle.bounding_box()
-    assert box is not None
+    box = place_of(handle)
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     mouse = bench.page.mouse
     mouse.move(x, y)
@@ -175,8 +173,7 @@ def test_what_is_held_moves_with_its_holder_in_the_same_frame(bench: Bench) -> N
     # Turned on the plan: the riser takes its card along, and the card its block.
     page.get_by_role("tab", name="All items").click()
     page.locator('#items .item-row[data-item="RISER"]').click()
-    handle = page.locator('#overlay [data-handle="turn"]').bounding_box()
-    assert handle is not None
+    handle = place_of(page.locator('#overlay [data-handle="turn"]'))
     assert dragged("#world", handle["x"] + 10, handle["y"] + 10, 60, 45, "#world g.plan") >= 5
     page.keyboard.press("Control+z")
     bench.settled()

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench, Server, place_of
 from tests.browser.test_access import faults
 
 pytestmark = pytest.mark.browser
@@ -89,7 +89,7 @@ def test_the_order_of_the_devices_makes_the_demos_connections(bench: Bench) -> N
     chips = page.get_by_role("list", name="Devices, to drag").get_by_role("button")
     bench.settled()
     chips.last.scroll_into_view_if_needed()
-    boxes = [box for box in (chips.nth(k).bounding_box() for k in (1, 3)) if box]
+    boxes = [place_of(chips.nth(k)) for k in (1, 3)]
     page.mouse.move(boxes[0]["x"] + 8, boxes[0]["y"] + 10)
     page.mouse.down()
     page.mouse.move(boxes[1]["x"] + boxes[1]["width"] - 3, boxes[1]["y"] + 10, steps=8)

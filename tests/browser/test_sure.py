@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Route, expect
 
-from tests.browser.conftest import Bench
+from tests.browser.conftest import Bench, place_of
 from tests.browser.test_access import faults
 
 pytestmark = pytest.mark.browser
@@ -34,10 +34,8 @@ def test_the_chances_stand_where_one_decides(bench: Bench) -> None:
     )
     # The widths of a bar's parts are its shares.
     row = rows.filter(has_text=f"{weakest['port']} (")
-    bar = row.locator(".budget").bounding_box()
-    part = row.locator(".budget-hardware").bounding_box()
-    assert bar is not None
-    assert part is not None
+    bar = place_of(row.locator(".budget"))
+    part = place_of(row.locator(".budget-hardware"))
     assert part["width"] / bar["width"] == pytest.approx(weakest["shares"]["hardware"], abs=0.02)
     expect(row).to_contain_text(f"place of hardware {weakest['shares']['hardware']:.0%}".replace("%", " %"))
     page.get_by_text("Spreads and limits").click()

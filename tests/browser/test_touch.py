@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, CDPSession, expect
 
-from tests.browser.conftest import Bench, Server
+from tests.browser.conftest import Bench, Server, place_of
 
 pytestmark = pytest.mark.browser
 
@@ -154,8 +154,7 @@ def test_a_finger_that_rests_opens_the_menu_and_one_that_moves_on_drags(fingers:
     before = bench.document()
     fingers.put(bench.screen(335, 150))
     expect(menu).to_be_visible()
-    box = menu.bounding_box()
-    assert box is not None
+    box = place_of(menu)
     assert box["x"] + box["width"] < bench.screen(335, 150)[0]
     fingers.lift()
     page.wait_for_timeout(100)

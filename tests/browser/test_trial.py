@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import Bench
+from tests.browser.conftest import Bench, place_of
 
 pytestmark = pytest.mark.browser
 
@@ -103,8 +103,7 @@ def test_readings_from_a_file_can_be_acted_on_at_once_and_a_doubted_move_is_not_
 def test_a_ghost_is_dragged_to_where_the_port_should_be(bench: Bench) -> None:
     bench.step("Test piece")
     ghost = bench.page.locator('[data-ghost="P3"] circle')
-    box = ghost.bounding_box()
-    assert box is not None
+    box = place_of(ghost)
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     bench.page.mouse.move(x, y)
     bench.page.mouse.down()

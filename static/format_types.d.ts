@@ -175,6 +175,7 @@ export interface Device {
   volume_ml?: number;
   has_reservoir?: boolean;
   metal?: "copper" | "nickel" | "brass" | "aluminium" | "stainless" | "none";
+  hollow?: boolean;
   fans?: number;
   fan_size_mm?: number | null;
   source?: string;
@@ -673,6 +674,7 @@ export interface Item {
   volume_ml?: number;
   has_reservoir?: boolean;
   metal?: "aluminium" | "brass" | "copper" | "nickel" | "none" | "stainless";
+  hollow?: boolean;
   fans?: number;
   fan_size_mm?: null | number;
   source?: string;

@@ -145,6 +145,7 @@ class Device(Placed):
         default=False, description="It carries a reservoir with a cap, as many pumps do: the loop is filled there."
     )
     metal: Metal = "none"
+    hollow: Truth = Field(default=False, description="A frame or a tray: what it holds may stand within its outline.")
     fans: Annotated[int, Strict(), Field(ge=0, le=12), AsWhole] = 0
     fan_size_mm: Length | None = Field(default=None, description="Frame of each fan it carries or is: 120, 140 …")
     source: Annotated[str, Field(max_length=400)] = Field(

@@ -39,7 +39,7 @@ export function deviceCard(parts, host) {
 
 /** @param {Host} host */
 const body = (host) => [
-  record(host, "Device", [], { only: ["kind", "metal", "check_valve"] }),
+  record(host, "Device", [], { only: ["kind", "metal", "check_valve", "hollow"] }),
   heldPart(host, "Device", "outline", []),
   heldPart(host, "Device", "ports", []),
   heldPart(host, "Device", "holes", []),

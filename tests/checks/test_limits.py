@@ -64,6 +64,11 @@ def known(**more):
     return {"body_thickness_is": "measured", "lid_thickness_is": "measured", **more}
 
 
+BAY = {
+    "shape": "polygon",
+    "vertices": [{"x_mm": x, "y_mm": y} for x, y in ((-20, -20), (20, -20), (20, -8), (-8, -8), (-8, 28), (-20, 28))],
+}
+
 #: Webs that may be thin, so that what stands on the face is asked for.
 THIN = dict.fromkeys(("wall-hole-edge", "wall-cutout-hole", "wall-pocket-hole", "wall-hole-hole", "laser-web"), 0.1)
 STRAIGHT = channel("C1", (100, 150), (200, 150))
@@ -363,6 +368,25 @@ CASES = [
     Case("bodies-overlap", "board-board",
          lambda x: plate(boards=[board("B1", 100, 100, 80, slots=1, first_slot_mm=20),
                                  {**board("B2", 0, x, 0), "held_by": "B1", "slot": 1}]), {"B1", "B2"}, 0),
+    # What a device holds may touch it: on top, and beside it, or in the bay of an L (12 wide, from -8 to 28).
+    Case("bodies-overlap", "device-device",
+         lambda x: plate(devices=[box("D1", 100, 150, 60), box("D2", 5, 0, 20 + x, (20, 20, 5), held_by="D1")]),
+         {"D1", "D2"}, 0),
+    Case("bodies-overlap", "device-device",
+         lambda x: plate(devices=[box("D1", 100, 150, 60), box("D2", 30 + x, 0, 5, (20, 20, 5), held_by="D1"),
+                                  box("D3", 10, 0, 5, (20, 20, 5), held_by="D2")]), {"D1", "D2"}, 0),
+    Case("bodies-overlap", "device-device",
+         lambda x: plate(devices=[box("D1", 100, 150, 60, outline=BAY),
+                                  box("D2", 2 + x, 10, 5, (20, 20, 5), held_by="D1")]), {"D1", "D2"}, 0),
+    Case("bodies-overlap", "device-board",
+         lambda x: plate(devices=[box("D1", 100, 150, 60)],
+                         boards=[{**board("B1", 0, 0, 22 + x), "held_by": "D1"}]), {"D1", "B1"}, 0),
+    # A tube's axis beside the device that carries what it drops to, half a tenth from 0.05 within it.
+    Case("tube-blocked", "tube-device",
+         lambda x: plate(ports=[hole("P1", 119.95 + x, 150, serves="D2.in")],
+                         devices=[box("D1", 100, 150, 60),
+                                  box("D2", 19.95 + x, 0, 20, (20, 20, 5), held_by="D1", ports=[{"id": "in"}])]),
+         {"P1", "D1"}),
     # The sheet of a board on edge, in front of which a block is carried, beside a fitting 20 wide.
     Case("fitting-blocked", "fitting-board",
          lambda x: plate(boards=[board("B1", 100, 160 + x, 30, depth_mm=120, posture="standing")],

@@ -19,6 +19,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     hold_screws,
     hold_seal,
     hold_sheet,
+    hold_webs,
     in_step,
     made,
     measured,

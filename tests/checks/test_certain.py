@@ -149,7 +149,8 @@ NO_BUTTON = {
     "lid-squeeze": "lid, screws and cord are weighed by rule",
 }  # fmt: skip
 #: Rules whose buttons have a test of their own, and where.
-ELSEWHERE = {"follows-out-of-step": "test_fixes.py", "tie-moved": "../survey/test_ties.py"}
+ELSEWHERE = {"follows-out-of-step": "test_fixes.py", "tie-moved": "../survey/test_ties.py",
+             "web-stress": "test_webs.py", "web-squeeze": "test_webs.py"}  # fmt: skip
 
 
 def test_every_rule_offers_a_button_in_some_case_or_there_is_a_reason_why_none_is_certain() -> None:

@@ -545,7 +545,7 @@ def test_every_rule_in_the_matrix_is_registered_and_has_a_case_for_its_cell() ->
     registered = {rule.name for rule in all_rules()}
     elsewhere = {
         f"sketcher.checks.{name}"
-        for name in ("hold_seal", "hold_screws", "hold_screw_edge", "hold_lid", "hold_life", "tube_rules")
+        for name in ("hold_seal", "hold_screws", "hold_screw_edge", "hold_lid", "hold_webs", "hold_life", "tube_rules")
     }
     told = {(case.rule, frozenset(cell.split("-", 1)) if "keep-out" not in cell else frozenset((cell[:-9], "keep-out")))
             for case in CASES for cell in case.cells.split(",") if cell}  # fmt: skip

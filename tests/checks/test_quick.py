@@ -20,7 +20,7 @@ from tests.checks.plates import channel, plate, rectangle
 from tests.server.test_remembered import EXAMPLES, LISTS, edited
 
 #: What first designs groove, screws or lid: docs/checks.md says so.
-DESIGNED = {f"sketcher.checks.{name}" for name in ("hold_seal", "hold_screws", "hold_lid", "hold_sheet")}
+DESIGNED = {f"sketcher.checks.{name}" for name in ("hold_seal", "hold_screws", "hold_lid", "hold_sheet", "hold_webs")}
 
 
 Errors = set[tuple[str, frozenset[str]]]

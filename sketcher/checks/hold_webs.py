@@ -1,0 +1,124 @@
+"""Does it hold: what a pocket in the body's outer face leaves over it, under coolant and cord."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from sketcher.checks import set_figures
+from sketcher.checks.hold_seal import design_of, report_of
+from sketcher.checks.running import rules
+from sketcher.checks.scene import Scene
+from sketcher.findings import Change, Finding, Fix, Rule, mm, ways
+from sketcher.strength.pocket_webs import Web, pocket_webs
+
+PLATE = "Kirchhoff's plate (Timoshenko, Theory of Plates and Shells), fixed around the pocket, by B-splines"
+#: A web that bends by more than this share of its thickness is beyond the theory of thin plates.
+_SMALL = 0.5
+
+
+@rules(
+    Rule("web-stress", "holds", "Stress in what a pocket leaves of the body under coolant or groove", None, "MPa",
+         "Water creeps under the lid up to the cord, and the cord pushes on its groove: a thin web over a pocket bears "
+         "both.", PLATE),
+    Rule("web-squeeze", "holds", "Squeeze left where the groove runs over a pocket of the other face", 10.0, "%",
+         "A groove whose floor gives way loses squeeze, as it does where the lid lifts.",
+         PLATE + "; general handbooks on O-ring glands: at least 10 % in a face seal"),
+    slow=True,
+)  # fmt: skip
+def over_pockets(scene: Scene) -> Iterator[Finding]:
+    """The webs over the body's pockets: of the two loads the worse one speaks for each."""
+    design = design_of(scene)
+    if design.problem:
+        return
+    webs: dict[tuple[str, ...], list[Web]] = {}
+    for web in pocket_webs(scene.document, scene.shapes, design):
+        webs.setdefault(web.items, []).append(web)
+    for rows in webs.values():
+        web = max(rows, key=lambda row: row.stress_mpa / row.load.design_stress_mpa)
+        if web.stress_mpa > web.load.design_stress_mpa:
+            yield _stressed(scene, web)
+        else:
+            yield from _sagging(scene, rows)
+
+
+def _names(web: Web) -> str:
+    return ", ".join(web.items)
+
+
+def _stressed(scene: Scene, web: Web) -> Finding:
+    limit = web.load.design_stress_mpa
+    # Stress goes with 1 / t²: where all of it is thicker by that share, none of it bears more.
+    more = web.beside_mm * (math.sqrt(web.stress_mpa / limit) - 1)
+    pushed = "coolant and cord" if web.under_cord else "coolant"
+    return Finding(
+        rule="web-stress",
+        level="error",
+        items=web.items,
+        value=web.stress_mpa,
+        limit=limit,
+        unit="MPa",
+        at=web.at,
+        message=f"At the {web.load.name} pressure of {web.load.pressure_kpa:g} kPa the {mm(web.thickness_mm)} of body "
+        f"left over {_names(web)} bear {web.stress_mpa:.1f} MPa under {pushed}; the maximum is {limit:g} MPa.",
+        remedy=_remedy(web, more),
+        **ways(*_shallower(scene, web, more)),
+    )
+
+
+def _remedy(web: Web, more_mm: float) -> str:
+    what = "groove and coolant" if web.under_cord else "coolant"
+    return (
+        f"Make {_names(web)} {mm(math.ceil(10 * more_mm) / 10)} less deep, narrower, or move it "
+        f"from under the {what}; or take a thicker body."
+    )
+
+
+def _sagging(scene: Scene, rows: list[Web]) -> Iterator[Finding]:
+    gland, least = design_of(scene).gland, scene.limit("web-squeeze")
+    if gland is None or not rows[0].under_cord:
+        return
+    lifted = {row.load.name: 0.0 for row in report_of(scene).clamped}
+    for row in report_of(scene).clamped:
+        opening = max((gap.opening_mm for gap in row.clamping.gaps), default=0.0)
+        lifted[row.load.name] = max(lifted[row.load.name], opening)
+    left, web, lift = min(
+        (
+            (gland.squeeze.least - (web.sag_mm + lifted.get(web.load.name, 0.0)) / gland.cord_mm, web,
+             lifted.get(web.load.name, 0.0))
+            for web in rows
+        ),
+        key=lambda row: row[0],
+    )  # fmt: skip
+    # Where the lid alone takes too much, or the cord is never pressed enough, that is told.
+    if 100 * left >= least - 1e-9 or 100 * (left + web.sag_mm / gland.cord_mm) < least - 1e-9:
+        return
+    may = max(web.sag_mm - (least / 100 - left) * gland.cord_mm, 1e-3)
+    more = web.beside_mm * ((web.sag_mm / may) ** (1 / 3) - 1)
+    sags = mm(web.sag_mm) if web.sag_mm <= _SMALL * web.thickness_mm else f"more than {mm(web.thickness_mm / 2)}"
+    yield Finding(
+        rule="web-squeeze",
+        level="error",
+        items=web.items,
+        value=100 * left,
+        limit=least,
+        unit="%",
+        at=web.at,
+        message=f"At the {web.load.name} pressure the {mm(web.thickness_mm)} of body between groove and {_names(web)} "
+        f"sag by {sags} while the lid lifts {mm(lift)} at most: "
+        f"{f'{100 * left:.0f} % of squeeze' if left > 0 else 'no squeeze'} is left; the minimum is {least:g} %.",
+        remedy=_remedy(web, more),
+        **ways(*_shallower(scene, web, more)),
+    )
+
+
+def _shallower(scene: Scene, web: Web, more_mm: float) -> Iterator[Fix | None]:
+    """A single pocket less deep, to a tenth; or the next thicker body."""
+    more = math.ceil(10 * more_mm + 1e-6) / 10
+    if len(web.items) == 1:
+        key, index = scene.numbers[web.items[0]]
+        item = scene.document.pockets[index]
+        best = round(item.depth_mm - more, 3)
+        if best > 0 and not item.locked:
+            yield Fix(f"Make {item.id} {mm(best)} deep", (Change(f"/{key}/{index}/depth_mm", best),))
+    yield set_figures.thicker(scene, "body", scene.document.plate.body_thickness_mm + more)

@@ -329,10 +329,18 @@ def test_ports_come_under_their_tubes_and_orders_are_suggested(bench: Bench) -> 
     assert bench.document()["plate"]["outline"] == drawn
 
     bench.step("Run channels")
-    page.get_by_role("button", name="Suggest orders").click()
+    with page.expect_response("**/api/orders") as suggested:
+        page.get_by_role("button", name="Suggest orders").click()
     rows = page.get_by_role("list", name="Orders of devices").get_by_role("listitem")
     expect(rows.filter(has_text="as it is")).to_have_count(1)
     expect(rows.first).to_contain_text("mm in straight lines")
+    # What each costs in the coolant's temperature stands beside it, as the difference from the present order.
+    orders = suggested.value.json()["orders"]
+    (now,) = (one["warmest_block_c"] for one in orders if one["present"])
+    for row, one in enumerate(orders):
+        costs = one["warmest_block_c"] - now
+        words = f" ({'+' if costs > 0 else '−'}{abs(costs):.2f} °C)" if abs(costs) >= 0.005 else ""
+        expect(rows.nth(row)).to_contain_text(f"coolant at the warmest block {one['warmest_block_c']:.1f} °C{words}")
     assert faults(bench) == []
     use = rows.get_by_role("button").first
     use.click()

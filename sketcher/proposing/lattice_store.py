@@ -50,6 +50,13 @@ class Tables:
             self._made[key] = table
         return self._made[key]
 
+    def pulled_taut(self, section: Section) -> Table:
+        """Courses pulled taut over the lattice of courses along x and y: where two want one place, lines hard by what
+        they go round let them pass each other that equal squares keep in each other's way."""
+        table = copy.copy(self.of("square", section))
+        table.style = "free"
+        return table
+
     def kinds(self, wishes: Wishes) -> list[tuple[Style, Look | None]]:
         """Styles and looks to try. A look needs courses along x and y: lines pulled taut keep none."""
         styles: list[Style] = list(STYLES) if wishes.style is None else [wishes.style]

@@ -100,6 +100,8 @@ class Rounds:
     def _usual(self, section: Section) -> Iterator[Try]:
         for style, look in self.plain:
             yield self._first(section, style, look)
+        if self.wishes.style == "free":
+            yield Try(self.tables.pulled_taut(section), prices_of(self.wishes, 1.0), self.wishes.seed)
         yield from self._others(section)
         for style, look in self.kinds:
             # A look that nobody asked for is tried while there is time.
@@ -116,6 +118,9 @@ class Rounds:
             table = self.tables.of(style, section, look)
             prices = prices_of(self.wishes, self.chance.choice(_FACTORS), _APART)
             yield Try(table, prices, self.chance.randrange(1 << 30))
+        if self.wishes.style == "free":
+            prices = prices_of(self.wishes, self.chance.choice(_FACTORS), _APART)
+            yield Try(self.tables.pulled_taut(section), prices, self.chance.randrange(1 << 30))
 
     def _apart(self, section: Section, turn: int) -> Iterator[Try]:
         """Connections kept off the courses found, in one style after another; and a section that is milled sooner."""
@@ -123,7 +128,8 @@ class Rounds:
         if turn == 0:
             for other in thinner(self.base, self.wishes, section):
                 yield self._first(other, style, look)
-        table = self.tables.of(style, section, look)
+        taut = self.wishes.style == "free" and turn % 2 == 0
+        table = self.tables.pulled_taut(section) if taut else self.tables.of(style, section, look)
         for shunned in unlike(table, self.base, self.found.proposals, turn):
             yield Try(table, prices_of(self.wishes, 1.0, _APART), self.chance.randrange(1 << 30), shunned)
         if turn:

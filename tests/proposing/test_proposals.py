@@ -17,7 +17,7 @@ from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain, with_changes
 from sketcher.geometry import build
 from sketcher.proposing import attempt, budget
-from sketcher.proposing.courses import Style
+from sketcher.proposing.courses import STYLES, Style
 from sketcher.proposing.found import Found
 from sketcher.proposing.item_moves import Move, moved_item
 from sketcher.proposing.judging import numbers
@@ -287,16 +287,22 @@ def test_hard_plates_are_solved(name: str) -> None:
     _hard(name)
 
 
+def test_diagonals_that_cross_are_solved_in_free_courses_alone() -> None:
+    """On equal squares each diagonal keeps the other from its port; lines hard by the port let it pass."""
+    _hard("crossing", "free")
+
+
 @pytest.mark.long
-def test_all_ten_hard_plates_are_solved() -> None:
+@pytest.mark.parametrize("style", [None, *STYLES])
+def test_all_ten_hard_plates_are_solved(style: Style | None) -> None:
     """Pictures and figures are in docs/proposing.md."""
     for name in CASES:
-        _hard(name)
+        _hard(name, style)
 
 
-def _hard(name: str) -> None:
+def _hard(name: str, style: Style | None = None) -> None:
     """Solved under every rule; the loss of straight lines between the ends is a bound that nothing can undercut."""
-    best = propose(CASES[name](), Wishes(width_mm=8, depth_mm=8, seconds=60)).best
+    best = propose(CASES[name](), Wishes(style=style, width_mm=8, depth_mm=8, seconds=60)).best
     assert best is not None
     assert best.judged.good, name
     assert errors(best.document) == [], name

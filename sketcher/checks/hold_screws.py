@@ -19,7 +19,7 @@ from sketcher.strength.clamping import ScrewLoad
 from sketcher.strength.lid import Clamped
 from sketcher.strength.lid_screws import screw_lack
 from sketcher.strength.taps import ENGAGED_DIAMETERS, LEAST_DIAMETERS, MOST_DIAMETERS, taps
-from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, torque_of
+from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, Window, torque_of
 
 
 @rules(
@@ -280,18 +280,27 @@ def _torque(scene: Scene) -> Iterator[Finding]:
         limit=torque.least_n_m,
         unit="N m",
         at=_place(scene, worst.id),
-        message=f"{worst.id} needs at least {torque.least_n_m:.2f} N m to keep the joint shut, and {what} bears "
-        f"{torque.most_n_m:.2f} N m at most"
+        message=f"{worst.id} needs at least {torque.least_n_m:.2f} N m to keep the joint shut{_tied(worst)}, and "
+        f"{what} bears {torque.most_n_m:.2f} N m at most"
         + (
             f": {torque.least_preload_n:.0f} N of preload against {torque.most_preload_n:.0f} N."
             if never
             else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
         ),
         fix=softer_fix(scene.document.seal) if never else None,
-        remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n)} N, a longer thread"
+        remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n + worst.tie_n)} N, a longer "
+        "thread"
+        + (", a thicker floor under the channels" if worst.tie_n > 0 else "")
         + (f", more screws or {softer}" if softer else " or more screws")
         + ("." if never else ", or oil the screws with silicone and have their friction measured."),
     )
+
+
+def _tied(screw: Window) -> str:
+    """What of the torque ties the walls that the coolant pushes apart, in words; nothing where none does."""
+    if screw.tie_n < 0.5:
+        return ""
+    return f" and to tie the walls of its channel, which would fold a thin floor open ({screw.tie_n:.0f} N of it)"
 
 
 def _place(scene: Scene, hole_id: str) -> tuple[float, float] | None:

@@ -121,6 +121,7 @@ class ScrewTorque(Part):
 
     id: str
     pull_n: float
+    tie_n: float
     least_n_m: float
     most_n_m: float
     limited_by: str
@@ -154,6 +155,7 @@ class LidAnswer(Part):
 
     material: str
     material_known: bool
+    tie_n_mm: float
     loads: list[LidLoad]
     bent: list[BentPart]
     clamped: list[dict[str, Any]]

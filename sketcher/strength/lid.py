@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import asdict, dataclass, replace
-from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -25,12 +24,14 @@ from sketcher.document.hardware import Device
 from sketcher.geometry import Shapes
 from sketcher.reference import materials, seals
 from sketcher.reference import screws as screw_table
-from sketcher.strength import notch, thread_strength
+from sketcher.strength import thread_strength
 from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
 from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed_thickness_mm, pressed_plate
+from sketcher.strength.floor_bending import floor_stress, greatest_tie_n_mm, needed_floor_mm
 from sketcher.strength.floor_spans import FloorSpan, floor_spans
 from sketcher.strength.gland import FORCE_SCATTER, Gland, line_load_n_mm
 from sketcher.strength.lid_bending import LidAnswer, bend_lid, stress_mpa
+from sketcher.strength.load import Load
 from sketcher.strength.plate_bending import Push
 from sketcher.strength.recess_remains import lid_left_mm
 from sketcher.strength.seal import SealDesign, design_seal
@@ -38,10 +39,6 @@ from sketcher.strength.taps import screw_thread_mm
 
 #: The modulus after years under load, as a share of the measured one. Common practice, no source.
 CREEP_SHARE = 0.5
-#: Corner that a flat cutter leaves at the bottom of a channel, mm. Common practice, no source.
-CUTTER_CORNER_MM = 0.2
-#: No floor is asked to be thicker, mm: what does not hold then does not hold at all.
-MOST_FLOOR_MM = 1e4
 #: A screw farther outside its least distance from the groove than this, in diameters, does not hold it there.
 #: Common practice, no source.
 REACH_DIAMETERS = 1.5
@@ -50,16 +47,6 @@ KNOWN_MATERIAL = "cast acrylic"
 PLATE_SOURCE = "Kirchhoff's plate (Timoshenko, Theory of Plates and Shells) on its screws and the body, by B-splines"
 #: Pressure of a loop without a pump curve, kPa: about 4 m of water. Common practice, no source.
 USUAL_DEAD_HEAD_KPA = 40.0
-
-
-@dataclass(frozen=True)
-class Load:
-    """One pressure and what it is held against."""
-
-    name: Literal["dead-head", "test"]
-    pressure_kpa: float
-    design_stress_mpa: float
-    modulus_mpa: float
 
 
 @dataclass(frozen=True)
@@ -101,7 +88,8 @@ class Clamped:
 @dataclass(frozen=True)
 class LidReport:
     """Everything that bends or pulls. ``on_screws``: the lid was solved as a plate on its screws; else formulas stand
-    in, which leave the cord out of the stress."""
+    in, which leave the cord out of the stress. ``tie_n_mm``: what the lid has to tie along a channel, by friction, so
+    that its pushed walls do not fold the floor open."""
 
     loads: tuple[Load, ...]
     bent: tuple[Bent, ...]
@@ -109,12 +97,14 @@ class LidReport:
     material: str
     material_known: bool
     on_screws: bool = True
+    tie_n_mm: float = 0.0
 
     def as_json(self) -> dict[str, Any]:
         """Plain values; an endless strip's long side is null."""
         return {
             "material": self.material,
             "material_known": self.material_known,
+            "tie_n_mm": round(self.tie_n_mm, 4),
             "loads": [asdict(load) for load in self.loads],
             "bent": [
                 {
@@ -235,7 +225,11 @@ def lid_alone(document: Document, shapes: Shapes, seal: SealDesign, *, rough: bo
         hard, tight = (None, None) if answers is None else (answers[2 * index], answers[2 * index + 1])
         bent += _lids(parts, load, hard, lid_mm, beyond)
         clamped += _clamped(document, seal, parts, load, hard, tight, lid_mm)
-    return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known, answers is not None)
+    tie = 0.0
+    if clamped:
+        floors = [(left, span) for left, _, span in floor_spans(document, shapes)]
+        tie = greatest_tie_n_mm(document.plate.body_thickness_mm, floors, both)
+    return LidReport(loads, tuple(bent), tuple(clamped), document.plate.material, known, answers is not None, tie)
 
 
 def _governing(document: Document, loads: tuple[Load, ...]) -> tuple[Load, ...]:
@@ -354,41 +348,13 @@ def _floors(document: Document, spans: list[FloorSpan], load: Load) -> list[Bent
     """The weakest floor: the body left under a channel, as a plate with fixed edges as wide as the water."""
     full = document.plate.body_thickness_mm
     found = [
-        Bent("floor", load, names, left, span, *_floor(span, full - left, left, load), 0.0)
+        Bent("floor", load, names, left, span, *floor_stress(span, full - left, left, load), 0.0)
         for left, names, span in spans
     ]
     worst = max(found, key=lambda row: row.stress_mpa, default=None)
     if worst is None:
         return []
-    return [replace(worst, needed_mm=_needed_floor_mm(worst.span, full - worst.thickness_mm, load))]
-
-
-@lru_cache(maxsize=4096)
-def _floor(span: Span, step_mm: float, left_mm: float, load: Load) -> tuple[PlateResult, float]:
-    """A floor under one load, and its notch factor. The channel's walls are pushed apart too: the floor is pulled by
-    q h / t, as if nothing else held them."""
-    result = pressed_plate(span, left_mm, load.pressure_kpa, load.modulus_mpa, "fixed")
-    pulled = load.pressure_kpa / 1000 * step_mm / left_mm
-    return replace(result, stress_mpa=result.stress_mpa + pulled), notch.corner_factor(
-        step_mm, left_mm, CUTTER_CORNER_MM
-    )
-
-
-@lru_cache(maxsize=1024)
-def _needed_floor_mm(span: Span, step_mm: float, load: Load) -> float:
-    """The thickness of floor that bears the load under a channel of this depth, mm, to a hundredth, by halving."""
-
-    def too_thin(left_mm: float) -> bool:
-        result, factor = _floor(span, step_mm, left_mm, load)
-        return result.stress_mpa * factor > load.design_stress_mpa
-
-    low, high = 0.0, max(span.b_mm, step_mm, 1.0)
-    while too_thin(high) and high < MOST_FLOOR_MM:
-        high *= 2
-    while high - low > 0.01:
-        middle = (low + high) / 2
-        low, high = (middle, high) if too_thin(middle) else (low, middle)
-    return high
+    return [replace(worst, needed_mm=needed_floor_mm(worst.span, full - worst.thickness_mm, load))]
 
 
 def _clamped(

@@ -16,7 +16,8 @@ from sketcher.document import Document
 from sketcher.geometry.levels import tolerances_mm
 from sketcher.reference import screws as screw_table
 from sketcher.strength import thread_strength
-from sketcher.strength.lid import Bent, Clamped, LidReport, Load
+from sketcher.strength.lid import Bent, Clamped, LidReport
+from sketcher.strength.load import Load
 from sketcher.strength.seal import SealDesign
 from sketcher.strength.taps import MOST_DIAMETERS, WASHER_SHARE, before_mm, give_mm, stock_length_mm, taps
 

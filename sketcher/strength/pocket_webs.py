@@ -20,7 +20,9 @@ from sketcher.document.union_find import grouped
 from sketcher.geometry import Shapes
 from sketcher.strength import notch
 from sketcher.strength.flat_plate import POISSON, Span, largest_span, pressed_plate
-from sketcher.strength.lid import CUTTER_CORNER_MM, Load, greatest_push_n_mm, loads_of, tightness_push_n_mm
+from sketcher.strength.floor_bending import CUTTER_CORNER_MM
+from sketcher.strength.lid import greatest_push_n_mm, loads_of, tightness_push_n_mm
+from sketcher.strength.load import Load
 from sketcher.strength.seal import SealDesign
 from sketcher.strength.web_plate import Recess, solved
 

@@ -3,7 +3,8 @@
 T = K F d, K the nut factor, F the preload, d the screw's diameter (general handbooks). K is not known: from a dry joint
 to an oiled one it varies, so the minimum is worked out with the highest K and the maximum with the lowest.
 
-- minimum: the preload left after relaxation equals the greatest pull on the screw, prying included;
+- minimum: the preload left after relaxation equals the greatest pull on the screw, prying included, and beyond it what
+  gives the friction that ties a channel's pushed walls, where the floor does not bear them alone (``floor_bending``);
 - maximum: the thread's shear at the high end of the design stress (or the insert maker's pull), and the pressure
   under a washer (ISO 7089) on a medium clearance hole (ISO 273).
 
@@ -20,6 +21,7 @@ from sketcher.document import Document
 from sketcher.reference import materials
 from sketcher.reference import screws as screw_table
 from sketcher.strength import thread_strength
+from sketcher.strength.floor_bending import FRICTION
 from sketcher.strength.lid import KNOWN_MATERIAL, LidReport
 from sketcher.strength.taps import screw_thread_mm
 
@@ -42,10 +44,11 @@ ADVICE = (
 
 @dataclass(frozen=True)
 class Window:
-    """The torque of one screw, N m, and the forces behind it, N."""
+    """The torque of one screw, N m, and the forces behind it, N; ``tie_n`` is what it has to press beyond its pull."""
 
     id: str
     pull_n: float
+    tie_n: float
     least_n_m: float
     most_n_m: float
     limited_by: Literal["thread", "head", "insert"]
@@ -99,6 +102,7 @@ class Torque:
                 {
                     "id": row.id,
                     "pull_n": round(row.pull_n, 1),
+                    "tie_n": round(row.tie_n, 1),
                     "least_n_m": round(row.least_n_m, 3),
                     "most_n_m": round(row.most_n_m, 3),
                     "limited_by": row.limited_by,
@@ -112,20 +116,24 @@ def torque_of(document: Document, report: LidReport) -> Torque | None:
     """The torque of the lid's screws; none without screws, or when the screw is unknown."""
     name = document.seal.screw
     pulls: dict[str, float] = {}
+    shares: dict[str, float] = {}
     for row in report.clamped:
         for load in row.clamping.loads:
             pulls[load.id] = max(pulls.get(load.id, 0.0), load.total_n)
+            shares[load.id] = max(shares.get(load.id, 0.0), load.share_mm)
     if not pulls or name not in screw_table.names():
         return None
     most_n, limit = greatest_preload_n(document)
     diameter = screw_table.screw(name).major_mm / 1000
     most = NUT_LOW * most_n * diameter
+    # A screw ties as much of a channel as it holds of the groove beside it.
+    ties = {id_: report.tie_n_mm * share / FRICTION for id_, share in shares.items()}
     windows = tuple(
-        Window(id_, pull, NUT_HIGH * pull / (1 - RELAXED_SHARE) * diameter, most, limit)
+        Window(id_, pull, ties[id_], NUT_HIGH * (pull + ties[id_]) / (1 - RELAXED_SHARE) * diameter, most, limit)
         for id_, pull in sorted(pulls.items())
     )
     worst = max(windows, key=lambda window: window.least_n_m)
-    return Torque(name, worst.least_n_m, most, windows, worst.pull_n / (1 - RELAXED_SHARE), most_n)
+    return Torque(name, worst.least_n_m, most, windows, (worst.pull_n + worst.tie_n) / (1 - RELAXED_SHARE), most_n)
 
 
 def greatest_preload_n(document: Document) -> tuple[float, Literal["thread", "head", "insert"]]:

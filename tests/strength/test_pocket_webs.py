@@ -12,7 +12,7 @@ from skfem import Basis, BilinearForm, ElementTriMorley, LinearForm, MeshTri
 from skfem.helpers import dd, ddot, eye, trace
 
 from sketcher.strength.flat_plate import largest_span
-from sketcher.strength.lid import Load
+from sketcher.strength.load import Load
 from sketcher.strength.pocket_webs import SAG_MARGIN, web_sag_mm, web_stress_mpa
 from sketcher.strength.web_plate import Recess, solved
 

@@ -1,12 +1,14 @@
 """Refused or drawn: a document that is taken has every part of its answer and every file, or a refusal in words.
 
-Everyday a few, another few each time; ``--long --fuzz N`` tries N of each. A fault names its seed and number.
+Everyday a few, another few each time; ``--long --fuzz N`` tries N in all, in equal shares of four documents and of
+``PIECES`` pieces, each a test of its own. A fault names its seed and number.
 """
 
 from __future__ import annotations
 
 import json
 import random
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -54,17 +56,21 @@ ONE_OF_EACH: dict[str, Any] = {
 }  # fmt: skip
 
 
-def hold(document: Document, sheets: bool) -> list[str]:
-    """What is wrong with the answer about a document that was taken; empty when nothing is."""
+#: Fixes are tried in every sixth answer: each runs all rules again, and that is nine tenths of the time.
+FIXES_OF = 6
+
+
+def hold(document: Document, sheets: Sequence[str], fixes: bool = True) -> list[str]:
+    """What is wrong with the answer about a document that was taken, and with these sheets; empty when nothing is."""
     wrong = []
     if dumps(loads(dumps(document))) != dumps(document):
         wrong.append("it is not read back as it was written")
-    found = answer(document, [*PARTS, DRAWING])
+    found = answer(document, [*PARTS, DRAWING], fixes=fixes)
     json.dumps(found, allow_nan=False)
     wrong += [f"{part}: {why}" for part, why in found["missing"].items() if "program failed" in why]
     wrong += [f["message"] for f in found.get("findings") or () if f["rule"].startswith("unchecked-")]
     shapes = build(document)
-    for name in names() if sheets else ():
+    for name in sheets:
         try:
             export_sheet(document, shapes, name, "dxf")
         except ExportError as error:
@@ -73,9 +79,9 @@ def hold(document: Document, sheets: bool) -> list[str]:
 
 
 def try_documents(plain: dict[str, Any], count: int, seed: int) -> int:
-    """Tries so many changes of a document; gives how many of them were documents."""
+    """Tries so many changes of a document, with one sheet of each in turn; gives how many of them were documents."""
     rng = random.Random(seed)
-    taken = 0
+    taken, kinds = 0, list(names())
     for number in range(count):
         changed = mutated(plain, rng)
         where = f"seed {seed}, number {number}: {json.dumps(changed)}"
@@ -88,7 +94,7 @@ def try_documents(plain: dict[str, Any], count: int, seed: int) -> int:
             continue
         taken += 1
         try:
-            wrong = hold(document, sheets=number % 4 == 0)
+            wrong = hold(document, [kinds[taken % len(kinds)]], fixes=taken % FIXES_OF == 0)
         except Exception as error:
             raise AssertionError(f"{type(error).__name__}: {error}; {where}") from error
         assert wrong == [], where
@@ -96,7 +102,7 @@ def try_documents(plain: dict[str, Any], count: int, seed: int) -> int:
 
 
 def test_a_few_changed_documents_are_refused_or_drawn() -> None:
-    assert hold(from_plain(ONE_OF_EACH), sheets=False) == []
+    assert hold(from_plain(ONE_OF_EACH), []) == []
     try_documents(ONE_OF_EACH, 14, a_seed())
 
 
@@ -134,11 +140,23 @@ def test_what_is_barely_there_is_drawn_all_at_once() -> None:
                   {"id": "H3", **one, "kind": "tapped", "depth_mm": tiny, "use": "lid"}],
         "keep_outs": [{"id": "N1", "outline": {"shape": "circle", **one, "diameter_mm": tiny}}],
     }  # fmt: skip
-    assert hold(from_plain(barely), sheets=True) == []
+    assert hold(from_plain(barely), list(names())) == []
+
+
+BASES = ("one of each", "small-board", "riser-bench", "wrong-on-purpose")
+#: So that no piece of 10,000 takes longer than a few minutes.
+PIECES = 4
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("name", ["one of each", "small-board", "riser-bench", "wrong-on-purpose"])
-def test_many_changed_documents_are_refused_or_drawn(name: str, request: pytest.FixtureRequest) -> None:
+@pytest.mark.parametrize("piece", range(1, PIECES + 1))
+@pytest.mark.parametrize("name", BASES)
+def test_many_changed_documents_are_refused_or_drawn(
+    name: str, piece: int, request: pytest.FixtureRequest, capsys: pytest.CaptureFixture[str]
+) -> None:
     plain = ONE_OF_EACH if name == "one of each" else json.loads((EXAMPLES / f"{name}.json").read_text("utf-8"))
-    assert try_documents(plain, request.config.getoption("--fuzz"), 1) > 0
+    count = max(request.config.getoption("--fuzz") // (len(BASES) * PIECES), 1)
+    taken = try_documents(plain, count, piece)
+    with capsys.disabled():
+        print(f"\n{name}, piece {piece}: {count} changes, {taken} taken")
+    assert taken > 0 or count < 100

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
+from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding
 from sketcher.geometry.bodies import Body
 
@@ -43,9 +44,20 @@ def _within(ones: list[Body], others: list[Body], within: float) -> tuple[list[i
         for left, front, right, rear in (one.bounds,)
         for j, box in enumerate(boxes)
         if box[0] - right <= within and left - box[2] <= within and box[1] - rear <= within and front - box[3] <= within
-        and shapely.dwithin(one.area, others[j].area, within)
     ]  # fmt: skip
-    return [i for i, _ in pairs], [j for _, j in pairs]
+    wanted = [((ones[i].area, others[j].area), within) for i, j in pairs]
+
+    def made(new: list[int]) -> list[bool]:
+        first, second = np.array([wanted[n][0] for n in new], dtype=object).T
+        found: list[bool] = shapely.dwithin(first, second, within).tolist()
+        return found
+
+    near = [pair for pair, is_near in zip(pairs, _near.all(wanted, made), strict=True) if is_near]
+    return [i for i, _ in near], [j for _, j in near]
+
+
+#: Of two shadows, whether they are so near.
+_near: Remembered[bool] = Remembered()
 
 
 def worst_of_pairs(found: list[Finding]) -> list[Finding]:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import shapely
 
 from sketcher.checks import moving_apart, set_figures
 from sketcher.checks.air_left import air_lying, air_of, air_standing
+from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, ways
 from sketcher.geometry.ports import PortShape
 from sketcher.reference import materials, seals
@@ -186,11 +189,11 @@ def dry_pockets(scene: Scene) -> Iterator[Finding]:
     limit = scene.limit("pocket-wet")
     dry = {pocket.id: pocket for pocket in scene.document.pockets if pocket.must_stay_dry}
     for name, pocket in dry.items():
-        polygon = shapely.make_valid(scene.shapes.pockets[name].polygon)
+        polygon = sound(scene.shapes.pockets[name].polygon)
         for port in scene.shapes.ports.values():
             if port.item.face != pocket.face:
                 continue
-            value = float(shapely.distance(polygon, port.fitting))
+            value = _dry_gaps.of((polygon, port.fitting), None, partial(shapely.distance, polygon, port.fitting))
             if value < limit - 1e-9:
                 yield Finding(
                     rule="pocket-wet",
@@ -204,6 +207,9 @@ def dry_pockets(scene: Scene) -> Iterator[Finding]:
                     remedy=f"Move one of them {mm(limit - value)} away, or put the pocket on the other face.",
                     **ways(*_drier(scene, name, port, limit)),
                 )
+
+
+_dry_gaps: Remembered[float] = Remembered()
 
 
 def _drier(scene: Scene, pocket: str, port: PortShape, limit: float) -> Iterator[Fix | None]:

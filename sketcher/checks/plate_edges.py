@@ -47,10 +47,9 @@ def to_the_edge(scene: Scene) -> Iterator[Finding]:
     limits = {family: at_least(scene.limit(rule.name)) for family, rule in EDGES.items()}
     families = [FAMILY[part] for part in scene.parts]
     bounds = np.array([limits[family] for family in families])
-    shapely.prepare(scene.edge)
-    shapely.prepare(scene.plate)
-    near = shapely.dwithin(scene.edge, scene.polygons, float(bounds.max()) + 0.1)
-    near |= ~shapely.intersects(scene.plate, scene.polygons)
+    within = max(limits.values()) + 0.1
+    wanted = [((polygon, scene.shapes.plate_polygon), within) for polygon in scene.polygons.tolist()]
+    near = np.array(_near.all(wanted, lambda new: _at_the_edge(scene, new, within)), dtype=bool)
     edge_ports = {id_: port for id_, port in scene.shapes.ports.items() if port.heading is not None}
     seen: dict[str, Finding] = {}
     for i in np.flatnonzero(near):
@@ -71,6 +70,19 @@ def to_the_edge(scene: Scene) -> Iterator[Finding]:
             yield finding
     for found in at_ports.values():
         yield from found
+
+
+#: Whether a prism is near the plate's edge, or outside.
+_near: Remembered[bool] = Remembered()
+
+
+def _at_the_edge(scene: Scene, rows: list[int], within: float) -> list[bool]:
+    polygons = scene.polygons[rows]
+    shapely.prepare(scene.edge)
+    shapely.prepare(scene.plate)
+    near = shapely.dwithin(scene.edge, polygons, within) | ~shapely.intersects(scene.plate, polygons)
+    found: list[bool] = near.tolist()
+    return found
 
 
 def _clear(scene: Scene, i: int) -> float:

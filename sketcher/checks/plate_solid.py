@@ -13,6 +13,7 @@ from dataclasses import replace
 import shapely
 from shapely import Geometry
 
+from sketcher.document.remembered import Remembered
 from sketcher.geometry.bodies import Body, Gap, gap
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.shapes import Shapes
@@ -20,15 +21,25 @@ from sketcher.geometry.shapes import Shapes
 
 def sound(polygon: Geometry) -> Geometry:
     """A polygon that is valid."""
-    return polygon if shapely.is_valid(polygon) else shapely.make_valid(polygon)
+    return _sound.of((polygon,), None, lambda: polygon if shapely.is_valid(polygon) else shapely.make_valid(polygon))
+
+
+_sound: Remembered[Geometry] = Remembered()
 
 
 def whole_plate(shapes: Shapes, plate: Geometry) -> Body:
     """The plate without its cutouts, as one prism; its pockets are not taken out. ``plate`` is its area, made valid."""
-    holes = [sound(area.polygon) for area in shapes.cutouts.values()]
-    area = shapely.difference(plate, shapely.union_all(holes)) if holes else plate
     low, high = (above_floor_mm(shapes.document, level) for level in (0.0, shapes.thickness))
-    return Body("", "plate", area, low, high)
+    holes = [area.polygon for area in shapes.cutouts.values()]
+
+    def make() -> Body:
+        cut = shapely.union_all([sound(hole) for hole in holes]) if holes else None
+        return Body("", "plate", plate if cut is None else shapely.difference(plate, cut), low, high)
+
+    return _plates.of((shapes.plate_polygon, *holes), (low, high), make) if holes else make()
+
+
+_plates: Remembered[Body] = Remembered(most=32)
 
 
 #: Pockets farther from an obstacle than this in plan change nothing that is asked of it, mm.

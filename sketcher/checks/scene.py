@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import Geometry
 
 from sketcher.checks.near import FACES, Near, Rows, near
+from sketcher.checks.plate_solid import sound
 from sketcher.document import Document
 from sketcher.document.moved_items import ITEM_LISTS
 from sketcher.document.remembered import Recent, Remembered, parts_of
@@ -279,8 +280,7 @@ class Scene:
     def plate(self) -> Geometry:
         """The plate's area, made valid."""
         # A copy: it is prepared for quick questions, and what requests share is left as it is.
-        plate = shapely.force_2d(self.shapes.plate_polygon)
-        return cast(Geometry, plate if shapely.is_valid(plate) else shapely.make_valid(plate))
+        return shapely.force_2d(sound(self.shapes.plate_polygon))
 
     @cached_property
     def edge(self) -> Geometry:

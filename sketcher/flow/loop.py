@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from sketcher.document import Document
+from sketcher.document.hardware import Device
+from sketcher.document.moved_items import only_moved
 from sketcher.flow.network import STILL
 from sketcher.flow.operating import Operation, operate, refined
 from sketcher.flow.plumbing import Plumbing, plumbing
@@ -13,7 +15,16 @@ from sketcher.geometry import Shapes
 def alike(loop: Plumbing, document: Document) -> bool:
     """Whether a document has the same ways and devices as a loop, wherever they are now."""
     before = loop.document
-    return before.devices == document.devices and before.loop == document.loop and _joined(before) == _joined(document)
+    return (
+        len(before.devices) == len(document.devices)
+        and all(map(_same_device, before.devices, document.devices))
+        and before.loop == document.loop
+        and _joined(before) == _joined(document)
+    )
+
+
+def _same_device(one: Device, other: Device) -> bool:
+    return one is other or only_moved("devices", one, other)
 
 
 def _joined(document: Document) -> list[tuple[str | None, ...]]:

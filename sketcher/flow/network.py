@@ -31,6 +31,8 @@ _ROUNDING = 1e-6
 _EPSILON = 1e-13
 #: Steps are measured against the largest flow, or against this at least, m³/s.
 _LEAST_FLOW = 1e-6
+#: A step to more than this leads astray, m³/s: no pump moves a millionth of it.
+_NO_FLOW = 1e6
 #: Flows below this are no flow, m³/s: 0.6 ml/min.
 STILL = 1e-8
 
@@ -136,8 +138,13 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
     pressure = np.zeros(graph.nodes)
     last = np.inf
     for step in range(1, most_steps + 1):
-        move, pressure = graph.newton(flow, loss, slope, pressure)
+        try:
+            move, pressure = graph.newton(flow, loss, slope, pressure)
+        except np.linalg.LinAlgError:
+            return _lost(graph, flow, step)
         target = flow + move
+        if not np.abs(target).max() < _NO_FLOW:
+            return _lost(graph, flow, step)
         largest = max(float(np.abs(target).max()), _LEAST_FLOW)
         size = float(np.abs(move).max()) / largest
         rounding = _EPSILON * float(np.abs(loss).max()) / float(slope.min()) / largest
@@ -155,6 +162,12 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
         if done:
             return Solution(flow, pressure, loss, step, True)
     return Solution(flow, pressure, loss, most_steps, False)
+
+
+def _lost(graph: Graph, flow: Array, steps: int) -> Solution:
+    """Beside a way as thin as a hair the losses differ by more than a number has digits, and a step may lead anywhere:
+    nothing flows then, and whoever asked may begin again from there."""
+    return Solution(np.zeros(len(flow)), np.zeros(graph.nodes), np.zeros(len(flow)), steps, False)
 
 
 def _line_search(

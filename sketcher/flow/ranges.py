@@ -53,12 +53,14 @@ def outside(loop: Plumbing, now: Operation, state: DuctState) -> dict[str, list[
 
 def _outside(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[tuple[str, str]]:
     ducts = loop.links.ducts
-    moving = np.abs(now.flow) > STILL
     heads = ducts.entries.developing(np.maximum(state.reynolds, 1.0))[0] if len(ducts) else np.array([])
-    for link, duct in enumerate(ducts.items):
+    # As plain numbers: taking them out of arrays one by one takes longer than the sums.
+    flows, numbers, factors = now.flow.tolist(), state.reynolds.tolist(), state.friction_factor.tolist()
+    moving = [abs(flow) > STILL for flow in flows]
+    for link, (duct, re) in enumerate(zip(ducts.items, numbers, strict=True)):
         if not moving[link]:
             continue
-        item, re = loop.elements[link].item, float(state.reynolds[link])
+        item = loop.elements[link].item
         aspect = min(duct.width, duct.depth) / max(duct.width, duct.depth)
         if re > LAMINAR_TO:
             if duct.roughness / duct.hydraulic_diameter > _ROUGHEST:
@@ -70,12 +72,12 @@ def _outside(loop: Plumbing, now: Operation, state: DuctState) -> Iterator[tuple
             if heads[link] * head > _DEVELOPING_PART * total:
                 yield "developing", item
         if duct.bends:
-            yield from ((key, item) for key in _bends(duct.bends, re, float(state.friction_factor[link])))
-        turns = duct.turn_forward if now.flow[link] > 0 else duct.turn_backward
+            yield from ((key, item) for key in _bends(duct.bends, re, factors[link]))
+        turns = duct.turn_forward if flows[link] > 0 else duct.turn_backward
         if turns > 0 and re < _SLOW_RE:
             yield "turn-slow", item
         if link in loop.changes:
-            yield from ((key, item) for key in _changes(loop, link, float(now.flow[link]), re))
+            yield from ((key, item) for key in _changes(loop, link, flows[link], re))
     viscosity = loop.coolant.viscosity(now.temperatures.node[list(loop.tee_nodes)]) if loop.tees else ()
     for tee, node, mu in zip(loop.tees, loop.tee_nodes, viscosity, strict=True):
         whole = tee.legs[tee.stem(now.flow)]

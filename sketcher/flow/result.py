@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, partial
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -89,7 +89,7 @@ class FlowResult:
                 },
                 "pumps": [self._pump(link) for link in self.loop.pumps],
                 "loops": list(self._loops()),
-                "elements": list(self._elements()),
+                "elements": (),  # their rows are most of the answer, and are rounded as they are made
                 "temperatures": list(self._temperatures()),
                 "heat": {
                     "into_water_w": float(now.temperatures.heat[now.temperatures.heat > 0].sum()),
@@ -101,6 +101,7 @@ class FlowResult:
                 "findings": [finding.as_json() for finding in self.findings],
             }
         )
+        plain["elements"] = list(self._elements())
         return plain
 
     def _loops(self) -> Iterator[dict[str, Any]]:
@@ -151,6 +152,7 @@ class FlowResult:
                 "inlet_c": inlet if flows else None,
                 "outlet_c": outlet if flows else None,
             }
+            row = rounded(row)
             if link < ways:
                 row |= self._way(self.loop.links.ducts.items[link], state[link], still, along)
             yield row
@@ -166,7 +168,7 @@ class FlowResult:
         friction = 0.0 if still else friction
         minor = 0.0 if still else along - friction
         head = 0.5 * self.now.density * velocity**2
-        return _sections.of((duct,), None, partial(_section, duct)) | {
+        own: dict[str, Any] = {
             "velocity_m_s": velocity,
             "reynolds": reynolds,
             "friction_factor": None if still else factor,
@@ -175,6 +177,7 @@ class FlowResult:
             "minor_kpa": minor / KPA,
             "viscosity_pa_s": viscosity,
         }
+        return _sections.of((duct,), None, partial(_section, duct)) | cast(dict[str, Any], rounded(own))
 
     def _temperatures(self) -> Iterator[dict[str, Any]]:
         found = self.now.temperatures
@@ -192,10 +195,10 @@ _sections: Remembered[dict[str, float]] = Remembered()
 
 
 def _section(duct: Duct) -> dict[str, float]:
-    """What of a way depends on no flow."""
+    """What of a way depends on no flow, rounded."""
     sides = {"diameter_mm": duct.width} if duct.round else {"width_mm": duct.width, "depth_mm": duct.depth}
     sides |= {"length_mm": duct.length, "hydraulic_diameter_mm": duct.hydraulic_diameter}
-    return {key: value * 1000 for key, value in sides.items()}
+    return {key: rounded(value * 1000) for key, value in sides.items()}
 
 
 def rounded(value: Any) -> Any:

@@ -3,10 +3,10 @@
 Measured in the browser, on the demo: a port is dragged about by real pointer events. ``docs/speed.md`` has the
 figures; ``python -m tests.bench.test_drag_feel`` prints them.
 
-The yardstick is an empty round trip: ``GET /api/ping`` by the same page to the same server, through the same token
-check and the same headers, with an answer of 14 bytes of JSON that the page reads, taken in turn with the moves. It
-carries no body: with a question and an answer as long as a drag's it would take longer, and the ratio would look
-better.
+The yardstick is an empty round trip: the page's own question about a move, word for word, but that it wants no part of
+the answer. It goes the same way at the same moment of a move, while the page draws it, and is timed in place of the
+true question at every second move, so that neither waits for the other. A ``GET /api/ping`` beside a question under
+way, which was the yardstick once, waited for that question's sums, and made the ratio look better than it is.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from tests.browser.conftest import ARGUMENTS, Bench, Server, chromium_path
 TWO_FRAMES = 2000 / 60
 #: An answer takes at most so many empty round trips; 3.8 were measured on a machine with ten other things to do.
 MOST_TRIPS = 5.0
-MOVES = 60
+MOVES = 120
 
 #: Times every question of the page, and looks at the dragged port at the end of every move's own task: what is set by
 #: then is painted in the same frame.
@@ -34,9 +34,16 @@ PROBE = """(id) => {
     const seen = { answers: [], empty: [], followed: 0, moves: 0, handling: [], frames: [] };
     window.seen = seen;
     const send = window.fetch;
+    let turn = 0;
     window.fetch = async (path, options) => {
-        if (path !== "/api/look" || !JSON.parse(options.body).want.includes("findings")) return send(path, options);
+        const body = path === "/api/look" ? JSON.parse(options.body) : null;
+        if (!body?.edit || !body.want.includes("findings")) return send(path, options);
         const start = performance.now();
+        if (turn++ % 2) {
+            await (await send(path, { ...options, body: JSON.stringify({ ...body, want: [], keep: false }) })).json();
+            seen.empty.push(performance.now() - start);
+            return send(path, options);
+        }
         const answer = await send(path, options);
         const json = answer.json.bind(answer);
         answer.json = async () => {
@@ -45,11 +52,6 @@ PROBE = """(id) => {
             return content;
         };
         return answer;
-    };
-    window.emptyTrip = async () => {
-        const start = performance.now();
-        await (await send("/api/ping")).json();
-        seen.empty.push(performance.now() - start);
     };
     const stage = document.querySelector("#stage");
     let began = 0;
@@ -81,8 +83,7 @@ def measure(browser: Browser, server: Server) -> dict[str, Any]:
     bench.page.mouse.down()
     for i in range(MOVES):
         bench.page.mouse.move(x + 6 + (i % 20), y + (i * 7) % 23)
-        bench.page.evaluate("() => emptyTrip()")
-        bench.page.wait_for_timeout(40)
+        bench.page.wait_for_function("() => document.documentElement.dataset.idle === 'yes'")
     bench.page.mouse.up()
     bench.page.keyboard.up("Alt")
     found: dict[str, Any] = bench.page.evaluate("() => window.seen")
@@ -107,7 +108,7 @@ def test_the_drawing_follows_in_the_same_frame(seen: dict[str, Any]) -> None:
 
 @pytest.mark.browser
 def test_the_answer_is_a_small_multiple_of_an_empty_round_trip(seen: dict[str, Any]) -> None:
-    assert len(seen["answers"]) >= MOVES / 3
+    assert min(len(seen["answers"]), len(seen["empty"])) >= MOVES / 6
     # 1.6 is wanted and not reached: docs/speed.md has where the time goes. Other work on the machine makes it worse.
     assert statistics.median(seen["answers"]) <= MOST_TRIPS * statistics.median(seen["empty"])
 

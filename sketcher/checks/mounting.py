@@ -44,7 +44,7 @@ class Screw:
 @rules(
     Rule("mount-opening", "fits", "Screws that hold a thing to the case floor have sheet around them, no opening", 1.0,
          "mm", "Over an opening of the floor a screw goes into nothing, and beside it it tears out.", PRACTICE),
-    reads=("holes", "boards", "devices", "cutouts"),
+    local=True, reads=("holes", "boards", "devices", "cutouts"),
 )  # fmt: skip
 def over_openings(scene: Scene) -> Iterator[Finding]:
     """Mounting screws of the plate, and of boards and devices that stand on the floor, over openings or beside them."""

@@ -96,7 +96,8 @@ def _spots(shapes: Shapes) -> Iterable[tuple[str, float, float, float]]:
 
 
 def ties(document: Document) -> dict[str, tuple[str, ...]]:
-    """For each item those that it names or that name it: ends and channels, ports and devices, holders, leaders."""
+    """For each item those that it names or that name it: ends and channels, ports and devices, holders, leaders,
+    cable slots and what they join."""
     found: dict[str, set[str]] = defaultdict(set)
     known = {item.id for key in ITEM_LISTS for item in getattr(document, key)}
 
@@ -116,4 +117,8 @@ def ties(document: Document) -> dict[str, tuple[str, ...]]:
         for item in getattr(document, key):
             if item.follows is not None:
                 tie(item.id, item.follows.item)
+    for pocket in document.pockets:
+        if pocket.cable is not None:
+            tie(pocket.id, pocket.cable.start)
+            tie(pocket.id, pocket.cable.end)
     return {name: tuple(others) for name, others in found.items()}

@@ -33,7 +33,7 @@ def in_step(scene: Scene) -> Iterator[Finding]:
         *(area.follows for area in document.keep_outs),
         *(hole.follows for hole in document.holes),
     ]
-    if not any(followers):
+    if not any(followers) and not any(pocket.cable for pocket in document.pockets):
         return
     for stale in out_of_step(scene.shapes):
         item: Item = getattr(document, stale.key)[stale.index]

@@ -35,7 +35,9 @@ def where(scene: Scene, id_: str) -> tuple[str, int] | None:
     if key not in _KEYS:
         return None
     item = getattr(scene.document, key)[index]
-    return None if item.locked or getattr(item, "follows", None) is not None else (key, index)
+    cable = getattr(item, "cable", None)
+    follows = getattr(item, "follows", None) is not None or (cable is not None and cable.in_step)
+    return None if item.locked or follows else (key, index)
 
 
 def moved(scene: Scene, id_: str, by: Point, near: Point | None = None) -> Fix | None:

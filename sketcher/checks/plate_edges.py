@@ -51,10 +51,12 @@ def to_the_edge(scene: Scene) -> Iterator[Finding]:
     wanted = [((polygon, scene.shapes.plate_polygon), within) for polygon in scene.polygons.tolist()]
     near = np.array(_near.all(wanted, lambda new: _at_the_edge(scene, new, within)), dtype=bool)
     edge_ports = {id_: port for id_, port in scene.shapes.ports.items() if port.heading is not None}
+    # An edge port's mouth is looked at below, that of a cable slot in ``slot_mouths``.
+    open_ = {*edge_ports, *(p.id for p in scene.document.pockets if p.cable is not None and p.cable.end is None)}
     seen: dict[str, Finding] = {}
     for i in np.flatnonzero(near):
         prism = scene.prisms[i]
-        if prism.id in edge_ports:
+        if prism.id in open_:
             continue
         value = _clear(scene, int(i))
         if value >= bounds[i] - 1e-6 or (prism.id in seen and (seen[prism.id].value or 0.0) <= value):
@@ -220,7 +222,7 @@ def _only_slanted(scene: Scene, port: PortShape, limit: float) -> bool:
     (x, y), (nx, ny) = port.at, square_to_the_edge(port.at, scene.shapes.plate_polygon)
     reach, radius = math.dist(port.at, port.root), port.thread_diameter / 2
     axis = shapely.LineString([(x, y), (x + nx * reach, y + ny * reach)])
-    rest = _without(scene.edge, shapely.Point(port.at), BEYOND * (radius + limit))
+    rest = without_mouth(scene.edge, shapely.Point(port.at), BEYOND * (radius + limit))
     return bool(shapely.is_empty(rest)) or float(shapely.distance(axis, rest)) - radius >= limit
 
 
@@ -230,7 +232,7 @@ _known_beside: Remembered[tuple[float, tuple[Point, Point]] | None] = Remembered
 def _beside(scene: Scene, port: PortShape, prism: Prism) -> tuple[float, tuple[Point, Point]] | None:
     """The wall between a barrel and the edge, apart from the edge about the port's mouth."""
     around = BEYOND * (prism.solid.radius + scene.limit("wall-port-edge")) if isinstance(prism.solid, Barrel) else 0.0
-    rest = _without(scene.edge, shapely.Point(port.at), around)
+    rest = without_mouth(scene.edge, shapely.Point(port.at), around)
     if shapely.is_empty(rest):
         return None
     cut = prism.polygon if prism.core is None else prism.core  # with the drill's point
@@ -238,7 +240,7 @@ def _beside(scene: Scene, port: PortShape, prism: Prism) -> tuple[float, tuple[P
     return float(shapely.distance(cut, rest)), ((start[0], start[1]), (end[0], end[1]))
 
 
-def _without(edge: shapely.Geometry, mouth: shapely.Point, around: float) -> shapely.Geometry:
+def without_mouth(edge: shapely.Geometry, mouth: shapely.Point, around: float) -> shapely.Geometry:
     """The edge without what lies less than so many mm along it from the mouth."""
     rings = list(shapely.get_parts(edge))
     own = min(rings, key=lambda ring: ring.distance(mouth))

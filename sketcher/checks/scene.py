@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
+from itertools import combinations
 from typing import Any, TypeVar, cast
 
 import numpy as np
@@ -172,7 +173,19 @@ class Scene:
     def joined(self, one: str, other: str) -> bool:
         """Whether two items are meant to meet: a channel and its port, two channels at one port or branch."""
         first, second = self._ends.get(one, frozenset()), self._ends.get(other, frozenset())
-        return other in first or one in second or bool(first & second)
+        return other in first or one in second or bool(first & second) or frozenset((one, other)) in self.slots_meet
+
+    @cached_property
+    def slots_meet(self) -> frozenset[frozenset[str]]:
+        """Pairs of a cable slot and what it opens into, or of two that open into the same place: these are held against
+        each other beside the mouth alone (``slot_mouths``)."""
+        slots = {pocket.id: pocket.cable for pocket in self.document.pockets if pocket.cable is not None}
+        meet = {frozenset((id_, end)) for id_, cable in slots.items() for end in (cable.start, cable.end) if end}
+        for one, other in combinations(slots, 2):
+            a, b = slots[one], slots[other]
+            if a.start == b.start or (a.end is not None and a.end == b.end):
+                meet.add(frozenset((one, other)))
+        return frozenset(meet)
 
     @cached_property
     def _middles(self) -> dict[str, tuple[str, Point, float, float]]:
@@ -316,6 +329,10 @@ class Scene:
         one, other = rows[first], rows[second]
         s1, e1, s2, e2 = start[one], end[one], start[other], end[other]
         ends = (s1 == other) | (e1 == other) | (s2 == one) | (e2 == one)
+        for both in self.slots_meet:
+            # What is not among the prisms has a number that no row has.
+            a, b = (number.get(name, -3) for name in both)
+            ends |= ((one == a) & (other == b)) | ((one == b) & (other == a))
         return np.asarray(ends | ((s1 == s2) & (s1 >= 0)) | ((e1 == e2) & (e1 >= 0)) | (s1 == e2) | (e1 == s2))
 
     def _left_out(self, first: Rows, second: Rows, plan: NDArray[np.float64]) -> NDArray[np.float64]:

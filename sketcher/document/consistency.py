@@ -28,6 +28,7 @@ def problems(document: Document) -> Iterator[Problem]:
     yield from _members(document)
     yield from _ties(document)
     yield from _followed(document)
+    yield from _cable_slots(document)
     yield from survey_problems(document.survey)
     yield from outline_problems(document)
     yield from _too_little(document)
@@ -163,6 +164,26 @@ def _followed(document: Document) -> Iterator[Problem]:
                 yield Problem(
                     (*location, "item"), "a screw hole follows the mounting hole of a board or a device", leader
                 )
+
+
+def _cable_slots(document: Document) -> Iterator[Problem]:
+    starts = {pocket.id for pocket in document.pockets if pocket.cable is None}
+    ends = {item.id for item in (*document.cutouts, *document.floor.openings)}
+    for index, pocket in enumerate(document.pockets):
+        if pocket.cable is None:
+            continue
+        location, start, end = ("pockets", index, "cable"), pocket.cable.start, pocket.cable.end
+        if start not in starts:
+            yield Problem(
+                (*location, "start"),
+                f"no pocket that is not a cable slot itself is called {start!r}{nearest(start, starts)}",
+                start,
+            )
+        if end is not None and end not in ends:
+            yield Problem((*location, "end"), f"no cutout or opening is called {end!r}{nearest(end, ends)}", end)
+        if pocket.follows is not None:
+            says = "a cable slot runs between its ends and follows nothing else; take one of the two away"
+            yield Problem((*location[:2], "follows"), says, pocket.follows.item)
 
 
 def _tubes(document: Document) -> Iterator[Problem]:

@@ -131,14 +131,35 @@ class Cutout(Item):
     follows: Follow | None = Field(default=None, description="What its outline follows; none: it is drawn by hand.")
 
 
+class CableSlot(Model):
+    """A cable's way out of a pocket: between which places a slot runs, and for which cable.
+
+    The pocket's outline is worked out from it while ``in_step``: as wide as the cable and its clearance.
+    """
+
+    start: Id = Field(description="The pocket that the cable leaves.")
+    end: Id | None = Field(
+        default=None, description="The cutout, or the opening in the floor, that it leads to; none: the plate's edge."
+    )
+    cable_mm: Length = Field(default=4.0, description="Diameter of the cable.")
+    clearance_mm: LengthOrZero = Field(default=0.5, description="What the slot is wider than the cable.")
+    points: Annotated[tuple[Place, ...], Field(max_length=100)] = Field(
+        default=(), description="Corners on its way; straight by the shortest way when none."
+    )
+    in_step: Truth = Field(default=True, description="Its outline is worked out again when what it joins has moved.")
+
+
 class Pocket(Item):
-    """A dry recess: a light strip, a riser's foot."""
+    """A dry recess: a light strip, a riser's foot, a slot for a cable."""
 
     outline: Outline
     depth_mm: Length
     face: BroadFace = "top"
     must_stay_dry: Truth = True
     follows: Follow | None = Field(default=None, description="What its outline follows; none: it is drawn by hand.")
+    cable: CableSlot | None = Field(
+        default=None, description="The slot that it is, open to the places it joins; none: it opens into nothing."
+    )
 
 
 class Hole(Item):
@@ -289,6 +310,7 @@ class Acceptance(Model):
 __all__ = [
     "Acceptance",
     "Branch",
+    "CableSlot",
     "Channel",
     "ChannelPoint",
     "Cutout",

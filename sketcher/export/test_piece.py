@@ -22,6 +22,7 @@ from sketcher.export.sheet import Draft, ExportError, Layer, Sheet
 from sketcher.export.strokes import text_width
 from sketcher.export.word_places import Places
 from sketcher.geometry import Shapes
+from sketcher.geometry.combining import CombiningError, combined
 from sketcher.geometry.outline_contours import Contour, round_contour
 from sketcher.geometry.path import Path, Point, part
 from sketcher.geometry.shapes import polygon_of
@@ -176,7 +177,8 @@ def _marks(draft: Draft, document: Document, shapes: Shapes, cuts: Cuts, label: 
                     draft.path(mark, edge, id_)
     for id_, pocket in shapes.pockets.items():
         if pocket.contour is not None:
-            draft.contour(mark, pocket.contour, id_)
+            for contour in _on_the_piece(shapes, id_, pocket.contour):
+                draft.contour(mark, contour, id_)
     for id_, port in shapes.ports.items():
         if port.heading is None:
             radius = port_hole_mm(document, shapes, id_) / 2 + CLEAR_MM
@@ -188,6 +190,23 @@ def _marks(draft: Draft, document: Document, shapes: Shapes, cuts: Cuts, label: 
     places = Places(polygon_of(cuts.outer), holes, CLEAR_MM)
     _frame(draft, document, shapes, places, label)
     _labels(draft, document, shapes, places)
+
+
+def _on_the_piece(shapes: Shapes, id_: str, outline: Contour) -> list[Contour]:
+    """A pocket's outline; of a cable slot only what lies on the piece, not what runs over the edge or into a cutout."""
+    cable = next((pocket.cable for pocket in shapes.document.pockets if pocket.id == id_), None)
+    if cable is None:
+        return [outline]
+    end = shapes.cutouts.get(cable.end or "")
+    paths = [outline.path]
+    try:
+        if cable.end is None:
+            paths = [region.outer for region in combined(outline.path, shapes.plate.path, "common")]
+        elif end is not None and end.contour is not None:
+            paths = [region.outer for region in combined(outline.path, end.contour.path, "minus")]
+    except CombiningError:
+        return [outline]
+    return [Contour(path) for path in paths]
 
 
 def _frame(draft: Draft, document: Document, shapes: Shapes, places: Places, label: str) -> None:

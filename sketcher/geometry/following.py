@@ -1,13 +1,15 @@
 """From a thing to the plate: outlines and screw holes that follow what stands in the case.
 
 A cutout, pocket or keep-out with ``follows`` has the outline of a board, device, obstacle or opening as it is seen from
-above, grown by a clearance; a screw hole stands where a board's mounting hole falls. The document holds the outlines
-themselves, so that nothing moves unseen; ``in_step`` works out what they should be now.
+above, grown by a clearance; a screw hole stands where a board's mounting hole falls; a cable slot runs from its pocket
+to its other end. The document holds the outlines themselves, so that nothing moves unseen; ``in_step`` works out what
+they should be now.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,6 +19,7 @@ from sketcher.document import Document, with_changes
 from sketcher.document.kinds import new_ids
 from sketcher.document.outlines import Outline
 from sketcher.document.plate import Cutout, Follow, Hole, KeepOut, Pocket
+from sketcher.geometry.cable_slots import SlotError, slot_outline
 from sketcher.geometry.combining import CombiningError, grown, outline_of
 from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.path import Path, from_vertices
@@ -205,6 +208,11 @@ class Stale:
 
 def out_of_step(shapes: Shapes) -> list[Stale]:
     """Every follower that is not where what it follows has it; one whose leader has lost its outline says ``why``."""
+    return [*_things_out_of_step(shapes), *_slots_out_of_step(shapes)]
+
+
+def _things_out_of_step(shapes: Shapes) -> list[Stale]:
+    """What follows a thing in the case."""
     document = shapes.document
     found: list[Stale] = []
     for key in AREAS:
@@ -234,9 +242,42 @@ def out_of_step(shapes: Shapes) -> list[Stale]:
     return found
 
 
+def _slots_out_of_step(shapes: Shapes) -> Iterator[Stale]:
+    """Cable slots that do not run as the places they join have them."""
+    for index, pocket in enumerate(shapes.document.pockets):
+        if pocket.cable is None or not pocket.cable.in_step:
+            continue
+        start = pocket.cable.start
+        try:
+            wanted = slot_outline(shapes, pocket)
+        except SlotError as error:
+            yield Stale("pockets", index, pocket.id, start, math.inf, {}, str(error))
+            continue
+        off = apart_mm(pocket.outline, wanted)
+        if off > IN_STEP_MM:
+            yield Stale("pockets", index, pocket.id, start, off, {"outline": wanted})
+
+
 def in_step(document: Document) -> tuple[Document, list[str]]:
     """The document with every follower in step that is not locked, and the ids of those that changed."""
-    stale = [s for s in out_of_step(build(document)) if s.values and not getattr(document, s.key)[s.index].locked]
+    ids: list[str] = []
+    # Slots come after the pockets and cutouts that they join.
+    for slots in (False, True):
+        document, changed = _stepped(document, slots)
+        ids += changed
+    return document, ids
+
+
+def _stepped(document: Document, slots: bool) -> tuple[Document, list[str]]:
+    """The cable slots in step, or all other followers."""
+    if slots and not any(pocket.cable for pocket in document.pockets):
+        return document, []
+    shapes = build(document)
+    stale = [
+        one
+        for one in (_slots_out_of_step(shapes) if slots else _things_out_of_step(shapes))
+        if one.values and not getattr(document, one.key)[one.index].locked
+    ]
     changes: dict[str, list[object]] = {}
     for one in stale:
         items = changes.setdefault(one.key, list(getattr(document, one.key)))

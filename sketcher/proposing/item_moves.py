@@ -105,4 +105,7 @@ def movable(document: Document, id_: str) -> bool:
 
 
 def _collection(document: Document, id_: str) -> str | None:
-    return next((key for key in _MOVABLE if any(item.id == id_ for item in getattr(document, key))), None)
+    # A cable slot goes where the places it joins are.
+    slots = {pocket.id for pocket in document.pockets if pocket.cable is not None}
+    found = (key for key in _MOVABLE if any(item.id == id_ for item in getattr(document, key)))
+    return None if id_ in slots else next(found, None)

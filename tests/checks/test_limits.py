@@ -55,6 +55,28 @@ def board(id_: str, x: float, y: float, z: float, **more):
             "parts_height_mm": 10, **more}  # fmt: skip
 
 
+def bar(left: float, right: float, wide: float, spur: float | None = None):
+    """A bar along y = 150, and from it a spur of 4 mm by 28 to the rear that begins at x = ``spur``."""
+    low, high = 150 - wide / 2, 150 + wide / 2
+    rows = [(left, low), (right, low), (right, high)]
+    if spur is not None:
+        rows += [(spur + 4, high), (spur + 4, high + 28), (spur, high + 28), (spur, high)]
+    rows.append((left, high))
+    return {"shape": "polygon", "vertices": [{"x_mm": x, "y_mm": y} for x, y in rows]}
+
+
+def slotted(outline, end: str | None, face: str = "top", **more):
+    """A pocket R1 from x = 130 to 170, a cutout K1 and an opening W1 from 235 to 265, and a slot R2 for a cable of 4."""
+    cable = {"start": "R1", "end": end, "cable_mm": 4, "in_step": False}
+    area = rectangle(250, 150, 30, 80)
+    return plate(
+        floor={"openings": [cut("W1", area)]},
+        cutouts=[cut("K1", area)] if end == "K1" else [],
+        pockets=[cut("R1", rectangle(150, 150, 40, 80), depth_mm=5, face=face),
+                 cut("R2", outline, face=face, cable=cable, **{"depth_mm": 5, **more})],
+    )  # fmt: skip
+
+
 def floor(**more):
     return {"outline": rectangle(200, 150, 400, 300), **more}
 
@@ -131,6 +153,16 @@ CASES = [
     Case("wall-cutout-edge", "cutout-edge", lambda x: plate(cutouts=[cut("K1", circle(63 + x, 150, 20))]), {"K1"}, 3),
     Case("wall-pocket-edge", "pocket-edge",
          lambda x: plate(pockets=[cut("R1", circle(62 + x, 150, 20), depth_mm=5)]), {"R1"}, 2),
+    # Slots drawn by hand, for a cable of 4: a bar across, and a spur beside what it opens into.
+    Case("slot-open", "pocket-pocket,cutout-pocket", lambda x: slotted(bar(165, 240, 4 + x), "K1"),
+         {"R1", "R2", "K1"}),
+    Case("slot-open", "pocket-edge", lambda x: slotted(bar(45, 140, 4 + x), None), {"R1", "R2"}),
+    Case("slot-open", "pocket-opening", lambda x: slotted(bar(165, 240, 4 + x), "W1", face="bottom"),
+         {"R1", "R2", "W1"}),
+    Case("slot-web", "cutout-pocket", lambda x: slotted(bar(165, 240, 4, 235 - 6 - x), "K1"), {"R2", "K1"}, 2),
+    Case("slot-web", "pocket-pocket", lambda x: slotted(bar(165, 240, 4, 170 + 2 + x), "K1"), {"R2", "R1"}, 2),
+    Case("slot-web", "pocket-edge", lambda x: slotted(bar(45, 140, 4, 50 + 2 + x), None), {"R2"}, 2),
+    Case("slot-depth", "", lambda x: slotted(bar(165, 240, 4), "K1", depth_mm=4 + x), {"R2"}, 0),
     Case("wall-hole-edge", "hole-edge", lambda x: plate(holes=[hole("H1", 53 + M4 + x, 150)]), {"H1"}, 3),
     Case("outside-plate", "port-edge", lambda x: plate(ports=[hole("P1", 50 + G14 + x, 150)]), {"P1"}, 0),
     Case("outside-plate", "channel-edge",

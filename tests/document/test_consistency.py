@@ -54,6 +54,10 @@ def obstacle(**more: Any) -> Part:
 
 
 A, B = {"x_mm": 1, "y_mm": 1}, {"x_mm": 9, "y_mm": 1}
+def slot(id_: str, **cable: str) -> dict:
+    return {"id": id_, "outline": ROUND, "depth_mm": 4, "cable": cable}
+
+
 TWO_PORTS = [port("P1"), port("P2")]
 GPU = [device("GPU", "in", "out")]
 ROUND = {"shape": "circle", "x_mm": 5, "y_mm": 5, "diameter_mm": 4}
@@ -176,6 +180,26 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
         {"cutouts": [{"id": "K1", "outline": ROUND, "follows": {"item": "MB", "hole": "A"}}], "boards": [{"id": "MB"}]},
         "/cutouts/0/follows/hole", "an area follows no hole",
         {"cutouts": [{"id": "K1", "outline": ROUND, "follows": {"item": "MB"}}], "boards": [{"id": "MB"}]},
+    ),
+    "a cable slot out of nothing": (
+        {"pockets": [slot("R1", start="R2")]}, "/pockets/0/cable/start", "no pocket that is not a cable slot itself",
+        {"pockets": [slot("R1", start="R2"), {"id": "R2", "outline": ROUND, "depth_mm": 4}]},
+    ),
+    "a cable slot out of a cable slot": (
+        {"pockets": [slot("R1", start="R2"), slot("R2", start="R3"), {"id": "R3", "outline": ROUND, "depth_mm": 4}]}, "/pockets/0/cable/start", "called 'R2'",
+        {"pockets": [slot("R1", start="R2"), {"id": "R2", "outline": ROUND, "depth_mm": 4}]},
+    ),
+    "a cable slot to a pocket": (
+        {"pockets": [slot("R1", start="R2", end="R2"), {"id": "R2", "outline": ROUND, "depth_mm": 4}]},
+        "/pockets/0/cable/end", "no cutout or opening is called 'R2'",
+        {"pockets": [slot("R1", start="R2", end="K1"), {"id": "R2", "outline": ROUND, "depth_mm": 4}],
+         "cutouts": [{"id": "K1", "outline": ROUND}]},
+    ),
+    "a cable slot that follows a thing": (
+        {"pockets": [{**slot("R1", start="R2"), "follows": {"item": "GPU"}},
+                     {"id": "R2", "outline": ROUND, "depth_mm": 4}], "devices": GPU},
+        "/pockets/0/follows", "follows nothing else",
+        {"pockets": [slot("R1", start="R2"), {"id": "R2", "outline": ROUND, "depth_mm": 4}], "devices": GPU},
     ),
     "a hole that follows no hole": (
         {"holes": [port("H1", follows={"item": "MB"})], "boards": [{"id": "MB"}]},

@@ -7,6 +7,7 @@ import { find, outlineCorners, outlineOf, selectable, withGroups } from "./model
 import { takenAlong } from "./model/deleted.js";
 import * as edit from "./model/edit.js";
 import { sameContent } from "./model/same.js";
+import { isLed, moveSlotCorner, removeSlotCorner, slotCorners } from "./model/cableslots.js";
 import { whyItStays, withFollowers } from "./model/following.js";
 import { partMoved, withOutline } from "./model/outlines.js";
 import { arched, cornerRemoved } from "./model/polygons.js";
@@ -114,9 +115,11 @@ function showing({ store, sync, live }) {
 
 /** Whether a corner or an edge that was chosen is still there. @param {PlateDocument} document @param {import("./types.js").Spot} spot */
 function hasSpot(document, { id, index }) {
+  const item = find(document, id)?.item;
+  if (item && isLed(item)) return index < slotCorners(item).length;
   const outline = outlineOf(document, id);
   if (outline) return index < outlineCorners(outline).length;
-  return Boolean(find(document, id)?.item.points?.[index] ?? tubePoints(document, id)?.[index]);
+  return Boolean(item?.points?.[index] ?? tubePoints(document, id)?.[index]);
 }
 
 /** @typedef {(document: PlateDocument, label: string, also?: Partial<State>) => void} Commit */
@@ -169,6 +172,10 @@ function nudge({ store, say }, commit, dx, dy) {
 function removeSpot({ store, say }, commit, { id, index, edge: onEdge }) {
   const { document } = store.get();
   const outline = outlineOf(document, id);
+  if (isLed(find(document, id)?.item)) {
+    commit(removeSlotCorner(document, id, index), `Remove a corner of ${id}`, { spot: null });
+    return;
+  }
   if (!outline && tubePoints(document, id)) {
     commit(removeTubePoint(document, id, index), `Remove a corner of the tube ${id}`, { spot: null });
     return;
@@ -207,6 +214,11 @@ function removeSelection({ store, say }, commit) {
 /** @param {PlateDocument} document @param {import("./types.js").Spot} spot @param {number} dx @param {number} dy */
 function nudgedCorner(document, spot, dx, dy) {
   const { id, index } = spot;
+  const slot = find(document, id)?.item;
+  if (slot && isLed(slot)) {
+    const at = slotCorners(slot)[index];
+    return at ? moveSlotCorner(document, id, index, [at.x_mm + dx, at.y_mm + dy]) : document;
+  }
   if (outlineOf(document, id)) return withOutline(document, id, (outline) => partMoved(outline, spot, dx, dy));
   const corner = tubePoints(document, id)?.[index];
   if (corner) return moveTubePoint(document, id, index, [corner.x_mm + dx, corner.y_mm + dy]);

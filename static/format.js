@@ -36,6 +36,7 @@ export const DEFAULTS = {
   Board: {"name": "", "note": "", "locked": false, "x_mm": 0, "y_mm": 0, "z_mm": 0, "turn_deg": 0, "roll_deg": 0, "posture": "lying", "role": "mainboard", "thickness_mm": 1.6, "parts_height_mm": 40, "holes": [], "slots": 0, "slot_pitch_mm": 20.32},
   BoardHole: {"diameter_mm": 3.96},
   Branch: {"name": "", "note": "", "locked": false},
+  CableSlot: {"cable_mm": 4, "clearance_mm": 0.5, "points": [], "in_step": true},
   Channel: {"name": "", "note": "", "locked": false, "points": [], "bend_radius_mm": 10},
   ChannelPoint: {},
   Circle: {"shape": "circle"},
@@ -136,6 +137,13 @@ export const FIELDS = {
     locked: {"label": "Locked", "type": "yes", "help": "A locked item stays where it is in the page."},
     x_mm: {"label": "From the left", "type": "length", "help": "Where the channels meet, from the left inner wall."},
     y_mm: {"label": "From the front", "type": "length", "help": "Where the channels meet, from the front inner wall."},
+  },
+  CableSlot: {
+    start: {"label": "Start", "type": "text", "help": "The pocket that the cable leaves."},
+    end: {"label": "End", "type": "text", "optional": true, "help": "The cutout, or the opening in the floor, that it leads to; none: the plate's edge."},
+    cable_mm: {"label": "Cable", "type": "length", "least": 0.001, "help": "Diameter of the cable."},
+    clearance_mm: {"label": "Clearance", "type": "length", "least": 0, "help": "What the slot is wider than the cable."},
+    in_step: {"label": "In step", "type": "yes", "help": "Its outline is worked out again when what it joins has moved."},
   },
   Channel: {
     id: {"label": "Id", "type": "text", "help": "Short and unique: letters, digits, - and _, beginning with a letter."},

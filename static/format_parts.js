@@ -39,6 +39,9 @@ export const PARTS = {
   Board: {
     holes: {"model": "BoardHole", "held": "many", "label": "Mounting holes", "help": "Your own board's holes; the pattern's when none."},
   },
+  CableSlot: {
+    points: {"model": "Place", "held": "many", "label": "Points", "help": "Corners on its way; straight by the shortest way when none."},
+  },
   Channel: {
     points: {"model": "ChannelPoint", "held": "many", "label": "Points", "help": ""},
   },
@@ -98,6 +101,7 @@ export const PARTS = {
   Pocket: {
     outline: {"model": "Outline", "held": "outline", "label": "Outline", "help": ""},
     follows: {"model": "Follow", "held": "maybe", "label": "Follows", "help": "What its outline follows; none: it is drawn by hand."},
+    cable: {"model": "CableSlot", "held": "maybe", "label": "Cable", "help": "The slot that it is, open to the places it joins; none: it opens into nothing."},
   },
   Polygon: {
     vertices: {"model": "Vertex", "held": "many", "label": "Vertices", "help": ""},
@@ -128,6 +132,7 @@ export const REQUIRED = {
   Board: ["id"],
   BoardHole: ["id", "u_mm", "v_mm"],
   Branch: ["id", "x_mm", "y_mm"],
+  CableSlot: ["start"],
   Channel: ["id", "width_mm", "depth_mm"],
   ChannelPoint: ["x_mm", "y_mm"],
   Circle: ["x_mm", "y_mm", "diameter_mm"],

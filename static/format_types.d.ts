@@ -84,6 +84,15 @@ export interface Branch {
   y_mm: number;
 }
 
+export interface CableSlot {
+  start: string;
+  end?: string | null;
+  cable_mm?: number;
+  clearance_mm?: number;
+  points?: Place[];
+  in_step?: boolean;
+}
+
 export interface Channel {
   id: string;
   name?: string;
@@ -392,6 +401,7 @@ export interface Pocket {
   face?: "top" | "bottom";
   must_stay_dry?: boolean;
   follows?: Follow | null;
+  cable?: CableSlot | null;
 }
 
 export interface Polygon {
@@ -642,6 +652,7 @@ export interface Item {
   outline?: Circle | Polygon | Rectangle | Slot | null;
   follows?: Follow | null;
   must_stay_dry?: boolean;
+  cable?: CableSlot | null;
   kind?: "block" | "counterbored" | "countersunk" | "coupling" | "fan" | "filter" | "flow-meter" | "other" | "pump" | "radiator" | "reservoir" | "tapped" | "through" | "valve";
   screw?: string;
   diameter_mm?: null | number;

@@ -121,4 +121,6 @@ def ties(document: Document) -> dict[str, tuple[str, ...]]:
         if pocket.cable is not None:
             tie(pocket.id, pocket.cable.start)
             tie(pocket.id, pocket.cable.end)
+            # Whoever looks at another slot out of the pocket, or into the cutout, needs both of its ends too.
+            tie(pocket.cable.start, pocket.cable.end)
     return {name: tuple(others) for name, others in found.items()}

@@ -119,7 +119,7 @@ def _beside_its_mouths(scene: Scene, pocket: Pocket, cable: CableSlot) -> Iterat
     for end in (cable.start, cable.end):
         if end in scene.shapes.openings:
             continue  # under the plate: there is no web between
-        ground = scene.plate if end is None else _ground(scene, end)
+        ground = shapely.make_valid(scene.shapes.plate_polygon) if end is None else _ground(scene, end)
         parts = (pocket, *(p for p in (scene.shapes.pockets.get(end or ""), scene.shapes.cutouts.get(end or "")) if p))
         make = partial(_web, _ground(scene, pocket.id), cut, ground, limit)
         web = _webs.of((*parts, scene.shapes.plate_polygon), (end, limit, cut.wkb), make)
@@ -140,7 +140,7 @@ def _web(slot: BaseGeometry, cut: BaseGeometry, ground: BaseGeometry, limit: flo
     mouth = max(across.tolist(), key=lambda line: line.length)
     place = mouth.interpolate(mouth.length / 2)
     rest = without_mouth(edge, place, max(BEYOND * (mouth.length / 2 + limit), mouth.length / 2 + 1e-3))
-    if rest.is_empty:
+    if shapely.is_empty(rest):
         return None
     start, end = shapely.shortest_line(cut, rest).coords
     return float(shapely.distance(cut, rest)), ((start[0], start[1]), (end[0], end[1]))

@@ -1,6 +1,6 @@
-"""A cable's way out of a pocket: a slot from there to a cutout, to an opening in the floor, or over the plate's edge.
+"""A cable's way out of a pocket: a slot from there to a cutout, a floor opening, or over the plate's edge.
 
-The slot is a pocket like any other, and is milled, drawn and held against everything else as one. Its outline is a round
+The slot is a pocket like any other: milled, drawn and held against everything else as one. Its outline is a round
 tool's way along a centreline: from where the whole width fits into the pocket, by its corners if it has any, to where
 the whole width fits into what it leads to, or to half a width beyond the edge. It goes the shortest way.
 """
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -80,7 +81,7 @@ def centreline(shapes: Shapes, cable: CableSlot, face: str) -> list[Point]:
     if cable.end is not None:
         if cable.end in shapes.openings and face != "bottom":
             raise SlotError(
-                f"{cable.end} is under the plate; only a slot in the bottom face leads to it, or one to a cutout over it"
+                f"{cable.end} is under the plate; a slot in the bottom face leads to it, or one to a cutout over it"
             )
         onto = _room(shapes, cable.end, half)
     corners = [(point.x_mm, point.y_mm) for point in cable.points]
@@ -99,12 +100,12 @@ def centreline(shapes: Shapes, cable: CableSlot, face: str) -> list[Point]:
 def _apart(places: Sequence[Point]) -> list[Point]:
     """The places without those that lie on the one before."""
     kept = [places[0]]
-    kept += [place for before, place in zip(places, places[1:], strict=False) if math.dist(before, place) > 1e-6]
+    kept += [place for before, place in pairwise(places) if math.dist(before, place) > 1e-6]
     return kept
 
 
 def _beyond(before: Point, last: Point, by: float) -> Point:
-    """So much farther in the same direction: what opens at an edge runs over it, so that the cutter leaves no corners."""
+    """So much farther in the same direction: what opens at an edge runs over it, so that no corners are left."""
     share = by / math.dist(before, last)
     return (last[0] + (last[0] - before[0]) * share, last[1] + (last[1] - before[1]) * share)
 

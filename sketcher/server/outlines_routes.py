@@ -7,13 +7,14 @@ from http import HTTPStatus
 from flask import Blueprint
 
 from sketcher.geometry import build
+from sketcher.geometry.cable_slots import SlotError, made_slot
 from sketcher.geometry.following import FollowingError, in_step, made_along
 from sketcher.geometry.holding import HoldingError, held_in_place
 from sketcher.geometry.outline_edits import OutlineError, edited
 from sketcher.server.answers import FollowAnswer, OutlineAnswer
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
-from sketcher.server.request_models import Along, Hold, OneDocument, OutlineEdit
+from sketcher.server.request_models import Along, CableWay, Hold, OneDocument, OutlineEdit
 
 blueprint = Blueprint("outlines", __name__, url_prefix="/api")
 
@@ -40,6 +41,20 @@ def follow(body: Along) -> FollowAnswer:
     except FollowingError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "follow", _sentence(error)) from None
     return FollowAnswer(document=made.document, ids=list(made.ids), messages=list(made.messages))
+
+
+@blueprint.post("/cable-slot")
+@takes(CableWay)
+@gives(FollowAnswer)
+def cable_slot(body: CableWay) -> FollowAnswer:
+    """The document with a slot for a cable out of a pocket, to a cutout, a floor opening or the edge, kept in step."""
+    try:
+        document, id_ = made_slot(
+            body.document, body.start, body.end, body.cable_mm, body.clearance_mm, nearest=body.nearest
+        )
+    except SlotError as error:
+        raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "follow", _sentence(error)) from None
+    return FollowAnswer(document=document, ids=[id_], messages=[])
 
 
 @blueprint.post("/hold")

@@ -171,6 +171,17 @@ class Along(OneDocument):
     holes: bool = False
 
 
+class CableWay(OneDocument):
+    """A pocket that a cable leaves, and where to; ``nearest``: to what is nearest, else to the plate's edge when no end
+    is named."""
+
+    start: Id
+    end: Id | None = None
+    nearest: bool = False
+    cable_mm: Annotated[Length, Field(le=100)] = 4.0
+    clearance_mm: Annotated[LengthOrZero, Field(le=100)] = 0.5
+
+
 class Section(OneDocument):
     """Two points on the floor, mm: the plate is cut along the line between them."""
 

@@ -4,6 +4,7 @@ import { s } from "../dom.js";
 import { along, edgesOf, outlinePoints } from "../geometry/outline.js";
 import { distance, rounded, roundedClosed } from "../geometry/path.js";
 import { toScreen } from "../geometry/view.js";
+import { isLed, slotCorners, slotCourse } from "../model/cableslots.js";
 import { cornersOf, find, isWhole, outlineCorners, outlineOf, placeOf, radiiOf } from "../model/document.js";
 import { archOf, bulgeOf } from "../model/polygons.js";
 import { pivotOf, turnable } from "../model/turning.js";
@@ -37,7 +38,9 @@ export function drawHandles(state, document, { roots, ends, middleOf }) {
   if (found?.kind === "channel") return channelHandles(state, found.item, cornersOf(document, found.item, roots));
   const tube = ends.get(id);
   if (tube) return [...tubeHandles(state, document, id, tube), ...turn];
-  const outline = outlineOf(document, id);
+  if (isLed(found?.item)) return found ? [...slotHandles(state, document, found.item), ...turn] : [];
+  // What follows a thing has that thing's shape.
+  const outline = found?.item.follows ? null : outlineOf(document, id);
   return [...(outline ? outlineHandles(state, id, outline) : []), ...turn];
 }
 
@@ -181,6 +184,17 @@ function tubeHandles({ view, spot }, document, id, ends) {
   return [
     ...corners.slice(1).flatMap((to, i) => plus(corners[i], to, i, "insert-tube")),
     ...points.map((_, i) => handle("tube-corner", i, corners[i + 1], spot?.id === id && spot.index === i)),
+  ];
+}
+
+/** The middle line of a cable slot, its corners, and what puts a new one into each of its legs. @param {State} state @param {PlateDocument} document @param {Item} slot */
+function slotHandles({ view, spot }, document, slot) {
+  const course = slotCourse(document, slot).map((p) => toScreen(view, p));
+  const own = slotCorners(slot).map((p) => toScreen(view, placeOf(p)));
+  return [
+    ...(course.length > 1 ? [s("path.chosen-edge", { d: `M${course.map((p) => p.join(" ")).join("L")}` })] : []),
+    ...course.slice(1).flatMap((to, i) => plus(course[i], to, i, "insert-slot")),
+    ...own.map((p, i) => handle("slot-corner", i, p, spot?.id === slot.id && spot.index === i)),
   ];
 }
 

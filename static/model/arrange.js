@@ -16,7 +16,8 @@
 import { DEFAULTS } from "../format.js";
 import { withEnds } from "./dimensions.js";
 import { find } from "./document.js";
-import { ENDS, add, change, micro, move, movable, outlineMoved, put } from "./edit.js";
+import { byThemselves, withFollowers } from "./following.js";
+import { ENDS, add, change, micro, move, movable, itemMoved, put, withCourse } from "./edit.js";
 
 /**
  * Copies of the items, so far away; channels between copied ends join the copies.
@@ -36,14 +37,14 @@ function copyBy(document, ids, place) {
   /** @type {Pair[]} */
   const pairs = [];
   let next = document;
-  // Channels and tubes last: their ends have to be there before them.
+  // Channels and tubes last: their ends have to be there before them; before all what holds or leads others.
   const found = ids.flatMap((id) => {
     const one = find(document, id);
     return one && one.kind !== "group" ? [one] : [];
   });
-  for (const { kind, item } of found.toSorted((a, b) => Number(joins(a.kind)) - Number(joins(b.kind)))) {
+  for (const { kind, item } of found.toSorted((a, b) => rank(document, a) - rank(document, b))) {
     // A copied port serves nothing yet, for one tube needs one port.
-    const { id, locked, serves, ...values } = place(item, kind);
+    const { id, locked, serves, ...values } = following(place(item, kind), item, names);
     const ended =
       kind === "channel"
         ? copiedChannel(document, values, names, place)
@@ -56,6 +57,35 @@ function copyBy(document, ids, place) {
     next = made.document;
   }
   return { document: next, ids: ids.map((id) => names.get(id)).filter((id) => id !== undefined), pairs };
+}
+
+/** In which turn an item is copied. @param {PlateDocument} document @param {{kind: Kind, item: Item}} one */
+function rank(document, { kind, item }) {
+  if (joins(kind)) return 20;
+  if (item.cable) return 19;
+  if (item.follows) return 18;
+  let depth = 0;
+  for (let holder = item.held_by; holder && depth < 16; depth += 1) holder = find(document, holder)?.item.held_by;
+  return depth;
+}
+
+/**
+ * A copy with what it goes by: the copies of that, when they are made too. Else what followed a thing stands by itself,
+ * and a slot out of something else is a pocket.
+ * @param {Item} copied @param {Item} item the first one @param {Map<string, string>} names @returns {Item}
+ */
+function following(copied, item, names) {
+  const next = { ...copied };
+  const holder = item.held_by ? names.get(item.held_by) : null;
+  // Its place is in the holder's measure, and the same there.
+  if (holder) Object.assign(next, { held_by: holder, x_mm: item.x_mm, y_mm: item.y_mm });
+  const leader = next.follows ? names.get(next.follows.item) : null;
+  if (next.follows) next.follows = leader ? { ...next.follows, item: leader } : undefined;
+  const start = next.cable ? names.get(next.cable.start) : null;
+  const end = next.cable?.end ? names.get(next.cable.end) : null;
+  if (next.cable) next.cable = start && (end || !next.cable.end) ? { ...next.cable, start, ...(end ? { end } : {}) } : undefined;
+  for (const key of /** @type {const} */ (["follows", "cable", "x_mm", "y_mm"])) if (next[key] === undefined) delete next[key];
+  return next;
 }
 
 /** What ends at other items. @param {Kind} kind */
@@ -118,7 +148,7 @@ function shifted(item, kind, dx, dy) {
       points: (item.points ?? []).map((p) => ({ ...p, x_mm: micro(p.x_mm + dx), y_mm: micro(p.y_mm + dy) })),
     };
   if (kind === "dimension") return withEnds(item, same, ([x, y]) => [x + dx, y + dy]) ?? item;
-  if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
+  if (item.outline && kind !== "device") return itemMoved(item, kind, dx, dy);
   return { ...item, x_mm: micro((item.x_mm ?? 0) + dx), y_mm: micro((item.y_mm ?? 0) + dy) };
 }
 
@@ -138,9 +168,31 @@ export function row(document, ids, count, dx, dy) {
   return { document: next, ids: made };
 }
 
-/** Mirror images of the items across a line. @param {PlateDocument} document @param {string[]} ids @param {Line} line */
+/**
+ * Mirror images of the items across a line. What a thing holds that is not mirrored too has none: it has its place there.
+ * @param {PlateDocument} document @param {string[]} ids @param {Line} line
+ */
 export function mirror(document, ids, line) {
-  return copyBy(document, ids, (item, kind) => mirrored(item, kind, line));
+  const free = ids.filter((id) => {
+    const holder = find(document, id)?.item.held_by;
+    return !holder || ids.includes(holder);
+  });
+  return copyBy(document, free, (item, kind) => mirrored(item, kind, line));
+}
+
+/** What is to be known of mirror images: bodies keep their hand, and what is held stays. @param {PlateDocument} document @param {string[]} ids @param {Pair[]} pairs */
+export function aboutMirrored(document, ids, pairs) {
+  const turned = pairs.filter(({ kind }) => kind === "board" || kind === "device").map(({ to }) => to);
+  const left = ids.filter((id) => find(document, id)?.item.held_by && !pairs.some(({ from }) => from === id));
+  const are = (/** @type {string[]} */ names, /** @type {string} */ words, /** @type {string} */ many) => (names.length > 1 ? many : words);
+  return [
+    turned.length
+      ? `${turned.join(", ")} ${are(turned, "is", "are")} turned to face the other way, not mirrored: a real part has no mirror image, so check on which side ${are(turned, "its", "their")} ports and connectors are now.`
+      : "",
+    left.length ? `${left.join(", ")} ${are(left, "stays: it is", "stay: they are")} held by what is not mirrored.` : "",
+  ]
+    .filter(Boolean)
+    .join(" ");
 }
 
 /** An angle to 0 … 360, to the micro-degree. @param {number} deg */
@@ -161,7 +213,7 @@ function mirrored(item, kind, line) {
     const turned = { ...flipped(item, line), turn_deg: wrapped(axis === "x" ? -turn : 180 - turn) };
     return item.roll_deg ? { ...turned, roll_deg: wrapped(-item.roll_deg) } : turned;
   }
-  if (item.outline) return { ...item, outline: mirroredOutline(item.outline, line) };
+  if (item.outline) return withCourse({ ...item, outline: mirroredOutline(item.outline, line) }, (p) => flipped(p, line));
   const next = flipped(item, line);
   const angle = (/** @type {number} */ deg) => wrapped(axis === "x" ? 180 - deg : -deg);
   if (typeof next.heading_deg === "number") next.heading_deg = angle(next.heading_deg);
@@ -229,7 +281,7 @@ export function align(document, ids, side, extents) {
     const at = sideOf(extents, id, side);
     if (at === null) return next;
     const by = micro(wanted - at);
-    return move(next, [id], along ? by : 0, along ? 0 : by);
+    return move(next, withFollowers(next, [id]), along ? by : 0, along ? 0 : by);
   }, document);
 }
 
@@ -247,13 +299,13 @@ export function space(document, ids, axis, extents) {
   const side = axis === "x" ? "middle" : "centre";
   const placed = ids.flatMap((id) => {
     const [found, at] = [find(document, id), sideOf(extents, id, side)];
-    return found && at !== null && movable(found.item, found.kind) ? [{ id, at }] : [];
+    return found && at !== null && movable(found.item, found.kind) && byThemselves(document, [id]).length ? [{ id, at }] : [];
   });
   if (placed.length < 3) return document;
   placed.sort((a, b) => a.at - b.at);
   const [first, last] = [placed[0].at, placed[placed.length - 1].at];
   return placed.reduce((next, { id, at }, i) => {
     const by = micro(first + ((last - first) * i) / (placed.length - 1) - at);
-    return move(next, [id], axis === "x" ? by : 0, axis === "y" ? by : 0);
+    return move(next, withFollowers(next, [id]), axis === "x" ? by : 0, axis === "y" ? by : 0);
   }, document);
 }

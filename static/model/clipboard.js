@@ -141,6 +141,12 @@ function linked(document, kind, item, names) {
     next.members = (next.members ?? []).flatMap((/** @type {string} */ id) => names.get(id) ?? []);
     if (!next.members.length) return null;
   }
+  if (next.cable) {
+    // A slot goes by what it joins, which is pasted with it; without that it is a pocket.
+    const [start, end] = [names.get(next.cable.start), next.cable.end ? names.get(next.cable.end) : null];
+    if (start && (end || !next.cable.end)) next.cable = { ...next.cable, start, ...(end ? { end } : {}) };
+    else delete next.cable;
+  }
   // What followed a thing of the other plate stands by itself here.
   if ("follows" in next) delete next.follows;
   return next;

@@ -26,7 +26,7 @@ export function takenAlong(before, after, ids) {
   const lost = counts.filter(([count]) => count > 0).map(([count, one, several]) => some(count, one, several));
   const loose = (before.ports ?? []).filter((port) => port.serves && left.has(port.id)).length - (after.ports ?? []).filter((port) => port.serves).length;
   const members = (before.groups ?? []).filter(({ id }) => ids.includes(id)).flatMap((group) => group.members ?? []).filter((id) => left.has(id));
-  const followed = everyItem(before).filter(({ item }) => item.follows && ids.includes(item.follows.item) && left.has(item.id)).map(({ item }) => item.id);
+  const followed = everyItem(before).filter(({ item }) => [item.follows?.item, item.cable?.start, item.cable?.end].some((id) => id && ids.includes(id)) && left.has(item.id)).map(({ item }) => item.id);
   return [
     members.length ? `Its members stay: ${members.join(", ")}.` : "",
     followed.length ? `What followed it stays: ${followed.join(", ")}.` : "",

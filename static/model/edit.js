@@ -109,9 +109,12 @@ export function itemMoved(item, kind, dx, dy) {
   if (kind === "port") return portMoved(item, dx, dy);
   if (kind === "dimension") return dimensionMoved(item, dx, dy);
   // A device's outline is in its own axes: only its place moves.
-  if (item.outline && kind !== "device") return { ...item, outline: outlineMoved(item.outline, dx, dy) };
+  if (item.outline && kind !== "device") return withCourse({ ...item, outline: outlineMoved(item.outline, dx, dy) }, (p) => placeMoved(p, dx, dy));
   return placeMoved(item, dx, dy);
 }
+
+/** A cable slot's corners go with its outline. @param {Item} item @param {(place: {x_mm: number, y_mm: number}) => {x_mm: number, y_mm: number}} to @returns {Item} */
+export const withCourse = (item, to) => (item.cable?.points?.length ? put(item, ["cable", "points"], item.cable.points.map(to)) : item);
 
 /** Only fixed points move: the rest follows what is measured. @param {Item} item @param {number} dx @param {number} dy @returns {Item} */
 function dimensionMoved(item, dx, dy) {
@@ -232,6 +235,10 @@ function forgotten(next, before, gone) {
     changed([key], /** @type {Item[]|undefined} */ (made[key]), (all) =>
       all.map((item) => (lost(item.follows?.item) ? put(item, ["follows"], undefined) : item)),
     );
+  // What led a cable out of or into something that is gone is a pocket like any other.
+  changed(["pockets"], made.pockets, (all) =>
+    all.map((pocket) => (lost(pocket.cable?.start) || lost(pocket.cable?.end) ? put(pocket, ["cable"], undefined) : pocket)),
+  );
   changed(["dimensions"], made.dimensions, (all) =>
     all.filter(({ first, second }) => !lost(first?.item) && !lost(second?.item)),
   );

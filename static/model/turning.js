@@ -9,13 +9,14 @@
 
 import { withEnds } from "./dimensions.js";
 import { centreOf, find, placeOf } from "./document.js";
-import { change, micro, movable } from "./edit.js";
+import { change, micro, movable, withCourse } from "./edit.js";
+import { byThemselves } from "./following.js";
 import { outlineTurned, turnedBy } from "./outlines.js";
 
 /** Whether turning changes anything of an item when it is turned by itself. @param {PlateDocument} document @param {string} id */
 export function turnable(document, id) {
   const found = find(document, id);
-  if (!found || !movable(found.item, found.kind)) return false;
+  if (!found || !movable(found.item, found.kind) || !byThemselves(document, [id]).length) return false;
   const { kind, item } = found;
   if (kind === "board" || kind === "device") return true;
   if (item.outline) return item.outline.shape !== "circle";
@@ -36,7 +37,7 @@ export function pivotOf(document, ids, drawnMiddle = () => null) {
  */
 export function turn(document, ids, about, deg) {
   if (!deg) return document;
-  return ids.reduce((next, id) => {
+  return byThemselves(document, ids).reduce((next, id) => {
     const found = find(next, id);
     if (!found || !movable(found.item, found.kind)) return next;
     return change(next, id, (item, kind) => itemTurned(item, kind, about, deg));
@@ -47,7 +48,7 @@ export function turn(document, ids, about, deg) {
 function itemTurned(item, kind, about, deg) {
   if (kind === "channel") return { ...item, points: (item.points ?? []).map((p) => moved(p, about, deg)) };
   if (kind === "dimension") return withEnds(item, (ref) => ref, (p) => placeOf(moved({ x_mm: p[0], y_mm: p[1] }, about, deg))) ?? item;
-  if (item.outline && kind !== "device") return { ...item, outline: outlineTurned(item.outline, about, deg) };
+  if (item.outline && kind !== "device") return withCourse({ ...item, outline: outlineTurned(item.outline, about, deg) }, (p) => moved(p, about, deg));
   const next = moved(item, about, deg);
   if (kind === "board" || kind === "device") next.turn_deg = turnedBy(item.turn_deg, deg);
   if (kind === "hole" && item.slot_length_mm) next.turn_deg = turnedBy(item.turn_deg, deg);

@@ -1,10 +1,15 @@
-/** From a thing to the plate: a cutout, pocket or keep-out along its outline, following it until cut loose. */
+/**
+ * From a thing to the plate: a cutout, pocket or keep-out along its outline, following it until cut loose; and from a
+ * pocket a slot for its cable.
+ */
 
 import { DEFAULTS } from "../format.js";
 import { h } from "../dom.js";
+import { isLed } from "../model/cableslots.js";
 import { followersOf } from "../model/following.js";
 import { change, put } from "../model/edit.js";
 import { format } from "../model/quantity.js";
+import { cableActions, cableSlot } from "./cablecard.js";
 import { button } from "./form.js";
 import { lengthOf } from "./outlinetools.js";
 
@@ -19,21 +24,15 @@ const THINGS = ["board", "device", "obstacle", "opening"];
 
 /** @param {Parts} parts @param {Kind} kind @param {Item} item */
 export function alongActions(parts, kind, item) {
+  if (kind === "pocket" && !item.cable) return cableActions(parts, item);
   if (!THINGS.includes(kind)) return null;
-  const { store, actions } = parts;
+  const { store } = parts;
   const followers = followersOf(store.get().document, item.id);
   return h(
     "section.sub",
     { role: "group", "aria-label": "On the plate" },
     h("h4", {}, "On the plate"),
-    followers.length
-      ? h(
-          "p.quiet",
-          {},
-          "Followed by ",
-          followers.map((id) => [button(id, () => actions.select([id]), { class: "link" }), " "]),
-        )
-      : null,
+    followedBy(parts, followers),
     h(
       "details.popover",
       {},
@@ -42,6 +41,10 @@ export function alongActions(parts, kind, item) {
     ),
   );
 }
+
+/** @param {Parts} parts @param {string[]} ids */
+const followedBy = ({ actions }, ids) =>
+  ids.length ? h("p.quiet", {}, "Followed by ", ids.map((id) => [button(id, () => actions.select([id]), { class: "link" }), " "])) : null;
 
 /** @param {Parts} parts @param {Kind} kind @param {Item} item */
 function form({ store, actions, api, ask }, kind, item) {
@@ -93,13 +96,15 @@ function form({ store, actions, api, ask }, kind, item) {
 }
 
 /** What an area or a screw hole follows, and the way out of it. @param {Parts} parts @param {Item} item */
-export function followed({ store, actions, api, ask }, item) {
+export function followed(parts, item) {
+  const { store, actions, api, ask } = parts;
   const { follows } = item;
-  if (!follows) return null;
+  if (!follows && !item.cable) return null;
   const { unit } = store.get();
-  const room = follows.hole ? "" : `, ${format(follows.clearance_mm ?? DEFAULTS.Follow.clearance_mm, unit, 2)} ${unit} all round`;
   const loose = () =>
-    actions.edit(`${item.id}: stop following`, (d) => change(d, item.id, (now) => put(now, ["follows"], undefined)));
+    actions.edit(`${item.id}: stop following`, (d) =>
+      change(d, item.id, (now) => (follows ? put(now, ["follows"], undefined) : put(now, ["cable", "in_step"], false))),
+    );
   const step = () =>
     ask("What follows", async () => {
       const { document } = store.get();
@@ -108,6 +113,9 @@ export function followed({ store, actions, api, ask }, item) {
       if (made.ids.length) actions.commit(made.document, `Move ${made.ids.join(", ")} with what ${made.ids.length > 1 ? "they follow" : "it follows"}`);
       actions.say(made.ids.length ? `${made.ids.join(", ")} updated.` : "Everything is where it should be: nothing had to move.");
     });
+  const buttons = [button("Update it now", step, { "data-keep": "in-step" }), button("Stop following", loose, { "data-keep": "cut-loose" })];
+  if (!follows) return cableSlot(parts, item, isLed(item) ? buttons : []);
+  const room = follows.hole ? "" : `, ${format(follows.clearance_mm ?? DEFAULTS.Follow.clearance_mm, unit, 2)} ${unit} all round`;
   return h(
     "div.actions-row",
     { role: "group", "aria-label": "Follows" },
@@ -119,7 +127,6 @@ export function followed({ store, actions, api, ask }, item) {
       follows.hole ? ` hole ${follows.hole}` : "",
       `${room}.`,
     ),
-    button("Update it now", step, { "data-keep": "in-step" }),
-    button("Stop following", loose, { "data-keep": "cut-loose" }),
+    buttons,
   );
 }

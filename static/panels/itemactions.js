@@ -70,10 +70,10 @@ export const copyOf = (parts, ids) =>
 const popover = (words, content) =>
   h("details.popover", {}, h("summary", { "data-keep": words }, words), h("div.popover-body", {}, content));
 
-/** @param {Pick<Parts, "actions">} parts @param {{document: PlateDocument, ids: string[]}} made @param {string} label */
-function place({ actions }, made, label) {
+/** @param {Pick<Parts, "actions">} parts @param {{document: PlateDocument, ids: string[]}} made @param {string} label @param {string} [about] */
+function place({ actions }, made, label, about = "") {
   actions.commit(made.document, label, { selection: made.ids, spot: null });
-  actions.say(`${made.ids.join(", ")} added.`);
+  actions.say([`${made.ids.join(", ")} added.`, about].filter(Boolean).join(" "));
 }
 
 /** @param {Parts} parts @param {string[]} ids */
@@ -120,7 +120,9 @@ function mirrorForm(parts, ids) {
     };
     return ask("The mirror image", async () => {
       const made = await mirrored(parts, ids, line);
-      place(parts, made, `Mirror ${ids.join(", ")}`);
+      const about = arrange.aboutMirrored(document, ids, made.pairs);
+      if (made.ids.length) place(parts, made, `Mirror ${ids.join(", ")}`, about);
+      else parts.actions.say(about);
     });
   };
   return [

@@ -2,6 +2,7 @@
 
 import { h } from "../dom.js";
 import { called, find, kindInfo } from "../model/document.js";
+import { isLed } from "../model/cableslots.js";
 import { choicesFor } from "../model/choices.js";
 import { partKinds } from "../model/library.js";
 import { boardFor, laidFlat, liesFlat } from "../model/onboard.js";
@@ -46,7 +47,7 @@ export function oneItem(parts, document, id) {
     kind === "dimension" ? dimensionFacts(parts, item) : null,
     ties(parts, document, id),
     followed(parts, item),
-    kind === "device" ? null : [outlineCorners(parts, document, id), outlineTools(parts, document, id)],
+    kind === "device" || isLed(item) ? null : [outlineCorners(parts, document, id), outlineTools(parts, document, id)],
     alongActions(parts, kind, item),
     kind === "group" ? groupMembers(parts, document, item) : null,
     moveBy(parts),

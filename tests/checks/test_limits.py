@@ -66,7 +66,7 @@ def bar(left: float, right: float, wide: float, spur: float | None = None):
 
 
 def slotted(outline, end: str | None, face: str = "top", **more):
-    """A pocket R1 from x = 130 to 170, a cutout K1 and an opening W1 from 235 to 265, and a slot R2 for a cable of 4."""
+    """A pocket R1 from x = 130 to 170, a cutout K1 or an opening W1 from 235 to 265, a slot R2 for a cable of 4."""
     cable = {"start": "R1", "end": end, "cable_mm": 4, "in_step": False}
     area = rectangle(250, 150, 30, 80)
     return plate(

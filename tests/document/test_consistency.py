@@ -54,6 +54,8 @@ def obstacle(**more: Any) -> Part:
 
 
 A, B = {"x_mm": 1, "y_mm": 1}, {"x_mm": 9, "y_mm": 1}
+
+
 def slot(id_: str, **cable: str) -> dict:
     return {"id": id_, "outline": ROUND, "depth_mm": 4, "cable": cable}
 
@@ -186,7 +188,8 @@ CASES: dict[str, tuple[Part, str, str, Part]] = {
         {"pockets": [slot("R1", start="R2"), {"id": "R2", "outline": ROUND, "depth_mm": 4}]},
     ),
     "a cable slot out of a cable slot": (
-        {"pockets": [slot("R1", start="R2"), slot("R2", start="R3"), {"id": "R3", "outline": ROUND, "depth_mm": 4}]}, "/pockets/0/cable/start", "called 'R2'",
+        {"pockets": [slot("R1", start="R2"), slot("R2", start="R3"), {"id": "R3", "outline": ROUND, "depth_mm": 4}]},
+        "/pockets/0/cable/start", "called 'R2'",
         {"pockets": [slot("R1", start="R2"), {"id": "R2", "outline": ROUND, "depth_mm": 4}]},
     ),
     "a cable slot to a pocket": (

@@ -17,6 +17,7 @@ from sketcher.geometry.cable_slots import SlotError, centreline, made_slot
 from sketcher.geometry.following import in_step, made_along, out_of_step
 from sketcher.strength.seal import design_seal
 from tests.checks.plates import channel, circle, plate, rectangle
+from tests.server.test_dragging import dragged
 
 CABLE, ROOM, WIDTH = 4.0, 0.5, 4.5
 
@@ -161,8 +162,22 @@ def test_two_cables_out_of_one_strip_are_held_against_each_other_where_there_is_
         assert [f.level for f in run(document, quick=True) if f.rule == "slot-web"] == level
 
 
+def test_drags_with_cable_slots_are_answered_like_the_whole() -> None:
+    """The second method: the whole plate looked over, as nothing is remembered."""
+    document = strip(
+        cutouts=[K1, {"id": "K2", "outline": circle(80, 210, 14)}],
+        holes=[{"id": f"H{n}", "x_mm": 60 + 20 * n, "y_mm": 70} for n in range(1, 12)],
+        floor={"obstacles": [{"id": "O1", "outline": rectangle(150, 150, 98, 10), "height_mm": 3}]},
+    )
+    for end in ("K1", "K2", None):
+        document = made_slot(document, "R1", end, CABLE, ROOM)[0]
+    compared, local = dragged(to_plain(document), 4, 24, 3)
+    assert compared >= 6
+    assert local >= 2
+
+
 def test_what_the_shop_mills_is_strip_and_slot_and_nothing_beyond_the_edge() -> None:
-    """The strip takes 100 by 12 by 5; the slot 4.5 wide, 14 long to the edge and 5 deep; corners sharp, one end in it."""
+    """The strip takes 100 by 12 by 5; the slot 4.5 wide, 14 long to the edge and 5 deep; its end lies in the strip."""
     document = made(strip(y=230))
     shapes = build(document)
     body, _ = recessed(document, shapes, design_seal(document, shapes))

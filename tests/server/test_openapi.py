@@ -82,6 +82,13 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
         <rect x="10" y="10" width="280" height="180"/></svg>"""
     readings = "port,dx_mm,dy_mm\n" + "".join(f"P{n},{1.5 if n == 3 else 0},0\n" for n in range(1, 9))
     live = {"document": document}
+    area = {"shape": "rectangle", "x_mm": 200, "y_mm": 150, "width_mm": 60, "depth_mm": 12}
+    strip = {
+        "document": {
+            **document,
+            "pockets": [*document.get("pockets", []), {"id": "R99", "outline": area, "depth_mm": 5}],
+        }
+    }
     bare = {"floor": document["floor"], "plate": document["plate"]}
     searched = {"document": {**document, "loop": {**document["loop"], "connections": [["P1", "P2"]]}}, "anew": True}
     search = client.post("/api/proposals", json=searched).get_json()["search"]
@@ -133,6 +140,7 @@ def test_every_route_answers_as_it_is_described(tmp_path: Path) -> None:
             {"json": {**live, "target": "plate", "do": "follow", "other": "floor", "distance_mm": 2}},
         ),
         ("POST /api/follow", "", {"json": {**live, "item": "MB", "kind": "keep-out", "holes": True}}),
+        ("POST /api/cable-slot", "", {"json": {**strip, "start": "R99", "nearest": True, "cable_mm": 3}}),
         ("POST /api/hold", "", {"json": {**live, "item": "RISER", "holder": None}}),
         ("POST /api/follow/step", "", {"json": live}),
         ("POST /api/section", "", {"json": {**live, "line": [[0, 100], [400, 100]]}}),

@@ -1,6 +1,7 @@
 /** The handles of a selected channel, its corners, bends, and the plus that puts a new corner in; and what all handles are. */
 
 import { distance, turnAt } from "../../geometry/path.js";
+import { insertSlotCorner, moveSlotCorner, slotCourse } from "../../model/cableslots.js";
 import { insertPoint, movePoint, placeOnCourse } from "../../model/centrelines.js";
 import { cornersOf, find, selectable } from "../../model/document.js";
 import { change, put } from "../../model/edit.js";
@@ -19,7 +20,7 @@ import { dragTurn } from "./turn.js";
 const WIDEST_BEND = 500;
 
 /** What each handle does with the place that it is pulled to. @type {Record<string, (parts: Parts, held: Held, hand: Hand) => void>} */
-const PULLS = { corner: pullCorner, bend: pullBend, "tube-corner": pullTubeCorner, ...OUTLINE_PULLS };
+const PULLS = { "slot-corner": pullSlotCorner, corner: pullCorner, bend: pullBend, "tube-corner": pullTubeCorner, ...OUTLINE_PULLS };
 
 /** @param {Parts} parts @param {DOMStringMap} handle @param {Hand} from @returns {import("../pointer.js").Mode} */
 export function dragHandle(parts, handle, from) {
@@ -31,6 +32,7 @@ export function dragHandle(parts, handle, from) {
   if (handle.handle === "turn") return dragTurn(parts);
   if (handle.handle === "insert") return insertCorner(parts, held);
   if (handle.handle === "insert-vertex") return insertVertex(parts, held);
+  if (handle.handle === "insert-slot") return insertCornerOfSlot(parts, held);
   if (handle.handle === "insert-tube") return insertTubeCorner(parts, held);
   const pull = PULLS[handle.handle ?? ""];
   return {
@@ -58,6 +60,32 @@ function insertCorner(parts, { document, id, from }) {
     tap: () => actions.commit(inserted, `Add a corner to ${id}`, { spot }),
     off: () => store.set({ snap: null }),
   };
+}
+
+/** The same for a cable slot. @param {Parts} parts @param {Held} held @returns {import("../pointer.js").Mode} */
+function insertCornerOfSlot(parts, { document, id, index, from }) {
+  const { store, actions } = parts;
+  const item = find(document, id)?.item;
+  const [a, b] = item ? slotCourse(document, item).slice(index, index + 2) : [];
+  if (!a || !b) return {};
+  const inserted = insertSlotCorner(document, id, index, [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]);
+  const spot = { id, index };
+  return {
+    on: () => store.set({ spot }),
+    move: (hand) => pullSlotCorner(parts, { document: inserted, id, index, from }, hand),
+    drop: () => actions.keepDraft(`Add a corner to ${id}`),
+    tap: () => actions.commit(inserted, `Add a corner to ${id}`, { spot }),
+    off: () => store.set({ snap: null }),
+  };
+}
+
+/** @param {Parts} parts @param {Held} held @param {Hand} hand */
+function pullSlotCorner({ store, actions, snapper }, { document, id, index, from }, { floor, free }) {
+  const item = find(document, id)?.item;
+  const before = item ? slotCourse(document, item)[index] : null;
+  const snap = snapper.snapped(floor, { reach: from.reach, from: before ?? null, without: new Set([id]), free });
+  store.set({ snap, spot: { id, index } });
+  actions.draft(moveSlotCorner(document, id, index, snap.point));
 }
 
 /** The same for a tube: at the height that it has there. @param {Parts} parts @param {Held} held @returns {import("../pointer.js").Mode} */

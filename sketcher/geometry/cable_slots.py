@@ -74,7 +74,7 @@ def _swept(path: Path, width: float) -> Outline:
 
 
 def centreline(shapes: Shapes, cable: CableSlot, face: str) -> list[Point]:
-    """The slot's middle line, from the pocket to its other end: at least two places, mm. Raises ``SlotError``."""
+    """The slot's centreline, from the pocket to its other end: at least two places, mm. Raises ``SlotError``."""
     half = width_mm(cable) / 2
     start = _room(shapes, cable.start, half)
     onto: BaseGeometry = shapes.plate_polygon.exterior

@@ -187,7 +187,7 @@ function tubeHandles({ view, spot }, document, id, ends) {
   ];
 }
 
-/** The middle line of a cable slot, its corners, and what puts a new one into each of its legs. @param {State} state @param {PlateDocument} document @param {Item} slot */
+/** The centreline of a cable slot, its corners, and what puts a new one into each of its legs. @param {State} state @param {PlateDocument} document @param {Item} slot */
 function slotHandles({ view, spot }, document, slot) {
   const course = slotCourse(document, slot).map((p) => toScreen(view, p));
   const own = slotCorners(slot).map((p) => toScreen(view, placeOf(p)));

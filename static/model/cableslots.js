@@ -46,7 +46,7 @@ export const removeSlotCorner = (document, id, index) => withCorners(document, i
 /** Whether a round end of a slot's outline begins at a corner: half a circle. @param {number|undefined} bulge */
 const roundEnd = (bulge) => Math.abs(Math.abs(bulge ?? 0) - 1) < 1e-3;
 
-/** Both ends of a slot's middle line, as it is drawn; none for an outline by hand. @param {Item} item @returns {Point[]} */
+/** Both ends of a slot's centreline, as it is drawn; none for an outline by hand. @param {Item} item @returns {Point[]} */
 function endsOf(item) {
   const { outline } = item;
   if (outline?.shape === "slot") {
@@ -67,7 +67,7 @@ function endsOf(item) {
   return ends.length === 2 ? ends : [];
 }
 
-/** A slot's middle line: its first end, its corners, its last end. @param {PlateDocument} document @param {Item} item @returns {Point[]} */
+/** A slot's centreline: its first end, its corners, its last end. @param {PlateDocument} document @param {Item} item @returns {Point[]} */
 export function slotCourse(document, item) {
   const corners = slotCorners(item).map(placeOf);
   const ends = endsOf(item);

@@ -47,7 +47,7 @@ def test_a_slot_runs_the_shortest_way_into_a_cutout_and_all_its_width_opens_ther
 
 
 def test_a_slot_over_the_edge_runs_half_its_width_beyond_it() -> None:
-    """The strip's room ends at 236 - 2.25, the plate at 250: the middle line runs from 233.75 to 252.25."""
+    """The strip's room ends at 236 - 2.25, the plate at 250: the centreline runs from 233.75 to 252.25."""
     document = made(strip(y=230))
     slot = slot_of(document)
     assert slot.cable is not None

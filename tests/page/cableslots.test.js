@@ -13,9 +13,9 @@ const strip = { id: "R1", outline: { shape: "rectangle", x_mm: 100, y_mm: 150, w
 const slot = { id: "R2", outline: { shape: "slot", x_mm: 160, y_mm: 150, length_mm: 54, width_mm: 4.5 }, depth_mm: 5, cable: { start: "R1", end: "K1" } };
 const slotted = (cable = {}) => ({ ...plate(), pockets: [strip, { ...slot, cable: { ...slot.cable, ...cable } }] });
 
-test("a slot's middle line begins at its pocket, and corners go into its longest leg", () => {
+test("a slot's centreline begins at its pocket, and corners go into its longest leg", () => {
   const document = slotted();
-  // 54 over all and 4.5 wide: the ends of the middle line are 49.5 apart.
+  // 54 over all and 4.5 wide: the ends of the centreline are 49.5 apart.
   equal(slotCourse(document, document.pockets[1]), [
     [135.25, 150],
     [184.75, 150],

@@ -49,7 +49,7 @@ export const DEFAULTS = {
   DevicePort: {"u_mm": 0, "v_mm": 0, "w_mm": 0, "flow": "either"},
   Dimension: {"name": "", "note": "", "locked": false, "direction": "aligned", "offset_mm": 10},
   DimensionEnd: {"part": "centre", "index": 0, "x_mm": 0, "y_mm": 0},
-  Drawing: {"owner": "", "creator": "", "approver": "", "number": "", "quantity": 1, "finish": "as milled", "colour": "clear", "paper": "A3", "projection": "first-angle"},
+  Drawing: {"owner": "", "creator": "", "approver": "", "number": "", "quantity": 1, "finish": "as milled", "colour": "clear", "paper": "A3", "projection": "first-angle", "note": ""},
   FitReading: {"spread_mm": 0.5, "note": ""},
   Fitting: {"kind": "straight"},
   Floor: {"material": "aluminium", "thickness_mm": 2, "obstacles": [], "openings": []},
@@ -256,6 +256,7 @@ export const FIELDS = {
     colour: {"label": "Colour", "type": "text", "most": 60, "help": "Of the sheet."},
     paper: {"label": "Drawing sheet", "type": "choice", "options": [["A3", "A3"], ["B", "B"]], "help": "A3 (ISO 5457), or B, 17 by 11 inches (ASME Y14.1)."},
     projection: {"label": "Projection", "type": "choice", "options": [["first-angle", "First angle"], ["third-angle", "Third angle"]], "help": "The symbol in the title block (ISO 5456-2)."},
+    note: {"label": "Note for the shop", "type": "text", "most": 600, "help": "What the shop must know besides: it is printed on the drawing and in plate.html."},
   },
   FitReading: {
     port: {"label": "Port", "type": "text", "help": "The port that was looked at."},

@@ -230,6 +230,7 @@ export interface Drawing {
   colour?: string;
   paper?: "A3" | "B";
   projection?: "first-angle" | "third-angle";
+  note?: string;
 }
 
 export interface FitReading {

@@ -49,7 +49,7 @@ def _export_solid(options: argparse.Namespace, document: Document, suffix: str) 
         save(options.output, data, [options.file])
     except ExportError as error:
         raise Stop(f"{options.output}: {error}") from None
-    print(f"{options.output}: {len(data) / 1000:.0f} kB, from datum A, millimetres")
+    print(f"{options.output}: {len(data) / 1000:.0f} kB, from the datum, millimetres")
     return OK
 
 

@@ -29,3 +29,6 @@ class Drawing(Model):
     projection: Literal["first-angle", "third-angle"] = Field(
         default="first-angle", description="The symbol in the title block (ISO 5456-2)."
     )
+    note: Annotated[str, Field(max_length=600)] = Field(
+        default="", description="What the shop must know besides: it is printed on the drawing and in plate.html."
+    )

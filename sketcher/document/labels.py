@@ -143,6 +143,7 @@ _LABELS: dict[str, str] = {
     "Drawing.approver": "Approved by",
     "Drawing.number": "Drawing number",
     "Drawing.paper": "Drawing sheet",
+    "Drawing.note": "Note for the shop",
     "Shop.feed_mm_min": "Milling feed",
     "Shop.step_down_diameters": "Depth of a pass",
     "Shop.step_over_diameters": "Width of a track",

@@ -104,7 +104,7 @@ def section_svg(found: Sequence[CutPart], thickness: float, length: float, alone
     root = marks.SVG.g(class_="plan section", transform="scale(1 -1)")
     for piece in found:
         root.add(_drawn(piece))
-    for words, at in (("A", 0.0), ("B", length)):
+    for words, at in (("X", 0.0), ("X′", length)):
         root.add(marks.text(words, (at, thickness + 4), "tag middle"))
     for words, at in _names(found):
         root.add(marks.text(words, (at, -5.0), "tag middle"))

@@ -24,8 +24,9 @@ def sentences(document: Document, shapes: Shapes, revision: str, reason: str) ->
     ]
     if reason:
         found.append(f"Reason of this revision: {reason}")
-    if document.note:
-        found.append(document.note[:600])
+    if document.drawing.note:
+        # The plate's own note is its builder's: only what is meant for the shop is printed.
+        found.append(document.drawing.note)
     return found
 
 
@@ -41,7 +42,7 @@ def standard_notes(document: Document, shapes: Shapes) -> list[str]:
         f" {made.projection} projection ISO 5456-2, sheet {paper}, scales ISO 5455.",
         f"Quantity: {made.quantity} body, {made.quantity} lid. Colour: {made.colour or '—'}."
         f" Finish: {made.finish or '—'}.",
-        f"General tolerances ISO 2768-1:1989 m, holes ±{document.shop.tolerance_mm:g} from datum A. Flatness of the"
+        f"General tolerances ISO 2768-1:1989 m, holes ±{document.shop.tolerance_mm:g} from the datum. Flatness of the"
         f" joint faces {FLAT_MM:g} each, one by one: ISO 2768-2:1989 H would allow 0.2, most of a cord's squeeze.",
         f"Stock: {plate.material}, {width:.0f} × {depth:.0f} mm, {stock} as bought; the drawing's thickness is the"
         " finished one.",

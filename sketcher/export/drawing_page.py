@@ -24,6 +24,8 @@ SCALES = (5.0, 2.0, 1.0, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50)
 ToPage = Callable[[Point], Point]
 INK, GREY = HexColor("#000000"), HexColor("#777777")
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
+#: The smallest lettering, points: capitals of 1.8 mm, the smallest nominal height of ISO 3098-1.
+SMALLEST = 7.11
 
 
 def scale_for(width: float, height: float, room_width: float, room_height: float) -> float:
@@ -64,11 +66,13 @@ def text_height(size: float) -> float:
 
 
 def fitted_text(canvas: Canvas, at: Point, words: str, size: float, room: float, *, bold: bool = False) -> None:
-    """Words made smaller, and at last cut off, to stay within ``room`` mm."""
-    while size > 4.5 and text_width(words, size, bold=bold) > room:
-        size -= 0.25
-    while words and text_width(words, size, bold=bold) > room:
-        words = words[:-1]
+    """Words made smaller, and at last cut off with dots, to stay within ``room`` mm."""
+    while size > SMALLEST and text_width(words, size, bold=bold) > room:
+        size = max(SMALLEST, size - 0.25)
+    if text_width(words, size, bold=bold) > room:
+        while words and text_width(f"{words}…", size, bold=bold) > room:
+            words = words[:-1]
+        words = f"{words.rstrip()}…"
     text(canvas, at, words, size, bold=bold)
 
 
@@ -84,13 +88,13 @@ def paragraphs(canvas: Canvas, at: Point, width: float, words: Sequence[str], si
 
 
 def size_for(words: Sequence[str], width: float, height: float) -> float:
-    """The largest size at which running text stays within a height, mm: from 8 points down to 5."""
+    """The largest size at which running text stays within a height, mm: from 8 points down to the smallest."""
     size = 8.0
-    while size > 5.0:
+    while size > SMALLEST:
         lines = sum(len(simpleSplit(paragraph, FONT, size, width * mm)) for paragraph in words)
         if lines * size * 0.46 + 1.2 * len(words) <= height:
             break
-        size -= 0.25
+        size = max(SMALLEST, size - 0.25)
     return size
 
 
@@ -119,7 +123,7 @@ ROW_MM, CELL_MM, TABLE_GAP_MM = 4.4, 1.2, 6.0
 def sized(heading: str, names: Sequence[str], rows: Sequence[Sequence[str]], most: float = 80.0) -> Table:
     """A table whose columns are as wide as what stands in them, up to ``most`` mm."""
     widths = [
-        min(max([text_width(name, 6), *(text_width(row[n], 7) for row in rows)]) + 2 * CELL_MM, most)
+        min(max(text_width(words, SMALLEST) for words in (name, *(row[n] for row in rows))) + 2 * CELL_MM, most)
         for n, name in enumerate(names)
     ]
     return Table(heading, tuple(zip(names, widths, strict=True)), tuple(tuple(row) for row in rows))
@@ -168,9 +172,9 @@ def table(canvas: Canvas, at: Point, shown: Table) -> float:
         left = x
         for cell, (_, width) in zip(row, shown.columns, strict=True):
             if n == 0:
-                text(canvas, (left + 0.6, y - 3.2), cell, 6, grey=True)
+                text(canvas, (left + 0.6, y - 3.2), cell, SMALLEST, grey=True)
             else:
-                fitted_text(canvas, (left + 0.6, y - 3.2), cell, 7, width - CELL_MM)
+                fitted_text(canvas, (left + 0.6, y - 3.2), cell, SMALLEST, width - CELL_MM)
             left += width
         canvas.line(x * mm, (y - ROW_MM) * mm, (x + shown.width) * mm, (y - ROW_MM) * mm)
         y -= ROW_MM
@@ -248,13 +252,13 @@ def tolerance_frame(canvas: Canvas, at: Point, value: str, surface: Point) -> No
     x, y = at
     canvas.setStrokeColor(INK)
     canvas.setLineWidth(0.25 * mm)
-    wide = 7.0 + text_width(value, 7) + 2.4
+    wide = 7.0 + text_width(value, SMALLEST) + 2.4
     canvas.rect(x * mm, (y - 2.5) * mm, wide * mm, 5 * mm)
     canvas.line((x + 7) * mm, (y - 2.5) * mm, (x + 7) * mm, (y + 2.5) * mm)
     corners = ((x + 1.2, y - 1.2), (x + 4.6, y - 1.2), (x + 5.8, y + 1.2), (x + 2.4, y + 1.2), (x + 1.2, y - 1.2))
     for a, b in pairwise(corners):
         canvas.line(a[0] * mm, a[1] * mm, b[0] * mm, b[1] * mm)
-    text(canvas, (x + 8.2, y - 0.9), value, 7)
+    text(canvas, (x + 8.2, y - 0.9), value, SMALLEST)
     canvas.setLineWidth(0.13 * mm)
     canvas.line(x * mm, y * mm, (x - 4) * mm, y * mm)
     canvas.line((x - 4) * mm, y * mm, surface[0] * mm, surface[1] * mm)

@@ -89,7 +89,7 @@ def _zones(canvas: Canvas, paper: Paper) -> None:
         for x in (left - BORDER_MM, right):
             canvas.line(x * mm, y * mm, (x + BORDER_MM) * mm, y * mm)
     for words, at in zone_names(paper):
-        page.text(canvas, (at[0], at[1] - 0.9), words, 7, centred=True)
+        page.text(canvas, (at[0], at[1] - 0.9), words, page.SMALLEST, centred=True)
     canvas.setLineWidth(0.7 * mm)
     for x, y, dx, dy in ((paper.width / 2, foot - BORDER_MM, 0, BORDER_MM + 5), (paper.width / 2, top - 5, 0,
                           BORDER_MM + 5), (left - BORDER_MM, paper.height / 2, BORDER_MM + 5, 0),
@@ -123,8 +123,8 @@ def _block(
     for n, (word, value) in enumerate(rows):
         column, row = n % 3, n // 3
         place = (left + 2 + column * wide / 3, foot + high - 14.5 - row * 4.0)
-        page.text(canvas, place, f"{word}:", 6, grey=True)
-        page.fitted_text(canvas, (place[0] + 16, place[1]), value, 7, wide / 3 - 18)
+        page.text(canvas, place, f"{word}:", page.SMALLEST, grey=True)
+        page.fitted_text(canvas, (place[0] + 18, place[1]), value, page.SMALLEST, wide / 3 - 20)
     projection_symbol(canvas, (right - 18, foot + high - 5.5), third=title.projection == "third-angle")
 
 

@@ -14,11 +14,11 @@ from sketcher.document import Document
 from sketcher.export import drawing_page as page
 from sketcher.export.dimension_lines import of_plate, on_canvas, onto
 from sketcher.export.drawing_paper import BLOCK_MM, Paper
-from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
 from sketcher.export.operations import Operation
 from sketcher.export.pdf import draw_entity
 from sketcher.export.section_cuts import Cut
+from sketcher.export.setups import DATUM
 from sketcher.export.sheet import Entity
 from sketcher.export.table_files import millimetres
 from sketcher.geometry import Shapes
@@ -31,7 +31,7 @@ _AROUND = (30.0, 22.0, 24.0, 12.0)
 #: Dimensions keep clear of the marks of the sections, mm.
 _CLEAR = 14.0
 #: Lettering, points: 2.5 and 1.8 mm high (ISO 3098).
-LARGE, SMALL = 9.9, 7.1
+LARGE, SMALL = 9.9, page.SMALLEST
 
 
 def plan_page(

@@ -15,7 +15,6 @@ from sketcher.drawing.section import CutPart, pieces
 from sketcher.export import drawing_page as page
 from sketcher.export.drawing_paper import BLOCK_MM, Paper
 from sketcher.export.drawing_plan import LARGE, SMALL, Cuts
-from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
 from sketcher.export.operations import parts_of, short
 from sketcher.export.section_cuts import BEYOND_MM, Cut
@@ -73,7 +72,7 @@ def _section(
     where = f"{'y' if cut.along == 'x' else 'x'} = {millimetres(cut.at - (front if cut.along == 'x' else left))}"
     looks = "looking to the rear" if cut.along == "x" else "looking to the left"
     page.text(canvas, (at[0], at[1] + deep + 16), f"{name}–{name}", LARGE, bold=True)
-    page.text(canvas, (at[0] + 14, at[1] + deep + 16), f"{where} from {DATUM}, {looks}", SMALL)
+    page.text(canvas, (at[0] + 14, at[1] + deep + 16), f"{where} from the datum, {looks}", SMALL)
     found = sorted(pieces(shapes, (x0, y0), (x1, y1), seal), key=lambda piece: piece.part == "bore")
     areas = [(piece, _area(piece, cut, shapes, at, scale)) for piece in found]
     gone = shapely.union_all([area for piece, area in areas if piece.part not in ("body", "lid")])
@@ -148,7 +147,7 @@ def _heights(canvas: Canvas, document: Document, shapes: Shapes, at: Point, righ
     page.tolerance_frame(canvas, (right + 8, joint), f"{FLAT_MM:g}", (right, joint))
     gasket = gasket_mm(document)
     between = f"; gasket {short(gasket)}, not drawn" if gasket else ""
-    page.text(canvas, (right + 8, joint + 4), f"each joint face{between}", 6)
+    page.text(canvas, (right + 8, joint + 4), f"each joint face{between}", SMALL)
 
 
 def _ports_of(shapes: Shapes) -> dict[tuple[str, float, float, float, str], PortShape]:

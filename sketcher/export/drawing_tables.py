@@ -1,4 +1,4 @@
-"""The tables of a shop drawing: holes, outline, cutouts and pockets, channels and the seal groove, from datum A."""
+"""The tables of a shop drawing: holes, outline, cutouts and pockets, channels and the seal groove, from the datum."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from sketcher.document import Document
 from sketcher.document.outlines import Circle, Outline, Rectangle, Slot
 from sketcher.document.plate import Cutout, Pocket
 from sketcher.export.drawing_page import Table, sized
-from sketcher.export.hole_table import COLUMNS, DATUM, datum, holes
+from sketcher.export.hole_table import COLUMNS, datum, holes
 from sketcher.export.table_files import millimetres
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import SAME_MM, Point, Segment
@@ -24,7 +24,7 @@ def hole_table(document: Document, shapes: Shapes, seal: SealDesign) -> Table:
     """Every round hole of body and lid."""
     names = tuple(column.replace("_mm", "").replace("_", " ") for column in COLUMNS)
     rows = [row.cells() for row in holes(document, shapes, seal)]
-    return sized(f"Holes, mm from datum {DATUM}", names, rows, most=34.0)
+    return sized("Holes, mm from the datum", names, rows, most=34.0)
 
 
 def other_tables(shapes: Shapes, seal: SealDesign) -> list[Table]:

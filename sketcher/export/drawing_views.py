@@ -13,12 +13,11 @@ from sketcher.document import Document
 from sketcher.export import drawing_page as page
 from sketcher.export.drawing_paper import BLOCK_MM, Paper
 from sketcher.export.drawing_plan import LARGE, SMALL
-from sketcher.export.hole_table import DATUM
 from sketcher.export.label_placement import Placer
 from sketcher.export.operations import short
 from sketcher.export.pdf import draw_entity
 from sketcher.export.setup_sheets import NOTES, SET_UPS, edges
-from sketcher.export.setups import edge_set_ups
+from sketcher.export.setups import DATUM, edge_set_ups
 from sketcher.export.sheet import Entity, ExportError, Sheet
 from sketcher.geometry import Shapes
 from sketcher.geometry.path import Point, circle
@@ -90,7 +89,7 @@ def _view(sheet: Sheet, words: str, shapes: Shapes, paper: Paper) -> page.Page:
         placer = Placer((frame_left + 1, foot + 13.0, frame_right - 1, top - 1), obstacles, [block])
         wanted = [(f"{DATUM} (0, 0)", datum, 2.0, SMALL, True), *_wanted(drawn, shapes, on_page, scale)]
         page.labels(canvas, placer, wanted)
-        page.paragraphs(canvas, (frame_left + 3, foot + 9.5), beside - 6, [" ".join(sheet.notes[:3])], 6)
+        page.paragraphs(canvas, (frame_left + 3, foot + 9.5), beside - 6, [" ".join(sheet.notes[:3])], SMALL)
 
     return page.Page(f"View: {words}", scale, draw)
 

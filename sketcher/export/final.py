@@ -14,6 +14,7 @@ from sketcher.export.dimension_lines import of_plate, on_sheet
 from sketcher.export.layers import Layers
 from sketcher.export.operations import Operation, Part, operations, parts_of, short
 from sketcher.export.registry import sheet
+from sketcher.export.setups import DATUM
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes
 from sketcher.geometry.outline_contours import Contour
@@ -111,7 +112,7 @@ def _notes(document: Document, shift: float) -> list[str]:
         f"Body {plate.body_thickness_mm:g} mm, lid {plate.lid_thickness_mm:g} mm, {plate.material};"
         f" the lid closes the {plate.lid_face}. Units are millimetres.",
         "All is seen from above. To mill, take the file of the set-up: what is milled from below is mirrored there.",
-        f"Lid shown offset +{shift:.3f} mm in X. Cross-hair A is the datum of the hole table.",
+        f"Lid shown offset +{shift:.3f} mm in X. The cross-hair is the datum of the hole table.",
         f"Tolerance ±{document.shop.tolerance_mm:g} mm. A layer's name gives part, operation, size, side and depth.",
     ]
 
@@ -144,7 +145,7 @@ def _names(draft: Draft, shapes: Shapes) -> None:
 
 def _datum(draft: Draft, at: Point) -> None:
     draft.cross(NOTES.name, at, 6.0, "datum")
-    draft.text(NOTES.name, (at[0] - 8, at[1] - 8), "A", TEXT_MM, "datum")
+    draft.text(NOTES.name, (at[0] - 8, at[1] - 8), DATUM, TEXT_MM, "datum")
 
 
 def _edge_views(draft: Draft, layers: Layers, document: Document, shapes: Shapes, body: Part) -> None:

@@ -194,7 +194,7 @@ def _findings(findings: Sequence[Finding]) -> str:
 _ABOUT = {
     "plate.html": "the plate to look at: plan, sections, tables, findings; opens in any browser, without a network",
     "drawing.pdf": "views, sections, hole table, sizes, tolerances, notes, cautions",
-    "body-above.dxf": "what is cut into the body from above, from datum A",
+    "body-above.dxf": "what is cut into the body from above, from the datum",
     "body-below.dxf": "what is cut into the body from below; mirrored already, as it lies on the machine",
     "lid.dxf": "what is cut into the lid, seen from outside",
     "lid-inner.dxf": "what is cut into the lid from inside",
@@ -204,7 +204,7 @@ _ABOUT = {
     "assembly.step": "both together",
     "assembly.stl": "a mesh of both, for looking",
     "final.pdf": "to read: all operations on one page at true size, all seen from above",
-    "holes.csv": "every hole of body and lid from datum A, the front left corner of the plate's bounding box",
+    "holes.csv": "every hole of body and lid from the datum, the front left corner of the plate's bounding box",
     "assembly.txt": "putting together, leak test, filling, step by step",
     "sureness.txt": "the chance that every tube lands, whose spread it is, what would raise it",
     "floor-cut.": "what is cut and drilled in the case floor, at true size",

@@ -19,8 +19,6 @@ COLUMNS = (
     "id", "part", "what", "x_mm", "y_mm", "diameter_mm", "depth_mm", "thread", "thread_depth_mm", "from", "level_mm",
     "from_joint_mm", "form", "name",
 )  # fmt: skip
-#: The datum's name on drawing, final sheet and table.
-DATUM = "A"
 _WHAT = {
     "bore": "port", "tap": "tapped hole", "hole": "hole", "counterbore": "counterbore", "countersink": "countersink",
 }  # fmt: skip
@@ -63,7 +61,7 @@ class HoleRow:
 
 
 def datum(shapes: Shapes) -> Point:
-    """Datum A on the floor, mm: the front left corner of the box around the plate."""
+    """The datum on the floor, mm: the front left corner of the box around the plate."""
     left, front, _, _ = shapes.plate_polygon.bounds
     return float(left), float(front)
 

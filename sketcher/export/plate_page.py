@@ -66,8 +66,8 @@ def plate_html(
         *_sections(document, shapes, seal),
         "<h2>Findings</h2>",
         _findings(findings),
-        "<h2>Holes, from datum A</h2>",
-        "<p>Datum A is the front left corner of the plate's bounding box; x to the right, y to the rear.</p>",
+        "<h2>Holes, from the datum</h2>",
+        "<p>The datum is the front left corner of the plate's bounding box; x to the right, y to the rear.</p>",
         _table(COLUMNS, (row.cells() for row in holes(document, shapes, seal))),
         "<h2>Channels</h2>",
         _table(("id", "width", "depth", "length"), (
@@ -83,8 +83,8 @@ def plate_html(
         *(f"<li><b>{escape(c.title)}.</b> {escape(c.text)} {escape(c.defer)}</li>" for c in cautions_of("final")),
         "</ul>",
     ]  # fmt: skip
-    if document.note:
-        body.insert(3, f"<p>{escape(document.note)}</p>")
+    if document.drawing.note:
+        body.insert(3, f"<p>{escape(document.drawing.note)}</p>")
     # No script runs here and nothing is fetched, whatever a name or a note may hold.
     policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
     head = (
@@ -111,7 +111,7 @@ def _sections(document: Document, shapes: Shapes, seal: SealDesign) -> Iterable[
         except SectionError:
             continue
         across, origin = ("y", front) if axis == "x" else ("x", left)
-        yield f"<p>Along {axis}, at {across} = {cut.at - origin:.1f} from datum A</p>"
+        yield f"<p>Along {axis}, at {across} = {cut.at - origin:.1f} from the datum</p>"
         yield _figure(section_svg(found, shapes.thickness, math.dist(start, end)))
 
 

@@ -13,7 +13,7 @@ from sketcher.export.final import COLOURS, WORDS, edge_bores
 from sketcher.export.layers import Layers
 from sketcher.export.operations import short
 from sketcher.export.registry import Maker, sheet
-from sketcher.export.setups import EdgeSetUp, SetUp, SetUpName, edge_set_ups, set_ups
+from sketcher.export.setups import DATUM, EdgeSetUp, SetUp, SetUpName, edge_set_ups, set_ups
 from sketcher.export.sheet import Draft, Layer, Sheet
 from sketcher.geometry import Shapes
 from sketcher.geometry.levels import from_joint_mm
@@ -40,12 +40,12 @@ def _set_up_sheet(name: Literal["body-above", "body-below", "lid"], title: str, 
 #: What makes the sheets of the set-ups that every plate has.
 SET_UPS: tuple[Maker, ...] = (
     _set_up_sheet(
-        "body-above", "Body from above", "The set-up of the body from above: only what is cut there, from datum A."
+        "body-above", "Body from above", "The set-up of the body from above: only what is cut there, from the datum."
     ),
     _set_up_sheet(
         "body-below",
         "Body from below",
-        "The set-up of the body from below, mirrored as it lies on the machine: x changes its sign about datum A.",
+        "The set-up of the body from below, mirrored as it lies on the machine: x changes its sign about the datum.",
     ),
     _set_up_sheet("lid", "Lid", "The set-up of the lid from outside, mirrored when that is from below.", solid="lid"),
 )
@@ -132,11 +132,11 @@ def _words(draft: Draft, shapes: Shapes, setup: SetUp, label: str) -> None:
     """The datum, what is seen, the turning axis, and ids beside what is cut here."""
     notes = NOTES.name
     draft.cross(notes, (0.0, 0.0), 6.0, "datum")
-    draft.text(notes, (2.0, -6.0), "A 0,0", TEXT_MM, "datum")
+    draft.text(notes, (2.0, -6.0), f"{DATUM} 0,0", TEXT_MM, "datum")
     xs, ys = zip(*(setup.frame.point(point) for point in shapes.plate.path.points(0.01)), strict=True)
     lines = [f"{setup.title} {short(setup.part.thickness)} mm", label]
     if setup.frame.mirrored:
-        lines.insert(1, "Turned over about the Y axis through datum A: mirrored, X runs to the left from A")
+        lines.insert(1, "Turned over about the Y axis through the datum: mirrored, X runs to the left from the datum")
         draft.line(notes, (0.0, min(ys) - 12), (0.0, max(ys) + 12), item="datum")
         draft.text(notes, (2.0, max(ys) + 9), "Y: TURNING AXIS", TEXT_MM, "datum")
     for n, line in enumerate(line for line in lines if line):
@@ -163,15 +163,15 @@ def _labelled(shapes: Shapes, setup: SetUp) -> Iterator[tuple[str, Point, float]
 def _notes(document: Document, setup: SetUp) -> list[str]:
     found = [
         f"{setup.title}: {document.plate.material}, {short(setup.part.thickness)} mm. Units are millimetres.",
-        "Datum A, the cross-hair, is (0, 0): the front left corner of the plate's bounding box as the plate lies.",
+        "The datum, the cross-hair, is (0, 0): the front left corner of the plate's bounding box as the plate lies.",
     ]
     if setup.frame.mirrored:
         found.append(
-            "Mirrored: the part is turned over about the Y axis through datum A, so X has changed its sign. Do not"
+            "Mirrored: the part is turned over about the Y axis through the datum, so X has changed its sign. Do not"
             " mirror this file."
         )
     else:
-        found.append("Not mirrored: X runs to the right from datum A, Y to the rear.")
+        found.append("Not mirrored: X runs to the right from the datum, Y to the rear.")
     if not setup.cuts_through:
         found.append("Outline and through cuts are made in the other set-up; here they are on REFERENCE.")
     if not setup.operations and not setup.pockets:
@@ -199,12 +199,12 @@ def _from_joint(document: Document, setup: SetUp) -> list[str]:
 
 
 def _edge(draft: Draft, layers: Layers, shapes: Shapes, edge: EdgeSetUp, lift: float) -> list[str]:
-    """One edge's view, its lower corner at datum A lifted by ``lift`` mm; returns its notes."""
+    """One edge's view, its lower corner at the datum lifted by ``lift`` mm; returns its notes."""
     view, (low, high), thick = NOTES.name, edge.span(shapes), edge.body.thickness
     outline = ((low, lift), (high, lift), (high, lift + thick), (low, lift + thick), (low, lift))
     draft.line(view, *outline, item=edge.name)
     draft.cross(view, (0.0, lift), 6.0, "datum")
-    draft.text(view, (2.0, lift - 6.0), "A 0,0", TEXT_MM, "datum")
+    draft.text(view, (2.0, lift - 6.0), f"{DATUM} 0,0", TEXT_MM, "datum")
     title = edge.name.replace("-", " ")
     draft.text(view, (low, lift - 12.0), f"BODY, {title}, SEEN SQUARE TO THE EDGE", TEXT_MM)
     for port in edge.ports:
@@ -215,6 +215,6 @@ def _edge(draft: Draft, layers: Layers, shapes: Shapes, edge: EdgeSetUp, lift: f
             draft.round(layer, (u, v + lift), diameter, port.item.id)
         draft.text(view, (u + port.thread_diameter / 2 + 1.5, lift + v + 1.5), port.item.id, TEXT_MM, port.item.id)
     return [
-        f"{title.capitalize()}: u to the right from datum A, v up from the body's lower face, square to the edge;"
+        f"{title.capitalize()}: u to the right from the datum, v up from the body's lower face, square to the edge;"
         f" the body is {short(thick)} mm thick. Depths count from the edge."
     ]

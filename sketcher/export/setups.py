@@ -1,8 +1,8 @@
 """Set-ups: what is machined with the part clamped one way, in the coordinates that the machine is set to.
 
-Every set-up counts from datum A, the front left corner of the plate's bounding box. From above, x runs to the right and
-y to the rear. A part that is turned over is turned about the Y axis through datum A: y stays as it is, and x changes
-its sign. An edge is seen square to it, u to the right, v up from the lower face of the body.
+Every set-up counts from the datum, the front left corner of the plate's bounding box. From above, x runs to the right
+and y to the rear. A part that is turned over is turned about the Y axis through the datum: y stays as it is, and x
+changes its sign. An edge is seen square to it, u to the right, v up from the lower face of the body.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ from sketcher.geometry.regions import Region, union
 from sketcher.geometry.shapes import PortShape, polygon_of
 from sketcher.strength.seal import SealDesign
 
+#: The datum's mark on drawing, final sheet and set-ups: a word, since every letter may name a point of the survey.
+DATUM = "DATUM"
 #: Kinds that are milled as an area: those of one depth become one union with islands.
 AREAS = ("channel", "pocket")
 SetUpName = Literal["body-above", "body-below", "lid", "lid-inner"]
@@ -31,7 +33,7 @@ SetUpName = Literal["body-above", "body-below", "lid", "lid-inner"]
 
 @dataclass(frozen=True)
 class Frame:
-    """From the floor's coordinates to a set-up's: from datum A, x changing its sign when the part is turned over."""
+    """From the floor's coordinates to a set-up's: from the datum, x changing its sign when the part is turned over."""
 
     datum: Point
     mirrored: bool
@@ -94,7 +96,7 @@ def once_round(made: Sequence[Operation]) -> None:
 
 
 def datum_of(shapes: Shapes) -> Point:
-    """Datum A on the floor, mm: the front left corner of the plate's bounding box."""
+    """The datum on the floor, mm: the front left corner of the plate's bounding box."""
     left, front, _, _ = shapes.plate_polygon.bounds
     return float(left), float(front)
 
@@ -168,7 +170,7 @@ class EdgeSetUp:
         return (self.heading[1], -self.heading[0])
 
     def place(self, port: PortShape) -> Point:
-        """Where a port's axis is: u from datum A, v above the body's lower face, mm."""
+        """Where a port's axis is: u from the datum, v above the body's lower face, mm."""
         return (self.along(port.at), port.rise - self.body.low)
 
     def along(self, place: Point) -> float:

@@ -1,4 +1,4 @@
-"""The drawing for the shop: plan, sections and details, set-ups, tables from datum A, notes and cautions, as a PDF.
+"""The drawing for the shop: plan, sections and details, set-ups, tables from the datum, notes and cautions, as a PDF.
 
 It is a drawing to be read, on A3 or B at scales that it says; what is cut is in the DXF, at true size.
 """
@@ -113,7 +113,7 @@ def _tables(document: Document, shapes: Shapes, seal: SealDesign, paper: Paper) 
             for (x, y), shown in placed:
                 page.table(canvas, (left + 7 + x, top - 7 - y), shown)
 
-        return page.Page("Tables: mm from datum A, the front left corner of the bounding box", None, draw)
+        return page.Page("Tables: mm from the datum, the front left corner of the bounding box", None, draw)
 
     return [drawn(placed) for placed in laid if placed]
 

@@ -1,6 +1,6 @@
 """Body, lid and both together as solids, with exact planes, cylinders and cones: STEP AP242, and STL for looking.
 
-The kernel is an optional extra (``solid``). Solids count from datum A, z from the plate's underside.
+The kernel is an optional extra (``solid``). Solids count from the datum, z from the plate's underside.
 """
 
 from __future__ import annotations

@@ -27,7 +27,7 @@ _PARALLEL = 1e-4
 
 @dataclass(frozen=True)
 class SolidRow:
-    """What became of one item of a part: ``at`` is a place on it, mm from datum A; ``shift`` how far it was moved."""
+    """What became of one item of a part: ``at`` is a place on it, mm from the datum; ``shift`` how far it was moved."""
 
     what: What
     part: str

@@ -139,8 +139,8 @@ function drawSection(state, at) {
   return [
     s("path.section-line", { d: `M${a.join(" ")}L${b.join(" ")}` }),
     ...[
-      [a, "A"],
-      [b, "B"],
+      [a, "X"],
+      [b, "X′"],
     ].map(([p, name]) =>
       s(
         "g.section-end",

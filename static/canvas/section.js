@@ -34,7 +34,7 @@ export function createSection({ store, api, root }) {
       h(
         "header.section-head",
         {},
-        h("h3", {}, "Section A–B"),
+        h("h3", {}, "Section X–X′"),
         h("span.quiet", {}, "Heights in mm from the plate's underside"),
         h(
           "div.strip-tools",
@@ -73,7 +73,7 @@ function drawn(text, scale) {
   svg.setAttribute("width", String(box[2] * scale));
   svg.setAttribute("height", String(box[3] * scale));
   svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", "The plate cut along the line from A to B");
+  svg.setAttribute("aria-label", "The plate cut along the line from X to X′");
   svg.style.setProperty("--u", String(1 / scale));
   return svg;
 }

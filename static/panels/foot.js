@@ -41,12 +41,10 @@ export function createFoot({ store, actions, root }) {
       return;
     }
     const figures = figuresOf(flow);
-    const shares = sharesOf(flow);
-    const large = shares.filter((p) => p.share >= smallestNamed(p.id));
-    const small = shares.filter((p) => p.share < smallestNamed(p.id));
+    const { large, small } = shown(sharesOf(flow), store.get().document, root.clientWidth - FIGURES_PX);
     const now = JSON.stringify([
       figures.map((one) => one?.textContent),
-      large.map((p) => [p.id, percent(p.share), p.kpa.toFixed(2)]),
+      large.map((p) => [p.id, p.label, percent(p.share), p.kpa.toFixed(2)]),
       small.map((p) => [p.id, percent(p.share)]),
       Boolean(old),
     ]);
@@ -62,7 +60,7 @@ export function createFoot({ store, actions, root }) {
     );
   }
 
-  store.watch(["answer", "old"], draw);
+  store.watch(["answer", "old", "size"], draw);
   return { draw };
 }
 
@@ -77,11 +75,43 @@ function figuresOf(flow) {
   ];
 }
 
-/** @param {Parts} parts @param {Share} p */
+/** About what a letter of the bar takes, a segment's own edges, and the figures beside the bar, px. */
+const LETTER_PX = 7.2;
+const EDGES_PX = 12;
+const FIGURES_PX = 400;
+
+/**
+ * Which losses have a segment of their own and under which label: a device what people call it, as long as the bar
+ * has room for the words of all; the smaller channels give way to names, since a channel is a line of a table anyway.
+ * @param {Share[]} shares largest first @param {import("../types.js").PlateDocument} document @param {number} room px
+ */
+function shown(shares, document, room) {
+  const wide = (/** @type {string} */ label) => label.length * LETTER_PX + EDGES_PX;
+  const named = shares.map((p) => ({ ...p, name: find(document, p.id)?.item.name ?? "" }));
+  const called = (/** @type {typeof named[number]} */ p) => shortened(p.kind === "channel" ? p.id : p.name || p.id);
+  const needed = (/** @type {typeof named} */ list) =>
+    list.reduce((sum, p) => sum + Math.max(wide(called(p)), p.share * room * 0.6), wide("others"));
+  let large = named.filter((p) => p.share >= SMALLEST_SHARE);
+  while (large.length > 1 && needed(large) > room) {
+    const channels = large.filter((p) => p.kind === "channel");
+    const last = (channels.length ? channels : large).at(-1);
+    large = large.filter((p) => p !== last);
+  }
+  return {
+    large: large.map((p) => ({ ...p, label: called(p) })),
+    small: named.filter((p) => !large.includes(p)),
+  };
+}
+
+/** A name that would take the bar for itself ends in dots; the title has it whole. @param {string} name */
+const shortened = (name) => (name.length > 24 ? `${name.slice(0, 23).trimEnd()}…` : name);
+
+/** The smallest share that has a segment of its own. */
+const SMALLEST_SHARE = 0.025;
+
+/** @param {Parts} parts @param {Share & {name: string, label: string}} p */
 function segment({ store, actions }, p) {
-  const name = find(store.get().document, p.id)?.item.name ?? "";
-  // What people call it, where there is room for the word.
-  const label = name && p.share >= smallestNamed(name) ? name : p.id;
+  const { name, label } = p;
   const words = `${name ? `${name} (${p.id})` : p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
   return sized(
     h(
@@ -102,19 +132,16 @@ function segment({ store, actions }, p) {
   );
 }
 
-/** Those too small for a name of their own. @param {Share[]} small */
+/** Those that have no segment of their own. @param {(Share & {name: string})[]} small */
 function others(small) {
   const rest = small.reduce((sum, p) => sum + p.share, 0);
   if (rest <= 0.001) return null;
-  const title = small.map((p) => `${p.id} ${percent(p.share)}`).join(", ");
+  const title = small.map((p) => `${p.name || p.id} ${percent(p.share)}`).join(", ");
   return sized(
     h("span.share.rest", { title }, h("span.share-id", {}, "others"), h("span.share-part", {}, percent(rest))),
     rest,
   );
 }
-
-/** The smallest share that has room for its name. @param {string} id */
-const smallestNamed = (id) => Math.max(0.025, id.length * 0.0095);
 
 const percent = (/** @type {number} */ share) => `${Math.round(share * 100)} %`;
 

@@ -7,6 +7,8 @@ import { choicesFor } from "../model/choices.js";
 import { partKinds } from "../model/library.js";
 import { boardFor, laidFlat, liesFlat } from "../model/onboard.js";
 import { withPorts } from "../model/deviceports.js";
+import { outlineBox } from "../geometry/outline.js";
+import { format } from "../model/quantity.js";
 import { change, dig, lock, move, movable, setValue } from "../model/edit.js";
 import { alongActions, followed } from "./along.js";
 import { channelCorners } from "./corners.js";
@@ -31,6 +33,9 @@ import { tubeCourse } from "./tubecard.js";
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  */
 
+/** What is cut into the plate, and so stands in the shop's tables. @type {Kind[]} */
+const CUT_KINDS = ["port", "branch", "cutout", "pocket", "hole"];
+
 /** @param {Parts} parts @param {PlateDocument} document @param {string} id */
 export function oneItem(parts, document, id) {
   const found = find(document, id);
@@ -41,6 +46,7 @@ export function oneItem(parts, document, id) {
     head(parts, kind, item),
     belongings(parts, document, item),
     fields(parts, document, kind, item, fieldsOf(kind, item)),
+    fromDatum(parts, document, kind, item),
     kind === "device" ? deviceCard(parts, itemHost(parts, document, item)) : null,
     kind === "channel" ? channelCorners(parts, document, item) : null,
     tubeCourse(parts, document, kind, item),
@@ -218,6 +224,17 @@ const held = ({ store, actions, api, ask }, item, holder) =>
     actions.commit(made.document, `Change the holder of ${item.id}`);
     actions.say(holder ? `${item.id} is held by ${holder} and stays where it stands.` : `${item.id} stands by itself.`);
   });
+
+/** Where the hole table of the shop has it: from the datum, the front left corner of the box around the plate. @param {Parts} parts @param {PlateDocument} document @param {Kind} kind @param {Item} item */
+function fromDatum({ store }, document, kind, item) {
+  const unit = store.get().unit;
+  const place = CUT_KINDS.includes(kind) ? (item.outline ?? item) : {};
+  const { x_mm: x, y_mm: y } = /** @type {{x_mm?: number, y_mm?: number}} */ (place);
+  if (x === undefined || y === undefined) return null;
+  const [left, front] = outlineBox(document.plate.outline);
+  const at = `x ${format(x - left, unit)}, y ${format(y - front, unit)} ${unit}`.replaceAll("-", "−");
+  return h("p.quiet.from-datum", { title: "The datum is the front left corner of the plate's bounding box." }, `From the shop's datum: ${at}`);
+}
 
 /** What a group holds, each to be selected by itself, or all of them. @param {Parts} parts @param {PlateDocument} document @param {Item} group */
 function groupMembers({ actions }, document, group) {

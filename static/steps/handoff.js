@@ -14,7 +14,7 @@ import { sureness } from "./sureness.js";
 export function handOff(context) {
   const { answer, old } = context.store.get();
   if (verdictOf(answer, old).kind === "empty")
-    return h("p.quiet", {}, "There is nothing to make yet. Packages, seal and screws come with the first port.");
+    return h("p.quiet", {}, "Packages, seal and screws come with the first port, hole or cutout.");
   return [
     packages(context),
     revisions(context, "hand-off", "hand-off"),

@@ -49,6 +49,7 @@ function middle(store) {
 /** @param {Context} context */
 export function hardware(context) {
   const { store, actions, local } = context;
+  const { document } = store.get();
   /** @param {"device"|"board"} kind @param {object} values */
   const added = (kind, values) => {
     const [x_mm, y_mm] = middle(store);
@@ -71,8 +72,15 @@ export function hardware(context) {
       {},
       "What stands above the plate. Select one to change its place, height, ports and figures. With a board or a card selected, a device is put onto it.",
     ),
-    chooser(local, "ready-set", "Ready set", READY_SETS.map(({ id, title }) => [id, title]), ready, (id) =>
-      READY_SETS.find((set) => set.id === id)?.words ?? "",
+    chooser(
+      local,
+      "ready-set",
+      "Ready set",
+      READY_SETS.map(({ id, title }) => [id, title]),
+      ready,
+      (id) => READY_SETS.find((set) => set.id === id)?.words ?? "",
+      // Where nothing stands yet, hardware comes first.
+      !document.boards?.length && !document.devices?.length && !document.ports?.length,
     ),
     parts.length
       ? chooser(local, "part", "Part", parts.map((part, i) => [String(i), part.name]), (i) => {
@@ -136,9 +144,9 @@ function openLibrary(context) {
 /**
  * A choice with a button, and a line about what is chosen. The choice outlives a redraw: an answer that comes between
  * choosing and adding must not change what is added.
- * @param {import("../types.js").Memory} local the step's memory @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act @param {(value: string) => string} [about]
+ * @param {import("../types.js").Memory} local the step's memory @param {string} id @param {string} label @param {string[][]} options @param {(value: string) => void} act @param {(value: string) => string} [about] @param {boolean} [main] whether it is the step's main action
  */
-function chooser(local, id, label, options, act, about) {
+function chooser(local, id, label, options, act, about, main = false) {
   local.chosen ??= {};
   const line = h("p.quiet.chooser-about", { id: `${id}-about` });
   const held = options.some(([value]) => value === local.chosen[id]) ? local.chosen[id] : options[0]?.[0];
@@ -162,7 +170,11 @@ function chooser(local, id, label, options, act, about) {
       {},
       h("label", { for: id }, label),
       choice,
-      button("Add", () => act(choice.value), { "data-keep": `${id}-add`, "aria-label": `Add the ${label.toLowerCase()}` }),
+      button("Add", () => act(choice.value), {
+        "data-keep": `${id}-add`,
+        "aria-label": `Add the ${label.toLowerCase()}`,
+        class: main ? "do" : "",
+      }),
     ),
     about ? line : null,
   ];

@@ -6,7 +6,6 @@ import { fold } from "./parts.js";
 
 /**
  * @typedef {import("../types.js").Actions} Actions
- * @typedef {import("./progress.js").Progress} Progress
  */
 
 /** What each step is for, in a few words. @type {Record<string, string>} */
@@ -38,22 +37,6 @@ export const firstSteps = (actions, steps, here) =>
       ),
     ),
   );
-
-/** On to the next step, once this one is done. @param {Actions} actions @param {readonly {step: string, title: string}[]} steps @param {string} here @param {Record<string, Progress>} progress */
-export function onward(actions, steps, here, progress) {
-  const at = steps.findIndex(({ step }) => step === here);
-  const next = steps[at + 1];
-  if (!next || !progress[here].done) return null;
-  return h(
-    "p.onward",
-    {},
-    h(
-      "button.link",
-      { type: "button", "data-keep": "onward", onclick: () => actions.step(next.step) },
-      `Next: ${next.title} →`,
-    ),
-  );
-}
 
 /** How this step goes, and the words. @param {string} step */
 export const help = (step) => [

@@ -1,11 +1,17 @@
 /** The two packages, the solids, and every sheet as a file of its own. */
 
 import { h } from "../dom.js";
+import { fieldOf } from "../panels/fields.js";
 import { fileLink, taskButton, taskOf, taskState } from "./doing.js";
-import { innerFold, part } from "./parts.js";
+import { documentField, innerFold, part } from "./parts.js";
 import { isKept, keepRevision } from "./revisions.js";
 
 /** @typedef {import("./parts.js").Context} Context */
+
+/** What stands on the drawing for the shop, the note first. */
+const DRAWING = /** @type {const} */ ([
+  ...["note", "creator", "owner", "approver", "number", "quantity", "finish", "colour", "paper", "projection"],
+]).map((key) => fieldOf("Drawing", key, undefined, { at: ["drawing"] }));
 
 /** The key under which the state of any file is kept. */
 const FILES = "files";
@@ -54,6 +60,15 @@ export function packages(context) {
         ),
       ),
     taskState(context, "keep-now", "Keeping the plate with its files…"),
+    innerFold(
+      "Title block and note for the shop",
+      false,
+      h(
+        "div.fields",
+        {},
+        DRAWING.map((f) => documentField(context, f)),
+      ),
+    ),
     innerFold("Solids, drawings and sheets one by one", false, one(context)),
   );
 }

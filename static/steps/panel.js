@@ -7,7 +7,8 @@ import { channels } from "./channels.js";
 import { check } from "./check.js";
 import { handOff } from "./handoff.js";
 import { layout } from "./layout.js";
-import { firstSteps, help, onward } from "./help.js";
+import { firstSteps, help } from "./help.js";
+import { hasMain, mainAction } from "./mainaction.js";
 import { measure } from "./measure.js";
 import { lead } from "./parts.js";
 import { testPiece } from "./testpiece.js";
@@ -150,6 +151,7 @@ function partsOf(context, step) {
   const panel = PANELS[step];
   const title = STEPS.find((s) => s.step === step)?.title ?? "";
   const progress = progressOf(document, answer, revisions ?? [], old);
+  const own = flat(panel.draw(context));
   return [
     h(
       "header.step-head",
@@ -157,10 +159,10 @@ function partsOf(context, step) {
       h("h2", { id: "step-title", tabindex: "-1", "data-keep": "step-title" }, title),
       h("p.purpose", {}, panel.purpose),
       lead(progress[step]),
-      onward(actions, STEPS, step, progress),
+      mainAction(context, STEPS, step, progress, hasMain(own)),
     ),
     ...(answer?.empty ? [firstSteps(actions, STEPS, step)] : []),
-    ...flat(panel.draw(context)),
+    ...own,
     allValues(context, step),
     ...help(step),
   ];

@@ -19,7 +19,8 @@ const some = (/** @type {number} */ n, /** @type {string} */ one, many = `${one}
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  * @typedef {import("../types.js").Answer} Answer
  * @typedef {import("../types.js").Revision} Revision
- * @typedef {{words: string, done: boolean, missing: string}} Progress  a few words, whether the step is done, what is missing
+ * @typedef {{words: string, done: boolean, missing: string, enough?: boolean}} Progress
+ *   a few words, whether the step is done, what is missing, and whether the job can go on all the same
  */
 
 /** How far each step is. @param {PlateDocument} document @param {Answer|null} answer @param {Revision[]} [revisions] @param {string} [old] why the answer is not about the plate as it is now @returns {Record<string, Progress>} */
@@ -43,7 +44,9 @@ function measured(document, answer) {
   if (!readings)
     return {
       words: "floor typed in",
-      done: true,
+      // A tick says that nothing is missing: a typed floor is a claim that no reading bears out.
+      done: false,
+      enough: true,
       missing: "The floor was typed in, not surveyed: nothing says how sure it is.",
     };
   const survey = answer?.survey;
@@ -89,7 +92,7 @@ function laidOut(document) {
 }
 
 /** Device ports that no port of the plate serves and no tube reaches. @param {PlateDocument} document */
-function unservedPorts(document) {
+export function unservedPorts(document) {
   const reached = new Set([
     ...itemsOf(document, "port").map((port) => port.serves),
     ...(document.loop?.tubes ?? []).flatMap((tube) => [tube.start, tube.end]),
@@ -125,7 +128,9 @@ const UNCHECKED = {
 /** @param {PlateDocument} document @param {Answer|null} answer @param {string} old @returns {Progress} */
 function checked(document, answer, old) {
   const { kind, words } = verdictOf(answer, old);
-  const missing = UNCHECKED[kind] ?? (kind === "failed" || kind === "old" ? words : "");
+  const flowing = flows(answer) || !itemsOf(document, "channel").length;
+  const still = (kind === "kept" || kind === "warnings") && !flowing ? "The coolant does not flow yet: the loop is not closed." : "";
+  const missing = UNCHECKED[kind] ?? (kind === "failed" || kind === "old" ? words : still);
   const short = {
     failed: "not known",
     old: "checking",
@@ -134,7 +139,6 @@ function checked(document, answer, old) {
     partly: "no errors so far",
     empty: "nothing yet",
   };
-  const flowing = flows(answer) || !itemsOf(document, "channel").length;
   return {
     words: /** @type {Record<string, string>} */ (short)[kind] ?? words.toLowerCase(),
     done: (kind === "kept" || kind === "warnings") && flowing,

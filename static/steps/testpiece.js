@@ -1,6 +1,7 @@
 /** Test piece: cut cheap, try it in the case, write down what was wrong, move the ports, cut again. */
 
 import { h } from "../dom.js";
+import { verdictOf } from "../model/verdict.js";
 import { fieldOf } from "../panels/fields.js";
 import { trial } from "./trial.js";
 import { revisions } from "./revisions.js";
@@ -69,6 +70,9 @@ function files(context, sheet, formats, main = "", title = "") {
 
 /** @param {import("./parts.js").Context} context */
 export function testPiece(context) {
+  const { answer, old } = context.store.get();
+  if (verdictOf(answer, old).kind === "empty")
+    return h("p.quiet", {}, "There is nothing to cut yet. The files come with the first port, hole or cutout.");
   return [
     part(
       "Cut it",

@@ -4,6 +4,7 @@ import { h } from "../dom.js";
 import { itemsOf } from "../model/document.js";
 import { Said, taskButton, taskState } from "./doing.js";
 import { part } from "./parts.js";
+import { unservedPorts } from "./progress.js";
 
 /** @typedef {import("../types.js").PortsAnswer} PortsAnswer */
 
@@ -28,7 +29,7 @@ export function underTubes(context) {
       {},
       "Each port that is not locked goes right under its tube, or as near as the rules allow; ports that are missing are added.",
     ),
-    h("div.actions-row", {}, taskButton(context, "under-tubes", "Place the ports", run, { class: bare(document) ? "do" : "" })),
+    h("div.actions-row", {}, taskButton(context, "under-tubes", "Place the ports", run, { class: waits(document) ? "do" : "" })),
     taskState(context, "under-tubes", "Looking for a place for each port…"),
     local.tubesSaid.length > 0 &&
       h(
@@ -39,12 +40,8 @@ export function underTubes(context) {
   );
 }
 
-/** Whether most of the hardware waits for its ports: then they are what comes next. @param {import("../types.js").PlateDocument} document */
-function bare(document) {
-  const served = new Set(itemsOf(document, "port").map((port) => port.serves));
-  const ends = itemsOf(document, "device").flatMap((device) => (device.ports ?? []).map((port) => `${device.id}.${port.id}`));
-  return ends.filter((end) => !served.has(end)).length > ends.length / 2;
-}
+/** Whether hardware waits for its ports: then they are what comes next. @param {import("../types.js").PlateDocument} document */
+const waits = (document) => unservedPorts(document).length > 0;
 
 /** @param {PortsAnswer} done */
 function summary({ moves, left }) {

@@ -49,11 +49,15 @@ export function surveyOf(document) {
 /** @param {PlateDocument} document @param {string} key @param {unknown} value */
 export const setPart = (document, key, value) => put(document, ["survey", key], value ?? undefined);
 
-/** Names for new points: A to Z, then A2 to Z2 and on. @param {PlateDocument} document */
+/** Whether outlines go through points that are all determined, so that the floor can be drawn. @param {PlateDocument} document @param {import("../types.js").Answer|null} answer */
+export const readyToDraw = (document, answer) =>
+  surveyOf(document).outlines.length > 0 && Boolean(answer?.survey) && !answer?.survey?.points.some((p) => p.loose);
+
+/** Names for new points: A to Z, then A2 to Z2 and on; not X, which marks the section. @param {PlateDocument} document */
 export function freeName(document) {
   const taken = new Set(surveyOf(document).points.map((p) => p.id));
   for (let round = 1; ; round += 1) {
-    for (const letter of "ABCDEFGHIJKLMNOPQRSTUVWXYZ") {
+    for (const letter of "ABCDEFGHIJKLMNOPQRSTUVWYZ") {
       const name = round === 1 ? letter : `${letter}${round}`;
       if (!taken.has(name)) return name;
     }

@@ -5,7 +5,7 @@ import { DEFAULTS } from "../format.js";
 import { TOOLS } from "../canvas/tools.js";
 import { button } from "../panels/form.js";
 import { QuantityError, format } from "../model/quantity.js";
-import { READING_KINDS, addReading, kindOf, readingFault, readingValue, surveyOf } from "./edits.js";
+import { READING_KINDS, addReading, kindOf, readingFault, readingValue, readyToDraw, surveyOf } from "./edits.js";
 import { chosen } from "./typed.js";
 
 /**
@@ -96,6 +96,8 @@ export function entry(context) {
   const points = choicesOf(document);
   brought(context, now, new Set(points.map(([id]) => id)));
   const shape = kindOf(now);
+  // Once outlines can be drawn from the readings, that is the step's main action.
+  const ready = readyToDraw(document, store.get().answer);
   const take = () => {
     takeEntry(context, now);
     // What is typed before the form is drawn again belongs to the next reading.
@@ -115,7 +117,7 @@ export function entry(context) {
     named("entry-tool", "Tool", "Tool", now, "tool", toolChoices(document)),
     h("label.entry-value", {}, h("span", {}, "Reads"), valueField(now)),
     named("entry-unit", "Unit", "Unit", now, "unit", UNITS),
-    button("Add", take, { "data-keep": "entry-add", "aria-label": "Add reading", class: "do" }),
+    button("Add", take, { "data-keep": "entry-add", "aria-label": "Add reading", class: ready ? "" : "do" }),
     points.length > 1 && onPlan(context),
     h("p.quiet", {}, shape.help),
     h("p.problem", { id: "entry-fault", role: "alert" }, now.fault),

@@ -10,6 +10,7 @@ import {
   changeTool,
   cornersFault,
   idsIn,
+  readyToDraw,
   removeOutline,
   surveyOf,
 } from "./edits.js";
@@ -50,7 +51,7 @@ export function outlines(context) {
               actions.say("The floor is drawn from the readings. Undo brings the old one back.");
             });
           },
-          { class: "do", "data-keep": "draw-floor" },
+          { class: readyToDraw(document, answer) ? "do" : "", "data-keep": "draw-floor" },
         ),
       ),
     survey.outlines.length > 0 &&

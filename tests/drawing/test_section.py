@@ -64,4 +64,4 @@ def test_the_drawing_is_at_true_scale_with_the_names_of_what_is_cut() -> None:
     assert root.get("width") == "428mm"
     assert root.get("viewBox").split()[2] == "428"
     words = {element.text for element in root.iter("{http://www.w3.org/2000/svg}text")}
-    assert {"A", "B", "C1", "P1", "K1", "R1", "0", "6", "26"} <= words
+    assert {"X", "X′", "C1", "P1", "K1", "R1", "0", "6", "26"} <= words

@@ -63,7 +63,7 @@ def test_everything_the_shop_needs_is_in_it() -> None:
         digest, name = line.split("  ")
         assert hashlib.sha256(files[name]).hexdigest() == digest
     text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(files["drawing.pdf"])).pages)
-    for words in ("R4", "2031-05-06", "cast acrylic", "Pressure test", "datum A", "1:", "licensed"):
+    for words in ("R4", "2031-05-06", "cast acrylic", "Pressure test", "from the datum", "1:", "licensed"):
         assert words in text
     for port in document.ports:
         assert port.id in text

@@ -1,6 +1,6 @@
 """Solids: the kernel's volume is the plan's own sum, every hole is found again in the STEP, gmsh reads the same file.
 
-The plate is that of ``test_final``: lid 6 mm below, body 20 mm above it, datum A at (50, 50) on the floor.
+The plate is that of ``test_final``: lid 6 mm below, body 20 mm above it, the datum at (50, 50) on the floor.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """A returned STEP file: changed by gmsh (its own build of the kernel, its own reader and writer) by known amounts.
 
-The plate is that of ``test_final``: lid 6 mm below, body 20 mm above it, datum A at (50, 50) on the floor.
+The plate is that of ``test_final``: lid 6 mm below, body 20 mm above it, the datum at (50, 50) on the floor.
 """
 
 from __future__ import annotations

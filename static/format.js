@@ -448,7 +448,7 @@ export const FIELDS = {
     screw: {"label": "Lid screws", "type": "text", "most": 8, "help": "Size of the screws that hold the lid."},
     screw_pitch_mm: {"label": "Screw spacing", "type": "length", "least": 0.001, "help": "Maximum distance from one lid screw to the next."},
     grooves: {"label": "Grooves", "type": "choice", "options": [["apart", "Apart"], ["shared", "Shared"], ["one", "One"]], "help": "Whether wet regions share a groove: only where there is no room for two, also where no screw fits between two, or one round all as far as nothing dry is in the way."},
-    screws_by_rule: {"label": "Screws by rule", "type": "yes", "help": "Lid screws are worked out and follow the channels; those among the holes are pinned and stay."},
+    screws_by_rule: {"label": "Lid screws placed automatically", "type": "yes", "help": "Lid screws are worked out and follow the channels; those among the holes are pinned and stay."},
     run_out: {"label": "How blind holes are tapped", "type": "choice", "options": [["normal", "Tap, normal run-out"], ["short", "Tap, short run-out"], ["thread-milled", "Thread mill"]], "help": "How a blind hole is tapped: what it is drilled beyond the full thread."},
     insert_pull_n: {"label": "Lasting pull of an insert", "type": "force", "least": 1e-06, "optional": true, "help": "Maker's lasting pull of a threaded insert; none: threads are tapped in the plate."},
   },

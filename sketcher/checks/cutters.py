@@ -183,7 +183,7 @@ def drills(scene: Scene) -> Iterator[Finding]:
     Rule("laser-hole", "made", "A hole in the test piece, in thicknesses of its sheet", 0.5, "t",
          "A laser burns smaller holes shut; they are marked with a cross, not cut.", PRACTICE),
     Rule("laser-web", "made", "What stays between two cuts in the test piece", 1.5, "mm",
-         "A thinner web burns through or breaks when the piece is lifted out.", PRACTICE),
+         "A thinner wall burns through or breaks when the piece is lifted out.", PRACTICE),
     named=True,
 )  # fmt: skip
 def laser(scene: Scene) -> Iterator[Finding]:

@@ -19,9 +19,9 @@ from sketcher.geometry.shapes import AreaShape, PortShape
 
 
 @rules(
-    Rule("height-above", "fits", "Room above a port for its fitting and the tube's least straight length", None, "mm",
+    Rule("height-above", "fits", "Room above a port for its fitting and the tube's minimum straight length", None, "mm",
          "A tube cannot bend as soon as it leaves its fitting; a card above it would have to go.", PRACTICE),
-    Rule("drop-too-short", "fits", "A drop is at least a fitting and the tube's least straight length long", None, "mm",
+    Rule("drop-too-short", "fits", "A drop is as long as a fitting and the tube's minimum straight length", None, "mm",
          "Between two fittings that nearly meet no tube can be put in.", PRACTICE),
     named=True,
 )  # fmt: skip

@@ -131,8 +131,8 @@ def coolant(scene: Scene) -> Iterator[Finding]:
             items=(),
             message=f"{loop.coolant.kind.replace('-', ' ').capitalize()} is usually compatible with acrylic; "
             "ready-mixed coolants with alcohols in them crack it.",
-            remedy="Ask the coolant's maker whether it suits acrylic, and try it on an offcut that is bent. Glycol is "
-            "poisonous: keep it from children and animals.",
+            remedy="Ask the coolant's maker whether it suits acrylic, and test it on a stressed (bent) offcut. "
+            "Glycol is poisonous: keep it from children and animals.",
         )
 
 

@@ -56,7 +56,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
             items=(),
             at=_beside(scene),
             message="There are no lid screws yet: nothing presses the seal.",
-            remedy="Place the lid screws by rule, then move them where they suit.",
+            remedy="Have the lid screws placed, then move them where they suit.",
         )
         return
     if not report_of(scene).on_screws and document.seal.screw in screw_table.names():
@@ -66,7 +66,7 @@ def the_screws(scene: Scene) -> Iterator[Finding]:
             items=tuple(hole.id for hole in lid_screws),
             at=_beside(scene),
             message="The lid is not held: some part of it has fewer than three screws, or all of them in one line.",
-            remedy="Place the lid screws by rule.",
+            remedy="Have the lid screws placed.",
         )
     yield from _threads(scene)
     yield from _torque(scene)

@@ -75,7 +75,7 @@ def measured(scene: Scene) -> Iterator[Finding]:
     for id_ in sorted({id_ for outline in document.survey.outlines for id_ in _points(outline)}):
         if result.adjustment.point(id_).loose:
             yield Finding("survey-loose", "warning", (id_,), message=f"No reading holds the point {id_} in place.",
-                          remedy="The survey sheet says which reading would hold it.")  # fmt: skip
+                          remedy="The step Measure says which reading would hold it.")  # fmt: skip
     for outline in document.survey.outlines:
         yield from _chance(scene, outline, result)
 

@@ -28,9 +28,9 @@ def _edge(family: str, title: str, limit: float, reason: str) -> Rule:
 EDGES = {
     "channel": _edge("channel", "Wall between channel and plate edge", 4.0, LEAK),
     "port": _edge("port", "Wall between a port's bore and the plate edge", 4.0, LEAK),
-    "cutout": _edge("cutout", "Web between cutout and plate edge", 3.0, WEAK),
-    "pocket": _edge("pocket", "Web between pocket and plate edge", 2.0, WEAK),
-    "hole": _edge("hole", "Web between screw hole and plate edge", 3.0, WEAK),
+    "cutout": _edge("cutout", "Wall between cutout and plate edge", 3.0, WEAK),
+    "pocket": _edge("pocket", "Wall between pocket and plate edge", 2.0, WEAK),
+    "hole": _edge("hole", "Wall between screw hole and plate edge", 3.0, WEAK),
 }
 
 

@@ -30,7 +30,7 @@ WORDS = {"channel": "channel", "port": "port", "cutout": "cutout", "pocket": "po
 
 LEAK = "A thin wall between coolant and open air cracks or is cut through, and the plate leaks."
 SHORT = "Coolant that breaks through to another passage takes a short cut past a block."
-WEAK = "A thin web of acrylic breaks in the vice or in the case."
+WEAK = "A thin wall of acrylic breaks in the vice or in the case."
 
 
 def _wall(pair_: str, limit: float, reason: str) -> Rule:

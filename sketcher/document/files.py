@@ -202,9 +202,9 @@ def worded(entry: Mapping[str, Any]) -> str:
         case "string_type" | "string_sub_type":
             return f"a text belongs here, not {_called(given)}"
         case "string_too_long":
-            return f"a text of at most {context['max_length']} signs belongs here; this has {len(str(given))}"
+            return f"a text of at most {context['max_length']} characters belongs here; this has {len(str(given))}"
         case "string_too_short":
-            return f"a text of at least {context['min_length']} sign(s) belongs here"
+            return f"a text of at least {context['min_length']} character(s) belongs here"
         case "too_long":
             return f"at most {context['max_length']} entries belong here; there are {context['actual_length']}"
         case "too_short":

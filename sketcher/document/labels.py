@@ -158,6 +158,7 @@ _LABELS: dict[str, str] = {
     "Seal.wall_mm": "Wall beside the groove",
     "Seal.screw": "Lid screws",
     "Seal.screw_pitch_mm": "Screw spacing",
+    "Seal.screws_by_rule": "Lid screws placed automatically",
     "Spreads.hardware_mm": "Position of hardware",
     "Spreads.part_mm": "Port position on its device",
     "Spreads.standoff_mm": "Play on standoffs",

@@ -65,6 +65,11 @@ def text_height(size: float) -> float:
     return float(0.718 * size / mm)
 
 
+def _below(words: str, size: float) -> float:
+    """How far words reach below the line that they stand on, mm: Helvetica's tails are 0.207 of its size."""
+    return float(0.207 * size / mm) if any(letter in "gjpqy," for letter in words) else 0.0
+
+
 def fitted_text(canvas: Canvas, at: Point, words: str, size: float, room: float, *, bold: bool = False) -> None:
     """Words made smaller, and at last cut off with dots, to stay within ``room`` mm."""
     while size > SMALLEST and text_width(words, size, bold=bold) > room:
@@ -231,14 +236,15 @@ def labels(canvas: Canvas, placer: Placer, wanted: Sequence[tuple[str, Point, fl
 
     What found no room comes back.
     """
-    asked = [Label(words, at, radius, text_width(words, size, bold=bold), text_height(size))
+    asked = [Label(words, at, radius, text_width(words, size, bold=bold), text_height(size) + _below(words, size))
              for words, at, radius, size, bold in wanted]  # fmt: skip
     sizes = {id(label): (size, bold) for label, (_, _, _, size, bold) in zip(asked, wanted, strict=True)}
     done = set()
     for placed in placer.place(asked):
         size, bold = sizes[id(placed.label)]
         done.add(id(placed.label))
-        text(canvas, placed.at, placed.label.words, size, bold=bold)
+        words, (x, y) = placed.label.words, placed.at
+        text(canvas, (x, y + _below(words, size)), words, size, bold=bold)
         if placed.leader is not None:
             canvas.setStrokeColor(INK)
             canvas.setLineWidth(0.13 * mm)

@@ -164,7 +164,7 @@ def foot(canvas: Canvas, tiles: Tiling, page: Page, title: str, sheet: str) -> N
     """The check line, what this is, the cautions' names and the map of the pages."""
     _check_line(canvas)
     y = BORDER_MM + FOOT_MM - 6
-    where = f"page {page.name} of {tiles.columns} by {tiles.rows}; pages overlap by {OVERLAP_MM:g} mm"
+    where = f"page {page.name} ({tiles.columns} × {tiles.rows}); pages overlap by {OVERLAP_MM:g} mm"
     canvas.drawString(BORDER_MM * mm, (y - 7.5) * mm, f"{title[:60]}   {sheet}   {where}")
     words = "  ".join(f"{caution.title}." for caution in cautions_of(sheet))
     if words:

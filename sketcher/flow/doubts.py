@@ -16,6 +16,10 @@ _DENSITY = 1000.0
 _NARROWEST_MM = 2.5
 #: What pumps of computers lift and move at most, kPa and l/min. Common practice, no source.
 _PUMP_KPA, _PUMP_L_MIN = (5.0, 150.0), (1.0, 60.0)
+#: What a pump's two ends come to at least, W: its greatest pressure times its greatest flow. Figures in gal/min and
+#: psi read as l/min and kPa are a twenty-sixth of the truth, and each by itself may still look usual. Common
+#: practice, no source.
+_PUMP_W = 0.8
 
 
 def equivalent_bore_mm(flow_l_min: float, pressure_kpa: float) -> float:
@@ -64,12 +68,18 @@ def _pump(device: Device, points: list[tuple[float, float]]) -> Iterator[Finding
         if not low <= value <= high:
             limit = low if value < low else high
             yield _doubted(device, f"By its points {device.id} {does} {value:g} {unit} at most", value, limit, unit)
+            return
+    most_kpa, most_l_min = max(p for _, p in points), max(q for q, _ in points)
+    power = most_kpa * most_l_min / 60.0
+    if power < _PUMP_W and len(points) > 1:
+        said = f"By its points {device.id} lifts {most_kpa:g} kPa and moves {most_l_min:g} l/min at most"
+        yield _doubted(device, f"{said}, together {power:.2f} W", power, _PUMP_W, "W")
 
 
 def _doubted(device: Device, said: str, value: float, limit: float, unit: str = "mm") -> Finding:
     return Finding(
         "curve-doubted", "warning", (device.id,), f"{said}: were they typed in another unit?",
         "Compare its points with the data sheet: flow in l/min (1 l/min = 60 l/h = 0.264 US gal/min), pressure in kPa "
-        "(1 kPa = 10 mbar = 0.01 bar = 0.102 m of water).",
+        "(1 kPa = 10 mbar = 0.01 bar = 0.102 m of water = 0.145 psi).",
         value, limit, unit,
     )  # fmt: skip

@@ -26,10 +26,11 @@ class OutlineError(ValueError):
 
 @dataclass(frozen=True)
 class Edited:
-    """An outline, and what should be known of how it came about."""
+    """An outline, what should be known of how it came about, and whether it is another one than before."""
 
     outline: Outline
     messages: tuple[str, ...] = ()
+    changed: bool = True
 
 
 def outline_named(document: Document, id_: str) -> Outline:
@@ -117,7 +118,7 @@ def _joined(own: Path, other: Path, how: How, target: str, name: str) -> Edited:
         messages.append("A gap between the two is filled: an outline has no holes.")
     made = outline_of(regions[0].outer)
     if math.isclose(abs(contour(made).path.area), abs(own.area), abs_tol=1e-6) and len(regions) == 1:
-        messages.append(f"{_called(name, first=True)} changes nothing in it.")
+        return Edited(made, (f"{_called(name, first=True)} changes nothing in {_called(target)}.",), changed=False)
     return Edited(made, tuple(messages))
 
 

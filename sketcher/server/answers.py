@@ -218,6 +218,7 @@ class OutlineAnswer(Answer):
 
     outline: Outline
     messages: list[str]
+    changed: bool
 
 
 class FollowAnswer(Answer):

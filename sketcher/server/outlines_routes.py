@@ -28,7 +28,7 @@ def outline(body: OutlineEdit) -> OutlineAnswer:
         made = edited(build(body.document), body.target, body.do, body.other, body.distance_mm, body.edge)
     except OutlineError as error:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "outline", _sentence(error)) from None
-    return OutlineAnswer(outline=made.outline, messages=list(made.messages))
+    return OutlineAnswer(outline=made.outline, messages=list(made.messages), changed=made.changed)
 
 
 @blueprint.post("/follow")

@@ -101,7 +101,7 @@ export const TOOLS = {
     title: "Select by a box",
     use: "box",
     letter: "b",
-    help: "Click two opposite corners of a box: all whose centre lies within is added to the selection.",
+    help: "Click two opposite corners of a box: what lies wholly within is added to the selection.",
   },
   section: {
     name: "section",

@@ -103,6 +103,10 @@ function fromShape({ store, actions, api, ask }, document, id) {
         document: now, target: id, do: way.value, other: other.value, distance_mm: by, edge,
       });
       if (store.get().document !== now) return;
+      if (!made.changed) {
+        actions.say(made.messages.join(" "));
+        return;
+      }
       actions.commit(withOutline(now, id, () => tidied(made.outline)), `Outline of ${named(id)} by ${named(other.value)}`, { spot: null });
       actions.say([`${capital(id)} has its new outline.`, ...made.messages].join(" "));
     });

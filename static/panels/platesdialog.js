@@ -32,7 +32,7 @@ const START = [
     fieldOf(
       "Plate",
       "body_thickness_mm",
-      "The sheet the channels are milled into. A G1/4 thread and a channel under it want 15 to 20 mm.",
+      "The sheet the channels are milled into. A G1/4 thread and a channel under it need 15 to 20 mm.",
       { label: "Body of the plate" },
     ),
     20,

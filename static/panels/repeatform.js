@@ -36,8 +36,8 @@ export function repeatForm(parts, ids) {
   const middle = pivotOf(document, ids) ?? [0, 0];
   const number = entry("Count in the ring", "6");
   const [x, y] = [
-    entry("Middle of the ring from the left", format(middle[0] - 40, unit)),
-    entry("Middle of the ring from the front", format(middle[1], unit)),
+    entry("Centre of the ring from the left", format(middle[0] - 40, unit)),
+    entry("Centre of the ring from the front", format(middle[1], unit)),
   ];
   const span = entry("Angle of the ring, degrees", "360");
   const grid = () => {
@@ -61,8 +61,8 @@ export function repeatForm(parts, ids) {
     h("label", {}, "Spacing of rows ", dy),
     button("Make the grid", () => tried(parts, grid)),
     h("label", {}, "Count in the ring ", number),
-    h("label", {}, "Middle from the left ", x),
-    h("label", {}, "Middle from the front ", y),
+    h("label", {}, "Centre from the left ", x),
+    h("label", {}, "Centre from the front ", y),
     h("label", {}, "Over degrees ", span),
     button("Make the ring", () => tried(parts, ring)),
   ];

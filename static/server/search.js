@@ -91,7 +91,7 @@ class Search {
 
   /** @param {ProposalState} state */
   #took({ state, attempts, answer }) {
-    const problem = state === "failed" ? "The search ended by a fault. Nothing on the plate was changed." : "";
+    const problem = state === "failed" ? "The search failed. Nothing on the plate was changed." : "";
     this.#tell({ phase: state, attempts, answer, problem });
   }
 

@@ -69,7 +69,7 @@ export function packages(context) {
         DRAWING.map((f) => documentField(context, f)),
       ),
     ),
-    innerFold("Solids, drawings and sheets one by one", false, one(context)),
+    innerFold("Files one by one", false, one(context)),
   );
 }
 

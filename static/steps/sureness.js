@@ -61,7 +61,7 @@ export function sureness(context) {
         h(
           "div.actions-row",
           {},
-          button("Ask again", () => ask(context, document), { "data-keep": "sure-again" }),
+          button("Try again", () => ask(context, document), { "data-keep": "sure-again" }),
         ),
       found && [ellipses(found), shares(found.tubes), clearances(found), advice(found), notes(found)],
     ),

@@ -79,7 +79,7 @@ export function testPiece(context) {
       h(
         "p",
         {},
-        "The test piece is a thin sheet with the plate's outline, its holes and cutouts; channels and labels are marks.",
+        "The test piece is a thin sheet with the plate's outline, its holes and cutouts; channels and labels are scored.",
       ),
       files(
         context,
@@ -106,7 +106,7 @@ export function testPiece(context) {
       ),
     ),
     fold(
-      "Other sheets",
+      "Other files",
       false,
       h("h4", {}, "Paper at true size"),
       files(context, "paper", [["pdf", "PDF"]], "", "Paper at true size"),

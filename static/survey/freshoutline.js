@@ -107,7 +107,7 @@ const centreField = (now, points, again) =>
     h("span", {}, "Middle"),
     chosen({
       keep: "outline-centre",
-      label: "Middle of the round outline",
+      label: "Centre of the round outline",
       value: now.centre,
       empty: "–",
       options: points.map((p) => [p.id, p.id]),

@@ -18,7 +18,7 @@ export function result(context) {
     return h(
       "p.quiet",
       {},
-      "Every point wants three readings at least, better four: two place it, the third tells its mirror image from it, the fourth can name a wrong one.",
+      "Every point needs at least three readings, better four: two place it, the third tells its mirror image from it, the fourth can name a wrong one.",
     );
   const aside = found.readings.filter((r) => !r.used && !r.suspect).length;
   const said = found.messages.filter((words) => !words.startsWith("Next, "));

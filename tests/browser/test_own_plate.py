@@ -99,7 +99,7 @@ def measure(hand: Hand) -> None:
         expect(page.get_by_label(re.compile(r"Corners of .*in order")).last).to_have_value(corners)
     hand.choose(page.get_by_label("What is outlined"), value="opening")
     hand.choose(page.get_by_label("Shape of the outline"), value="round")
-    hand.choose(page.get_by_label("Middle of the round outline"), value="S")
+    hand.choose(page.get_by_label("Centre of the round outline"), value="S")
     hand.press(page.get_by_role("button", name="Add outline"))
     # Its diameter was forgotten: the page says so, and goes to the field.
     draw = page.get_by_role("button", name="Draw the floor from these readings")

@@ -74,7 +74,7 @@ def test_no_chance_is_left_standing_when_none_can_be_stated(bench: Bench) -> Non
     expect(first).to_have_count(0)
     assert asked == [{"making_mm": 0.2}]
     page.unroute("**/api/sureness")
-    page.get_by_role("button", name="Ask again").click()
+    page.get_by_role("button", name="Try again").click()
     expect(first).to_be_visible()
 
 

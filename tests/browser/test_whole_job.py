@@ -131,7 +131,7 @@ def measure(hand: Hand) -> None:
     hand.press(page.get_by_role("button", name="Add outline"))
     hand.choose(page.get_by_label("What is outlined"), value="opening")
     hand.choose(page.get_by_label("Shape of the outline"), value="round")
-    hand.choose(page.get_by_label("Middle of the round outline"), value="S")
+    hand.choose(page.get_by_label("Centre of the round outline"), value="S")
     hand.press(page.get_by_role("button", name="Add outline"))
     hand.write(page.get_by_label("Diameter of W1"), "16")
     hand.press(page.get_by_role("button", name="Draw the floor from these readings"))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import html
 import io
+import math
 import re
 import subprocess
 from pathlib import Path
@@ -33,6 +34,25 @@ def drawing(document: Document, **options: Any) -> bytes:
 
 
 Cell = tuple[float, str]
+
+#: Of capitals and figures to the font's size: "CapHeight 718" in the published metrics of Helvetica (core fonts).
+CAPITALS = 0.718
+#: The smallest nominal height of lettering, mm: ISO 3098-1, whose series is 1.8, 2.5, 3.5, 5 (from memory).
+LOWEST_MM = 1.8
+
+
+def lettering_mm(data: bytes) -> dict[float, str]:
+    """The heights of the capitals in a drawing, each with one of its texts, as pypdf finds them."""
+    found: dict[float, str] = {}
+
+    def hear(text: str, cm: list[float], tm: list[float], _: Any, size: float) -> None:
+        if text.strip():
+            scale = math.hypot(tm[2], tm[3]) * math.hypot(cm[2], cm[3])
+            found.setdefault(round(size * scale * CAPITALS * 25.4 / 72, 3), text.strip())
+
+    for page in PdfReader(io.BytesIO(data)).pages:
+        page.extract_text(visitor_text=hear)
+    return found
 
 
 def words_of(data: bytes, folder: Path) -> list[list[tuple[float, float, float, float, str]]]:
@@ -190,6 +210,7 @@ def test_nothing_runs_out_of_the_frame(outline: dict, tmp_path: Path) -> None:
     """A3 across by ISO 216, 420 x 297 mm; outside the border of the zones, 5 mm from the edge, every page is blank."""
     document = plate(plate={"outline": outline}, name="A name far too long for any title block " * 3)
     data = drawing(document, revision="a label of forty letters, as many as fit", reason="because " * 60)
+    assert min(lettering_mm(data)) >= LOWEST_MM, lettering_mm(data)
     pages = PdfReader(io.BytesIO(data)).pages
     for number, page in enumerate(pages, start=1):
         assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(
@@ -306,6 +327,7 @@ def test_no_words_lie_on_other_words_or_on_a_line(case: str, tmp_path: Path, mon
     """Boxes of the words by poppler; the lines by poppler's picture of the same drawing without its words."""
     document = _case(case)
     data = drawing(document, revision="R4", dated="2031-05-06", reason="the card touched")
+    assert min(lettering_mm(data)) >= LOWEST_MM, lettering_mm(data)
     pages = words_of(data, tmp_path)
     for name in ("drawString", "drawCentredString"):
         monkeypatch.setattr(Canvas, name, lambda *_, **__: None)

@@ -144,3 +144,16 @@ def test_one_edge_is_laid_along_another() -> None:
         edited(shapes, "plate", "along", "floor", 3.0)
     with pytest.raises(OutlineError, match="by corners first"):
         edited(build(plate()), "plate", "along", "floor", 3.0, edge=1)
+
+
+def test_what_changes_nothing_is_said_in_place_of_a_new_outline() -> None:
+    """The plate runs from 50 to 350 and 50 to 250: the one cutout lies inside, the other reaches 10 mm beyond."""
+    shapes = build(plate(cutouts=[{"id": "K1", "outline": rectangle(200, 150, 20, 20)},
+                                  {"id": "K2", "outline": rectangle(350, 150, 20, 20)}]))  # fmt: skip
+    left, front, right, rear = shapes.plate_polygon.bounds
+    assert right - 200 > 20
+    within = edited(shapes, "plate", "union", "K1")
+    assert (within.changed, within.messages) == (False, ("K1 changes nothing in the plate.",))
+    beyond = edited(shapes, "plate", "union", "K2")
+    assert (beyond.changed, beyond.messages) == (True, ())
+    assert box(beyond.outline) == (left, front, 360, rear)

@@ -59,8 +59,8 @@ path:not([stroke-width]), circle, line, ellipse {{ stroke-width: .35; }}
 .uncertain {{ stroke: {uncertain}; stroke-dasharray: 2 1; }}
 .distance {{ stroke: {forbidden}; stroke-width: .5; }}
 .arrow {{ fill: {wet}; stroke: none; }}
-.hatch-line-dry {{ stroke: {dry}; stroke-width: .25; }}
-.hatch-line-forbidden {{ stroke: {forbidden}; stroke-width: .25; }}
+.hatch-line-dry {{ stroke: {dry}; stroke-width: .25; opacity: .5; }}
+.hatch-line-forbidden {{ stroke: {forbidden}; stroke-width: .25; opacity: .4; }}
 .height {{ display: none; }}
 .name, .finding-mark {{ display: none; }}
 .body {{ fill: #f4f3ee; }} .lid {{ fill: #e4e2d8; }}

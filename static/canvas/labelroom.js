@@ -59,7 +59,7 @@ const PIECE = 10;
 const MOST_PIECES = 4000;
 
 /** What the window cuts off reads worst of all; yet what is out of sight keeps its label, for the view may move. */
-const CUT_OFF = 0.9;
+const CUT_OFF = 3;
 const FAR = 1e5;
 
 /** What lies outside of the window. @param {Point} size of the drawing, px @returns {Taken[]} */

@@ -87,8 +87,8 @@ const FIGURES_PX = 400;
  */
 function shown(shares, document, room) {
   const wide = (/** @type {string} */ label) => label.length * LETTER_PX + EDGES_PX;
-  const named = shares.map((p) => ({ ...p, name: find(document, p.id)?.item.name ?? "" }));
-  const called = (/** @type {typeof named[number]} */ p) => shortened(p.kind === "channel" ? p.id : p.name || p.id);
+  const named = shares.map((p) => ({ ...p, name: find(document, p.id)?.item.name || p.id.replace(/-drop$/, " tube") }));
+  const called = (/** @type {typeof named[number]} */ p) => shortened(p.kind === "channel" ? p.id : p.name);
   const needed = (/** @type {typeof named} */ list) =>
     list.reduce((sum, p) => sum + Math.max(wide(called(p)), p.share * room * 0.6), wide("others"));
   let large = named.filter((p) => p.share >= SMALLEST_SHARE);
@@ -112,7 +112,7 @@ const SMALLEST_SHARE = 0.025;
 /** @param {Parts} parts @param {Share & {name: string, label: string}} p */
 function segment({ store, actions }, p) {
   const { name, label } = p;
-  const words = `${name ? `${name} (${p.id})` : p.id}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
+  const words = `${name === p.id ? name : `${name} (${p.id})`}: ${percent(p.share)} of the loss, ${format(p.kpa, "mm", 2)} kPa`;
   return sized(
     h(
       `button.share.${p.kind === "channel" ? "wet" : "device"}`,
@@ -136,7 +136,7 @@ function segment({ store, actions }, p) {
 function others(small) {
   const rest = small.reduce((sum, p) => sum + p.share, 0);
   if (rest <= 0.001) return null;
-  const title = small.map((p) => `${p.name || p.id} ${percent(p.share)}`).join(", ");
+  const title = small.map((p) => `${p.name} ${percent(p.share)}`).join(", ");
   return sized(
     h("span.share.rest", { title }, h("span.share-id", {}, "others"), h("span.share-part", {}, percent(rest))),
     rest,

@@ -94,7 +94,7 @@ def test_a_board_tied_to_survey_points_moves_with_a_new_reading(bench: Bench) ->
     # S and T are read again, all of it 2 mm farther from the front: the board follows by as much.
     before = bench.item("boards", "MB")
     bench.step("Measure")
-    for reading, value in (("R16", "114.1"), ("R20", "181.9"), ("R18", "268.9")):
+    for reading, value in (("M16", "114.1"), ("M20", "181.9"), ("M18", "268.9")):
         field = page.get_by_label(f"Value of {reading}", exact=True)
         field.fill(value)
         field.press("Enter")

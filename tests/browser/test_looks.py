@@ -5,7 +5,6 @@ The numbers are the project's own (four sizes of letters, 8 px of rhythm); contr
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -54,8 +53,8 @@ def made(server: Server) -> dict[str, int]:
 
 
 @pytest.fixture
-def page(context: BrowserContext) -> Iterator[Page]:
-    yield context.new_page()
+def page(context: BrowserContext) -> Page:
+    return context.new_page()
 
 
 def opened(page: Page, server: Server, plate: int) -> Bench:

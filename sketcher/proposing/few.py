@@ -32,8 +32,9 @@ def few_words(count: int, refused: Sequence[Sequence[Finding]], attempts: int, *
         title = rule.title if rule is not None else name
         many = len(refused) > 1
         parts.append(
-            f"{len(refused)} other layout{'s were' if many else ' was'} refused by the rules, "
-            f"{f'{times} of them' if many else 'it'} for “{title}”;"
+            f"the rules refused {len(refused)} other layouts, {times} of them for “{title}”;"
+            if many
+            else f"the rules refused one other layout, for “{title}”;"
         )
     if late:
         parts.append("the time was up before more were found. More seconds may bring more.")

@@ -18,6 +18,7 @@ from sketcher.geometry import Shapes, build
 from sketcher.geometry.path import Bend
 from sketcher.geometry.shapes import ChannelShape
 from sketcher.proposing.tidiness import Tidiness, tidiness
+from sketcher.proposing.writing import without_lid_screws
 
 #: Flow at which channels are compared where no pump is known, l/min. Common practice, no source.
 USUAL_FLOW_L_MIN = 4.0
@@ -135,10 +136,11 @@ def judge(
     Args:
         document: the plate.
         known: errors, by rule and items, that stood before.
-        quick: leave the slow rules out, for what will not be kept if the others find an error.
+        quick: leave the slow rules out, for what will not be kept if the others find an error; and the lid screws that
+            are not locked, which are designed again for what is kept.
     """
     # Screws by rule are worked out as ``check`` does; the document is kept without them.
-    whole = document if quick else with_lid_screws(document)
+    whole = without_lid_screws(document) if quick else with_lid_screws(document)
     shapes = build(whole)
     open_ = tuple(tuple(id_ for part in parts for id_ in part) for parts in open_connections(document))
     found = tuple(run(whole, shapes, quick=quick, fixes=False, loop=not quick))

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 import time
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -15,6 +16,7 @@ from shapely import LineString
 
 from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain, with_changes
+from sketcher.document.joined import joined_parts
 from sketcher.geometry import build
 from sketcher.proposing import attempt, budget
 from sketcher.proposing.courses import STYLES, Style
@@ -28,6 +30,7 @@ from tests.checks.plates import channel, plate, rectangle
 from tests.proposing.hard import CASES
 from tests.proposing.plates import puzzle
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
 OPEN = {"body_thickness_mm": 20, "lid_thickness_mm": 10, "z_mm": 10}
 
 
@@ -280,6 +283,34 @@ def test_a_stop_ends_the_search_with_what_it_has() -> None:
     found = propose(square_of_ports([["P1", "P3"]]), Wishes(seconds=60), stop=lambda: bool(seen), progress=progress)
     assert found.attempts <= 9  # one round
     assert found.best is not None
+
+
+LONG = pytest.mark.long
+
+
+@pytest.mark.parametrize(
+    ("name", "style", "seconds"),
+    [
+        ("riser-bench", None, 4),
+        *(
+            pytest.param(name, style, 10, marks=LONG)
+            for name in ("riser-bench", "small-board")
+            for style in (None, *STYLES)
+        ),
+    ],
+)
+def test_an_example_is_laid_again_with_its_lid_screws_in_it(name: str, style: Style | None, seconds: float) -> None:
+    """Lid screws that are not locked are designed again, so they are in no new channel's way: the plate as it is drawn
+    is a solution, and what is proposed loses no more."""
+    drawn = from_plain(json.loads((EXAMPLES / f"{name}.json").read_text(encoding="utf-8")))
+    ports = {port.id for port in drawn.ports}
+    joined = [kept for part in joined_parts(drawn) if len(kept := [id_ for id_ in part if id_ in ports]) > 1]
+    asked = with_changes(drawn, loop=drawn.loop.model_copy(update={"connections": joined}))
+    found = propose(asked, Wishes(style=style, anew=True, seconds=seconds))
+    assert found.passing
+    for one in found.passing:
+        assert errors(one.document) == []
+    assert found.passing[0].judged.numbers.loss_kpa <= 1.05 * numbers(drawn).loss_kpa
 
 
 @pytest.mark.parametrize("name", ["gate", "snail"])

@@ -6,7 +6,7 @@ import hashlib
 import json
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any, Protocol
 
@@ -35,8 +35,26 @@ class WholeRules(Protocol):
     def __call__(self, document: Document, *, error: bool) -> list[Finding]: ...
 
 
-#: What was tried before, by document and fix: a document that is looked at again goes on where it stopped.
-_tried: Remembered[bool] = Remembered(most=512)
+@dataclass(frozen=True)
+class _Look:
+    """What the rules found with a fix in the document: all, what of it is no error, and what is a warning."""
+
+    found: frozenset[Key]
+    minded: frozenset[Key]
+    warned: frozenset[Key]
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """A fix that was tried, by the quick rules and by all; none where the document is not valid, or not yet."""
+
+    quick: _Look | None
+    whole: _Look | None = None
+
+
+#: What was tried before, by document and fix: a document that is looked at again goes on where it stopped. What was
+#: found is kept, and not whether that is well: several findings offer the same fix, and each asks for its own end.
+_tried: Remembered[_Tried] = Remembered(most=512)
 
 
 def with_fix(document: Document, fix: Fix) -> Document:
@@ -77,6 +95,7 @@ def proven(
     every: WholeRules,
     bent: int = 0,
     wanted: Callable[[], bool] = lambda: True,
+    screws: Callable[[Document], int] | None = None,
 ) -> list[Finding]:
     """The findings with those fixes only that the rules bear out; what was too much to try is not offered.
 
@@ -87,42 +106,93 @@ def proven(
         every: runs all rules, for what the quick ones let pass.
         bent: how often a lid is bent in a run of all rules, where its screws are designed anew.
         wanted: whether somebody still waits for the answer; else nothing more is tried.
+        screws: how many lid screws a document has; only asked of one that was tried.
 
     With more than ``MOST_ROWS`` things wrong nothing is tried: each trial looks the whole plate over.
     """
     if not any(finding.fix and not finding.accepted for finding in findings):
         return without_fixes(findings)
-    name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
     known = keys(findings)
     if len(known) > MOST_ROWS:
         return without_fixes(findings)
-    before = keys(quick(document)) | known  # of the loop the quick rules know as much as was solved before
+    # Of the loop the quick rules know as much as was solved before.
+    trials = _Trials(document, quick, every, known, keys(quick(document)) | known, bent)
     candidates = {
         k: (finding.fix, *finding.other_fixes)
         for k, finding in enumerate(findings)
         if finding.fix is not None and not finding.accepted
     }
-    left = max(LEAST_TRIED, min(MOST_TRIED, TRIED_TIMES_ITEMS // max(len(items(document)), 1)))
     borne_out: dict[int, Fix] = {}
     for k, fix, error in _in_turn(candidates, borne_out, findings):
-        asked, key = keys([findings[k]]), (name, json.dumps([(change.pointer, change.value) for change in fix.changes]))
-        holds = _tried.seen(key)
-        if holds is None and left > 0:
+        asked = keys([findings[k]])
+        for whole in (False, True):
             if not wanted():
                 return without_fixes(findings)
-            holds, left = _holds(document, fix, asked, before, quick, error), left - 1
-            if holds:
-                if not wanted():
-                    return without_fixes(findings)
-                holds = _holds(document, fix, asked, known, partial(every, error=error), error)
-                left -= WHOLE * (1 + bent)
-            _tried.keep(key, holds)
-        if holds:
-            borne_out[k] = fix
+            if not trials.holds(fix, asked, error=error, whole=whole):
+                break
+        else:
+            borne_out[k] = trials.told(fix, asked, screws) if fix.turns else fix
     return [
         replace(finding, fix=borne_out.get(k), other_fixes=()) if finding.fix else finding
         for k, finding in enumerate(findings)
     ]
+
+
+class _Trials:
+    """The trials of one document's fixes: what each brought is kept, and how much more may be tried."""
+
+    def __init__(
+        self, document: Document, quick: Rules, every: WholeRules, known: set[Key], before: set[Key], bent: int
+    ) -> None:
+        self._document, self._quick, self._every = document, quick, every
+        self._known, self._before, self._bent = known, before, bent
+        self._name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
+        self._left = max(LEAST_TRIED, min(MOST_TRIED, TRIED_TIMES_ITEMS // max(len(items(document)), 1)))
+
+    def holds(self, fix: Fix, asked: set[Key], *, error: bool, whole: bool) -> bool:
+        """Whether a fix ends what it is asked for and brings nothing new; not where no more may be tried."""
+        key = self._key(fix)
+        tried = _tried.seen(key)
+        # There is one lid to turn, and many findings may ask for it: that is tried in any case.
+        some = self._left > 0 or fix.turns
+        if tried is None and some:
+            self._left -= 1
+            tried = _Tried(_look(self._document, fix, self._quick))
+            _tried.keep(key, tried)
+        if tried is not None and whole and tried.whole is None and some:
+            self._left -= WHOLE * (1 + self._bent)
+            tried = replace(tried, whole=_look(self._document, fix, partial(self._every, error=error)))
+            _tried.keep(key, tried)
+        look = None if tried is None else tried.whole if whole else tried.quick
+        return look is not None and self._well(look, asked, fix, error, self._known if whole else self._before)
+
+    def _well(self, look: _Look, asked: set[Key], fix: Fix, error: bool, before: set[Key]) -> bool:
+        new = look.found - before - asked
+        if look.found & asked:
+            return False
+        if not error:
+            return not new
+        if fix.turns:
+            return new <= look.minded
+        # Screws by rule are designed again: what is only to be minded of them and their lid keeps no error standing.
+        lid = self._document.seal.screws_by_rule
+        return all(
+            key in look.minded and (key[1] == _ALL_BY_RULE or (lid and key[0].startswith(("lid-", "screw-"))))
+            for key in new
+        )
+
+    def told(self, fix: Fix, asked: set[Key], screws: Callable[[Document], int] | None) -> Fix:
+        """A fix that turns more than it mends, with its cost in its label: lid screws, and warnings more than now."""
+        tried, costs = _tried.seen(self._key(fix)), []
+        if screws is not None:
+            now, then = screws(self._document), screws(with_fix(self._document, fix))
+            costs += [f"{then} lid screws in place of {now}"] if now != then else []
+        more = len(tried.whole.warned - self._known - asked) if tried is not None and tried.whole is not None else 0
+        costs += [f"{more} more {'warning' if more == 1 else 'warnings'}"] if more else []
+        return replace(fix, label=f"{fix.label} ({', '.join(costs)})") if costs else fix
+
+    def _key(self, fix: Fix) -> tuple[bytes, str]:
+        return self._name, json.dumps([(change.pointer, change.value) for change in fix.changes])
 
 
 def _in_turn(
@@ -149,18 +219,11 @@ def without_fixes(findings: list[Finding]) -> list[Finding]:
 _bare: Remembered[Finding] = Remembered()
 
 
-def _holds(document: Document, fix: Fix, asked: set[Key], before: set[Key], run: Rules, error: bool) -> bool:
+def _look(document: Document, fix: Fix, run: Rules) -> _Look | None:
     try:
         found = run(with_fix(document, fix))
     except (DocumentError, IndexError):
-        return False  # a screw that is worked out has no values to set
-    after = keys(found)
-    if after & asked:
-        return False
-    new = after - before - asked
-    if not error:
-        return not new
-    # Screws by rule are designed again: what is only to be minded of them and their lid keeps no error standing.
-    minded = keys([f for f in found if f.level != "error"])
-    lid = {key for key in minded if document.seal.screws_by_rule and key[0].startswith(("lid-", "screw-"))}
-    return new <= lid | {key for key in minded if key[1] == _ALL_BY_RULE}
+        return None  # a screw that is worked out has no values to set
+    minded = [one for one in found if one.level != "error"]
+    warned = [one for one in minded if one.level == "warning"]
+    return _Look(frozenset(keys(found)), frozenset(keys(minded)), frozenset(keys(warned)))

@@ -287,7 +287,7 @@ def _torque(scene: Scene) -> Iterator[Finding]:
             if never
             else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
         ),
-        fix=softer_fix(scene.document.seal) if never else None,
+        **ways(*((softer_fix(scene.document.seal), other_side(scene)) if never else ())),
         remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n + worst.tie_n)} N, a longer "
         "thread"
         + (", a thicker floor under the channels" if worst.tie_n > 0 else "")

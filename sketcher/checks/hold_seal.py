@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from sketcher.checks import moving_apart, set_figures
 from sketcher.checks.hold_moves import groove_ways
+from sketcher.checks.hold_side import other_side
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene
 from sketcher.checks.walls import by_culprit
@@ -186,7 +187,7 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
             message=f"{mm(wall.value_mm)} between {water} and {near}; the {what} with its walls needs "
             f"{mm(wall.limit_mm)}.",
             remedy=f"Move one of them {mm(lacking)} away{NARROWER[scene.document.seal.kind]}.",
-            **ways(*groove_ways(scene, wall)),
+            **ways(*groove_ways(scene, wall), _other_side(scene, wall)),
         )
     if wall.why == "under":
         return _under(scene, wall, what)
@@ -206,8 +207,14 @@ def _missing(scene: Scene, wall: MissingWall) -> Finding:
         remedy="Move them apart, or ease the channel's corner."
         if scene.document.seal.kind != "cord"
         else "Move them apart, ease the channel's corner, or take a thinner cord.",
-        **ways(*(groove_ways(scene, wall) if wall.why == "bend" else ())),
+        **ways(*(groove_ways(scene, wall) if wall.why == "bend" else ()), _other_side(scene, wall)),
     )
+
+
+def _other_side(scene: Scene, wall: MissingWall) -> Fix | None:
+    """The lid on the other face, where that can matter: a port, a pocket or a blind hole is not the same from there."""
+    numbers = (scene.numbers.get(item, ("", 0))[0] for item in wall.items)
+    return other_side(scene) if {"ports", "pockets", "holes"} & set(numbers) else None
 
 
 def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
@@ -235,5 +242,5 @@ def _under(scene: Scene, wall: MissingWall, what: str) -> Finding:
         message=f"The {what} passes over {wall.kind} {other} and leaves {mm(wall.value_mm)} between them; "
         f"the minimum is {mm(wall.limit_mm)}.",
         remedy=remedy,
-        fix=fix,
+        **ways(fix, _other_side(scene, wall)),
     )

@@ -16,7 +16,8 @@ def other_side(scene: Scene) -> Fix | None:
     """The change of the lid's side, with the lid screws that are stored; none for a bonded lid, which has no screws.
 
     It is offered only where the rules bear it out (``fixes``): ports, pockets, air and the room under the plate are
-    judged anew with it.
+    judged anew with it. It may end an error at the cost of warnings (a sheet that has to be measured for another port),
+    which the button then tells, with the lid screws that it takes.
     """
     document = scene.document
     if document.seal.kind == "bonded":
@@ -27,4 +28,4 @@ def other_side(scene: Scene) -> Fix | None:
         for number, hole in enumerate(document.holes)
         if hole.use == "lid" and not _WORKED_OUT.match(hole.id)
     ]
-    return Fix(f"Change the lid side to {side}", (Change("/plate/lid_face", side), *screws))
+    return Fix(f"Change the lid side to {side}", (Change("/plate/lid_face", side), *screws), turns=True)

@@ -158,6 +158,7 @@ def look_over(
         lambda document, *, error: unproven(document, like, whole=error),
         0 if design is None else design.tried if like is None else like.bent,
         wanted,
+        lambda changed: sum(hole.use == "lid" for hole in by_rule(changed, like=like).document.holes),
     )
 
 

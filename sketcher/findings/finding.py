@@ -34,10 +34,14 @@ class Change:
 
 @dataclass(frozen=True)
 class Fix:
-    """A remedy that is certain: what a button for it says, and the values it sets."""
+    """A remedy that is certain: what a button for it says, and the values it sets.
+
+    ``turns``: it turns more than it mends, and may end an error at the cost of warnings, which its label then tells.
+    """
 
     label: str
     changes: tuple[Change, ...]
+    turns: bool = False
 
 
 @dataclass(frozen=True)

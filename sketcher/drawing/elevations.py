@@ -9,6 +9,7 @@ tube is one group for each straight and bend, because it may pass behind one thi
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
@@ -30,7 +31,7 @@ from sketcher.geometry import solids
 from sketcher.geometry.bodies import Body
 from sketcher.geometry.levels import gasket_mm, joint_mm
 from sketcher.geometry.path import Point
-from sketcher.tubes.runs import Run, runs
+from sketcher.tubes.runs import Places, Run, runs
 
 Vector = NDArray[np.float64]
 #: Left, low, right, high in the picture, mm.
@@ -41,6 +42,10 @@ SIDES: tuple[Side, ...] = ("front", "rear", "left", "right")
 MARGIN_MM = 12.0
 #: A case of no stated height is drawn this much higher than what stands in it, mm.
 HEADROOM_MM = 20.0
+#: A device's port is a diamond of this reach, mm, and the arrow of the way its tube leaves it so long.
+PORT_MM, WAY_MM = 2.5, 9.0
+#: A way of which less than this share lies across the picture runs along the look.
+ACROSS = 0.2
 #: A line seen along its own length is a point, mm.
 POINT_MM = 0.01
 #: Whose ids are written, when at least so much of them is seen, mm².
@@ -265,16 +270,36 @@ def _tubes(view: View, tubes: Sequence[Run]) -> Iterator[Seen]:
 
 
 def _ports(scene: Scene, view: View) -> Iterator[Seen]:
-    """The ports of the devices, on the nearest side of what carries them."""
+    """The ports of the devices, on the nearest side of what carries them, each with the way its tube leaves it."""
+    places = Places(scene.document, scene.shapes)
     for place in scene.shapes.device_ports.values():
-        point = np.array([[place.x, place.y, place.z]])
+        _, at, axis = places.end(place.ref)
+        point = np.array([at])
         ((across, up),), (away,) = view.flat(point), view.far(point)
-        x, z, r = float(across), float(up), 2.5
+        x, z, r = float(across), float(up), PORT_MM
         n = marks.number
         data = f"M{n(x - r)} {n(z)}L{n(x)} {n(z + r)}L{n(x + r)} {n(z)}L{n(x)} {n(z - r)}Z"
-        mark = marks.SVG.path(d=data, class_="device-port")
+        parts: list[BaseElement] = [marks.SVG.path(d=data, class_="device-port")]
         shape = shapely.box(x - r, z - r, x + r, z + r)
-        yield Seen(place.ref, "device-port", _bounds(shape), float(away) - r, float(away) + r, (mark,), shape)
+        if axis is not None:
+            way, sight = view.flat(np.array([axis]))[0], float(view.far(np.array([axis]))[0])
+            strokes = _arrow((x, z), (float(way[0]), float(way[1])), sight)
+            parts += [marks.line(start, end, "port-way") for start, end in strokes]
+            shape = shapely.box(*shapely.total_bounds([shape, shapely.MultiLineString(strokes)]))
+        yield Seen(place.ref, "device-port", _bounds(shape), float(away) - r, float(away) + r, tuple(parts), shape)
+
+
+def _arrow(at: Point, way: Point, sight: float) -> list[tuple[Point, Point]]:
+    """The way a tube leaves a port: an arrow across the picture; away from the eye its feathers, a cross; towards the
+    eye its point, a dot. ``way`` is a unit vector's share across the picture, ``sight`` its share along the look."""
+    x, z = at
+    if math.hypot(*way) < ACROSS:
+        r = PORT_MM / 2 if sight > 0 else PORT_MM / 8
+        return [((x - r, z - r), (x + r, z + r)), ((x - r, z + r), (x + r, z - r))]
+    dx, dz = (WAY_MM * value for value in way)
+    tip = (x + dx, z + dz)
+    barbs = [(tip[0] - 0.3 * dx + side * 0.2 * dz, tip[1] - 0.3 * dz - side * 0.2 * dx) for side in (1, -1)]
+    return [(at, tip), *((tip, barb) for barb in barbs)]
 
 
 def _group(one: Seen, findings: Sequence[Mapping[str, Any]]) -> Group:

@@ -48,7 +48,7 @@ path:not([stroke-width]), circle, line, ellipse {{ stroke-width: .35; }}
 .dimension-arrow {{ fill: {INK}; stroke: none; }} .dimension-hit {{ display: none; }}
 .value {{ stroke: #ffffff; stroke-width: 1.2; paint-order: stroke; }}
 .tube-line {{ stroke: {wet}; stroke-dasharray: 6 1.5 1 1.5; stroke-width: .25; }}
-.device-port, .drop {{ stroke: {QUIET}; }}
+.device-port, .port-way, .drop {{ stroke: {QUIET}; }}
 .room {{ opacity: .08; }}
 .room-band {{ stroke: {INK}; stroke-linecap: round; stroke-linejoin: round; }}
 .room-disc {{ fill: {INK}; stroke: none; }}

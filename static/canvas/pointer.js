@@ -3,6 +3,7 @@
  * when the pointer has left its place, told of every move, and switched off at the end.
  */
 
+import { isLed } from "../model/cableslots.js";
 import { find, isWhole, outlineOf } from "../model/document.js";
 import { itemsAt } from "../geometry/hits.js";
 import { edgeAt, nearOutline, outlinePoints } from "../geometry/outline.js";
@@ -253,7 +254,9 @@ const ROOM_FOR_EDGES = 7;
 /** The edge of the selected outline that is right under the hand. @param {import("../types.js").State} state @param {Hand} hand @returns {{id: string, index: number}|null} */
 function edgeUnder({ selection, document }, hand) {
   const [id] = selection;
-  const outline = selection.length === 1 && !find(document, id)?.item.locked ? outlineOf(document, id) : null;
+  const item = selection.length === 1 ? find(document, id)?.item : null;
+  // What follows something has no edges of its own.
+  const outline = selection.length === 1 && !item?.locked && !item?.follows && !isLed(item) ? outlineOf(document, id) : null;
   if (!outline) return null;
   const edge = edgeAt(outline, hand.floor, hand.reach * 0.75);
   if (!edge) return null;

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 import re
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -168,6 +169,38 @@ def test_a_drag_moves_what_is_dragged_by_just_that(side, way) -> None:
     assert [change["pointer"].rsplit("/", 1)[1] for change in corner] == (
         ["z_mm"] if way == "up" else ["xy"[VIEWS[side].axis] + "_mm"]
     )
+
+
+def test_a_devices_port_shows_the_way_its_tube_leaves_it() -> None:
+    """Turned a quarter left, u runs to the rear and v to the left: ports with a stated way, off a side, and inside."""
+    content = plain({**box("D1", (200, 150, 60), (280, 180, 140)), "turn_deg": 90})
+    ways = {"up": (0, 0, 1), "u": (0, 1, 0), "v": (-1, 0, 0)}
+    middle = {"u_mm": 40, "v_mm": 15}
+    content["devices"][0]["ports"] = [
+        {"id": "up", **middle, "w_mm": 80},  # on the top: off it
+        {"id": "u", **middle, "w_mm": 40, "heading": "u+"},
+        {"id": "v", **middle, "w_mm": 20, "heading": "v+"},
+        {"id": "inside", **middle, "w_mm": 30},
+    ]
+    scene = scene_of(content)
+    for side in SIDES:
+        view = VIEWS[side]
+        tree = ET.fromstring(elevation(scene, side).svg())
+        drawn = {
+            g.get("data-id"): [[float(line.get(k)) for k in ("x1", "y1", "x2", "y2")] for line in g.iter(f"{SVG}line")]
+            for g in tree.iter(f"{SVG}g")
+            if g.get("data-kind") == "device-port"
+        }
+        assert drawn["D1.inside"] == []
+        for name, way in ways.items():
+            lines = drawn[f"D1.{name}"]
+            if way[1 - view.axis]:  # along the look: a cross when it leads away, a dot when it comes nearer
+                reach = max(abs(line[0] - line[2]) for line in lines)
+                assert (reach > 1) == (view.ahead * way[1 - view.axis] > 0), (side, name)
+                continue
+            x, y, to_x, to_y = lines[0]
+            pointing = np.array([to_x - x, to_y - y]) / math.hypot(to_x - x, to_y - y)
+            assert pointing == pytest.approx((view.sign * way[view.axis], way[2])), (side, name)
 
 
 def test_collisions_are_marked_where_they_are_and_in_what_collides() -> None:

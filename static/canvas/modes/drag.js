@@ -2,6 +2,7 @@
 
 import { centreOf, find, itemsOf } from "../../model/document.js";
 import { move, movable } from "../../model/edit.js";
+import { followersOf } from "../../model/following.js";
 import { marquee } from "./marquee.js";
 
 /**
@@ -14,8 +15,8 @@ export function dragItems(parts, ids, from) {
   rerouter.begin();
   const { document, selection } = store.get();
   const already = ids.find((id) => selection.includes(id));
-  const id = already ?? ids[0];
-  const centre = centreOf(document, id) ?? from.floor;
+  let id = already ?? ids[0];
+  let centre = centreOf(document, id) ?? from.floor;
   if (!from.adding && !already) actions.select([id]);
   /** @type {{can: string[], without: Set<string>}} */
   let moving = { can: [], without: new Set() };
@@ -25,6 +26,13 @@ export function dragItems(parts, ids, from) {
       if (from.adding) return marquee(parts, from);
       if (!store.get().selection.includes(id)) actions.select([id]);
       moving = movingWith(document, actions.moving(store.get().selection));
+      // What follows a thing lies over it: the hand means the thing.
+      const leader = moving.can.length ? null : ids.find((other) => followersOf(document, other).includes(id) && movingWith(document, actions.moving([other])).can.length);
+      if (leader) {
+        [id, centre] = [leader, centreOf(document, leader) ?? from.floor];
+        actions.select([id]);
+        moving = movingWith(document, actions.moving([id]));
+      }
       if (!moving.can.length) actions.stays(store.get().selection);
     },
     move({ floor, free }) {

@@ -173,7 +173,7 @@ def made_slot(
     id_ = next(new_ids(document, "pocket"))
     slot = Pocket(
         id=id_,
-        name=f"cable of {pocket.name or start}"[:120],
+        name=(f"cable {pocket.name}" if pocket.name else f"cable of {start}")[:120],
         outline=pocket.outline,
         depth_mm=max(pocket.depth_mm, cable_mm),
         face=pocket.face,

@@ -127,21 +127,16 @@ def test_a_slot_is_seen_at_once_and_a_collision_comes_and_goes(context: BrowserC
     front = page.locator("#elevations svg").first
     expect(front.locator('g.item[data-id="CARD"]').first).to_be_visible(timeout=30_000)
 
-    def drawn(root: str, id_: str) -> float:
-        """The middle of what is drawn of an item, across, in mm of its drawing."""
-        found: float = page.evaluate(
-            """([root, id]) => {
-                const boxes = [...document.querySelectorAll(`${root} g.item[data-id="${id}"] .hardware`)].map((e) => e.getBBox());
-                const left = Math.min(...boxes.map((b) => b.x)), right = Math.max(...boxes.map((b) => b.x + b.width));
-                return (left + right) / 2;
-            }""",
-            [root, id_],
-        )
-        return found
+    middle = """([root, id]) => {
+        const shapes = [...document.querySelectorAll(`${root} g.item[data-id="${id}"] .hardware`)].map((e) => e.getBBox());
+        const left = Math.min(...shapes.map((b) => b.x)), right = Math.max(...shapes.map((b) => b.x + b.width));
+        return (left + right) / 2;
+    }"""
 
     roots = ("#world", "#elevations figure:first-of-type svg")
     panel = selected(bench, "CARD")
-    before = [drawn(root, "CARD") for root in roots]
+    # The middle of what is drawn of the card, across, in mm of its drawing.
+    before = [page.evaluate(middle, [root, "CARD"]) for root in roots]
     for slot in (3, 2):
         panel.get_by_label("In slot", exact=True).fill(str(slot))
         panel.get_by_label("In slot", exact=True).press("Enter")
@@ -149,13 +144,8 @@ def test_a_slot_is_seen_at_once_and_a_collision_comes_and_goes(context: BrowserC
         # In plan and in the front elevation at once: so many slots of 30 mm farther.
         for root, start in zip(roots, before, strict=True):
             page.wait_for_function(
-                """([root, id, wanted]) => {
-                    const boxes = [...document.querySelectorAll(`${root} g.item[data-id="${id}"] .hardware`)].map((e) => e.getBBox());
-                    if (!boxes.length) return false;
-                    const left = Math.min(...boxes.map((b) => b.x)), right = Math.max(...boxes.map((b) => b.x + b.width));
-                    return Math.abs((left + right) / 2 - wanted) < 0.01;
-                }""",
-                arg=[root, "CARD", start + 30 * (slot - 1)],
+                f"([root, wanted]) => Math.abs(({middle})([root, 'CARD']) - wanted) < 0.01",
+                arg=[root, start + 30 * (slot - 1)],
             )
     assert bench.item("boards", "CARD")["slot"] == 2
 

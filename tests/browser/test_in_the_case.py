@@ -1,4 +1,4 @@
-"""What stands in the case and what it asks of the plate: a strip's cable, a card's slot, a device dragged into a board."""
+"""What stands in the case: a strip and its cable, a card and its slot, a device dragged into a board."""
 
 from __future__ import annotations
 
@@ -128,7 +128,8 @@ def test_a_slot_is_seen_at_once_and_a_collision_comes_and_goes(context: BrowserC
     expect(front.locator('g.item[data-id="CARD"]').first).to_be_visible(timeout=30_000)
 
     middle = """([root, id]) => {
-        const shapes = [...document.querySelectorAll(`${root} g.item[data-id="${id}"] .hardware`)].map((e) => e.getBBox());
+        const drawn = document.querySelectorAll(`${root} g.item[data-id="${id}"] .hardware`);
+        const shapes = [...drawn].map((e) => e.getBBox());
         const left = Math.min(...shapes.map((b) => b.x)), right = Math.max(...shapes.map((b) => b.x + b.width));
         return (left + right) / 2;
     }"""

@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 from sketcher.commands import loop_commands, shop
 from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document_of, show, told_of
 from sketcher.document import Document, DocumentError, schema, write
+from sketcher.document.joined import with_drawn_connections
 
 
 class _Sheets:
@@ -167,7 +168,11 @@ def _proposing(verb: _Verb) -> None:
     looks = ("parallel", "edges", "symmetry", "drawn")
     proposing.add_argument("--look", choices=looks, help="what makes the courses look alike; one of each without it")
     proposing.add_argument("--line", type=_line, metavar="x=MM", help="mirror about this line: x=200 or y=150")
-    proposing.add_argument("--anew", action="store_true", help="lay channels that are not locked again, too")
+    proposing.add_argument(
+        "--anew",
+        action="store_true",
+        help="lay channels that are not locked again, too; without connections, what they join",
+    )
     proposing.add_argument("--ports", action="store_true", help="first bring every port under its tube")
     proposing.add_argument("--alternative", type=int, default=1, metavar="N", help="write the Nth best; 1 is the best")
     proposing.add_argument("--json", action="store_true", help="answer in JSON")
@@ -399,6 +404,8 @@ def _propose(options: argparse.Namespace) -> int:
         if not document.loop.connections:
             write(document, options.output)
             return OK
+    if options.anew:
+        document = with_drawn_connections(document)
     if not document.loop.connections:
         raise Stop(f"{options.file}: /loop/connections is empty; list the ports that channels are to join")
     wishes = Wishes(

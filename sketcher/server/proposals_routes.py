@@ -10,7 +10,7 @@ from typing import Any
 from flask import Blueprint, current_app
 
 from sketcher.document import to_plain
-from sketcher.document.joined import open_connections
+from sketcher.document.joined import open_connections, with_drawn_connections
 from sketcher.server.contract import gives, takes
 from sketcher.server.errors import Refusal
 from sketcher.server.proposal_answers import (
@@ -37,10 +37,10 @@ blueprint = Blueprint("proposals", __name__, url_prefix="/api")
 @takes(Propose)
 @gives(ProposalBegun, HTTPStatus.ACCEPTED)
 def begin(body: Propose) -> dict[str, Any]:
-    """Begins a search for channels that join what ``loop.connections`` asks for."""
+    """Begins a search for channels that join what ``loop.connections`` asks for, or what drawn channels join."""
     from sketcher.proposing.wishes import Wishes
 
-    document = body.document
+    document = with_drawn_connections(body.document) if body.anew else body.document
     if not document.loop.connections or not (body.anew or open_connections(document)):
         raise Refusal(
             HTTPStatus.UNPROCESSABLE_ENTITY,

@@ -96,6 +96,7 @@ export function proposals(context) {
   local.wishes ??= { ...USUAL };
   const { found } = search;
   const running = found.phase === "running";
+  const asked = (document.loop?.connections ?? []).length > 0 || (local.wishes.anew && (document.channels ?? []).length > 0);
   const start = () => {
     Object.assign(local, { chosen: null, proposalWords: "" });
     store.set({ preview: null });
@@ -112,13 +113,18 @@ export function proposals(context) {
       "div.actions-row",
       {},
       button(running ? "Searching…" : "Search for channels", start, {
-        disabled: running || !(document.loop?.connections ?? []).length,
+        disabled: running || !asked,
         "data-keep": "propose",
       }),
       running && button("Cancel", () => search.cancel(), { "data-keep": "propose-cancel" }),
     ),
-    !(document.loop?.connections ?? []).length &&
-      h("p.quiet", {}, "Say first, under Connections, which ports are to be joined."),
+    !asked &&
+      h(
+        "p.quiet",
+        {},
+        "Say first, under Connections, which ports are to be joined",
+        (document.channels ?? []).length ? ", or have the drawn channels laid again." : ".",
+      ),
     running && h("p", { id: "search-progress" }, progressWords(found)),
     h(
       "div",
@@ -152,7 +158,7 @@ function options({ store, local, again }) {
         keep: `wish-${key}`,
         change: (next) => {
           local.wishes[key] = next;
-          if (key === "look") again();
+          if (key === "look" || key === "anew") again();
         },
       }),
     ),

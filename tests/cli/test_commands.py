@@ -135,6 +135,12 @@ def test_propose_writes_a_plate_that_passes_and_answers_with_the_agreed_keys(cap
     assert {"connected", "unconnected", "loss_kpa", "length_mm", "bends", "seconds"} <= set(found)
     assert found["connected"] == [["P1", "P2"]]
     assert run(capsys, "check", new)[0] == 0
+    # Without connections, what is drawn is laid again.
+    drawn = json.loads(new.read_text(encoding="utf-8"))
+    del drawn["loop"]["connections"]
+    file.write_text(json.dumps(drawn), encoding="utf-8")
+    again = answer(capsys, "propose", file, "-o", new, "--style", "square", "--width", "8", "--anew")
+    assert again["connected"] == [["P1", "P2"]]
     assert run(capsys, "propose", EXAMPLES["riser-bench"], "-o", new)[0] == 2
 
 

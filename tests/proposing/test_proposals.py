@@ -304,7 +304,7 @@ def test_an_example_is_laid_again_with_its_lid_screws_in_it(name: str, style: St
     is a solution, and what is proposed loses no more."""
     drawn = from_plain(json.loads((EXAMPLES / f"{name}.json").read_text(encoding="utf-8")))
     ports = {port.id for port in drawn.ports}
-    joined = [kept for part in joined_parts(drawn) if len(kept := [id_ for id_ in part if id_ in ports]) > 1]
+    joined = tuple(kept for part in joined_parts(drawn) if len(kept := tuple(i for i in part if i in ports)) > 1)
     asked = with_changes(drawn, loop=drawn.loop.model_copy(update={"connections": joined}))
     found = propose(asked, Wishes(style=style, anew=True, seconds=seconds))
     assert found.passing

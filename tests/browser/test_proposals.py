@@ -83,7 +83,7 @@ def test_the_order_of_the_devices_makes_the_demos_connections(bench: Bench) -> N
     # What is drawn can be laid again without saying what it joins.
     search = page.get_by_role("button", name="Search for channels")
     expect(search).to_be_disabled()
-    page.get_by_label("Lay drawn channels again").check()
+    page.get_by_label("Lay drawn channels again", exact=True).check()
     expect(search).to_be_enabled()
     page.get_by_role("button", name="From the order of devices").click()
     expect(page.get_by_text("RES to PUMP: joined by a tube.")).to_be_visible()

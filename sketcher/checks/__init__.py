@@ -26,6 +26,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     mounting,
     plate_edges,
     port_bores,
+    slips,
     slot_mouths,
     space,
     sure,

@@ -138,6 +138,7 @@ NO_BUTTON = {
     **dict.fromkeys(("name-unknown", "tube-size-unknown", "material-unknown"), "which name was meant is not known"),
     **dict.fromkeys(("tube-cannot-bend", "tube-landing", "tube-strain"), "a course is proposed by the search"),
     **dict.fromkeys(("unchecked-fits", "unchecked-flows", "unchecked-holds", "unchecked-made"), "the program failed"),
+    **dict.fromkeys(("curve-turns", "floor-item-outside"), "which of the figures is the slip is not known"),
     "material-extruded": "another sheet has to be bought",
     "outline-crosses": "the outline is drawn by hand",
     "port-opening": "bore, channel and depth each would do",

@@ -425,6 +425,14 @@ CASES = [
                          devices=[box("D1", 20, 100, 5, (20, 20, 5), held_by="B1", ports=[{"id": "in"}])],
                          ports=[hole("P1", 120, 150, serves="D1.in")], limits={"drop-out-of-line": 9}),
          {"P1", "B1"}, 0),
+    # A box of 40 about its own axis, and its port 40 beyond that; three slots 20 apart from 10 on.
+    Case("device-port-away", "",
+         lambda x: plate(devices=[box("D1", 100, 150, 60, ports=[{"id": "in", "u_mm": 60 + x}])]), {"D1"}, 40, -1),
+    Case("slot-off-board", "",
+         lambda x: plate(boards=[{**board("B1", 60, 60, 60), "width_mm": 50 + x, "slots": 3, "first_slot_mm": 10,
+                                  "slot_pitch_mm": 20}]), {"B1"}),
+    Case("tube-wall", "", lambda x: plate(loop={"tube_inner_diameter_mm": 10, "tube_outer_diameter_mm": 10 + 2 * x}),
+         set(), 0),
     # Screws of 4.5 (ISO 273, M4) and of 4 through the floor, 1 from an opening.
     Case("mount-opening", "hole-opening",
          lambda x: plate(holes=[hole("H1", 100, 150)],
@@ -558,7 +566,7 @@ def test_a_rule_speaks_just_below_its_limit_and_is_silent_just_above(case: Case)
     (finding,) = hits(case.at(-STEP * case.sign), case)
     assert finding.message
     assert finding.remedy
-    assert finding.at is not None or case.rule == "sheet-size"
+    assert finding.at is not None or case.rule in ("sheet-size", "tube-wall")
     if case.limit is not None:
         assert finding.value == pytest.approx(case.limit - STEP * case.sign, abs=0.012)
 

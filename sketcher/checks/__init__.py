@@ -3,6 +3,7 @@
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     carried,
     channel_runs,
+    contradictions,
     cutters,
     dimension_ends,
     faces,
@@ -26,7 +27,6 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     mounting,
     plate_edges,
     port_bores,
-    slips,
     slot_mouths,
     space,
     sure,

@@ -26,7 +26,7 @@ ELSEWHERE = {
     "checks.hold_lid": (("checks/test_holds.py",), "stresses and pressures"),
     "checks.hold_sheet": (("strength/test_over_sheet.py",), "what the designed lid bears over its sheet's tolerance"),
     "checks.hold_webs": (("checks/test_webs.py",), "stress of a bent plate, a share of squeeze"),
-    "checks.slips": (("checks/test_slips.py",), "figures of one thing against each other"),
+    "checks.contradictions": (("checks/test_contradictions.py",), "figures of one thing against each other"),
     "checks.hold_life": (("checks/test_holds.py",), "materials, coolant, air, filling and draining"),
     "checks.measured": (("checks/test_measured.py",), "chances and readings"),
     "checks.sure": (("checks/test_sure.py", "sureness/test_touching.py", "survey/test_ties.py"), "chances and ties"),

@@ -91,6 +91,7 @@ def create_app(data: Path, *, apart: bool = False) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_BODY_BYTES
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.url_map.converters["int"] = Number
+    app.url_map.merge_slashes = False  # an address with two strokes leads nowhere, and not on to another one
     app.extensions["plates"] = Plates(Database(data))
     app.extensions["known"] = KnownDocuments()
     app.extensions["searches"] = Searches()

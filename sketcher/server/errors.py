@@ -70,7 +70,11 @@ def register(app: Flask) -> None:
             most = app.config["MAX_CONTENT_LENGTH"] // 1_000_000
             return answer(status, "too-large", f"More than {most} MB is not taken; a plate document is far smaller.")
         code = {404: "not-found", 405: "method", 415: "media-type", 400: "request"}.get(status, "http")
-        remedy = {404: "Nothing is at this address; /api/openapi.json lists what there is."}
+        remedy = {
+            404: "Nothing is at this address; /api/openapi.json lists what there is.",
+            405: "This address does not take that method; /api/openapi.json lists which it takes.",
+            416: "The file has no such range; ask for all of it.",
+        }
         return answer(status, code, remedy.get(status) or error.description or HTTPStatus(status).phrase)
 
     @app.errorhandler(Exception)

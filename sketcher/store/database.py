@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from enum import StrEnum
 from pathlib import Path
+from urllib.parse import quote
 
 NAME = "plates.sqlite3"
 #: Names of what the program itself keeps in its folder.
@@ -173,6 +174,17 @@ def _private_file(path: Path) -> None:
             path.with_name(name).chmod(stat.S_IRUSR | stat.S_IWUSR)
 
 
+def existing(name: str) -> str:
+    """The address of a file for SQLite that it opens and never makes (sqlite.org/uri.html), from its whole name.
+
+    Where the file was moved away while the program runs, a new and empty one in its place would be open to all, and
+    its log could be taken for that of the file when this comes back.
+    """
+    # A server's name stands behind four strokes: behind two SQLite takes it for another machine's.
+    before = "//" if name.startswith("//") else "" if name.startswith("/") else "/"
+    return f"file:{before}{quote(os.fsencode(name))}?mode=rw"
+
+
 class Database:
     """One SQLite file in a data folder, made when it is not there.
 
@@ -216,7 +228,9 @@ class Database:
         return version
 
     def _open(self) -> sqlite3.Connection:
-        connection = sqlite3.connect(self.path, timeout=LOCK_S, isolation_level=None)
+        connection = sqlite3.connect(
+            existing(self.path.absolute().as_posix()), timeout=LOCK_S, isolation_level=None, uri=True
+        )
         connection.row_factory = sqlite3.Row
         connection.execute("PRAGMA foreign_keys = ON")
         # Locked here means that another program is switching it just now; either mode is safe.

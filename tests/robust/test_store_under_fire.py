@@ -22,6 +22,7 @@ from sketcher.document import from_plain
 from sketcher.export import ExportError, save
 from sketcher.server import create_app
 from sketcher.store import Database, Plates, StoreError
+from sketcher.store.database import existing
 from tests.conftest import a_seed
 from tests.document.test_files import BARE
 
@@ -162,3 +163,37 @@ def test_two_servers_over_one_folder_lose_no_edit(tmp_path: Path) -> None:
     connection.close()
     assert rows == kept
     assert len(kept) > 5
+
+
+def test_a_store_that_is_moved_away_is_missed_and_not_made_anew(tmp_path: Path) -> None:
+    """An empty store in its place would be open to all, and its log would be taken for that of the one that comes back."""
+    folder = tmp_path / "data of ä%20?#&x"
+    plates = Plates(Database(folder))
+    plate = plates.add(from_plain(BARE))
+    away = tmp_path / "away"
+    folder.rename(away)
+    for empty in (False, True):
+        if empty:
+            folder.mkdir()
+        with pytest.raises(StoreError, match="cannot be opened; look whether the folder is there"):
+            plates.listed()
+        with pytest.raises(StoreError, match="nothing was changed"):
+            plates.save(plate.id, plate.state, from_plain({**BARE, "name": "lost"}), "edit")
+        assert not folder.exists() or not list(folder.iterdir())
+    folder.rmdir()
+    away.rename(folder)
+    assert plates.save(plate.id, plate.state, from_plain({**BARE, "name": "back"}), "edit").state == plate.state + 1
+
+
+@pytest.mark.parametrize(
+    ("name", "address"),
+    [
+        ("/home/ada/a b/plates", "file:/home/ada/a%20b/plates?mode=rw"),
+        ("C:/Users/ada/plates", "file:/C%3A/Users/ada/plates?mode=rw"),
+        # Two strokes and a name alone are another machine's, which SQLite refuses.
+        ("//nas/share/plates", "file:////nas/share/plates?mode=rw"),
+    ],
+)
+def test_the_address_of_a_store_on_every_system(name: str, address: str) -> None:
+    """sqlite.org/uri.html, "URI Path" and "URI Authority"; the drive's colon may be written as %3A there."""
+    assert existing(name) == address

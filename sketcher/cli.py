@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import io
 import math
 import os
@@ -48,6 +49,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:
         if os.environ.get("PLATE_SKETCHER_TRACE"):
             raise
+        if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+            # Files of their own have said so already: it is what the command says that found no room.
+            words = (
+                "no room for what it says here; make room where that goes. A file named by -o is whole, or not written."
+            )
+            print(f"plate-sketcher: {words}", file=sys.stderr)
+            return FAILED
         words = f"the program failed ({type(error).__name__}: {error}); no file was changed."
         print(f"plate-sketcher: {words}\nWith PLATE_SKETCHER_TRACE=1 set it says where.", file=sys.stderr)
     return FAILED

@@ -323,3 +323,12 @@ def test_a_reader_that_goes_away_is_no_trouble() -> None:
         teller.stdout.read(10)
         teller.stdout.close()
         assert teller.stderr.read() == b""
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_no_room_for_what_a_command_says_is_said_so() -> None:
+    """``/dev/full`` refuses every byte (the Linux manual, full(4))."""
+    with open("/dev/full", "w") as full:
+        command = [sys.executable, "-m", "sketcher", "schema"]
+        found = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, cwd=ROOT, check=False)
+    assert (found.returncode, found.stderr.split(";")[0]) == (2, "plate-sketcher: no room for what it says here")

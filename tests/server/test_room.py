@@ -6,6 +6,7 @@ Against the real server, as users start it. The second is the promise itself; th
 from __future__ import annotations
 
 import concurrent.futures
+import contextlib
 import json
 import socket
 import sqlite3
@@ -64,8 +65,10 @@ def test_a_save_on_a_lock_and_exports_and_silent_sockets_do_not_hold_up_a_ping(r
     lock = sqlite3.connect(running.data / "plates.sqlite3", isolation_level=None)
     try:
         for number, one in enumerate(silent):
-            if number % 2:
+            if number % 3 == 1:
                 one.sendall(b"GET /api/ping HTTP/1.1\r\nHost: 127")
+            if number % 3 == 2:  # a body that never comes to its end
+                one.sendall(b"POST /api/look HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 1000000\r\n\r\n{")
         lock.execute("BEGIN IMMEDIATE")
         with concurrent.futures.ThreadPoolExecutor(12) as pool:
             save = {"base": stored["state"], "document": stored["document"], "label": "waits"}
@@ -82,6 +85,52 @@ def test_a_save_on_a_lock_and_exports_and_silent_sockets_do_not_hold_up_a_ping(r
         for one in silent:
             one.close()
     assert running.plate(plate) == stored["document"]
+
+
+PLATE = json.dumps({"example": "small-board"}).encode()
+CHUNKED = b"%x\r\n%s\r\n0\r\n\r\n" % (len(PLATE), PLATE)
+
+
+@pytest.mark.parametrize(
+    ("line", "headers", "body", "status"),
+    [
+        ("GET /api/ping HTTP/1.0", "", b"", 200),
+        ("GET /api/ping", "", b"", 200),  # HTTP/0.9 has no headers; what stands there all the same is read
+        ("POST /api/plates HTTP/1.1", "Transfer-Encoding: chunked", CHUNKED, 201),
+        ("POST /api/plates HTTP/1.1", "Transfer-Encoding: chunked", b"-5\r\n" + PLATE, 400),
+        # Two lengths, or a length beside chunks, are how one request is hidden in another (RFC 9112, 6.3 and 11.2).
+        ("POST /api/plates HTTP/1.1", "Content-Length: 2\r\nContent-Length: 3", b"{}x", 400),
+        ("POST /api/plates HTTP/1.1", "Content-Length: 5\r\nTransfer-Encoding: chunked", b"0\r\n\r\n", 400),
+        ("POST /api/plates HTTP/1.1", "Content-Length: -1", b"{}", 400),
+        ("POST /api/plates HTTP/1.1", "Content-Length: 99999999999999999999", b"{}", 413),
+        ("POST /api/plates HTTP/1.1", "Content-Encoding: gzip\r\nContent-Length: 2", b"\x1f\x8b", 400),
+        ("GET /api/ping HTTP/1.1", "X-Long: " + "a" * 300_000, b"", 431),
+        ("GET /api/ping HTTP/1.1", "Host: elsewhere.example", b"", 403),
+        ("GET /api/plates/%00 HTTP/1.1", "", b"", 404),
+        ("GET /static/..%2f..%2fpyproject.toml HTTP/1.1", "", b"", 404),
+        ("GET /static/%ff%00 HTTP/1.1", "", b"", 404),
+        ("GET /api//ping HTTP/1.1", "", b"", 404),
+        ("TRACE /api/ping HTTP/1.1", "", b"", 405),
+        ("GET /static/main.js HTTP/1.1", "Range: bytes=5-1", b"", 416),
+    ],
+)
+def test_odd_requests_are_answered_or_refused(
+    running: Server, line: str, headers: str, body: bytes, status: int
+) -> None:
+    """The statuses are those of RFC 9110 and 9112 for what is wrong."""
+    head = f"{line}\r\nHost: 127.0.0.1:{running.port}\r\nAuthorization: Bearer {running.token}\r\n"
+    head += "Content-Type: application/json\r\nConnection: close\r\n" + (f"{headers}\r\n" if headers else "") + "\r\n"
+    with socket.create_connection(("127.0.0.1", running.port), timeout=30) as line_:
+        line_.sendall(head.encode() + body)
+        said = b""
+        with contextlib.suppress(ConnectionResetError):  # so much was still on its way when it was refused
+            while part := line_.recv(65536):
+                said += part
+    assert status == 431 or int(said.split()[1]) == status, said[:300]
+    if status == 404 or status in (405, 416):
+        assert b'"error"' in said
+        assert b"requested" not in said  # the library's own words
+    assert running.get("/api/ping") == {"here": True}
 
 
 @pytest.fixture(scope="module")

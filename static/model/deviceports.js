@@ -6,7 +6,7 @@
  */
 
 import { find } from "./document.js";
-import { put, setValue } from "./edit.js";
+import { put, setValue, withRetired } from "./edit.js";
 
 /**
  * @param {PlateDocument} document @param {string} device its id @param {Named[]|undefined} ports
@@ -24,7 +24,7 @@ export function withPorts(document, device, ports) {
     if (!kept.has(id)) now.set(`${device}.${id}`, renamed && `${device}.${renamed}`);
   });
   const next = setValue(document, device, ["ports"], ports);
-  return now.size ? renamedRefs(next, now) : next;
+  return now.size ? withRetired(document, renamedRefs(next, now)) : next;
 }
 
 /** @param {PlateDocument} document @param {Map<string, string|undefined>} now new names of device ports; none for those that are gone */

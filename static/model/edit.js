@@ -9,7 +9,7 @@
  * @typedef {import("../types.js").Kinds["channel"]} Channel
  */
 
-import { KINDS, find, itemsOf, kindInfo, newId, placeOf } from "./document.js";
+import { KINDS, everyItem, find, itemsOf, kindInfo, newId, placeOf } from "./document.js";
 
 /** The keys of a channel's ends. */
 export const ENDS = /** @type {const} */ (["start", "end"]);
@@ -104,6 +104,7 @@ export function move(document, ids, dx, dy, { square = true } = {}) {
 
 /** @param {Item} item @param {Kind} kind @param {number} dx @param {number} dy @returns {Item} */
 export function itemMoved(item, kind, dx, dy) {
+  if (kind === "group") return item; // it is where its members are
   if (kind === "channel" || kind === "tube")
     return { ...item, points: (item.points ?? []).map((p) => placeMoved(p, dx, dy)) };
   if (kind === "port") return portMoved(item, dx, dy);
@@ -181,12 +182,18 @@ export function remove(document, ids) {
     .filter(hasCourse);
   const next = withItems(thinned, "channel", channels);
   for (const { id } of itemsOf(document, "channel")) if (!channels.some((c) => c.id === id)) gone.add(id);
-  const retired = document.retired_ids ?? [];
-  return put(
-    forgotten(next, document, gone),
-    ["retired_ids"],
-    [...retired, ...[...gone].filter((id) => !retired.includes(id))],
-  );
+  return withRetired(document, forgotten(next, document, gone));
+}
+
+/** A document with the ids retired of all that it has lost, so that none is given out again; no group holds them. @param {PlateDocument} before @param {PlateDocument} after */
+export function withRetired(before, after) {
+  const retired = after.retired_ids ?? [];
+  const left = new Set([...retired, ...everyItem(after).map(({ item }) => item.id)]);
+  const gone = everyItem(before).flatMap(({ item }) => (left.has(item.id) ? [] : [item.id]));
+  if (!gone.length) return after;
+  const grouped = (after.groups ?? []).some(({ members }) => members?.some((id) => gone.includes(id)));
+  const next = grouped ? put(after, ["groups"], (after.groups ?? []).map((g) => ({ ...g, members: (g.members ?? []).filter((id) => !gone.includes(id)) }))) : after;
+  return put(next, ["retired_ids"], [...retired, ...gone]);
 }
 
 /** The lists of items without those that are gone. @param {PlateDocument} document @param {Set<string>} gone */

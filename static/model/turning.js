@@ -46,7 +46,7 @@ export function turn(document, ids, about, deg) {
 
 /** @param {Item} item @param {Kind} kind @param {Point} about @param {number} deg @returns {Item} */
 function itemTurned(item, kind, about, deg) {
-  if (kind === "channel") return { ...item, points: (item.points ?? []).map((p) => moved(p, about, deg)) };
+  if (kind === "channel" || kind === "tube") return { ...item, points: (item.points ?? []).map((p) => moved(p, about, deg)) };
   if (kind === "dimension") return withEnds(item, (ref) => ref, (p) => placeOf(moved({ x_mm: p[0], y_mm: p[1] }, about, deg))) ?? item;
   if (item.outline && kind !== "device") return withCourse({ ...item, outline: outlineTurned(item.outline, about, deg) }, (p) => moved(p, about, deg));
   const next = moved(item, about, deg);

@@ -50,6 +50,7 @@ FITTING: dict[str, Any] = {
     "Rectangle.width_mm": 61.5, "Rectangle.depth_mm": 41.5,
     "DevicePort.id": "inlet", "Tool.id": "Y9", "SurveyPoint.id": "A9", "Reading.id": "M9", "Surveyed.id": "L9",
     "BoardHole.id": "h9", "Follow.item": "D2", "Follow.hole": "h2",
+    "CableSlot.start": "R2", "CableSlot.end": "K1",
     "KeepOut.refuses": ["port", "hole"],
     "DimensionEnd.item": "P2", "DimensionEnd.part": "corner", "Loop.connections": ["P2", "P3"],
 }  # fmt: skip
@@ -119,7 +120,11 @@ PLATE: dict[str, Any] = {
         "id": "C1", "start": "P1", "end": "P2", "width_mm": 10, "depth_mm": 8, "points": [{"x_mm": 60, "y_mm": 70}],
     }],
     "cutouts": [{"id": "K1", "outline": TRIANGLE}],
-    "pockets": [{"id": "R1", "outline": RECTANGLE, "depth_mm": 4}],
+    "pockets": [
+        {"id": "R1", "outline": RECTANGLE, "depth_mm": 4}, {"id": "R2", "outline": RECTANGLE, "depth_mm": 4},
+        {"id": "R3", "outline": RECTANGLE, "depth_mm": 4,
+         "cable": {"start": "R1", "points": [{"x_mm": 40, "y_mm": 40}]}},
+    ],
     "holes": [{"id": "H1", "x_mm": 20, "y_mm": 20},
               {"id": "H2", "x_mm": 30, "y_mm": 20, "follows": {"item": "B1", "hole": "h1"}}],
     "keep_outs": [{"id": "Z1", "outline": RECTANGLE},
@@ -331,7 +336,8 @@ def item_panels(document: dict[str, Any]) -> list[tuple[str, list[Entry]]]:
     places = [
         ("Obstacle", ["floor", "obstacles", 0]), ("Opening", ["floor", "openings", 0]), ("Board", ["boards", 0]),
         ("Port", ["ports", 0]), ("Branch", ["branches", 0]), ("Channel", ["channels", 0]), ("Cutout", ["cutouts", 0]),
-        ("Pocket", ["pockets", 0]), ("Hole", ["holes", 0]), ("KeepOut", ["keep_outs", 0]), ("Group", ["groups", 0]),
+        ("Pocket", ["pockets", 0]), ("Pocket", ["pockets", 2]), ("Hole", ["holes", 0]), ("KeepOut", ["keep_outs", 0]),
+        ("Group", ["groups", 0]),
         ("Tube", ["loop", "tubes", 0]), ("KeepOut", ["keep_outs", 1]), ("Hole", ["holes", 1]),
         ("Dimension", ["dimensions", 0]), ("Device", ["devices", 1]),
     ]  # fmt: skip

@@ -27,6 +27,7 @@ PLATE: dict[str, Any] = {
         {"id": "K1", "outline": {"shape": "rectangle", "x_mm": 280, "y_mm": 150, "width_mm": 60, "depth_mm": 60}}
     ],
 }
+FRAMES = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
 #: A finger's middle is seldom nearer than this to what it means, px: common practice, no source.
 OFF = 15
 
@@ -53,6 +54,8 @@ class Fingers:
     def _send(self, kind: str, places: tuple[tuple[float, float], ...]) -> None:
         points = [{"x": x, "y": y, "id": i, "radiusX": 9, "radiusY": 9} for i, (x, y) in enumerate(places)]
         self.wire.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        # The page has taken it in: what is read of the view afterwards is one state of it.
+        self.bench.page.evaluate(FRAMES)
 
     def floor(self, at: tuple[float, float]) -> tuple[float, float]:
         """What place on the floor lies there now, mm."""

@@ -1,4 +1,4 @@
-"""Does it hold: what a pocket in the body's outer face leaves over it, under coolant and cord."""
+"""Does it hold: where the body is thin: over pockets of its outer face, and as it bends against the lid."""
 
 from __future__ import annotations
 
@@ -122,3 +122,38 @@ def _shallower(scene: Scene, web: Web, more_mm: float) -> Iterator[Fix | None]:
         if best > 0 and not item.locked:
             yield Fix(f"Make {item.id} {mm(best)} deep", (Change(f"/{key}/{index}/depth_mm", best),))
     yield set_figures.thicker(scene, "body", scene.document.plate.body_thickness_mm + more)
+
+
+@rules(
+    Rule("body-stress", "holds", "Stress in a floor thinner than the lid, as the body bends against it", None, "MPa",
+         "What bends the lid bends the body the other way: a floor under a long channel is its weakest line.",
+         "statics; the opening of a crack in a bent plate (Sih, Paris and Erdogan 1962, from memory)"),
+    slow=True,
+)  # fmt: skip
+def the_body(scene: Scene) -> Iterator[Finding]:
+    """Thin floors under the lid's moment: of the two loads the worse one."""
+    bad = [row for row in report_of(scene).folded if row.stress_mpa > row.load.design_stress_mpa]
+    row = max(bad, key=lambda one: one.stress_mpa / one.load.design_stress_mpa, default=None)
+    if row is None:
+        return
+    limit = row.load.design_stress_mpa
+    # As the square of its thickness, and a thicker floor takes more of the moment: it is tried before it is offered.
+    more = row.left_mm * (math.sqrt(row.stress_mpa / limit) - 1)
+    yield Finding(
+        rule="body-stress",
+        level="error",
+        items=row.items,
+        value=row.stress_mpa,
+        limit=limit,
+        unit="MPa",
+        at=row.at,
+        message=f"At the {row.load.name} pressure of {row.load.pressure_kpa:g} kPa the body bends against its lid, and "
+        f"{mm(row.left_mm)} of floor under {', '.join(row.items)} bear {row.stress_mpa:.1f} MPa; the maximum is "
+        f"{limit:g} MPa.",
+        remedy=f"Make the floor about {mm(math.ceil(10 * more) / 10)} thicker: a thicker body, or channels less deep; "
+        "or place the screws closer to the groove, or take a softer cord.",
+        **ways(
+            set_figures.thicker(scene, "body", scene.document.plate.body_thickness_mm + more),
+            set_figures.thicker(scene, "body", scene.document.plate.body_thickness_mm + 2 * more),
+        ),
+    )

@@ -25,6 +25,7 @@ from sketcher.geometry import Shapes
 from sketcher.reference import materials, seals
 from sketcher.reference import screws as screw_table
 from sketcher.strength import thread_strength
+from sketcher.strength.body_bending import Folded, folded, thin_floors
 from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
 from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed_thickness_mm, pressed_plate
 from sketcher.strength.floor_bending import floor_stress, greatest_tie_n_mm, needed_floor_mm
@@ -89,7 +90,8 @@ class Clamped:
 class LidReport:
     """Everything that bends or pulls. ``on_screws``: the lid was solved as a plate on its screws; else formulas stand
     in, which leave the cord out of the stress. ``tie_n_mm``: what the lid has to tie along a channel, by friction, so
-    that its pushed walls do not fold the floor open."""
+    that its pushed walls do not fold the floor open. ``folded``: floors that are thin enough to bear more than the lid,
+    as the body bends against it."""
 
     loads: tuple[Load, ...]
     bent: tuple[Bent, ...]
@@ -98,6 +100,7 @@ class LidReport:
     material_known: bool
     on_screws: bool = True
     tie_n_mm: float = 0.0
+    folded: tuple[Folded, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Plain values; an endless strip's long side is null."""
@@ -202,9 +205,15 @@ def loads_of(document: Document) -> tuple[tuple[Load, Load], bool]:
 def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = None) -> LidReport:
     """Bending of lid and floors, forces on the lid's screws and what is left of the cord's squeeze."""
     loads, _ = loads_of(document)
-    report = lid_alone(document, shapes, seal or design_seal(document, shapes))
-    floors = floor_spans(document, shapes)
-    return replace(report, bent=report.bent + tuple(row for load in loads for row in _floors(document, floors, load)))
+    seal, floors = seal or design_seal(document, shapes), floor_spans(document, shapes)
+    report = lid_alone(document, shapes, seal)
+    bent = report.bent + tuple(row for load in loads for row in _floors(document, floors, load))
+    lid_mm = min((row.thickness_mm for row in report.bent if row.what == "lid"), default=0.0)
+    thin = thin_floors(document, shapes, floors, lid_mm) if report.on_screws and lid_mm else ()
+    if not thin:
+        return replace(report, bent=bent)
+    answers = _answers(document, shapes, seal, loads, lid_mm, 1.0, tuple(floor.area.wkb for floor in thin)) or ()
+    return replace(report, bent=bent, folded=folded(thin, document.plate.body_thickness_mm, loads, answers[::2]))
 
 
 def lid_alone(document: Document, shapes: Shapes, seal: SealDesign, *, rough: bool = False) -> LidReport:
@@ -249,7 +258,13 @@ def floor_report(document: Document, shapes: Shapes) -> tuple[Bent, ...]:
 
 
 def _answers(
-    document: Document, shapes: Shapes, seal: SealDesign, loads: tuple[Load, ...], lid_mm: float, coarse: float
+    document: Document,
+    shapes: Shapes,
+    seal: SealDesign,
+    loads: tuple[Load, ...],
+    lid_mm: float,
+    coarse: float,
+    over: tuple[bytes, ...] = (),
 ) -> tuple[LidAnswer, ...] | None:
     """The lid as a plate under each load, with the greatest force of the cord and with that at the least squeeze."""
     screws, name = _lid_screws(document), document.seal.screw
@@ -270,6 +285,7 @@ def _answers(
         groove_mm=seal.room.width_mm,
         head_mm=screw_table.screw(name).cap_head.diameter_mm,
         coarse=coarse,
+        over=over,
     )
 
 

@@ -16,7 +16,8 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.strength.flat_plate import POISSON
-from sketcher.strength.plate_bending import LidPlate, PlateSolveError, Push
+from sketcher.strength.plate_bending import Bow, LidPlate, PlateSolveError, Push
+from sketcher.strength.plate_grid import Array
 
 #: How far beyond a groove the lid is looked at, mm: farther out it lies still.
 REACH_MM = 30.0
@@ -33,7 +34,8 @@ class LidAnswer:
 
     ``pulls_n`` by screw; ``lifts`` of each ring (mm times N mm) at even places along it; ``bulge`` the largest lift
     anywhere; moments in N (N mm per mm) with their places: the largest farther than a head from every screw's axis, and
-    the largest beside a head.
+    the largest beside a head. ``over`` has for each area that was asked for the largest away from heads where the
+    outer face is pulled, and where the inner one is.
     """
 
     pulls_n: dict[str, float]
@@ -43,6 +45,7 @@ class LidAnswer:
     at: Point
     head_moment_n: float
     head_at: Point
+    over: tuple[tuple[float, float], ...] = ()
 
 
 def bend_lid(
@@ -56,6 +59,7 @@ def bend_lid(
     groove_mm: float,
     head_mm: float,
     coarse: float = 1.0,
+    over: tuple[bytes, ...] = (),
 ) -> tuple[LidAnswer, ...] | None:
     """The whole lid under each load; None when some part of it is held by fewer than three screws, or in one line.
 
@@ -67,6 +71,7 @@ def bend_lid(
         groove_mm: width of the groove.
         head_mm: diameter of a screw's head (or washer); stress nearer than that to an axis is at a head.
         coarse: cells so many times the usual size.
+        over: areas, as WKB, over which moments are asked for too.
     """
     near = _near(lid.wkb, sealed.wkb)
     bedding = 12 * (1 - POISSON**2) / ((body_mm + lid_mm / 2) * lid_mm**3)
@@ -87,6 +92,7 @@ def bend_lid(
             groove_mm,
             head_mm,
             coarse,
+            over,
         )
         if answers is None:
             return None
@@ -114,6 +120,7 @@ def _solved(
     groove_mm: float,
     head_mm: float,
     coarse: float,
+    over: tuple[bytes, ...] = (),
 ) -> tuple[LidAnswer, ...] | None:
     """Answers with the screws named by their numbers: a lid in trial and the same one at last are solved once."""
     axes = np.array(places).reshape(-1, 2)
@@ -139,9 +146,17 @@ def _solved(
                 at=_place(bow.at, away),
                 head_moment_n=MOMENT_MARGIN * float(close.max(initial=0.0)),
                 head_at=_place(bow.at, close),
+                over=tuple(_largest(shapely.from_wkb(part), bow, away) for part in over),
             )
         )
     return tuple(answers)
+
+
+def _largest(area: BaseGeometry, bow: Bow, away: Array) -> tuple[float, float]:
+    """The largest moments over an area, with what the raster leaves out: outer face pulled, inner face pulled."""
+    within = shapely.contains_xy(area, bow.at)
+    both = (MOMENT_MARGIN * float(away[within & side].max(initial=0.0)) for side in (bow.bulged, ~bow.bulged))
+    return next(both), next(both)
 
 
 def _place(places: np.ndarray, values: np.ndarray) -> Point:
@@ -170,6 +185,10 @@ def _joined(rows: list[LidAnswer], parts: list[Polygon], order: list[int]) -> Li
         at=worst.at,
         head_moment_n=at_head.head_moment_n,
         head_at=at_head.head_at,
+        over=tuple(
+            (max(one[0] for one in spots), max(one[1] for one in spots))
+            for spots in zip(*(row.over for row in rows), strict=True)
+        ),
     )
 
 

@@ -56,7 +56,8 @@ class Bow:
     """What a lid does under one load.
 
     ``screw_n`` are the pulls on the screws (n,); ``lift`` along the rings, ``bulge`` the largest anywhere, both for
-    D = 1; ``moment_n`` the largest principal moments (N mm per mm) and ``at`` where they were read, (m, 2).
+    D = 1; ``moment_n`` the largest principal moments (N mm per mm), ``at`` where they were read, (m, 2), and ``bulged``
+    whether the lid's outer face is pulled there, and not the inner one.
     """
 
     screw_n: Array
@@ -64,6 +65,7 @@ class Bow:
     bulge: float
     moment_n: Array
     at: Array
+    bulged: Mask
 
 
 class LidPlate:
@@ -230,13 +232,13 @@ class _Raster:
         bulge = float(np.where(self._wet, deflection, 0.0).max(initial=0.0))
         return Bow(pull, lift, bulge, *self._moments(found))
 
-    def _moments(self, found: Array) -> tuple[Array, Array]:
+    def _moments(self, found: Array) -> tuple[Array, Array, Mask]:
         at, size, nu = products(_READING), self.grid.size, self.poisson
         own = found[self._equations.functions]
         xx, yy, xy = (own @ at[name].T / size**2 for name in ("xx", "yy", "xy"))
         mx, my, mxy = xx + nu * yy, yy + nu * xx, (1 - nu) * xy
         largest = np.abs((mx + my) / 2) + np.hypot((mx - my) / 2, mxy)
-        return largest[self._read_on], self._read_at
+        return largest[self._read_on], self._read_at, (mx + my < 0)[self._read_on]
 
     @cached_property
     def _read_on(self) -> Mask:

@@ -1,7 +1,7 @@
 """Does it fit, does it hold: cable slots are open where they are meant to be, and nowhere else.
 
 The walls between a slot and what it opens into are not asked about as others are: the two meet. Here the way through is
-looked at, and the webs beside the mouth.
+looked at, and the walls beside the mouth.
 """
 
 from __future__ import annotations
@@ -30,11 +30,11 @@ Web = tuple[float, tuple[Point, Point]]
 
 
 @rules(
-    Rule("slot-open", "fits", "A cable passes through its slot from one end to the other", None, "",
+    Rule("cable-open", "fits", "A cable passes through its slot from one end to the other", None, "",
          "A slot that ends in a wall, or is pinched, leads no cable out.", PRACTICE),
-    Rule("slot-depth", "fits", "A cable lies within its slot", 0.0, "mm",
+    Rule("cable-depth", "fits", "A cable lies within its slot", 0.0, "mm",
          "A cable that stands out is pinched by what lies on the plate.", PRACTICE),
-    Rule("slot-web", "holds", "Web beside the mouth of a cable slot", 2.0, "mm", WEAK, PRACTICE),
+    Rule("cable-wall", "holds", "Wall beside the mouth of a cable slot", 2.0, "mm", WEAK, PRACTICE),
     named=True,
 )  # fmt: skip
 def slot_mouths(scene: Scene) -> Iterator[Finding]:
@@ -59,7 +59,7 @@ def _open(scene: Scene, pocket: Pocket, cable: CableSlot) -> Iterator[Finding]:
     at = shapely.point_on_surface(_ground(scene, pocket.id))
     to = cable.end or "the plate's edge"
     yield Finding(
-        rule="slot-open",
+        rule="cable-open",
         level="error",
         items=tuple(name for name in (pocket.id, cable.start, cable.end) if name is not None),
         at=(at.x, at.y),
@@ -91,14 +91,14 @@ def _passes(scene: Scene, pocket: Pocket, cable: CableSlot) -> bool:
 
 def _deep(scene: Scene, pocket: Pocket, cable: CableSlot) -> Iterator[Finding]:
     value = pocket.depth_mm - cable.cable_mm
-    limit = scene.limit("slot-depth")
+    limit = scene.limit("cable-depth")
     if value >= limit - 1e-6:
         return
     at = shapely.point_on_surface(_ground(scene, pocket.id))
     index = scene.document.pockets.index(pocket)
     deeper = Change(f"/pockets/{index}/depth_mm", round(cable.cable_mm + limit, 3))
     yield Finding(
-        rule="slot-depth",
+        rule="cable-depth",
         level="warning",
         items=(pocket.id,),
         value=value,
@@ -114,7 +114,7 @@ def _deep(scene: Scene, pocket: Pocket, cable: CableSlot) -> Iterator[Finding]:
 
 
 def _beside_its_mouths(scene: Scene, pocket: Pocket, cable: CableSlot) -> Iterator[Finding]:
-    limit = at_least(scene.limit("slot-web"))
+    limit = at_least(scene.limit("cable-wall"))
     cut = _own(scene, pocket)
     for end in (cable.start, cable.end):
         if end in scene.shapes.openings:
@@ -147,7 +147,7 @@ def _web(slot: BaseGeometry, cut: BaseGeometry, ground: BaseGeometry, limit: flo
 
 
 def _between(scene: Scene, one: Pocket, other: Pocket) -> Iterator[Finding]:
-    limit = at_least(scene.limit("slot-web"))
+    limit = at_least(scene.limit("cable-wall"))
     if one.face != other.face:
         return
     first, second = _own(scene, one), _own(scene, other)
@@ -161,7 +161,7 @@ def _between(scene: Scene, one: Pocket, other: Pocket) -> Iterator[Finding]:
 def _thin(items: tuple[str, ...], web: Web, limit: float, names: str) -> Finding:
     value, line = web
     return Finding(
-        rule="slot-web",
+        rule="cable-wall",
         level="error" if value <= 1e-6 else "warning",
         items=items,
         value=value,
@@ -169,7 +169,7 @@ def _thin(items: tuple[str, ...], web: Web, limit: float, names: str) -> Finding
         unit="mm",
         at=middle(line),
         line=line,
-        message=f"The web between {names} beside the slot's mouth is {mm(value)}; {mm(limit)} is the minimum."
+        message=f"The wall between {names} beside the slot's mouth is {mm(value)}; {mm(limit)} is the minimum."
         if value > 1e-6
         else f"{names} meet in more places than the slot's mouth.",
         remedy="Lead the slot out square to the edge there, by corners if it has to.",

@@ -22,6 +22,9 @@ def sentences(document: Document, shapes: Shapes, revision: str, reason: str) ->
         "Inside corners are as the cutter leaves them; outer edges broken 0.3 mm. Remove all swarf from the channels.",
         "Where the drawing and the DXF differ, ask.",
     ]
+    over = [pocket.id for pocket in document.pockets if pocket.cable is not None and pocket.cable.end is None]
+    if over:
+        found.append(f"Open at the plate's edge, milled out over it: {', '.join(over)}.")
     if reason:
         found.append(f"Reason of this revision: {reason}")
     if document.drawing.note:

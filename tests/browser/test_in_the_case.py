@@ -70,7 +70,7 @@ def test_a_strips_cable_finds_its_way_out_and_stays_in_step(context: BrowserCont
     assert slot["cable"] == {"start": "R1", "end": "K1", "cable_mm": 3}
     assert box(bench, "R2") == pytest.approx((210 - 3.5, 118.25, 285 + 3.5, 121.75))
     expect(bench.rule("outside-plate")).to_have_count(0)
-    for rule in ("wall-pocket-pocket", "wall-cutout-pocket", "slot-open", "slot-web", "follows-out-of-step"):
+    for rule in ("wall-pocket-pocket", "wall-cutout-pocket", "cable-open", "cable-wall", "follows-out-of-step"):
         expect(bench.rule(rule)).to_have_count(0)
     # The strip is moved to the rear by hand: pocket and slot come along.
     page.keyboard.press("Escape")

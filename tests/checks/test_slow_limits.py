@@ -131,7 +131,7 @@ NO_FIX = {
     **dict.fromkeys(("air-lying", "air-standing"), "where a bleed port goes is the builder's"),
     **dict.fromkeys(("device-port-away", "slot-off-board", "tube-wall"),
                     "which of the figures is the slip is not known"),
-    **dict.fromkeys(("slot-open", "slot-web"), "where a slot leads is the user's"),
+    **dict.fromkeys(("cable-open", "cable-wall"), "where a slot leads is the user's"),
     "seal-cutter": "another cutter has to be bought",
     "drop-too-short": "the plate stands as low as it can",
     "same-place": "which of the two is deleted is the user's",

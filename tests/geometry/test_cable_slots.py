@@ -10,6 +10,7 @@ import shapely
 from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain
 from sketcher.document.plate import Pocket
+from sketcher.export.drawing_notes import sentences
 from sketcher.export.recesses import recessed, volume_mm3
 from sketcher.export.sheets import make_sheet
 from sketcher.geometry import build
@@ -86,7 +87,7 @@ def test_strip_pocket_and_slot_stay_in_step_until_the_slot_is_cut_loose() -> Non
     loose, ids = in_step(from_plain(plain))
     assert ids == ["R1"]
     # What does not reach its pocket any more leads no cable out: still an error.
-    assert [f.rule for f in run(loose, quick=True) if f.items == ("R2", "R1", "K1")] == ["slot-open"]
+    assert [f.rule for f in run(loose, quick=True) if f.items == ("R2", "R1", "K1")] == ["cable-open"]
 
 
 def test_a_slot_by_corners_is_what_a_round_tool_leaves() -> None:
@@ -121,7 +122,7 @@ def test_why_there_is_no_slot_is_said(document: Document, end: str | None, why: 
         made(document, end)
 
 
-WALLS = ("wall-", "outside-", "slot-", "same-", "cutter-recess")
+WALLS = ("wall-", "outside-", "cable-", "same-", "cutter-recess")
 
 
 def told(document: Document) -> set[tuple[str, tuple[str, ...]]]:
@@ -158,8 +159,8 @@ def test_two_cables_out_of_one_strip_are_held_against_each_other_where_there_is_
             for n, sign in enumerate((-1, 1))
         ]  # fmt: skip
         document = plate(pockets=[strip_, *slots], cutouts=[cutout])
-        assert told(document) == ({("slot-web", ("R3", "R4"))} if level else set())
-        assert [f.level for f in run(document, quick=True) if f.rule == "slot-web"] == level
+        assert told(document) == ({("cable-wall", ("R3", "R4"))} if level else set())
+        assert [f.level for f in run(document, quick=True) if f.rule == "cable-wall"] == level
 
 
 def test_drags_with_cable_slots_are_answered_like_the_whole() -> None:
@@ -189,3 +190,10 @@ def test_what_the_shop_mills_is_strip_and_slot_and_nothing_beyond_the_edge() -> 
     assert marks
     # The piece ends at the plate's edge, y = 250: nothing is scored beside it.
     assert max(y for path in marks for _, y in path.points(0.01)) == pytest.approx(250, abs=0.01)
+    # The mill runs out over it by half the width (and the round end), and the drawing says so.
+    above = [e for e in make_sheet(document, shapes, "body-above").entities if "R2" in e.item.split("+")]
+    boxes = [e.box() for e in above]
+    size = max(rear - front for _, front, _, rear in boxes)
+    # Strip and slot are one pocket: from the strip's front edge, 224, to 250 + 4.5.
+    assert size == pytest.approx(254.5 - 224, abs=0.01)
+    assert "Open at the plate's edge, milled out over it: R2." in sentences(document, shapes, "1", "")

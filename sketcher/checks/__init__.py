@@ -16,6 +16,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     hold_height,
     hold_lid,
     hold_life,
+    hold_sag,
     hold_screw_edge,
     hold_screws,
     hold_seal,

@@ -142,6 +142,7 @@ NO_BUTTON = {
     "material-extruded": "another sheet has to be bought",
     "outline-crosses": "the outline is drawn by hand",
     "body-stress": "body, lid, screws and cord are weighed by rule",
+    "plate-sag": "where a standoff may stand is the builder's",
     "port-opening": "bore, channel and depth each would do",
     "port-side-load": "the tube has to be held",
     "screw-none": "screws are placed by rule, with a button of their own in that step",

@@ -27,6 +27,7 @@ ELSEWHERE = {
     "checks.hold_sheet": (("strength/test_over_sheet.py",), "what the designed lid bears over its sheet's tolerance"),
     "checks.hold_webs": (("checks/test_webs.py", "strength/test_body_bending.py"),
                          "stress of a bent plate, a share of squeeze"),
+    "checks.hold_sag": (("checks/test_sag.py",), "goes with the fourth power of a length"),
     "checks.contradictions": (("checks/test_contradictions.py",), "figures of one thing against each other"),
     "checks.hold_life": (("checks/test_holds.py",), "materials, coolant, air, filling and draining"),
     "checks.measured": (("checks/test_measured.py",), "chances and readings"),
@@ -66,6 +67,7 @@ def test_a_rule_that_measures_a_length_has_its_case_in_the_table(module: str) ->
 
 #: Rules in mm that a table has no case for, and why.
 NO_CASE = {
+    "plate-sag": "goes with the fourth power of a length: test_sag has it half a millimetre to either side of that",
     "curve-doubted": "a length of hole that loses as much as a block, from a curve",
     "follows-out-of-step": "its limit is a hundredth: what follows is in step or not",
     "stock-thickness": "on the shop's list or not",

@@ -52,7 +52,8 @@ def shop_drawing_pdf(
     seal = design_seal(document, shapes)
     paper = PAPERS[document.drawing.paper]
     made = operations(document, shapes, seal)
-    cuts = (("B", telling_cut(shapes, made, "x")), ("C", telling_cut(shapes, made, "y")))
+    # Named by the axis that each runs along: B and C are letters of items.
+    cuts = (("X", telling_cut(shapes, made, "x")), ("Y", telling_cut(shapes, made, "y")))
     pages = [plan_page(document, shapes, made, cuts, paper, _revisions(earlier, (revision, dated, reason)))]
     pages += section_pages(document, shapes, seal, cuts, paper)
     pages += set_up_views(document, shapes, paper)

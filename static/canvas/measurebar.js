@@ -59,13 +59,15 @@ export function createMeasureBar({ store, actions, api, root }) {
     if (!known) return;
     const { unit } = store.get();
     const { ends, values, problem } = known;
-    /** @param {Direction} direction @param {string} words @param {number|null|undefined} value */
+    /** A line of no length measures nothing. @param {Direction} direction @param {string} words @param {number|null|undefined} value */
     const keep = (direction, words, value) =>
-      h(
-        "button",
-        { type: "button", "data-keep": `keep-${direction}`, disabled: value === null || value === undefined, onclick: () => kept({ store, actions }, direction) },
-        `${words} ${value === null || value === undefined ? "…" : `${format(value, unit, 2)} ${unit}`}`,
-      );
+      typeof value === "number" && Math.abs(value) < 0.005
+        ? null
+        : h(
+            "button",
+            { type: "button", "data-keep": `keep-${direction}`, disabled: value === null || value === undefined, onclick: () => kept({ store, actions }, direction) },
+            `${words} ${value === null || value === undefined ? "…" : `${format(value, unit, 2)} ${unit}`}`,
+          );
     refill(
       root,
       h("span", {}, `From ${endWords(ends[0])} to ${endWords(ends[1])}.`),

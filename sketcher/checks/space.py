@@ -17,7 +17,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.document import holders
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, ways
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, steps, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.placement import Frame
@@ -273,7 +273,7 @@ def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, l
     items = pair(one.id, other.id) if one.id else (other.id,)
     missing, (x, y, z) = limit - between.value, between.away
     dx, dy = round(x * missing, 2) + 0.0, round(y * missing, 2) + 0.0
-    way = "up" if z > 0.9 else "down" if z < -0.9 else f"by {dx:+.2f}, {dy:+.2f} in plan"
+    way = f"{mm(missing)} {'up' if z > 0 else 'down'}" if abs(z) > 0.9 else steps(dx, dy)
     text = f"{names[0]} and {names[1]} " + (
         f"overlap by {mm(-between.value)}."
         if between.value < -0.005
@@ -293,9 +293,9 @@ def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, l
         message=text[0].upper() + text[1:],
         remedy=f"Move {other.id} aside, sink its head, or move {one.id} {mm(missing)} away."
         if other.kind == "screw head" and abs(z) > 0.9
-        else f"Move {other.id} {mm(missing)} {way}, or the other one the opposite way."
+        else f"Move {other.id} {way}, or {one.id} the opposite way."
         if one.id
-        else f"Move {other.id} {mm(missing)} {way}, or give the plate a cutout for it.",
+        else f"Move {other.id} {way}, or give the plate a cutout for it.",
         **ways(*_clear(scene, other.id, (x, y, z), missing), *_clear(scene, one.id, (-x, -y, -z), missing)),
     )
 

@@ -13,6 +13,7 @@ from sketcher.findings.finding import (
     findings_json,
     mm,
     natural,
+    steps,
     ways,
 )
 from sketcher.findings.grouping import ALIKE, grouped, one_by_one, ordered, pair
@@ -44,5 +45,6 @@ __all__ = [
     "pair",
     "register",
     "rule_named",
+    "steps",
     "ways",
 ]

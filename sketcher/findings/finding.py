@@ -226,3 +226,9 @@ _rows: Remembered[dict[str, Any]] = Remembered()
 def mm(value: float) -> str:
     """A length for a sentence: no more digits than a caliper reads."""
     return f"{value:.2f}".rstrip("0").rstrip(".") + " mm"
+
+
+def steps(dx: float, dy: float) -> str:
+    """A move in plan as one says it, mm: "4 mm to the right and 15 mm to the front"; empty when it is none."""
+    parts = ((dx, "to the right", "to the left"), (dy, "to the rear", "to the front"))
+    return " and ".join(f"{mm(abs(by))} {ahead if by > 0 else back}" for by, ahead, back in parts if abs(by) >= 0.005)

@@ -20,20 +20,20 @@ const START = [
     fieldOf(
       "Rectangle",
       "width_mm",
-      "Between the inner walls, at the floor. A steel rule or a caliper is surer than a tape's hook.",
+      "Left to right between the inner walls, at the floor. A steel rule or a caliper is surer than a tape's hook.",
       {
-        label: "Floor, left to right",
+        label: "Width inside",
       },
     ),
     400,
   ],
-  [fieldOf("Rectangle", "depth_mm", "Between the inner walls, at the floor.", { label: "Floor, front to rear" }), 300],
+  [fieldOf("Rectangle", "depth_mm", "Front to rear between the inner walls, at the floor.", { label: "Depth inside" }), 300],
   [
     fieldOf(
       "Plate",
       "body_thickness_mm",
       "The sheet the channels are milled into. A G1/4 thread and a channel under it need 15 to 20 mm.",
-      { label: "Body of the plate" },
+      { label: "Body thickness" },
     ),
     20,
   ],
@@ -108,7 +108,7 @@ function startForm(unit, problem, make) {
     h(
       "p",
       {},
-      "A name and three numbers make a first plate. All of them can be changed later; sums and inches are understood.",
+      "A name and three sizes are enough to begin, and all can be changed later. Sums (12 + 3) and inches (3/4 in) are understood.",
     ),
     h("div.fields", {}, fields),
     problem.line,

@@ -86,7 +86,7 @@ export function hardware(context) {
       ? chooser(local, "part", "Part", parts.map((part, i) => [String(i), part.name]), (i) => {
           const why = usePart(context, chosen(i));
           if (why) actions.say(why);
-        }, (i) => chosen(i)?.assumed ?? "")
+        }, (i) => chosen(i)?.assumed ?? "", Boolean(document.boards?.length) && !document.devices?.length && !document.ports?.length)
       : null,
     chooser(local, "device-kind", "Device", FIELDS.Device.kind.options, (kind) => added("device", newDevice(kind))),
     chooser(local, "board-role", "Board", FIELDS.Board.role.options, (role) => added("board", { role, ...BOARDS[role] })),

@@ -68,7 +68,7 @@ export function createStepPanel({ root, ...given }) {
   function draw() {
     const { step, document, plate } = store.get();
     if (!document) return;
-    folds.note(shownStep);
+    folds.note(shownStep, String(plate?.id ?? ""));
     const context = { ...given, local: memory.of(step, String(plate?.id ?? "")), again };
     const parts = partsOf(context, step);
     // Before they are put in: a field in a closed fold cannot take the focus back.
@@ -121,17 +121,23 @@ function createMemory() {
   };
 }
 
-/** What the reader has folded open stays so. @param {HTMLElement} root */
+/** What the reader has folded open stays so; on another plate folds are as its own state asks for. @param {HTMLElement} root */
 function createFolds(root) {
   /** @type {Record<string, boolean>} */
-  const open = {};
+  let open = {};
+  let shown = "";
   const name = (/** @type {string} */ step, /** @type {Element} */ fold) =>
     `${step} ${fold.querySelector("summary")?.textContent}`;
   const within = (/** @type {Element} */ part) =>
     /** @type {HTMLDetailsElement[]} */ ([part, ...part.querySelectorAll("details.fold")]).filter((one) => one.matches("details.fold"));
   return {
-    /** @param {string} step that is shown now */
-    note(step) {
+    /** @param {string} step that is shown now @param {string} plate that is shown next */
+    note(step, plate) {
+      if (plate !== shown) {
+        shown = plate;
+        open = {};
+        return;
+      }
       for (const fold of within(root)) open[name(step, fold)] = fold.open;
     },
     /** @param {string} step @param {import("../types.js").Child[]} parts that come into the page next */

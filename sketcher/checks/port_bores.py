@@ -265,7 +265,7 @@ def over_the_sheet(
         at=at,
         message=f"{tell}: {words} would be {mm(value[0])}; {mm(value[1])} is the minimum.",
         remedy=remedy,
-        cause=Cause("sheet", tell + ": {count} places hold as drawn but not over that.", remedy),
+        cause=Cause("sheet", tell + ": {count} places hold as drawn but not for all of these thicknesses.", remedy),
     )
 
 

@@ -41,7 +41,7 @@ class PressureTest:
         )
         share = self.pressure_kpa / self.dead_head_kpa
         return (
-            f"Test pressure {self.pressure_kpa:g} kPa ({self.pressure_kpa / KPA_PER_BAR:.2f} bar) above the air, with "
+            f"Test pressure {self.pressure_kpa:g} kPa ({self.pressure_kpa / KPA_PER_BAR:.2f} bar) gauge, with "
             f"water, for at least {HOLD_MIN} minutes: {share:.1f} times {self.dead_head_kpa:.0f} kPa, {source}; "
             f"{TEST_FACTOR:g} times is asked for (ASME B31.3, 345)."
         )

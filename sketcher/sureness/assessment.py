@@ -102,7 +102,9 @@ class Sureness:
         """The answer in sentences, what matters most first."""
         if self.chance is None:
             return ("No tube drops to a port of the plate: there is no chance to state.",)
-        found = [f"{_of_a_hundred(self.chance)} such plates land all {len(self.tubes)} tubes."]
+        count = len(self.tubes)
+        tubes = "The tube lands" if count == 1 else f"All {count} tubes land"
+        found = [f"{tubes} in {_of_a_hundred(self.chance)} such plates."]
         weakest = self.weakest
         if weakest is not None and len(self.tubes) > 1:
             source = next(iter(weakest.shares), "")
@@ -141,9 +143,9 @@ def percent(chance: float) -> str:
 
 def _of_a_hundred(chance: float) -> str:
     if chance >= 0.995:
-        return "More than 99 of 100"
+        return "more than 99 of 100"
     if chance < 0.005:
-        return "Fewer than 1 of 100"
+        return "fewer than 1 of 100"
     return f"{100 * chance:.0f} of 100"
 
 

@@ -74,7 +74,7 @@ function row(parts, item, count) {
         onmouseleave: hover(null),
       },
       h("span.id", {}, item.id),
-      h("span.row-name", {}, item.name || "—"),
+      h("span.row-name", {}, item.name || (/** @type {{serves?: string}} */ (item).serves ?? "—")),
       h("span.place", {}, at ? `${format(at[0], unit, 1)}, ${format(at[1], unit, 1)}` : ""),
       count ? trouble(count) : item.locked && h("span.quiet", {}, "locked"),
     ),

@@ -148,12 +148,20 @@ function order(context, say) {
     h(
       "div.actions-row",
       {},
-      button("From the order of devices", make, { "data-keep": "order-join" }),
+      button("From the order of devices", make, {
+        "data-keep": "order-join",
+        // With ports placed and nothing joined, this is the shortest way on.
+        class: fresh(store.get().document) ? "do" : "",
+      }),
       button("Suggest orders", () => suggest(context), { "data-keep": "order-suggest" }),
     ),
     suggestions(context, say),
   );
 }
+
+/** Whether ports wait and nothing says yet which belong together. @param {import("../types.js").PlateDocument} document */
+const fresh = (document) =>
+  !document.loop?.connections?.length && !document.channels?.length && (document.ports ?? []).filter((port) => port.serves).length > 1;
 
 /** Asks for orders that make the plate simpler. @param {Context} context */
 const suggest = ({ store, api, ask, local, again }) =>

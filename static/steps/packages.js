@@ -42,7 +42,7 @@ export function packages(context) {
     !errors &&
       !kept &&
       !unkept &&
-      h("p.quiet", {}, "A package names the revision that it was made from; it asks for one."),
+      h("p.quiet", {}, "A package carries the label of the revision it is made from: you will be asked for one."),
     taskState(context, FILES, "Making the files. A package takes up to half a minute…"),
     unkept &&
       h(

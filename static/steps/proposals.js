@@ -115,6 +115,8 @@ export function proposals(context) {
       button(running ? "Searching…" : "Search for channels", start, {
         disabled: running || !asked,
         "data-keep": "propose",
+        // What is said to be joined and is not: laying it is what comes next.
+        class: store.get().answer?.findings?.some((f) => f.rule === "connection-open") ? "do" : "",
       }),
       running && button("Cancel", () => search.cancel(), { "data-keep": "propose-cancel" }),
     ),
@@ -122,7 +124,7 @@ export function proposals(context) {
       h(
         "p.quiet",
         {},
-        "Say first, under Connections, which ports are to be joined",
+        "First list, under Connections, which ports are to be joined",
         (document.channels ?? []).length ? ", or have the drawn channels laid again." : ".",
       ),
     running && h("p", { id: "search-progress" }, progressWords(found)),

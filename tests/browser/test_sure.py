@@ -63,7 +63,7 @@ def test_no_chance_is_left_standing_when_none_can_be_stated(bench: Bench) -> Non
         route.abort()
 
     bench.step("Test piece")
-    first = page.get_by_text("such plates land all")
+    first = page.get_by_text(re.compile(r"tubes? lands? in .* of 100 such plates"))
     expect(first).to_be_visible()
     page.route("**/api/sureness", refuse)
     page.get_by_text("Spreads and limits").click()

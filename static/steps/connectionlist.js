@@ -148,20 +148,16 @@ function order(context, say) {
     h(
       "div.actions-row",
       {},
-      button("From the order of devices", make, {
-        "data-keep": "order-join",
-        // With ports placed and nothing joined, this is the shortest way on.
-        class: fresh(store.get().document) ? "do" : "",
-      }),
+      button("From the order of devices", make, { "data-keep": "order-join", class: mainWhile(store.get().document) }),
       button("Suggest orders", () => suggest(context), { "data-keep": "order-suggest" }),
     ),
     suggestions(context, say),
   );
 }
 
-/** Whether ports wait and nothing says yet which belong together. @param {import("../types.js").PlateDocument} document */
-const fresh = (document) =>
-  !document.loop?.connections?.length && !document.channels?.length && (document.ports ?? []).filter((port) => port.serves).length > 1;
+/** With ports placed and nothing joined, the order of devices is the shortest way on. @param {import("../types.js").PlateDocument} document */
+const mainWhile = ({ loop, channels, ports }) =>
+  !loop?.connections?.length && !channels?.length && (ports ?? []).filter((port) => port.serves).length > 1 ? "do" : "";
 
 /** Asks for orders that make the plate simpler. @param {Context} context */
 const suggest = ({ store, api, ask, local, again }) =>

@@ -101,6 +101,10 @@ export const WORDS = [
     "a dry recess"
   ],
   [
+    "cable slot",
+    "a pocket that leads a cable out of another one: to a cutout, an opening in the floor, or over the plate's edge"
+  ],
+  [
     "keep-out",
     "an area that nothing of the named kinds may enter"
   ],

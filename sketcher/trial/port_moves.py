@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from sketcher.document import Document, with_changes
+from sketcher.document.base import Place
 from sketcher.document.moved_items import ITEM_LISTS
 from sketcher.document.outlines import Circle, Outline, Polygon
 from sketcher.document.plate import Channel, ChannelPoint
@@ -46,9 +47,7 @@ def move_ports(document: Document, moves: Mapping[str, Vector]) -> Document:
     }
     for key in ("cutouts", "pockets", "keep_outs"):
         changes[key] = [
-            item
-            if item.id not in by
-            else item.model_copy(update={"outline": mapped(item.outline, by[item.id].place, by[item.id].turn_deg)})
+            item if item.id not in by else _area(item, by[item.id].place, by[item.id].turn_deg)
             for item in getattr(document, key)
         ]
     changes |= carried(document, moves, others)
@@ -95,10 +94,21 @@ def move_whole(document: Document, place: PlaceMap, turn_deg: float) -> Document
             channel.model_copy(update={"points": [point(corner) for corner in channel.points]})
             for channel in document.channels
         ],
-        cutouts=[c.model_copy(update={"outline": mapped(c.outline, place, turn_deg)}) for c in document.cutouts],
-        pockets=[p.model_copy(update={"outline": mapped(p.outline, place, turn_deg)}) for p in document.pockets],
+        cutouts=[_area(cutout, place, turn_deg) for cutout in document.cutouts],
+        pockets=[_area(pocket, place, turn_deg) for pocket in document.pockets],
         **carried_whole(document, RigidMotion.of(place, turn_deg)),
     )
+
+
+def _area(item: Any, place: PlaceMap, turn_deg: float) -> Any:
+    """A cutout, pocket or keep-out moved rigidly; a cable slot with the corners on its way."""
+    update: dict[str, Any] = {"outline": mapped(item.outline, place, turn_deg)}
+    cable = getattr(item, "cable", None)
+    if cable is not None and cable.points:
+        places = [place(corner.x_mm, corner.y_mm) for corner in cable.points]
+        points = tuple(Place(x_mm=_round(x), y_mm=_round(y)) for x, y in places)
+        update["cable"] = cable.model_copy(update={"points": points})
+    return item.model_copy(update=update)
 
 
 def mapped(outline: Outline, place: PlaceMap, turn_deg: float) -> Outline:

@@ -67,7 +67,7 @@ function form({ store, actions, api, ask }, item) {
     });
   };
   return [
-    h("label", {}, "To ", to),
+    h("label", {}, "Leads to ", to),
     h("label", {}, "Cable diameter ", cable),
     h("label", {}, "Clearance ", clearance),
     h("p.quiet", {}, "The slot is as wide as both together."),
@@ -105,7 +105,7 @@ export function cableSlot(parts, item, buttons) {
       button(cable.start, () => actions.select([cable.start]), { class: "link" }),
       `, ${format(slotWidth(cable), unit, 2)} ${unit} wide${isLed(item) ? ", in step with what it joins." : ". Its outline is drawn by hand."}`,
     ),
-    h("label", {}, "To ", to),
+    h("label", {}, "Leads to ", to),
     size("cable_mm", "Cable diameter"),
     size("clearance_mm", "Clearance of the cable"),
     corners(parts, item),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from sketcher.geometry import build
 from sketcher.geometry.cable_slots import SlotError, centreline, made_slot
 from sketcher.geometry.following import in_step, made_along, out_of_step
 from sketcher.strength.seal import design_seal
+from sketcher.trial.port_moves import move_whole
 from tests.checks.plates import channel, circle, plate, rectangle
 from tests.server.test_dragging import dragged
 
@@ -161,6 +163,19 @@ def test_two_cables_out_of_one_strip_are_held_against_each_other_where_there_is_
         document = plate(pockets=[strip_, *slots], cutouts=[cutout])
         assert told(document) == ({("cable-wall", ("R3", "R4"))} if level else set())
         assert [f.level for f in run(document, quick=True) if f.rule == "cable-wall"] == level
+
+
+def test_what_is_moved_as_a_whole_is_still_in_step() -> None:
+    """A slot by corners and one over the edge, turned by 10 degrees about the origin and shifted: no other slots."""
+    document = made(strip(cutouts=[K1]), "K1")
+    plain = to_plain(made_slot(document, "R1", None, CABLE, ROOM)[0])
+    plain["pockets"][1]["cable"]["points"] = [{"x_mm": 220, "y_mm": 190}, {"x_mm": 245, "y_mm": 180}]
+    before, _ = in_step(from_plain(plain))
+    c, s = math.cos(math.radians(10)), math.sin(math.radians(10))
+    after = move_whole(before, lambda x, y: (c * x - s * y + 7, s * x + c * y - 3), 10.0)
+    assert out_of_step(build(after)) == []
+    areas = [sorted(round(area.polygon.area, 1) for area in build(one).pockets.values()) for one in (before, after)]
+    assert areas[0] == pytest.approx(areas[1], abs=0.2)
 
 
 def test_drags_with_cable_slots_are_answered_like_the_whole() -> None:

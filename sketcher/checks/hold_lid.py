@@ -20,6 +20,7 @@ from sketcher.reference import materials, metals
 from sketcher.strength import thread_strength
 from sketcher.strength.expansion import bow_between_mm, hole_moves
 from sketcher.strength.lid import KNOWN_MATERIAL, Bent, floor_report
+from sketcher.strength.over_sheet import on_thin_sheet
 from sketcher.strength.pressure_test import pressure_test
 
 ROARK = "Roark's Formulas for Stress and Strain, table 11.4, cases 1a and 8a"
@@ -51,7 +52,32 @@ def the_floors(scene: Scene) -> Iterator[Finding]:
             message=f"No table has the material {material!r}; strength is worked out for {KNOWN_MATERIAL}.",
             remedy=f"Choose one of {', '.join(materials.names())}, or ask the maker of the sheet for its figures.",
         )
-    yield from _stressed(scene, floor_report(scene.document, scene.shapes))
+    told = list(_stressed(scene, floor_report(scene.document, scene.shapes)))
+    yield from told or _on_the_thinnest(scene)
+
+
+def _on_the_thinnest(scene: Scene) -> Iterator[Finding]:
+    """Floors that hold as drawn, and not where the body's sheet is as thin as it may be."""
+    document, thin = scene.document, on_thin_sheet(scene.document)
+    rows = [] if thin is None else floor_report(thin, scene.shapes)
+    bad = [row for row in rows if row.stress_mpa > row.load.design_stress_mpa]
+    row = max(bad, key=lambda one: one.stress_mpa / one.load.design_stress_mpa, default=None)
+    if row is None or thin is None:
+        return
+    limit = row.load.design_stress_mpa
+    yield Finding(
+        rule="floor-stress",
+        level="warning",
+        items=row.items,
+        value=row.stress_mpa,
+        limit=limit,
+        unit="MPa",
+        at=row.span.at,
+        message=f"The body's sheet may be {mm(thin.plate.body_thickness_mm)} thick: at the {row.load.name} pressure "
+        f"the floor then bears {_bears(row)}; the maximum is {limit:g} MPa.",
+        remedy="Measure the body's sheet and type in what it is, or have it faced to size; or take a thicker body.",
+        fix=set_figures.thicker(scene, "body", document.plate.body_thickness_mm + row.needed_mm - row.thickness_mm),
+    )
 
 
 @rules(

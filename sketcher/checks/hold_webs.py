@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from sketcher.checks import set_figures
 from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import Change, Finding, Fix, Rule, mm, ways
+from sketcher.strength.over_sheet import on_thin_sheet
 from sketcher.strength.pocket_webs import Web, pocket_webs
 
 PLATE = "Kirchhoff's plate (Timoshenko, Theory of Plates and Shells), fixed around the pocket, by B-splines"
@@ -31,15 +32,47 @@ def over_pockets(scene: Scene) -> Iterator[Finding]:
     design = design_of(scene)
     if design.problem:
         return
-    webs: dict[tuple[str, ...], list[Web]] = {}
-    for web in pocket_webs(scene.document, scene.shapes, design):
-        webs.setdefault(web.items, []).append(web)
-    for rows in webs.values():
-        web = max(rows, key=lambda row: row.stress_mpa / row.load.design_stress_mpa)
+    thin = on_thin_sheet(scene.document)
+    thinner = {} if thin is None else _by_pocket(pocket_webs(thin, scene.shapes, design))
+    for items, rows in _by_pocket(pocket_webs(scene.document, scene.shapes, design)).items():
+        web = _worst(rows)
         if web.stress_mpa > web.load.design_stress_mpa:
             yield _stressed(scene, web)
-        else:
-            yield from _sagging(scene, rows)
+            continue
+        told = list(_sagging(scene, rows))
+        yield from told
+        if not told and thin is not None and items in thinner:
+            yield from _on_the_thinnest(_worst(thinner[items]), thin.plate.body_thickness_mm)
+
+
+def _by_pocket(webs: Iterable[Web]) -> dict[tuple[str, ...], list[Web]]:
+    found: dict[tuple[str, ...], list[Web]] = {}
+    for web in webs:
+        found.setdefault(web.items, []).append(web)
+    return found
+
+
+def _worst(rows: list[Web]) -> Web:
+    return max(rows, key=lambda row: row.stress_mpa / row.load.design_stress_mpa)
+
+
+def _on_the_thinnest(web: Web, body_mm: float) -> Iterator[Finding]:
+    """A web that holds as drawn, and not where the body's sheet is as thin as it may be."""
+    limit = web.load.design_stress_mpa
+    if web.stress_mpa > limit:
+        yield Finding(
+            rule="web-stress",
+            level="warning",
+            items=web.items,
+            value=web.stress_mpa,
+            limit=limit,
+            unit="MPa",
+            at=web.at,
+            message=f"The body's sheet may be {mm(body_mm)} thick: what is then left over {_names(web)} bears "
+            f"{web.stress_mpa:.1f} MPa at the {web.load.name} pressure; the maximum is {limit:g} MPa.",
+            remedy="Measure the body's sheet and type in what it is, or have it faced to size; or make "
+            f"{_names(web)} less deep.",
+        )
 
 
 def _names(web: Web) -> str:

@@ -80,6 +80,15 @@ def over_sheet(document: Document, seal: SealDesign, report: LidReport) -> OverS
     )
 
 
+def on_thin_sheet(document: Document) -> Document | None:
+    """The document with its body as thin as its sheet may be; none where the body is measured or faced."""
+    plate = document.plate
+    thin = plate.body_thickness_mm - tolerances_mm(document)[0]
+    if plate.body_thickness_is != "nominal" or thin <= 0:
+        return None
+    return document.model_copy(update={"plate": plate.model_copy(update={"body_thickness_mm": thin})})
+
+
 def _ratio(thickness_mm: float, tolerance_mm: float) -> float:
     """The thickness as drawn over the thinnest, which counts as a tenth of it at least."""
     return thickness_mm / max(thickness_mm - tolerance_mm, thickness_mm / 10)

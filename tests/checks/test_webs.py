@@ -115,3 +115,14 @@ def test_pockets_beside_each_other_with_a_thin_rib_count_as_one():
 
     assert told(2.0) == [("R1", "R2")]
     assert told(8.0) == [("R1",), ("R2",)]
+
+
+def test_what_holds_as_drawn_and_not_on_the_thinnest_sheet_is_a_warning():
+    """Cast sheet of 20 may be 17.6 (ISO 7823-1: 0.4 + 0.1 t): 2.4 less over the pocket, and of the floor."""
+    for is_, levels in (("nominal", ["warning"]), ("measured", [])):
+        document = neck(7.5, body_thickness_is=is_)
+        assert [one.level for one in found(document, "web-stress")] == levels
+        # 10 wide, 16.9 deep: 3.1 of floor, or 0.7.
+        floors = plate(plate={"body_thickness_is": is_},
+                       channels=[channel("C1", (100, 150), (200, 150), width_mm=10, depth_mm=16.9)])  # fmt: skip
+        assert [one.level for one in found(floors, "floor-stress")] == levels

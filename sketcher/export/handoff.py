@@ -252,7 +252,7 @@ For the {receiver}.
 
 A milled body of {plate.material}, {plate.body_thickness_mm:g} mm,
 closed by a lid of {plate.lid_thickness_mm:g} mm on its {plate.lid_face}.
-It measures {right - left:.1f} x {rear - front:.1f} mm over all. All lengths are millimetres.
+It measures {right - left:.1f} × {rear - front:.1f} mm over all. All lengths are millimetres.
 
 {listing}
 {without}

@@ -57,7 +57,7 @@ def model(device: Device, fitting_bore: float, density: float) -> DeviceModel:
     elif device.kind == "radiator":
         radiator = _without_conductance(device, found)
     if device.invented:
-        found.append(_remark(device, "its curve is invented for a demo: measure your own"))
+        found.append(_remark(device, "its curve is made up, not measured"))
     return DeviceModel(curve, None, radiator, tuple(found))
 
 
@@ -80,7 +80,7 @@ def _pump(device: Device, points: Points) -> DeviceModel:
             message = f"The pump {device.id} drives nothing: {remark}."
             found.append(Finding("pump-curve-unknown", "error", (device.id,), message, _REMEDY))
     if device.invented:
-        found.append(_remark(device, "its curve is invented for a demo: measure your own"))
+        found.append(_remark(device, "its curve is made up, not measured"))
     return DeviceModel(RunningPump(curve, device.speed_percent / 100), curve, None, tuple(found))
 
 

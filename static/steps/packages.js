@@ -22,15 +22,17 @@ export function packages(context) {
   const { answer } = store.get();
   const errors = answer?.counts?.error ?? 0;
   const kept = isKept(context);
-  const { problem } = taskOf(context, FILES);
-  const unkept = problem.startsWith("Keep a revision first");
+  const files = taskOf(context, FILES);
+  const unkept = files.problem.startsWith("Keep a revision first");
+  // A package that was asked for while the revision was being kept was refused; now it would not be.
+  if (unkept && kept) files.problem = "";
   return part(
     "Packages",
     h("p", {}, "For the shop: a file for each set-up, the solids, the drawing, hole table, parts list and findings."),
     h(
       "div.actions-row",
       {},
-      pack(context, "Download shop package (.zip)", "shop", errors ? "" : "do"),
+      pack(context, "Download shop package (.zip)", "shop", errors || (unkept && !kept) ? "" : "do"),
       pack(context, "Download builder's package (.zip)", "builder", ""),
     ),
     errors > 0 &&
@@ -45,6 +47,7 @@ export function packages(context) {
       h("p.quiet", {}, "A package carries the label of the revision it is made from: you will be asked for one."),
     taskState(context, FILES, "Making the files. A package takes up to half a minute…"),
     unkept &&
+      !kept &&
       h(
         "div.actions-row",
         {},

@@ -220,7 +220,7 @@ export const FIELDS = {
     fans: {"label": "Number of fans", "type": "number", "least": 0, "most": 12, "whole": true, "help": "How many fans it carries."},
     fan_size_mm: {"label": "Fan size", "type": "length", "least": 0.001, "optional": true, "help": "Frame of each fan it carries or is: 120, 140 …"},
     source: {"label": "Source of the figures", "type": "text", "most": 400, "help": "Where its figures come from: a data sheet, a measurement, an assumption."},
-    invented: {"label": "Figures are invented", "type": "yes", "help": "The curve is made up, not measured: replace it by your own figures."},
+    invented: {"label": "Figures are invented", "type": "yes", "help": "The curve is made up, not measured: replace it by your own."},
   },
   DevicePort: {
     id: {"label": "Port", "type": "text", "help": "Short and unique: letters, digits, - and _, beginning with a letter."},

@@ -151,7 +151,7 @@ class Device(Placed):
     source: Annotated[str, Field(max_length=400)] = Field(
         default="", description="Where its figures come from: a data sheet, a measurement, an assumption."
     )
-    invented: Truth = Field(default=False, description="The curve is made up, not measured: replace it by your own figures.")
+    invented: Truth = Field(default=False, description="The curve is made up, not measured: replace it by your own.")
 
     @property
     def fills(self) -> bool:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import shapely
+from pydantic import ValidationError
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.document import Document, with_changes
@@ -53,7 +54,15 @@ def slot_outline(shapes: Shapes, pocket: Pocket) -> Outline:
     places = centreline(shapes, pocket.cable, pocket.face)
     width = width_mm(pocket.cable)
     if len(places) == 2:
-        (x, y), (to_x, to_y) = places
+        return _straight(places, width)
+    # The cable lies round the corners as wide as the slot is.
+    path, _ = fillet(places, [width] * len(places))
+    return _swept(path, width)
+
+
+def _straight(places: Sequence[Point], width: float) -> Outline:
+    (x, y), (to_x, to_y) = places
+    try:
         return Slot(
             x_mm=_micro((x + to_x) / 2),
             y_mm=_micro((y + to_y) / 2),
@@ -61,9 +70,8 @@ def slot_outline(shapes: Shapes, pocket: Pocket) -> Outline:
             width_mm=width,
             turn_deg=_micro(math.degrees(math.atan2(to_y - y, to_x - x))),
         )
-    # The cable lies round the corners as wide as the slot is.
-    path, _ = fillet(places, [width] * len(places))
-    return _swept(path, width)
+    except ValidationError:
+        raise SlotError("it would reach farther than an outline may") from None
 
 
 def _swept(path: Path, width: float) -> Outline:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import shapely
+from pydantic import ValidationError
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -136,8 +137,15 @@ def _regions(made: BaseGeometry, carriers: list[Segment], places: list[Point]) -
 def outline_of(path: Path) -> Outline:
     """A closed path as an outline of a document: a circle stays one, all else is corners with bulges.
 
-    Raises ``CombiningError`` when it has more corners than a document holds.
+    Raises ``CombiningError`` when it has more corners than a document holds, or reaches farther than one may.
     """
+    try:
+        return _outline_of(path)
+    except ValidationError:
+        raise CombiningError("the outline would reach farther than an outline may") from None
+
+
+def _outline_of(path: Path) -> Outline:
     round_ = _whole_circle(path)
     if round_ is not None:
         (x, y), radius = round_

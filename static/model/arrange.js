@@ -82,8 +82,9 @@ function following(copied, item, names) {
   const leader = next.follows ? names.get(next.follows.item) : null;
   if (next.follows) next.follows = leader ? { ...next.follows, item: leader } : undefined;
   const start = next.cable ? names.get(next.cable.start) : null;
-  const end = next.cable?.end ? names.get(next.cable.end) : null;
-  if (next.cable) next.cable = start && (end || !next.cable.end) ? { ...next.cable, start, ...(end ? { end } : {}) } : undefined;
+  // Several strips may lead their cables into one cutout.
+  const end = next.cable?.end ? (names.get(next.cable.end) ?? next.cable.end) : null;
+  if (next.cable) next.cable = start ? { ...next.cable, start, ...(end ? { end } : {}) } : undefined;
   for (const key of /** @type {const} */ (["follows", "cable", "x_mm", "y_mm"])) if (next[key] === undefined) delete next[key];
   return next;
 }

@@ -10,13 +10,14 @@ import shapely
 
 from sketcher.checks import run
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.document.outlines import Rectangle
 from sketcher.document.plate import Pocket
 from sketcher.export.drawing_notes import sentences
 from sketcher.export.recesses import recessed, volume_mm3
 from sketcher.export.sheets import make_sheet
 from sketcher.geometry import build
 from sketcher.geometry.cable_slots import SlotError, centreline, made_slot
-from sketcher.geometry.following import in_step, made_along, out_of_step
+from sketcher.geometry.following import FollowingError, in_step, made_along, out_of_step
 from sketcher.strength.seal import design_seal
 from sketcher.trial.port_moves import move_whole
 from tests.checks.plates import channel, circle, plate, rectangle
@@ -122,6 +123,18 @@ def test_a_slot_by_corners_is_what_a_round_tool_leaves() -> None:
 def test_why_there_is_no_slot_is_said(document: Document, end: str | None, why: str) -> None:
     with pytest.raises(SlotError, match=why):
         made(document, end)
+
+
+def test_what_would_reach_too_far_is_said() -> None:
+    """An outline's places are within 5 m; a strip at 4,999 mm with its clearance is not."""
+    far = {"id": "O1", "outline": rectangle(4990, 150, 20, 10), "height_mm": 3}
+    with pytest.raises(FollowingError, match="farther than an outline may"):
+        made_along(plate(floor={"obstacles": [far]}), "O1", "pocket", 3.0)
+    wide = strip(cutouts=[{"id": "K1", "outline": rectangle(4990, 150, 20, 20)}])
+    wide = wide.model_copy(update={"pockets": (wide.pockets[0].model_copy(update={"outline": Rectangle(
+        x_mm=-4990, y_mm=150, width_mm=20, depth_mm=20)}),)})  # fmt: skip
+    with pytest.raises(SlotError, match="farther than an outline may"):
+        made(wide, "K1")
 
 
 WALLS = ("wall-", "outside-", "cable-", "same-", "cutter-recess")

@@ -72,7 +72,12 @@ test("copies go by copies, and by nothing where there are none", () => {
   equal(copied[0].cable, { start: copied[1].id, end: copied[3].id });
   equal(copied[1].follows, { item: copied[2].id });
   const part = arrange.copy(document, ["R2", "R1"], 0, 50);
-  for (const id of part.ids) ok(!find(part.document, id).item.cable && !find(part.document, id).item.follows);
+  const [slot, pocket] = part.ids.map((id) => find(part.document, id).item);
+  // Into the same cutout; the strip itself was not copied.
+  equal([slot.cable, pocket.follows ?? null], [{ start: pocket.id, end: "K1" }, null]);
+  ok(leadersChanged(document, part.document));
+  const lone = arrange.copy(document, ["R2"], 0, 50);
+  ok(!find(lone.document, lone.ids[0]).item.cable);
   const other = pasted(plate(), readClipboard(clipboardText(document, ["R1", "R2", "K1"])).entries);
   const names = Object.fromEntries(other.ids.map((id) => [find(other.document, id).kind + (find(other.document, id).item.cable ? "-slot" : ""), id]));
   equal(find(other.document, names["pocket-slot"]).item.cable, { start: names.pocket, end: names.cutout });

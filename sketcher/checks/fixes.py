@@ -148,13 +148,14 @@ class _Trials:
         self._known, self._before, self._bent = known, before, bent
         self._name = hashlib.sha256(json.dumps(to_plain(document), sort_keys=True).encode()).digest()
         self._left = max(LEAST_TRIED, min(MOST_TRIED, TRIED_TIMES_ITEMS // max(len(items(document)), 1)))
+        self._large = self._left == LEAST_TRIED
 
     def holds(self, fix: Fix, asked: set[Key], *, error: bool, whole: bool) -> bool:
         """Whether a fix ends what it is asked for and brings nothing new; not where no more may be tried."""
         key = self._key(fix)
         tried = _tried.seen(key)
-        # There is one lid to turn, and many findings may ask for it: that is tried in any case.
-        some = self._left > 0 or fix.turns
+        # There is one lid to turn, and many findings may ask for it: on all but large plates that is tried in any case.
+        some = self._left > 0 or (fix.turns and not self._large)
         if tried is None and some:
             self._left -= 1
             tried = _Tried(_look(self._document, fix, self._quick))

@@ -179,6 +179,8 @@ def worded(entry: Mapping[str, Any]) -> str:
             return "this is missing; add it"
         case "extra_forbidden":
             key = str(entry["loc"][-1])
+            if key in _known_keys():
+                return "no such key is known here, though elsewhere; remove it"
             near = difflib.get_close_matches(key, _known_keys(), n=1)
             return "no such key is known here" + (f"; did you mean {near[0]!r}?" if near else "; remove it")
         case "union_tag_invalid" | "union_tag_not_found":

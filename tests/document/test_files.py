@@ -133,3 +133,9 @@ def test_older_files_are_lifted_step_by_step() -> None:
 def test_the_docs_have_every_key_as_the_models_have_it() -> None:
     text = (Path(__file__).parents[2] / "docs" / "format.md").read_text(encoding="utf-8")
     assert describe.renewed(text) == text, "run: python -m sketcher.document.describe docs/format.md"
+
+
+def test_a_key_of_another_kind_is_not_offered_in_its_own_place() -> None:
+    holes = [{"id": "H1", "x_mm": 1, "y_mm": 1, "serves": "D1.in"}]
+    with pytest.raises(DocumentError, match=r"/holes/0/serves: no such key is known here, though elsewhere; remove it"):
+        from_plain({**BARE, "holes": holes})

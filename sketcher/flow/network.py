@@ -140,7 +140,7 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
     for step in range(1, most_steps + 1):
         try:
             move, pressure = graph.newton(flow, loss, slope, pressure)
-        except np.linalg.LinAlgError:
+        except (np.linalg.LinAlgError, RuntimeError):  # the second is what the sparse solver says of the same
             return _lost(graph, flow, step)
         target = flow + move
         if not np.abs(target).max() < _NO_FLOW:

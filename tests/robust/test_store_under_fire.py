@@ -165,7 +165,7 @@ def test_two_servers_over_one_folder_lose_no_edit(tmp_path: Path) -> None:
     assert len(kept) > 5
 
 
-def test_a_store_that_is_moved_away_is_missed_and_not_made_anew(tmp_path: Path) -> None:
+def test_a_store_that_is_moved_away_is_missed_and_not_made_again(tmp_path: Path) -> None:
     """An empty store in its place would be open to all, and its log taken for that of the one that comes back."""
     folder = tmp_path / "data of ä%20?#&x"
     plates = Plates(Database(folder))

@@ -166,7 +166,7 @@ def solve(graph: Graph, law: Law, flow: Array, tolerance: float = 1e-10, most_st
 
 def _lost(graph: Graph, flow: Array, steps: int) -> Solution:
     """Beside a way as thin as a hair the losses differ by more than a number has digits, and a step may lead anywhere:
-    nothing flows then, and whoever asked may begin again from there."""
+    nothing flows then, and the search may begin again from there."""
     return Solution(np.zeros(len(flow)), np.zeros(graph.nodes), np.zeros(len(flow)), steps, False)
 
 

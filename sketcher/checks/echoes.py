@@ -32,9 +32,10 @@ ECHOES = {
     "bend-inside": ("bend-no-room",),
     "lid-deflection": ("lid-stress",),
     "depth-under-hole": ("screw-floor",),
+    "port-unreached": ("connection-open",),
 }
 #: Rules with one finding for many things at once, each of which it tells of.
-OF_EACH = ("screw-floor",)
+OF_EACH = ("screw-floor", "connection-open")
 #: A rule that says nothing of its own while one of these is told of any item: the least thread counts for all screws.
 WHILE = {"screw-load": ("screw-thread",), "screw-torque": ("screw-thread", "screw-load")}
 #: What is told of what holds a thing is not told of the thing too, where it is about the same wall, floor or ceiling.

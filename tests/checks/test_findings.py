@@ -64,6 +64,13 @@ def test_three_findings_that_say_the_same_of_different_things_are_one() -> None:
     assert finding.message.endswith("The same for P2, P10.")
 
 
+def test_a_connection_that_is_not_drawn_tells_of_its_ports_once() -> None:
+    ports = [{"id": f"P{n}", "x_mm": 60 * n, "y_mm": 100} for n in (1, 2, 3)]
+    found = run(plate(ports=ports, loop={"connections": [["P1", "P2"]]}), quick=True)
+    rows = [(f.rule, f.items) for f in found if f.rule in ("connection-open", "port-unreached")]
+    assert rows == [("connection-open", ("P1", "P2")), ("port-unreached", ("P3",))]
+
+
 def test_one_thing_too_near_to_three_others_is_one_finding() -> None:
     """A cutout among holes: 1, 1.5 and 2 mm to their rims; it is the one to move."""
     holes = [{"id": "H1", "x_mm": 150 - 13.25, "y_mm": 150}, {"id": "H2", "x_mm": 150 + 13.75, "y_mm": 150},

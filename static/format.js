@@ -216,7 +216,7 @@ export const FIELDS = {
     volume_ml: {"label": "Volume of coolant", "type": "volume", "least": 0, "help": "What it holds when it is full; it counts for filling and for air."},
     has_reservoir: {"label": "Has a reservoir", "type": "yes", "help": "It carries a reservoir with a cap, as many pumps do: the loop is filled there."},
     metal: {"label": "Metal the coolant meets", "type": "choice", "options": [["copper", "Copper"], ["nickel", "Nickel"], ["brass", "Brass"], ["aluminium", "Aluminium"], ["stainless", "Stainless"], ["none", "None"]], "help": "Unlike metals in one loop corrode; None when no metal meets the coolant."},
-    hollow: {"label": "Hollow (frame, tray)", "type": "yes", "help": "A frame or a tray: what it holds may stand within its outline."},
+    hollow: {"label": "Hollow, a frame or tray", "type": "yes", "help": "A frame or a tray: what it holds may stand within its outline."},
     fans: {"label": "Number of fans", "type": "number", "least": 0, "most": 12, "whole": true, "help": "How many fans it carries."},
     fan_size_mm: {"label": "Fan size", "type": "length", "least": 0.001, "optional": true, "help": "Frame of each fan it carries or is: 120, 140 …"},
     source: {"label": "Source of the figures", "type": "text", "most": 400, "help": "Where its figures come from: a data sheet, a measurement, an assumption."},

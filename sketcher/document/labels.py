@@ -69,7 +69,7 @@ _LABELS: dict[str, str] = {
     "Device.source": "Source of the figures",
     "Device.metal": "Metal the coolant meets",
     "Device.check_valve": "Check valve",
-    "Device.hollow": "Hollow (frame, tray)",
+    "Device.hollow": "Hollow, a frame or tray",
     "Device.has_reservoir": "Has a reservoir",
     "Device.outline": "Footprint",
     "Board.holes": "Mounting holes",

@@ -132,7 +132,7 @@ def test_propose_writes_a_plate_that_passes_and_answers_with_the_agreed_keys(cap
     }
     file, new = tmp_path / "plate.json", tmp_path / "new.json"
     file.write_text(json.dumps(plain), encoding="utf-8")
-    found = answer(capsys, "propose", file, "-o", new, "--style", "square", "--width", "8")
+    found = answer(capsys, "propose", file, "-o", new, "--style", "square", "--width", "8", "--seconds", "2")
     assert {"connected", "unconnected", "loss_kpa", "length_mm", "bends", "seconds"} <= set(found)
     assert found["connected"] == [["P1", "P2"]]
     assert run(capsys, "check", new)[0] == 0
@@ -140,7 +140,7 @@ def test_propose_writes_a_plate_that_passes_and_answers_with_the_agreed_keys(cap
     drawn = json.loads(new.read_text(encoding="utf-8"))
     del drawn["loop"]["connections"]
     file.write_text(json.dumps(drawn), encoding="utf-8")
-    again = answer(capsys, "propose", file, "-o", new, "--style", "square", "--width", "8", "--anew")
+    again = answer(capsys, "propose", file, "-o", new, "--style", "square", "--width", "8", "--anew", "--seconds", "1")
     assert again["connected"] == [["P1", "P2"]]
     assert run(capsys, "propose", EXAMPLES["riser-bench"], "-o", new)[0] == 2
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from typing import get_args
 
 import shapely
 
@@ -12,6 +13,7 @@ from sketcher.checks.air_left import air_lying, air_of, air_standing
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.document.hardware import Metal
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, ways
 from sketcher.geometry.ports import PortShape
@@ -68,17 +70,20 @@ def coolant_and_air(scene: Scene) -> Iterator[Finding]:
     reads=(),
 )  # fmt: skip
 def metals(scene: Scene) -> Iterator[Finding]:
-    """Pairs of wetted metals that are too far apart."""
-    limit = scene.limit("metals-dissimilar")
+    """Pairs of wetted metals that are too far apart: of the devices, and of a metal plate with channels in it."""
+    limit, plate = scene.limit("metals-dissimilar"), scene.document.plate.material
     by_metal: dict[str, list[str]] = {}
     for device in scene.document.devices:
         if device.metal != "none":
             by_metal.setdefault(device.metal, []).append(device.id)
+    ids = {metal: tuple(devices) for metal, devices in by_metal.items()}
+    if scene.document.channels and plate in get_args(Metal):
+        by_metal.setdefault(plate, []).append("the plate")
     for couple in dissimilar(by_metal, limit):
         yield Finding(
             rule="metals-dissimilar",
             level="warning",
-            items=(*by_metal[couple.eaten], *by_metal[couple.by]),
+            items=(*ids.get(couple.eaten, ()), *ids.get(couple.by, ())),
             value=couple.volts,
             limit=limit,
             unit="V",

@@ -243,6 +243,14 @@ SLIPS = [
         0.55,
     ),
     (
+        "metals-dissimilar",
+        plate(
+            plate={"material": "aluminium"}, channels=[C1], devices=[{"id": "D1", "kind": "block", "metal": "copper"}]
+        ),
+        {"D1"},
+        0.55,
+    ),
+    (
         "coolant-plate",
         plate(loop={"coolant": {"kind": "propylene-glycol", "strength_percent": 20}}),
         set(),

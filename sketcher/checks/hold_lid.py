@@ -20,6 +20,7 @@ from sketcher.reference import materials, metals
 from sketcher.strength import thread_strength
 from sketcher.strength.expansion import bow_between_mm, hole_moves
 from sketcher.strength.lid import KNOWN_MATERIAL, Bent, floor_report
+from sketcher.strength.load import worst_over
 from sketcher.strength.over_sheet import on_thin_sheet
 from sketcher.strength.pressure_test import pressure_test
 
@@ -60,8 +61,7 @@ def _on_the_thinnest(scene: Scene) -> Iterator[Finding]:
     """Floors that hold as drawn, and not where the body's sheet is as thin as it may be."""
     document, thin = scene.document, on_thin_sheet(scene.document)
     rows = [] if thin is None else floor_report(thin, scene.shapes)
-    bad = [row for row in rows if row.stress_mpa > row.load.design_stress_mpa]
-    row = max(bad, key=lambda one: one.stress_mpa / one.load.design_stress_mpa, default=None)
+    row = worst_over(rows)
     if row is None or thin is None:
         return
     limit = row.load.design_stress_mpa
@@ -125,8 +125,7 @@ def _bulging(scene: Scene, rows: Sequence[Bent]) -> Iterator[Finding]:
 
 def _stressed(scene: Scene, rows: Sequence[Bent]) -> Iterator[Finding]:
     """Stress over its limit: of the two loads the worse one speaks, since one thickness cures both."""
-    bad = [row for row in rows if row.stress_mpa > row.load.design_stress_mpa]
-    row = max(bad, key=lambda one: one.stress_mpa / one.load.design_stress_mpa, default=None)
+    row = worst_over(rows)
     if row is None:
         return
     notched = f" with the notch of its corner ({row.notch_factor:.1f})" if row.what == "floor" else ""

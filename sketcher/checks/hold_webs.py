@@ -10,6 +10,7 @@ from sketcher.checks.hold_seal import design_of, report_of
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.findings import Change, Finding, Fix, Rule, mm, ways
+from sketcher.strength.load import worst_over
 from sketcher.strength.over_sheet import on_thin_sheet
 from sketcher.strength.pocket_webs import Web, pocket_webs
 
@@ -35,14 +36,12 @@ def over_pockets(scene: Scene) -> Iterator[Finding]:
     thin = on_thin_sheet(scene.document)
     thinner = {} if thin is None else _by_pocket(pocket_webs(thin, scene.shapes, design))
     for items, rows in _by_pocket(pocket_webs(scene.document, scene.shapes, design)).items():
-        web = _worst(rows)
-        if web.stress_mpa > web.load.design_stress_mpa:
-            yield _stressed(scene, web)
-            continue
-        told = list(_sagging(scene, rows))
+        web = worst_over(rows)
+        told = list(_sagging(scene, rows)) if web is None else [_stressed(scene, web)]
         yield from told
-        if not told and thin is not None and items in thinner:
-            yield from _on_the_thinnest(_worst(thinner[items]), thin.plate.body_thickness_mm)
+        thinnest = None if told else worst_over(thinner.get(items, ()))
+        if thinnest is not None and thin is not None:
+            yield _on_the_thinnest(thinnest, thin.plate.body_thickness_mm)
 
 
 def _by_pocket(webs: Iterable[Web]) -> dict[tuple[str, ...], list[Web]]:
@@ -52,27 +51,22 @@ def _by_pocket(webs: Iterable[Web]) -> dict[tuple[str, ...], list[Web]]:
     return found
 
 
-def _worst(rows: list[Web]) -> Web:
-    return max(rows, key=lambda row: row.stress_mpa / row.load.design_stress_mpa)
-
-
-def _on_the_thinnest(web: Web, body_mm: float) -> Iterator[Finding]:
+def _on_the_thinnest(web: Web, body_mm: float) -> Finding:
     """A web that holds as drawn, and not where the body's sheet is as thin as it may be."""
     limit = web.load.design_stress_mpa
-    if web.stress_mpa > limit:
-        yield Finding(
-            rule="web-stress",
-            level="warning",
-            items=web.items,
-            value=web.stress_mpa,
-            limit=limit,
-            unit="MPa",
-            at=web.at,
-            message=f"The body's sheet may be {mm(body_mm)} thick: what is then left over {_names(web)} bears "
-            f"{web.stress_mpa:.1f} MPa at the {web.load.name} pressure; the maximum is {limit:g} MPa.",
-            remedy="Measure the body's sheet and type in what it is, or have it faced to size; or make "
-            f"{_names(web)} less deep.",
-        )
+    return Finding(
+        rule="web-stress",
+        level="warning",
+        items=web.items,
+        value=web.stress_mpa,
+        limit=limit,
+        unit="MPa",
+        at=web.at,
+        message=f"The body's sheet may be {mm(body_mm)} thick: what is then left over {_names(web)} bears "
+        f"{web.stress_mpa:.1f} MPa at the {web.load.name} pressure; the maximum is {limit:g} MPa.",
+        remedy=f"Measure the body's sheet and type in what it is, or have it faced to size; or make {_names(web)} less "
+        "deep.",
+    )
 
 
 def _names(web: Web) -> str:
@@ -111,10 +105,9 @@ def _sagging(scene: Scene, rows: list[Web]) -> Iterator[Finding]:
     gland, least = design_of(scene).gland, scene.limit("web-squeeze")
     if gland is None or not rows[0].under_cord:
         return
-    lifted = {row.load.name: 0.0 for row in report_of(scene).clamped}
+    lifted: dict[str, float] = {}
     for row in report_of(scene).clamped:
-        opening = max((gap.opening_mm for gap in row.clamping.gaps), default=0.0)
-        lifted[row.load.name] = max(lifted[row.load.name], opening)
+        lifted[row.load.name] = max(lifted.get(row.load.name, 0.0), row.clamping.opening_mm)
     left, web, lift = min(
         (
             (gland.squeeze.least - (web.sag_mm + lifted.get(web.load.name, 0.0)) / gland.cord_mm, web,
@@ -165,8 +158,7 @@ def _shallower(scene: Scene, web: Web, more_mm: float) -> Iterator[Fix | None]:
 )  # fmt: skip
 def the_body(scene: Scene) -> Iterator[Finding]:
     """Thin floors under the lid's moment: of the two loads the worse one."""
-    bad = [row for row in report_of(scene).folded if row.stress_mpa > row.load.design_stress_mpa]
-    row = max(bad, key=lambda one: one.stress_mpa / one.load.design_stress_mpa, default=None)
+    row = worst_over(report_of(scene).folded)
     if row is None:
         return
     limit = row.load.design_stress_mpa

@@ -25,7 +25,7 @@ from sketcher.geometry.cable_slots import ground_of
 
 #: Polygons keep to true arcs within this, mm: a cable that fits as drawn must not read as stuck.
 _HAIR_MM = 0.02
-#: An opening and the web beside it: how wide it is, where, the web, and its two ends; no web where nothing is left.
+#: What is left beside a mouth: how wide it is, mm, and where it is narrowest.
 Web = tuple[float, tuple[Point, Point]]
 
 

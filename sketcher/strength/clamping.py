@@ -94,6 +94,11 @@ class Clamping:
     gaps: tuple[Gap, ...]
     unheld: tuple[Point, ...]
 
+    @property
+    def opening_mm(self) -> float:
+        """How far the lid lifts at the cord where it lifts most, mm."""
+        return max((gap.opening_mm for gap in self.gaps), default=0.0)
+
 
 def clamp(
     part: Polygon,

@@ -145,7 +145,7 @@ class LidReport:
                         for screw in row.clamping.loads
                     ],
                     "widest_gap_mm": round(max((gap.along_mm for gap in row.clamping.gaps), default=0.0), 1),
-                    "opening_mm": round(max((gap.opening_mm for gap in row.clamping.gaps), default=0.0), 4),
+                    "opening_mm": round(row.clamping.opening_mm, 4),
                     "squeeze_left_percent": None if row.squeeze_left is None else round(100 * row.squeeze_left, 1),
                     "thread_holds_n": round(row.thread_n, 1),
                     "thread_mm": round(row.screw_thread_mm, 2),
@@ -408,8 +408,7 @@ def _clamped(
             own = tight.lifts[rings : rings + 1 + len(pressed.part.interiors)]
             result = by_plate(result, hard.pulls_n, [np.asarray(lift) / lid.rigidity for lift in own], pressed.part)
         rings += 1 + len(pressed.part.interiors)
-        opening = max((gap.opening_mm for gap in result.gaps), default=0.0)
-        left = None if seal.gland is None else seal.gland.squeeze.least - opening / seal.gland.cord_mm
+        left = None if seal.gland is None else seal.gland.squeeze.least - result.opening_mm / seal.gland.cord_mm
         found.append(Clamped(load, pressed.items, result, left, holds, thread))
     return found
 

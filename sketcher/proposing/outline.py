@@ -70,7 +70,6 @@ class _Trials:
         self.notched = shape == "notched"
         self.limits = limits_of(document)
         self.known = frozenset((error.rule, error.items) for error in judge(document).errors)
-        self.bare = with_changes(document, holes=tuple(h for h in document.holes if h.use != "lid" or h.locked))
         self.floor: BaseGeometry = shapely.buffer(
             shapely.make_valid(self.shapes.floor_polygon), -clear_mm, join_style="mitre"
         )
@@ -89,7 +88,7 @@ class _Trials:
 
     def quick(self, box: Box, notches: Notches) -> bool:
         """Whether the quick rules find nothing new, and the plate lies so far within the floor."""
-        trial = self.drawn(self.bare, box, notches)
+        trial = self.drawn(self.document, box, notches)
         within = shapely.covers(shapely.buffer(self.floor, 1e-6), build(trial).plate_polygon)
         return bool(within) and not judge(trial, self.known, quick=True).own_errors
 

@@ -9,10 +9,8 @@ from dataclasses import dataclass
 from sketcher.document import Document
 from sketcher.proposing.attempt import Table
 from sketcher.proposing.budget import Budget
-from sketcher.proposing.courses import Style
 from sketcher.proposing.found import Found
 from sketcher.proposing.lattice_store import Tables
-from sketcher.proposing.looks import Look
 from sketcher.proposing.negotiation import Prices, lay
 from sketcher.proposing.ranking import Proposal
 from sketcher.proposing.rule_distances import Section
@@ -98,36 +96,37 @@ class Rounds:
                 yield self._others(section)
 
     def _usual(self, section: Section) -> Iterator[Try]:
-        for style, look in self.plain:
-            yield self._first(section, style, look)
-        if self.wishes.style == "free":
-            yield Try(self.tables.pulled_taut(section), prices_of(self.wishes, 1.0), self.wishes.seed)
+        for table in self._plain(section):
+            yield self._first(table)
         yield from self._others(section)
         for style, look in self.kinds:
             # A look that nobody asked for is tried while there is time.
             if look is not self.wishes.look and self.budget.spent <= _FOR_LOOKS * self.budget.seconds:
-                yield self._first(section, style, look)
+                yield self._first(self.tables.of(style, section, look))
 
-    def _first(self, section: Section, style: Style, look: Look | None) -> Try:
+    def _plain(self, section: Section) -> Iterator[Table]:
+        """What is tried first, one after the other; free courses that are wanted alone over two lattices."""
+        for style, look in self.plain:
+            yield self.tables.of(style, section, look)
+        if self.wishes.style == "free":
+            yield self.tables.pulled_taut(section)
+
+    def _first(self, table: Table) -> Try:
         # What is drawn has its bends: to keep them must not cost what new ones do.
-        factor = _FACTORS[0] if look == "drawn" else 1.0
-        return Try(self.tables.of(style, section, look), prices_of(self.wishes, factor), self.wishes.seed)
+        factor = _FACTORS[0] if table.look == "drawn" else 1.0
+        return Try(table, prices_of(self.wishes, factor), self.wishes.seed)
 
     def _others(self, section: Section) -> Iterator[Try]:
-        for style, look in self.plain:
-            table = self.tables.of(style, section, look)
+        for table in self._plain(section):
             prices = prices_of(self.wishes, self.chance.choice(_FACTORS), _APART)
             yield Try(table, prices, self.chance.randrange(1 << 30))
-        if self.wishes.style == "free":
-            prices = prices_of(self.wishes, self.chance.choice(_FACTORS), _APART)
-            yield Try(self.tables.pulled_taut(section), prices, self.chance.randrange(1 << 30))
 
     def _apart(self, section: Section, turn: int) -> Iterator[Try]:
         """Connections kept off the courses found, in one style after another; and a section that is milled sooner."""
         style, look = self.plain[turn % len(self.plain)]
         if turn == 0:
             for other in thinner(self.base, self.wishes, section):
-                yield self._first(other, style, look)
+                yield self._first(self.tables.of(style, other, look))
         taut = self.wishes.style == "free" and turn % 2 == 0
         table = self.tables.pulled_taut(section) if taut else self.tables.of(style, section, look)
         for shunned in unlike(table, self.base, self.found.proposals, turn):

@@ -27,44 +27,25 @@ export function mainAction(context, steps, here, progress, own) {
   const { store, actions } = context;
   const { answer, old, document } = store.get();
   const next = steps[steps.findIndex(({ step }) => step === here) + 1];
-  const to = (/** @type {string} */ words, /** @type {string} */ step) =>
-    h(
-      "p.onward",
-      {},
-      button(words, () => actions.step(step), { class: own ? "link" : "do", "data-keep": "onward" }),
-    );
+  const onward = (/** @type {string} */ words, /** @type {() => void} */ act) =>
+    h("p.onward", {}, button(words, act, { class: own ? "link" : "do", "data-keep": "onward" }));
+  const to = (/** @type {string} */ words, /** @type {string} */ step) => onward(words, () => actions.step(step));
   const { done, enough } = progress[here];
   if (next && (done || enough)) return to(`Next: ${next.title} →`, next.step);
   if (own) return null;
   const tool = (/** @type {string} */ words, /** @type {string} */ name) =>
-    h(
-      "p.onward",
-      {},
-      button(
-        words,
-        () => {
-          actions.tool(TOOLS[name]);
-          focusOn("#stage");
-        },
-        { class: "do", "data-keep": "onward" },
-      ),
-    );
+    onward(words, () => {
+      actions.tool(TOOLS[name]);
+      focusOn("#stage");
+    });
   if (verdictOf(answer, old).kind === "empty" && here !== "lay-out") return to("Begin with Lay out →", "lay-out");
   if (here === "lay-out") return tool("Add a port", "port");
   if (here === "channels") return document.ports?.length ? tool("Draw a channel", "channel") : to("Begin with Lay out →", "lay-out");
   const error = answer?.findings?.find((f) => f.level === "error" && !f.accepted);
   if (error)
-    return h(
-      "p.onward",
-      {},
-      button(
-        "Show the first error",
-        () => {
-          store.set({ margin: "open" });
-          go(context, error);
-        },
-        { class: "do", "data-keep": "onward" },
-      ),
-    );
+    return onward("Show the first error", () => {
+      store.set({ margin: "open" });
+      go(context, error);
+    });
   return here === "check" && verdictOf(answer, old).kind !== "checking" ? to("Close the loop in Run channels →", "channels") : null;
 }

@@ -9,9 +9,7 @@ import { isKept, keepRevision } from "./revisions.js";
 /** @typedef {import("./parts.js").Context} Context */
 
 /** What stands on the drawing for the shop, the note first. */
-const DRAWING = /** @type {const} */ ([
-  ...["note", "creator", "owner", "approver", "number", "quantity", "finish", "colour", "paper", "projection"],
-]).map((key) => fieldOf("Drawing", key, undefined, { at: ["drawing"] }));
+const DRAWING = /** @type {const} */ (["note", "creator", "owner", "approver", "number", "quantity", "finish", "colour", "paper", "projection"]).map((key) => fieldOf("Drawing", key, undefined, { at: ["drawing"] }));
 
 /** The key under which the state of any file is kept. */
 const FILES = "files";

@@ -19,7 +19,7 @@ from sketcher.checks.space import bodies_of, chain
 from sketcher.document.hardware import Board
 from sketcher.document.remembered import Remembered
 from sketcher.findings import Change, Finding, Fix, mm, pair
-from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
+from sketcher.geometry.bodies import Body, Gap, apart_along, from_frame, gap, lying_cylinder
 from sketcher.geometry.placement import Frame, Vector, board_size, holder_frame
 from sketcher.geometry.ports import PortShape
 from sketcher.geometry.shapes import AreaShape
@@ -64,14 +64,15 @@ def _solid_holders(scene: Scene) -> dict[str, Body]:
 @rules(named=True, reads=("boards", "devices"))  # its rule is registered with the other bodies
 def through_its_holder(scene: Scene) -> Iterator[Finding]:
     """Boards and devices against what is solid of the things that hold them, over any number of steps."""
-    holders = scene.once(_solid_holders)
+    holders, least = scene.once(_solid_holders), scene.limit("bodies-overlap") - _SLIVER_MM
     for body in bodies_of(scene).hardware if holders else ():
         for id_ in sorted(chain(scene, body.id) - {body.id}):
             holder = holders.get(id_)
-            if holder is None:
+            # Nearly everything stands on what holds it, and is clear of it along its normal.
+            if holder is None or apart_along(holder, body, scene.shapes.frames[id_].axes[:, 2]) >= least:
                 continue
             between = gap(holder, body)
-            if between.value < scene.limit("bodies-overlap") - _SLIVER_MM:
+            if between.value < least:
                 yield _in_its_holder(scene, body, holder, between)
 
 

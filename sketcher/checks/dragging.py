@@ -149,8 +149,10 @@ class Step:
         return len(names) > LARGEST_PART * len(self.boxes.names)
 
     def _part(self, names: set[str]) -> Shapes:
+        if self._too_many(names):
+            return self.shapes
         document, before = self.shapes.document, self.before
-        names = _held(set(self.boxes.names) if self._too_many(names) else names, document)
+        names = _held(names, document)
         return picked(self.shapes, only(document, names, before.numbers), names, before.places)
 
     def merged(self, before: Iterable[Finding], part: Iterable[Finding], named: bool) -> list[Finding]:

@@ -207,7 +207,9 @@ def _stepped(scene: Scene, step: Step, looks: Iterable[Look]) -> Found:
 
     def part(named: bool) -> Scene:
         if named not in scenes:
-            scenes[named] = Scene(step.named_part if named else step.part, scene.limits)
+            shapes = step.named_part if named else step.part
+            # Where most of the plate is concerned the whole is looked over, with what it knows of itself already.
+            scenes[named] = scene if shapes is scene.shapes else Scene(shapes, scene.limits)
             scenes[named].fixes = scene.fixes
         return scenes[named]
 

@@ -40,6 +40,14 @@ class Body:
         left, front, right, rear = shapely.bounds(self.area).tolist()
         return left, front, right, rear
 
+    @cached_property
+    def corners(self) -> Vector:
+        """Points whose hull it lies in, (n, 3) mm: those of its pieces, or of the box around an upright one."""
+        if self.pieces:
+            return np.vstack(self.pieces)
+        left, front, right, rear = self.bounds
+        return np.array([(x, y, z) for x in (left, right) for y in (front, rear) for z in (self.low, self.high)])
+
     def convex(self, near: Geometry | None = None) -> list[Vector]:
         """It as convex pieces; of an upright one only what is near an area."""
         if self.pieces:
@@ -116,6 +124,12 @@ def gap(one: Body, other: Body) -> Gap:
         return _overlap(one, other)
     ends = (tuple(map(float, best[1][:2])), tuple(map(float, best[2][:2])))
     return Gap(best[0], ends, _unit(tuple(map(float, best[2] - best[1]))))  # type: ignore[arg-type]
+
+
+def apart_along(one: Body, other: Body, direction: Vector) -> float:
+    """What is between two bodies along one direction, mm, negative where they overlap: never more than their gap."""
+    first, second = one.corners @ direction, other.corners @ direction
+    return float(max(first.min() - second.max(), second.min() - first.max()))
 
 
 def _up(one: Body, other: Body) -> float:

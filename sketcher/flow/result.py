@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, partial
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -145,14 +145,13 @@ class FlowResult:
                 "id": element.id,
                 "kind": element.kind,
                 "item": element.item,
-                "flow_l_min": abs(flow) / L_MIN,
+                "flow_l_min": _short(abs(flow) / L_MIN),
                 "direction": 0 if still else (1 if flow > 0 else -1),
-                "pressure_drop_kpa": along / KPA,
-                "share": 0.0 if link in pumps or not power else abs(flow) * along / power,
-                "inlet_c": inlet if flows else None,
-                "outlet_c": outlet if flows else None,
+                "pressure_drop_kpa": _short(along / KPA),
+                "share": 0.0 if link in pumps or not power else _short(abs(flow) * along / power),
+                "inlet_c": _short(inlet) if flows else None,
+                "outlet_c": _short(outlet) if flows else None,
             }
-            row = rounded(row)
             if link < ways:
                 row |= self._way(self.loop.links.ducts.items[link], state[link], still, along)
             yield row
@@ -168,16 +167,16 @@ class FlowResult:
         friction = 0.0 if still else friction
         minor = 0.0 if still else along - friction
         head = 0.5 * self.now.density * velocity**2
-        own: dict[str, Any] = {
-            "velocity_m_s": velocity,
-            "reynolds": reynolds,
-            "friction_factor": None if still else factor,
-            "friction_kpa": friction / KPA,
-            "minor_loss_coefficient": None if still else minor / head,
-            "minor_kpa": minor / KPA,
-            "viscosity_pa_s": viscosity,
+        return {
+            **_sections.of((duct,), None, partial(_section, duct)),
+            "velocity_m_s": _short(velocity),
+            "reynolds": _short(reynolds),
+            "friction_factor": None if still else _short(factor),
+            "friction_kpa": _short(friction / KPA),
+            "minor_loss_coefficient": None if still else _short(minor / head),
+            "minor_kpa": _short(minor / KPA),
+            "viscosity_pa_s": _short(viscosity),
         }
-        return _sections.of((duct,), None, partial(_section, duct)) | cast(dict[str, Any], rounded(own))
 
     def _temperatures(self) -> Iterator[dict[str, Any]]:
         found = self.now.temperatures
@@ -201,14 +200,19 @@ def _section(duct: Duct) -> dict[str, float]:
     return {key: rounded(value * 1000) for key, value in sides.items()}
 
 
+def _short(value: float) -> float:
+    """A number as it is written: rounded to a readable number of significant digits; -0.0 becomes 0.0."""
+    return float(_DIGITS % value) + 0.0
+
+
 def rounded(value: Any) -> Any:
     """Plain data with its floats rounded to a readable number of significant digits; -0.0 becomes 0.0."""
     if isinstance(value, float):
-        return float(_DIGITS % value) + 0.0
+        return _short(value)
     if value.__class__ is dict:
         # Most entries are floats and names: they are not worth a call each.
         return {
-            key: float(_DIGITS % entry) + 0.0
+            key: _short(entry)
             if entry.__class__ is float
             else entry
             if entry.__class__ in _AS_IT_IS

@@ -12,10 +12,13 @@ import hmac
 import secrets
 import threading
 import time
+from collections.abc import Mapping
 from http import HTTPStatus
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, g, request
+from werkzeug.datastructures import Authorization
+from werkzeug.http import parse_cookie
 
 from sketcher.server.errors import Refusal
 
@@ -53,6 +56,15 @@ class Keys:
     def knows(self, given: str | None) -> bool:
         """Whether this is the token."""
         return given is not None and hmac.compare_digest(given.encode(), self.token.encode())
+
+    def shown(self, head: Mapping[str, str]) -> bool:
+        """Whether the head of a request shows the token, as ``check`` will ask; the names are ``COOKIE`` and alike."""
+        try:
+            given = Authorization.from_header(head.get("AUTHORIZATION"))
+            cookie = parse_cookie(head.get("COOKIE", "")).get(cookie_name(head.get("HOST", "")))
+        except ValueError:  # a port beyond all ports
+            return False
+        return self.knows(given.token if given else None) or self.knows(cookie)
 
     def opens(self, given: str | None) -> bool:
         """Whether this opens the page: the token, or a key that was not used yet."""

@@ -29,7 +29,12 @@ blueprint = Blueprint("openapi", __name__, url_prefix="/api")
 @gives(Description)
 def description() -> dict[str, Any]:
     """This description."""
-    return describe(current_app)
+    # It is that of the routes, which do not change while the program runs.
+    known: dict[str, Any] = current_app.extensions
+    if "description" not in known:
+        known["description"] = describe(current_app)
+    described: dict[str, Any] = known["description"]
+    return described
 
 
 def routes(app: Flask) -> list[tuple[Rule, str, str]]:

@@ -11,31 +11,34 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-import waitress
-
 from sketcher.document import Document
 from sketcher.document.collector import collect_rarely
 from sketcher.server.app import create_app
+from sketcher.server.connections import Server
 from sketcher.server.guard import Keys
 from sketcher.store import Plates
 
 HOST = "127.0.0.1"
-#: Room for whoever waits: a save on another program's lock, files that are made, sockets that say nothing. A thread
-#: costs little while it waits; a silent connection is closed after ``channel_timeout`` s. Windows has no poll.
+#: Room for whoever waits: a save on another program's lock, files that are made. A thread costs little while it waits.
+#: Connections are bounded in ``connections``; those at work are never closed, and this many more wait to be let in.
 ROOM: dict[str, Any] = {
     "threads": 32,
-    "connection_limit": 1000 if os.name != "nt" else 400,
-    "channel_timeout": 30,
-    "cleanup_interval": 10,
+    "connection_limit": 300,
     "backlog": 1024,
     # It goes on listening to who waits for an answer, and so knows when nobody does any more.
     "channel_request_lookahead": 1,
+    # Windows has no poll.
     "asyncore_use_poll": os.name != "nt",
+    # Cookies of every other server of this machine come along.
+    "max_request_header_size": 65_536,
+    # A client that hangs up is no fault to be told of.
+    "log_socket_errors": False,
+    "ident": "plate-sketcher",
 }
 #: 0 would be any free port; a fixed one keeps the page's address from one day to the next.
 USUAL_PORT = 8765
-#: Cut off by waitress in its own words. Up to this the application refuses, in the form that the page understands.
-HOPELESS_BODY_BYTES = 256_000_000
+#: No more of a body is read. Up to this the application refuses, and says how much it takes.
+HOPELESS_BODY_BYTES = 64_000_000
 
 
 def serve(
@@ -62,10 +65,10 @@ def serve(
         opened = [row.id for row in plates.listed() if not row.deleted and not row.fault][:1]
     if not opened and demo is not None:
         opened = [plates.add(demo, "the demo").id]
-    server = waitress.create_server(app, sockets=[_bound(port)], max_request_body_size=HOPELESS_BODY_BYTES, **ROOM)
+    keys: Keys = app.extensions["keys"]
+    server = Server(app, bound(port), keys.shown, max_request_body_size=HOPELESS_BODY_BYTES, **ROOM)
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
     address = f"http://{HOST}:{server.effective_port}/"
-    keys: Keys = app.extensions["keys"]
     plate = f"#plate={opened[0]}" if opened else ""
     say(
         f"The plate sketcher is at {address}?token={keys.token}{plate}\nPlates are kept in {data}. Stop it with Ctrl+C."
@@ -80,7 +83,7 @@ def serve(
         server.close()
 
 
-def _bound(port: int) -> socket.socket:
+def bound(port: int) -> socket.socket:
     """A socket on this machine's own address. Raises ``OSError`` when the port is taken."""
     bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:

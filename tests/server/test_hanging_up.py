@@ -7,11 +7,10 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-import waitress
-
 from sketcher.checks.running import look_over, run, scene_for
 from sketcher.document.remembered import forget_all
-from sketcher.server.serve import ROOM
+from sketcher.server.connections import Server
+from sketcher.server.serve import ROOM, bound
 from tests.checks.plates import channel, plate, rectangle
 
 
@@ -29,7 +28,7 @@ def test_the_server_sees_while_it_works_that_the_asker_has_hung_up() -> None:
         return [b""]
 
     sockets: dict[int, Any] = {}
-    server = waitress.create_server(works, host="127.0.0.1", port=0, map=sockets, **{**ROOM, "threads": 1})
+    server = Server(works, bound(0), lambda _: True, map=sockets, **{**ROOM, "threads": 1})
     threading.Thread(target=server.run, daemon=True).start()
     try:
         with socket.create_connection(("127.0.0.1", server.effective_port)) as line:

@@ -1,5 +1,7 @@
 """Does it fit: the screws that hold the plate, boards and devices to the case floor, and the floor's openings.
 
+A finished plate has mounting screws: its channels are drawn, and still nothing may hold it.
+
 A screw over an opening goes into nothing; one at its rim has too little sheet beside it. An opening that lies within
 the screw's washer is taken for the screw's own hole in the case.
 """
@@ -19,6 +21,7 @@ from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene, at_least
 from sketcher.checks.space import bodies_of
+from sketcher.document.joined import open_connections
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Fix, Level, Point, Rule, mm
 from sketcher.geometry.bodies import Body
@@ -27,6 +30,10 @@ from sketcher.geometry.shapes import HoleShape
 
 #: What stands higher than this over the floor is not screwed to it: no spacer is longer. Common practice, no source.
 HIGHEST_MM = 50.0
+
+
+#: One screw alone lets the plate turn about it. Common practice, no source.
+LEAST_SCREWS = 2
 
 
 @dataclass(frozen=True)
@@ -160,3 +167,40 @@ def _away(scene: Scene, opening: Geometry, screw: Screw, value: float, limit: fl
     sign = 1.0 if shapely.contains(opening, shapely.Point(screw.at)) else -1.0
     by = (sign * (x1 - x0) / size * far, sign * (y1 - y0) / size * far)
     return moving_apart.moved(scene, screw.item, by)
+
+
+@rules(
+    Rule("mount-none", "fits", "Mounting screws hold the plate to the case floor", LEAST_SCREWS, "",
+         "A plate that nothing holds hangs on its tubes when the case is carried, and holes that are drilled "
+         "afterwards meet channels.", PRACTICE),
+    reads=("holes",),
+)  # fmt: skip
+def held_at_all(scene: Scene) -> Iterator[Finding]:
+    """Mounting holes of a plate with channels: a note while these are drawn, a warning when they are all there."""
+    document, limit = scene.document, scene.limit("mount-none")
+    mounts = [hole for hole in document.holes if hole.use == "mount"]
+    if len(mounts) >= limit or not (document.channels and document.ports):
+        return
+    level: Level = "warning" if _drawn(scene) else "note"
+    own = " (holes for something else do not count)" if any(hole.use == "other" for hole in document.holes) else ""
+    if mounts:
+        only = mounts[0]
+        message = f"{only.id} is the plate's only mounting hole: the plate can turn about its screw."
+        remedy = "Add a second mounting hole far from it, or accept this and say what else holds the plate."
+        items, at = (only.id,), (only.x_mm, only.y_mm)
+    else:
+        message = f"No mounting screw holds the plate to the case floor{own}."
+        remedy = (
+            f"Add {limit:.0f} mounting holes or more, far apart and clear of the channels, or accept this and say what "
+            "else holds the plate."
+        )
+        items, at = (), None
+    yield Finding("mount-none", level, items, message, remedy, float(len(mounts)), limit, "", at)
+
+
+def _drawn(scene: Scene) -> bool:
+    """Whether the plate's channels are all there: each port is reached, and each connection drawn."""
+    document = scene.document
+    reached = {end for channel in document.channels for end in (channel.start, channel.end)}
+    ports = [port.id for port in document.ports if port.use != "plugged"]
+    return reached.issuperset(ports) and not open_connections(document)

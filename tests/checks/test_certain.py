@@ -140,6 +140,7 @@ NO_BUTTON = {
     **dict.fromkeys(("unchecked-fits", "unchecked-flows", "unchecked-holds", "unchecked-made"), "the program failed"),
     **dict.fromkeys(("curve-turns", "floor-item-outside"), "which of the figures is the slip is not known"),
     "material-extruded": "another sheet has to be bought",
+    "mount-none": "where the mounting screws go is the builder's",
     "outline-crosses": "the outline is drawn by hand",
     "body-stress": "body, lid, screws and cord are weighed by rule",
     "plate-sag": "where a standoff may stand is the builder's",

@@ -8,8 +8,8 @@ from sketcher.document.begin import begin
 from sketcher.reference import boards
 from sketcher.reference.starters import starters
 
-#: What is asked of a loop that is not joined yet, or has no ports for it.
-OF_THE_LOOP = {"loop-drain", "loop-fill", "no-pump", "no-radiator", "device-unconnected"}
+#: What is asked of a loop that is not joined yet, or has no ports for it, and of a plate without mounting screws.
+OF_THE_LOOP = {"loop-drain", "loop-fill", "no-pump", "no-radiator", "device-unconnected", "mount-none"}
 #: Ready sets, as ``static/model/readysets.js`` puts them about a place.
 RISER = {"role": "riser", "width_mm": 18, "depth_mm": 90, "parts_height_mm": 12, "slots": 1, "first_slot_mm": 9}
 CARD = {"id": "B2", "role": "card", "width_mm": 240, "depth_mm": 112, "parts_height_mm": 38, "held_by": "B1", "slot": 1}

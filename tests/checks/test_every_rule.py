@@ -34,6 +34,7 @@ ELSEWHERE = {
     "checks.sure": (("checks/test_sure.py", "sureness/test_touching.py", "survey/test_ties.py"), "chances and ties"),
     "checks.tube_rules": (("tubes/test_rules.py", "checks/test_quick.py"), "names, angles, stresses"),
     "checks.fastened": (("checks/test_fastened.py",), "side, size and thread: a name, no length"),
+    "checks.mounting": (("checks/test_mounting.py",), "how many screws there are, a number"),
     "checks.in_step": (("checks/test_fixes.py",), "in step or not, to a hundredth"),
     "checks.dimension_ends": (("geometry/test_measured_spans.py",), "whether what was measured is still there"),
     "checks.made": (("checks/test_rules.py", "checks/test_fastened.py"), "names, outlines and standard thicknesses"),

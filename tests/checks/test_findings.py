@@ -162,8 +162,8 @@ def test_a_plate_begun_new_with_screws_by_rule_has_no_finding_that_a_default_cau
     screws = design_screws(document, build(document), walls=screw_walls(limits_of(document))).holes
     plain["holes"] = [{"id": f"S{k + 1}", **hole.as_json()} for k, hole in enumerate(screws)]
     assert len(screws) > 6
-    # What is left asks for ports that this plate does not have.
-    assert {f.rule for f in run(from_plain(plain))} <= {"loop-drain", "loop-fill"}
+    # What is left asks for ports and mounting screws that this plate does not have.
+    assert {f.rule for f in run(from_plain(plain))} <= {"loop-drain", "loop-fill", "mount-none"}
 
 
 #: Sheets that are measured: their tolerance says nothing.

@@ -11,7 +11,7 @@ import pytest
 
 from sketcher.checks import run
 from sketcher.checks.fixes import with_fix
-from tests.checks.plates import circle, plate, rectangle
+from tests.checks.plates import channel, circle, plate, rectangle
 from tests.checks.test_limits import board, box, cut, floor, hole
 
 HOLES = [{"id": "a", "u_mm": 0, "v_mm": 0, "diameter_mm": 4}]
@@ -60,6 +60,27 @@ def test_screws_of_one_board_over_one_opening_are_one_finding() -> None:
     rows = [{"id": f"a{n}", "u_mm": 10 + 10 * n, "v_mm": 20, "diameter_mm": 4} for n in range(3)]
     (finding,) = over(rectangle(24, 24, 60, 30), boards=[board("B1", 4, 4, 10, holes=rows)])
     assert "2 more" in finding.message
+
+
+def test_a_plate_whose_channels_are_drawn_is_held_by_two_mounting_screws() -> None:
+    """Common practice, no source: one screw lets a plate turn. Lid screws and holes for something else hold nothing."""
+    ports = [hole("P1", 100, 150), hole("P2", 200, 150)]
+    far, near = hole("H1", 60, 60, diameter_mm=6), hole("H2", 340, 240)
+
+    def held(*holes: dict, ends=("P1", "P2"), **parts):
+        channels = [channel("C1", (150, 150), start=ends[0], end=ends[1])]
+        rows = told("mount-none", plate(ports=ports, channels=channels, holes=holes, **parts))
+        return [(f.level, f.value, f.items) for f in rows]
+
+    assert held() == [("warning", 0, ())]
+    assert held(hole("S1", 60, 60, use="lid", face="bottom", kind="tapped"), {**far, "use": "other"})[0][1] == 0
+    assert held(far) == [("warning", 1, ("H1",))]
+    assert held(far, near) == held({**far, "kind": "tapped", "depth_mm": 10, "face": "bottom"}, near) == []
+    assert held(far, limits={"mount-none": 1}) == []
+    # While channels are drawn it is a note; before there are any it is nothing.
+    assert held(ends=("P1", None)) == [("note", 0, ())]
+    assert held(loop={"connections": [["P1", "P2"]]})[0][0] == "warning"
+    assert not told("mount-none", plate(ports=ports))
 
 
 def test_a_straight_tube_through_the_board_that_carries_its_block_is_told() -> None:

@@ -1,10 +1,12 @@
 """Rules: each a function from shapes to findings, in one registry."""
 
 from sketcher.checks import (  # noqa: F401  (their rules register themselves)
+    as_measured,
     carried,
     channel_runs,
     contradictions,
     cutters,
+    device_figures,
     dimension_ends,
     faces,
     fastened,
@@ -33,6 +35,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     sure,
     thick_heights,
     tube_rules,
+    unlikely_sizes,
     walls,
 )
 from sketcher.checks.running import run

@@ -10,24 +10,30 @@ import itertools
 import math
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 import shapely
 
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
+from sketcher.checks.space import bodies_of
 from sketcher.document.hardware import Device
-from sketcher.findings import PRACTICE, Finding, Rule, mm
+from sketcher.findings import PRACTICE, Finding, Rule, mm, pair
+from sketcher.geometry.bodies import gap
 from sketcher.geometry.placement import board_size
+from sketcher.geometry.shapes import DevicePortPlace
 
 #: A curve may turn back by this share of itself: pumps have a hump at little flow, and readings scatter. Common
 #: practice, no source.
 HUMP = 0.15
+#: A block lies on a chip: farther over its board than this there is none, mm. Common practice, no source.
+LIFTED_MM = 20.0
 
 
 @rules(
     Rule("device-port-away", "fits", "A device's port lies on its device, or no farther off than a fitting", 40.0, "mm",
          "A port that is typed in with a digit too many takes its tube to where nothing is.", PRACTICE),
-    named=True, reads=("devices",),
+    named=True, reads=("boards", "devices"),
 )  # fmt: skip
 def device_ports(scene: Scene) -> Iterator[Finding]:
     """Ports of devices against the devices' own bodies, in these' own axes."""
@@ -38,18 +44,36 @@ def device_ports(scene: Scene) -> Iterator[Finding]:
             continue
         plan = sound(shapely.Polygon(area.plan))
         for port in device.ports:
+            place = scene.shapes.device_ports.get(f"{device.id}.{port.id}")
+            at = None if place is None else (place.x, place.y)
+            if place is not None and (deep := _behind(scene, device, place)) is not None:
+                yield Finding(
+                    "device-port-away", "warning", (device.id,), f"The port {port.id} of {device.id} is {mm(deep)} "
+                    f"behind the face of {device.held_by}, which carries {device.id}: no tube comes to it there.",
+                    "Look its u, v and w over: w counts from the device's underside.", -deep, 0.0, "mm", at,
+                )  # fmt: skip
+                continue
             aside = float(shapely.distance(plan, shapely.Point(port.u_mm, port.v_mm)))
             above = max(-port.w_mm, port.w_mm - device.height_mm, 0.0)
             value = math.hypot(aside, above)
             if value <= limit + 1e-9:
                 continue
-            place = scene.shapes.device_ports.get(f"{device.id}.{port.id}")
             yield Finding(
                 "device-port-away", "warning", (device.id,), f"The port {port.id} of {device.id} is {mm(value)} away "
                 f"from {device.id} itself; {mm(limit)} is the maximum.",
-                "Look its u, v and w over, or the device's outline and height.", value, limit, "mm",
-                None if place is None else (place.x, place.y),
+                "Look its u, v and w over, or the device's outline and height.", value, limit, "mm", at,
             )  # fmt: skip
+
+
+def _behind(scene: Scene, device: Device, place: DevicePortPlace) -> float | None:
+    """How far a device's port lies behind the face of the board that carries it, mm; none in front and beside it."""
+    board = next((board for board in scene.document.boards if board.id == device.held_by), None)
+    if board is None or device.slot is not None:
+        return None
+    frame = scene.shapes.frames[board.id]
+    u, v, w = (np.array([place.x, place.y, place.z]) - frame.origin) @ frame.axes
+    width, depth = board_size(board)
+    return float(-w) if w < -1e-6 and 0 < u < width and 0 < v < depth else None
 
 
 @rules(
@@ -73,21 +97,91 @@ def slots(scene: Scene) -> Iterator[Finding]:
 
 
 @rules(
-    Rule("floor-item-outside", "fits", "Obstacles and openings lie on the case floor", None, "",
+    Rule("hole-off-board", "fits", "A board's mounting holes lie on the board", 0.0, "mm",
+         "A hole that is beside its board is where no screw holds it, and what follows it is in the wrong place.",
+         PRACTICE),
+    named=True, reads=("boards",),
+)  # fmt: skip
+def board_screws(scene: Scene) -> Iterator[Finding]:
+    """Mounting holes that are typed in, against their board's sheet: the whole hole lies in it."""
+    limit = scene.limit("hole-off-board")
+    for board in scene.document.boards:
+        width, depth = board_size(board)
+        rows = [
+            (min(hole.u_mm, width - hole.u_mm, hole.v_mm, depth - hole.v_mm) - hole.diameter_mm / 2, hole)
+            for hole in board.holes
+        ]
+        off = sorted((row for row in rows if row[0] < limit - 1e-9), key=lambda row: row[0])
+        if not off:
+            continue
+        value, hole = off[0]
+        x, y, _ = scene.shapes.frames[board.id].place(hole.u_mm, hole.v_mm, 0.0)
+        more = "" if len(off) == 1 else f" So are {len(off) - 1} more of its holes."
+        yield Finding(
+            "hole-off-board", "warning", (board.id,), f"The mounting hole {hole.id} of {board.id} reaches "
+            f"{mm(-value)} over the edge of the board, which is {mm(width)} by {mm(depth)}.{more}",
+            "Correct its u and v, or the board's width and depth.", value, limit, "mm", (float(x), float(y)),
+        )  # fmt: skip
+
+
+@rules(
+    Rule("held-away", "fits", "What a thing holds is at it, or no farther off than a bracket", 40.0, "mm",
+         "What is said to be held, and stands far from its holder, moves with it and is held by nothing.", PRACTICE),
+    named=True, reads=("boards", "devices"),
+)  # fmt: skip
+def held(scene: Scene) -> Iterator[Finding]:
+    """Boards and devices against what holds them, in space."""
+    limit, document = scene.limit("held-away"), scene.document
+    items = [item for item in (*document.boards, *document.devices) if item.held_by is not None]
+    bodies = {body.id: body for body in bodies_of(scene).hardware} if items else {}
+    for item in items:
+        body, holder = bodies.get(item.id), bodies.get(item.held_by or "")
+        if body is None or holder is None:
+            continue
+        if isinstance(item, Device) and (over := _lifted(scene, item)) is not None and over > LIFTED_MM:
+            x, y, _ = scene.shapes.frames[item.id].origin
+            yield Finding(
+                "held-away", "warning", pair(item.id, holder.id), f"The block {item.id} is {mm(over)} over the sheet "
+                f"of {holder.id}; {mm(LIFTED_MM)} is the maximum.", f"Correct its z, which counts from {holder.id}.",
+                over, LIFTED_MM, "mm", (float(x), float(y)),
+            )  # fmt: skip
+            continue
+        between = gap(holder, body)
+        if between.value > limit + 1e-9:
+            yield Finding(
+                "held-away", "warning", pair(item.id, holder.id), f"{item.id} is held by {holder.id} and stands "
+                f"{mm(between.value)} away from it; {mm(limit)} is the maximum.",
+                f"Correct its x, y and z, which count from {holder.id}; or the size of {holder.id}; or say that "
+                "nothing holds it.", between.value, limit, "mm", between.line[1], between.line,
+            )  # fmt: skip
+
+
+def _lifted(scene: Scene, device: Device) -> float | None:
+    """How far over the sheet of its board a block lies; none for what is not laid on a board."""
+    carried = device.kind == "block" and device.slot is None and device.posture == "lying"
+    return device.z_mm if carried and any(board.id == device.held_by for board in scene.document.boards) else None
+
+
+@rules(
+    Rule("floor-item-outside", "fits", "Obstacles and openings lie on the case floor", 20.0, "mm",
          "What was measured outside the floor was measured from another corner, or typed with a digit too many.",
          PRACTICE),
     reads=(),
 )  # fmt: skip
 def on_the_floor(scene: Scene) -> Iterator[Finding]:
-    """Obstacles and openings against the floor's outline."""
-    floor = sound(scene.shapes.floor_polygon)
+    """Obstacles and openings against the floor's outline; what stands in the wall may reach a little beyond it."""
+    floor, limit = sound(scene.shapes.floor_polygon), scene.limit("floor-item-outside")
     for kind, areas in (("obstacle", scene.shapes.obstacles), ("opening", scene.shapes.openings)):
         for id_, area in areas.items():
-            if not shapely.intersects(floor, area.polygon):
-                place = area.polygon.representative_point()
+            corners = [shapely.Point(corner) for corner in shapely.get_coordinates(area.polygon)]
+            value, place = max(((float(shapely.distance(p, floor)), p) for p in corners), key=lambda row: row[0])
+            outside = not shapely.intersects(floor, area.polygon)
+            if outside or value > limit:
+                says = "lies outside" if outside else f"reaches {mm(value)} beyond"
                 yield Finding(
-                    "floor-item-outside", "warning", (id_,), f"The {kind} {id_} lies outside the case floor.",
-                    "Correct its place, or the floor's outline.", at=(place.x, place.y),
+                    "floor-item-outside", "warning", (id_,), f"The {kind} {id_} {says} the case floor; {mm(limit)} "
+                    "beyond it is the maximum.", "Correct its place or its size, or the floor's outline.", value,
+                    limit, "mm", (place.x, place.y),
                 )  # fmt: skip
 
 

@@ -187,15 +187,17 @@ def held_at_all(scene: Scene) -> Iterator[Finding]:
         only = mounts[0]
         message = f"{only.id} is the plate's only mounting hole: the plate can turn about its screw."
         remedy = "Add a second mounting hole far from it, or accept this and say what else holds the plate."
-        items, at = (only.id,), (only.x_mm, only.y_mm)
+        at: Point | None = (only.x_mm, only.y_mm)
     else:
         message = f"No mounting screw holds the plate to the case floor{own}."
         remedy = (
             f"Add {limit:.0f} mounting holes or more, far apart and clear of the channels, or accept this and say what "
             "else holds the plate."
         )
-        items, at = (), None
-    yield Finding("mount-none", level, items, message, remedy, float(len(mounts)), limit, "", at)
+        at = None
+    yield Finding(
+        "mount-none", level, tuple(hole.id for hole in mounts), message, remedy, float(len(mounts)), limit, "", at
+    )
 
 
 def _drawn(scene: Scene) -> bool:

@@ -28,7 +28,11 @@ ELSEWHERE = {
     "checks.hold_webs": (("checks/test_webs.py", "strength/test_body_bending.py"),
                          "stress of a bent plate, a share of squeeze"),
     "checks.hold_sag": (("checks/test_sag.py",), "goes with the fourth power of a length"),
-    "checks.contradictions": (("checks/test_contradictions.py",), "figures of one thing against each other"),
+    "checks.unlikely_sizes": (("checks/test_unlikely.py",), "usual sizes, each on both sides of its bound there"),
+    "checks.device_figures": (("checks/test_unlikely.py",), "volumes, curves and heat of one device"),
+    "checks.as_measured": (("checks/test_unlikely.py",), "what is drawn against what was read"),
+    "checks.contradictions": (("checks/test_contradictions.py", "checks/test_unlikely.py"),
+                              "figures of one thing against each other"),
     "checks.hold_life": (("checks/test_holds.py",), "materials, coolant, air, filling and draining"),
     "checks.measured": (("checks/test_measured.py",), "chances and readings"),
     "checks.sure": (("checks/test_sure.py", "sureness/test_touching.py", "survey/test_ties.py"), "chances and ties"),
@@ -68,6 +72,24 @@ def test_a_rule_that_measures_a_length_has_its_case_in_the_table(module: str) ->
 
 #: Rules in mm that a table has no case for, and why.
 NO_CASE = {
+    **dict.fromkeys(
+        (
+            "case-size",
+            "case-height",
+            "obstacle-size",
+            "board-size",
+            "fan-size",
+            "block-height",
+            "tube-length",
+            "recess-slight",
+            "hole-off-board",
+            "held-away",
+            "floor-item-outside",
+            "ports-on-device",
+            "survey-not-drawn",
+        ),
+        "a usual size, or figures of one thing: test_unlikely has each on both sides of its bound",
+    ),
     "plate-sag": "goes with the fourth power of a length: test_sag has it half a millimetre to either side of that",
     "curve-doubted": "a length of hole that loses as much as a block, from a curve",
     "follows-out-of-step": "its limit is a hundredth: what follows is in step or not",

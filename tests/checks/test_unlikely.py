@@ -1,0 +1,154 @@
+"""Figures that cannot be, and sizes that hardly any machine has: told beyond the bound and not before it.
+
+Bounds are common practice without a source but for these: 1 l/min of water carries 69.5 W/K (997 kg/m³ by 4,180
+J/(kg K) at 25 °C, IAPWS), with a twentieth for plots that are read off 72.9; G1/4 is 13.157 mm wide (ISO 228-1).
+"""
+
+import copy
+import json
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sketcher.checks import run
+from sketcher.document import Document, from_plain
+from tests.checks.plates import circle, plate, rectangle
+from tests.checks.test_limits import board, box, cut
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def device(kind: str = "block", **more: Any) -> Document:
+    """A device of 100 by 50 by 20, which is 100 ml, over the plate."""
+    body = {"outline": rectangle(0, 0, 100, 50), "height_mm": 20, **more}
+    return plate(devices=[{"id": "D1", "kind": kind, "x_mm": 200, "y_mm": 150, "z_mm": 100, **body}])
+
+
+def curve(*points: tuple[float, float], kind: str = "block") -> Document:
+    return device(kind, curve=[{"flow_l_min": flow, "pressure_kpa": kpa} for flow, kpa in points])
+
+
+def heat(*points: tuple[float, float]) -> Document:
+    return device("radiator", conductance=[{"flow_l_min": flow, "conductance_w_k": heat} for flow, heat in points])
+
+
+def ports(*places: tuple[float, float, float]) -> Document:
+    rows = [{"id": f"a{k}", "u_mm": u, "v_mm": v, "w_mm": w} for k, (u, v, w) in enumerate(places)]
+    return device(ports=rows)
+
+
+def floor(width: float = 400, **more: Any) -> Document:
+    return plate(floor={"outline": rectangle(200, 150, width, 300), **more})
+
+
+def tube(length: float) -> Document:
+    """Between two ports that are 200 apart."""
+    rows = [{**box(id_, x, 150, 100, ports=[{"id": "a"}])} for id_, x in (("D1", 100), ("D2", 300))]
+    return plate(devices=rows, loop={"tubes": [{"id": "T1", "start": "D1.a", "end": "D2.a", "length_mm": length}]})
+
+
+def on_board(**more: Any) -> Document:
+    """A block on a board of 40 by 40, in the board's own axes."""
+    block = {**box("D1", 20, 20, 2, (20, 20, 5)), "kind": "block", "held_by": "B1", **more}
+    return plate(boards=[board("B1", 150, 150, 100)], devices=[block])
+
+
+#: Rule, what is well, what is not, and the value that is told, worked out by hand.
+CASES: list[tuple[str, Document, Document, float | None]] = [
+    ("case-size", floor(1499), floor(1501), 1501),
+    ("case-size", plate(floor={"outline": rectangle(200, 150, 400, 71)}),
+     plate(floor={"outline": rectangle(200, 150, 400, 69)}), 69),
+    ("case-height", floor(clear_height_mm=999), floor(clear_height_mm=1001), 1001),
+    ("obstacle-size", floor(obstacles=[cut("O1", circle(20, 20, 1.6), height_mm=5)]),
+     floor(obstacles=[cut("O1", circle(20, 20, 1.4), height_mm=5)]), 1.4),
+    # A lip of sheet, a millimetre thick and long.
+    ("obstacle-size", floor(obstacles=[cut("O1", rectangle(20, 20, 1, 30), height_mm=0.6)]),
+     floor(obstacles=[cut("O1", rectangle(20, 20, 1, 30), height_mm=0.4)]), 0.4),
+    ("floor-item-outside", floor(obstacles=[cut("O1", rectangle(400, 20, 39, 20), height_mm=5)]),
+     floor(obstacles=[cut("O1", rectangle(400, 20, 41, 20), height_mm=5)]), 20.5),
+    ("board-size", plate(boards=[board("B1", 0, 0, 100, width_mm=26)]),
+     plate(boards=[board("B1", 0, 0, 100, width_mm=24)]), 24),
+    ("board-size", plate(boards=[board("B1", 0, 0, 100, parts_height_mm=8)]),
+     plate(boards=[board("B1", 0, 0, 100, parts_height_mm=7)]), 7),
+    ("board-size", plate(boards=[board("B1", 0, 0, 100, role="riser", parts_height_mm=59)]),
+     plate(boards=[board("B1", 0, 0, 100, role="riser", parts_height_mm=61)]), 61),
+    ("hole-off-board", plate(boards=[board("B1", 0, 0, 100, holes=[{"id": "M", "u_mm": 2, "v_mm": 9}])]),
+     plate(boards=[board("B1", 0, 0, 100, holes=[{"id": "M", "u_mm": 1.9, "v_mm": 9}])]), 1.9 - 3.96 / 2),
+    ("held-away", on_board(x_mm=90), on_board(x_mm=91), 41),
+    ("held-away", on_board(z_mm=20), on_board(z_mm=20.1), 20.1),
+    ("device-port-away", on_board(ports=[{"id": "a", "w_mm": -1.9}]),
+     on_board(ports=[{"id": "a", "w_mm": -2.1}]), -0.1),
+    ("fan-size", device("radiator", fans=1, fan_size_mm=20), device("radiator", fans=1, fan_size_mm=19), 19),
+    ("fan-size", device("fan", fan_size_mm=250), device("fan", fan_size_mm=251), 251),
+    # Two faces of 100 by 50 are 10,000 mm².
+    ("fan-count", device("radiator", fans=6, fan_size_mm=50), device("radiator", fans=7, fan_size_mm=50), 175),
+    ("block-height", device(height_mm=100), device(height_mm=101), 101),
+    ("pump-heat", device("pump", heat_w=80), device("pump", heat_w=81), 81),
+    ("curve-far", curve((1, 1), (30, 40)), curve((1, 1), (31, 40)), 31),
+    ("tube-length", tube(1000), tube(1001), 1001),
+    ("recess-slight", plate(pockets=[cut("R1", rectangle(200, 150, 20, 20, 3), depth_mm=0.5)]),
+     plate(pockets=[cut("R1", rectangle(200, 150, 20, 20, 3), depth_mm=0.45)]), 0.45),
+    ("volume-doubted", device(volume_ml=100), device(volume_ml=101), 101),
+    ("volume-doubted", device("reservoir", volume_ml=10), device("reservoir", volume_ml=9.9), 9.9),
+    ("volume-doubted", device("radiator", volume_ml=3), device("radiator", volume_ml=2.9), 2.9),
+    ("ports-on-device", ports((0, 0, 0), (13, 0, 0)), ports((0, 0, 0), (8, 0, 10)), 164**0.5),
+    # A square law is well; eight times as much for half as much flow again is the power ln 8 / ln 1.5 = 5.1.
+    ("curve-steep", curve((1, 1), (2, 4), (4, 16)), curve((2, 4), (3, 32)), None),
+    ("curve-steep", heat((1, 20), (2, 35)), heat((1, 20), (2, 55)), None),
+    ("curve-steep", heat((0.5, 36)), heat((0.5, 37)), 37),
+    # A hump at the start is well, a valley in the middle is not.
+    ("curve-steep", curve((0, 20), (1, 22), (4, 10), (6, 0), kind="pump"),
+     curve((0, 20), (1, 15), (2, 17), (6, 0), kind="pump"), None),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("rule", "well", "wrong", "value"), CASES, ids=[f"{k}-{c[0]}" for k, c in enumerate(CASES)])
+def test_a_figure_is_told_beyond_its_bound_and_not_before_it(
+    rule: str, well: Document, wrong: Document, value: float | None
+) -> None:
+    assert [f.message for f in run(well, quick=True) if f.rule == rule] == []
+    (finding,) = (f for f in run(wrong, quick=True) if f.rule == rule)
+    assert finding.level in ("note", "warning")
+    if value is not None:
+        assert finding.value == pytest.approx(value, abs=0.02)
+
+
+@lru_cache
+def example(name: str) -> tuple[dict[str, Any], frozenset[tuple[str, tuple[str, ...]]]]:
+    plain = json.loads((EXAMPLES / f"{name}.json").read_text("utf-8"))
+    return plain, frozenset((f.rule, f.items) for f in run(from_plain(plain), quick=True))
+
+
+def changed(name: str, pointer: str, change: Callable[[float], float]) -> Document:
+    plain = copy.deepcopy(example(name)[0])
+    node: Any = plain
+    *way, last = [int(part) if part.isdigit() else part for part in pointer.split("/")]
+    for part in way:
+        node = node[part]
+    node[last] = change(node[last])
+    return from_plain(plain)
+
+
+#: What is drawn of the survey, and what it is then: its outline, its height, the reading itself.
+OF_THE_SURVEY = [
+    ("floor/outline/vertices/1/x_mm", lambda x: 10 * x, "S1"),
+    ("floor/obstacles/0/height_mm", lambda h: h / 10, "O1"),
+    ("floor/obstacles/1/outline/diameter_mm", lambda d: d / 10, "O2"),
+    ("floor/obstacles/2/outline/y_mm", lambda y: y / 10, "O3"),
+    ("survey/readings/21/value", lambda d: 10 * d, "O2"),
+    ("survey/outlines/1/height_mm", lambda h: 10 * h, "O1"),
+]
+
+
+@pytest.mark.parametrize(("pointer", "change", "item"), OF_THE_SURVEY, ids=lambda part: str(part))
+def test_what_is_not_drawn_as_it_was_measured_is_told(
+    pointer: str, change: Callable[[float], float], item: str
+) -> None:
+    told = [f for f in run(changed("riser-bench", pointer, change), quick=True) if f.rule == "survey-not-drawn"]
+    outlines = {o["id"] for o in example("riser-bench")[0]["survey"]["outlines"] if o.get("what") == "floor"}
+    assert [f.items for f in told] == [(item,) if item in ("O1", "O2", "O3") else tuple(outlines)]
+    assert all(f.at is not None and f.level == "warning" for f in told)
+    assert not any(rule == "survey-not-drawn" for rule, _ in example("riser-bench")[1])

@@ -138,13 +138,8 @@ def held(scene: Scene) -> Iterator[Finding]:
         body, holder = bodies.get(item.id), bodies.get(item.held_by or "")
         if body is None or holder is None:
             continue
-        if isinstance(item, Device) and (over := _lifted(scene, item)) is not None and over > LIFTED_MM:
-            x, y, _ = scene.shapes.frames[item.id].origin
-            yield Finding(
-                "held-away", "warning", pair(item.id, holder.id), f"The block {item.id} is {mm(over)} over the sheet "
-                f"of {holder.id}; {mm(LIFTED_MM)} is the maximum.", f"Correct its z, which counts from {holder.id}.",
-                over, LIFTED_MM, "mm", (float(x), float(y)),
-            )  # fmt: skip
+        if isinstance(item, Device) and (off := _off_its_chip(scene, item)) is not None:
+            yield off
             continue
         between = gap(holder, body)
         if between.value > limit + 1e-9:
@@ -156,10 +151,36 @@ def held(scene: Scene) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-def _lifted(scene: Scene, device: Device) -> float | None:
-    """How far over the sheet of its board a block lies; none for what is not laid on a board."""
-    carried = device.kind == "block" and device.slot is None and device.posture == "lying"
-    return device.z_mm if carried and any(board.id == device.held_by for board in scene.document.boards) else None
+def _off_its_chip(scene: Scene, block: Device) -> Finding | None:
+    """A block that lies on a board: not far over its sheet, nor with its middle beside it; none for what does."""
+    board = next((board for board in scene.document.boards if board.id == block.held_by), None)
+    area = scene.shapes.devices.get(block.id)
+    if block.kind != "block" or board is None or block.slot is not None or block.posture != "lying" or area is None:
+        return None
+    assert area.plan is not None
+    frame, own = scene.shapes.frames[board.id], scene.shapes.frames[block.id]
+    middle = own.place(*(area.plan.min(axis=0) + area.plan.max(axis=0)) / 2)
+    u, v, _ = (middle - frame.origin) @ frame.axes
+    width, depth = board_size(board)
+    aside = math.hypot(max(-u, u - width, 0.0), max(-v, v - depth, 0.0))
+    over, aside = block.z_mm, float(aside)
+    if over <= LIFTED_MM and aside <= 1e-6:
+        return None
+    if aside > 1e-6:
+        says, value, limit, what = f"'s middle is {mm(aside)} beside the sheet of {board.id}", aside, 0.0, "x and y"
+    else:
+        says, value, limit = (
+            f" is {mm(over)} over the sheet of {board.id}; {mm(LIFTED_MM)} is the maximum",
+            over,
+            LIFTED_MM,
+        )
+        what = "z"
+    return Finding(
+        "held-away", "warning", pair(block.id, board.id), f"The block {block.id}{says}.",
+        f"Correct its {what}, which count from {board.id}, or the size of {board.id}."
+        if what != "z" else f"Correct its z, which counts from {board.id}.",
+        value, limit, "mm", (float(middle[0]), float(middle[1])),
+    )  # fmt: skip
 
 
 @rules(
@@ -183,6 +204,23 @@ def on_the_floor(scene: Scene) -> Iterator[Finding]:
                     "beyond it is the maximum.", "Correct its place or its size, or the floor's outline.", value,
                     limit, "mm", (place.x, place.y),
                 )  # fmt: skip
+
+
+@rules(
+    Rule("keep-out-idle", "fits", "Keep-outs lie on the plate", None, "",
+         "A keep-out beside the plate keeps nothing out, and what it was drawn for stays open.", PRACTICE),
+    named=True, reads=("keep_outs",),
+)  # fmt: skip
+def keep_outs(scene: Scene) -> Iterator[Finding]:
+    """Keep-outs against the plate's outline."""
+    plate = sound(scene.shapes.plate_polygon)
+    for id_, area in scene.shapes.keep_outs.items():
+        if not shapely.intersects(plate, area.polygon):
+            place = area.polygon.representative_point()
+            yield Finding(
+                "keep-out-idle", "note", (id_,), f"The keep-out {id_} lies beside the plate and keeps nothing out.",
+                "Correct its place or its size, or delete it.", at=(place.x, place.y),
+            )  # fmt: skip
 
 
 @rules(

@@ -7,6 +7,7 @@ solved apart, and each answer is kept, so that a drag solves only what it change
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -16,7 +17,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sketcher.strength.flat_plate import POISSON
-from sketcher.strength.plate_bending import Bow, LidPlate, PlateSolveError, Push
+from sketcher.strength.plate_bending import STILL, Bow, LidPlate, PlateSolveError, Push
 from sketcher.strength.plate_grid import Array
 
 #: How far beyond a groove the lid is looked at, mm: farther out it lies still.
@@ -24,8 +25,11 @@ REACH_MM = 30.0
 #: What the raster, and shear in a thick lid, leave out: results are raised by this. Found by comparing with finer
 #: elements of another kind (tests/strength/test_plate_bending_bending.py).
 LIFT_MARGIN, MOMENT_MARGIN = 1.15, 1.10
+#: Contact counts as found in a trial without some screws when fewer of its parts than this share change.
+_NEARLY_STILL = 0.01
 
 Point = tuple[float, float]
+Solver = Callable[..., "tuple[LidAnswer, ...] | None"]
 
 
 @dataclass(frozen=True)
@@ -60,6 +64,7 @@ def bend_lid(
     head_mm: float,
     coarse: float = 1.0,
     over: tuple[bytes, ...] = (),
+    solver: Solver | None = None,
 ) -> tuple[LidAnswer, ...] | None:
     """The whole lid under each load; None when some part of it is held by fewer than three screws, or in one line.
 
@@ -72,6 +77,7 @@ def bend_lid(
         head_mm: diameter of a screw's head (or washer); stress nearer than that to an axis is at a head.
         coarse: cells so many times the usual size.
         over: areas, as WKB, over which moments are asked for too.
+        solver: what solves a piece of the lid, where screws of it are taken away one after another (``KeptPlates``).
     """
     near = _near(lid.wkb, sealed.wkb)
     bedding = 12 * (1 - POISSON**2) / ((body_mm + lid_mm / 2) * lid_mm**3)
@@ -83,7 +89,7 @@ def bend_lid(
         if not own:
             continue
         held = {name: place for name, place in screws.items() if piece.distance(shapely.Point(place)) < 0.01}
-        answers = _solved(
+        answers = (solver or _solved)(
             piece.wkb,
             MultiPolygon([parts[index] for index in own]).wkb,
             tuple(held.values()),
@@ -123,13 +129,34 @@ def _solved(
     over: tuple[bytes, ...] = (),
 ) -> tuple[LidAnswer, ...] | None:
     """Answers with the screws named by their numbers: a lid in trial and the same one at last are solved once."""
+    plate = _plate(lid, sealed, places, bedding, groove_mm, coarse)
+    return None if plate is None else _answered(plate, pushes, head_mm, over)
+
+
+def _plate(
+    lid: bytes, sealed: bytes, places: tuple[Point, ...], bedding: float, groove_mm: float, coarse: float
+) -> LidPlate | None:
+    """One piece of a lid on its screws; none where they are fewer than three, or in one line."""
     axes = np.array(places).reshape(-1, 2)
-    if len(axes) < 3 or np.linalg.matrix_rank(axes - axes.mean(axis=0), tol=1.0) < 2:
+    if not _hold(axes):
         return None
     area, under = shapely.from_wkb(lid), shapely.from_wkb(sealed)
     try:
-        plate = LidPlate(area, under, axes, bedding_mm4=bedding, groove_mm=groove_mm, poisson=POISSON, coarse=coarse)
-        bows = [plate.solve(push) for push in pushes]
+        return LidPlate(area, under, axes, bedding_mm4=bedding, groove_mm=groove_mm, poisson=POISSON, coarse=coarse)
+    except (PlateSolveError, np.linalg.LinAlgError):
+        return None
+
+
+def _hold(axes: Array) -> bool:
+    return len(axes) >= 3 and bool(np.linalg.matrix_rank(axes - axes.mean(axis=0), tol=1.0) >= 2)
+
+
+def _answered(
+    plate: LidPlate, pushes: tuple[Push, ...], head_mm: float, over: tuple[bytes, ...], still: float = STILL
+) -> tuple[LidAnswer, ...] | None:
+    """The answers of a plate, the screws that hold it named by their numbers."""
+    try:
+        bows = [plate.solve(push, still) for push in pushes]
     except (PlateSolveError, np.linalg.LinAlgError):
         return None
     cuts = np.cumsum([len(ring) for ring in plate.rings])[:-1]
@@ -139,7 +166,7 @@ def _solved(
         away, close = np.where(beside, 0.0, bow.moment_n), np.where(beside, bow.moment_n, 0.0)
         answers.append(
             LidAnswer(
-                pulls_n={str(number): max(float(pull), 0.0) for number, pull in enumerate(bow.screw_n)},
+                pulls_n={str(number): max(float(pull), 0.0) for number, pull in enumerate(bow.screw_n[plate.holds])},
                 lifts=tuple(tuple(LIFT_MARGIN * part) for part in np.split(bow.lift, cuts)),
                 bulge=LIFT_MARGIN * bow.bulge,
                 moment_n=MOMENT_MARGIN * float(away.max(initial=0.0)),
@@ -150,6 +177,43 @@ def _solved(
             )
         )
     return tuple(answers)
+
+
+class KeptPlates:
+    """Solves a lid again and again while screws are taken away from it: the equations are laid and factored once.
+
+    Asked first with all the screws. For one search of one thread: what a plate was asked last changes it.
+    """
+
+    def __init__(self) -> None:
+        """Nothing is known yet."""
+        self._known: dict[tuple[bytes, bytes], tuple[tuple[Point, ...], LidPlate]] = {}
+
+    def __call__(
+        self,
+        lid: bytes,
+        sealed: bytes,
+        places: tuple[Point, ...],
+        pushes: tuple[Push, ...],
+        bedding: float,
+        groove_mm: float,
+        head_mm: float,
+        coarse: float,
+        over: tuple[bytes, ...] = (),
+    ) -> tuple[LidAnswer, ...] | None:
+        """What ``bend_lid`` asks of a piece of the lid."""
+        all_places, plate = self._known.get((lid, sealed), ((), None))
+        if plate is None or not set(places) <= set(all_places):
+            all_places, plate = places, _plate(lid, sealed, places, bedding, groove_mm, coarse)
+            if plate is None:
+                return None
+            self._known[lid, sealed] = all_places, plate
+        left = set(places)
+        which = np.array([place in left for place in all_places])
+        if not _hold(plate.screws[which]):
+            return None
+        plate.hold(which)
+        return _answered(plate, pushes, head_mm, over, STILL if which.all() else _NEARLY_STILL)
 
 
 def _largest(area: BaseGeometry, bow: Bow, away: Array) -> tuple[float, float]:

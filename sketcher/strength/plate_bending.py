@@ -8,7 +8,7 @@ That is what prises screws: a lid that pivots on its rim pulls more than pressur
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -30,7 +30,7 @@ _RIGID = 1e4
 _TURNS = 12
 #: Contact is found when fewer parts of the dry ones than this share change; when more than the other share do, the
 #: equations are factored again.
-_STILL, _MANY = 0.001, 0.5
+STILL, _MANY = 0.001, 0.5
 #: How exactly the equations are solved while contact is still sought, and in the end: the error's share in energy.
 _ROUGH, _EXACT = 1e-3, 1e-4
 #: A lid of fewer cells is solved without larger ones first.
@@ -114,22 +114,38 @@ class LidPlate:
             else None
         )
         self._begun = False
+        self.holds: Mask = np.ones(len(screws), dtype=bool)
 
-    def solve(self, push: Push) -> Bow:
+    def hold(self, which: Mask) -> None:
+        """From now on only these of the screws hold, (n,): the equations are changed, and their factor serves on.
+
+        Raises:
+            PlateSolveError: fewer than three.
+        """
+        if which.sum() < 3:
+            raise PlateSolveError(f"{which.sum()} screws cannot hold a lid; it takes three that are not in line")
+        for raster in (self._fine, self._coarse):
+            if raster is not None:
+                raster.hold(which.astype(float) - self.holds)
+        self.holds = which
+
+    def solve(self, push: Push, still: float = STILL) -> Bow:
         """The lid under one load. D is taken as 1: lifts are for D = 1 N mm, moments and pulls do not depend on it.
 
-        Contact begins from the last load's, which is near when loads differ little.
+        Contact begins from the last load's, which is near when loads differ little. It counts as found when fewer of
+        its parts than the share ``still`` change.
         """
         if not self._begun:
             self._begun = True
             if self._coarse is not None:
                 self._coarse.settle(push)
                 self._fine.lie_as(self._coarse)
-        return self._fine.solve(push)
+        bow = self._fine.solve(push, still)
+        return replace(bow, screw_n=np.where(self.holds, bow.screw_n, 0.0))
 
     def beside_screws(self, reach: float) -> Mask:
         """Which of the places where moments are read lie within ``reach`` mm of a screw's axis."""
-        return self._fine.beside(self.screws, reach)
+        return self._fine.beside(self.screws[self.holds], reach)
 
 
 class _Raster:
@@ -171,6 +187,13 @@ class _Raster:
         self._of_cord = equations.summed(rows, share[:, None] * at_ring)
         self._found: Array | None = None
 
+    def hold(self, change: Array) -> None:
+        """Screws that hold no longer (-1) or again (1), (n,)."""
+        some = np.flatnonzero(change)
+        numbers, values = self._screw_rows[0][some], self._screw_rows[1][some]
+        blocks = values[:, :, None] * values[:, None, :]
+        self._equations.add_at(numbers, (self._rigid * change[some])[:, None, None] * blocks)
+
     def lie_as(self, coarse: _Raster) -> None:
         """Take contact from cells of twice the size."""
         i, j = self.cells[:, 0], self.cells[:, 1]
@@ -203,11 +226,11 @@ class _Raster:
             index[lost], inside[lost] = nearest, np.clip(inside[lost], 0, 1)
         return self._equations.functions[index], products(inside)["w"]
 
-    def settle(self, push: Push) -> tuple[Array, Array]:
+    def settle(self, push: Push, still: float = STILL) -> tuple[Array, Array]:
         """Find contact under a load by turns, from the last one's; the right side, and the lift of every part."""
         equations = self._equations
         right = push.pressure_mpa * self._of_pressure + push.cord_n_mm * self._of_cord
-        few, before = _STILL * self._dry.sum(), -1
+        few, before = still * self._dry.sum(), -1
         if self._found is None and not self._touching.any():
             self._touch(self._dry)  # the dry lid lies on the body until it is found to lift
         for _ in range(_TURNS):
@@ -221,9 +244,9 @@ class _Raster:
             before = changed
         return right, deflection
 
-    def solve(self, push: Push) -> Bow:
+    def solve(self, push: Push, still: float) -> Bow:
         """The lid under one load."""
-        right, deflection = self.settle(push)
+        right, deflection = self.settle(push, still)
         found = self._found = self._equations.solve(right, self._found, _EXACT)
         numbers, values = self._screw_rows
         pull = self._rigid * (values * found[numbers]).sum(axis=1)

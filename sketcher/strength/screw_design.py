@@ -16,6 +16,7 @@ from sketcher.document.base import FARTHEST_MM
 from sketcher.geometry import Shapes
 from sketcher.reference import screws as screw_table
 from sketcher.strength.lid_screws import ProposedHole, ScrewSite, lid_screw_depth_mm, without_lid_screws
+from sketcher.strength.screw_thinning import judged_thin, thinned
 from sketcher.strength.screw_trials import GROOVE, LEAST_SQUEEZE, Trial, judged, widest_mm, with_holes
 from sketcher.strength.seal import gland_of
 from sketcher.strength.taps import shallowest
@@ -103,7 +104,7 @@ def _searched(site: ScrewSite, least_squeeze: float, begin_mm: float = _WIDEST_M
     if holes and (widest := _LONGER * widest_mm(site, holes[0])) < pitch:
         pitch = max(widest, min(closest, pitch))
         holes = site.placed(pitch)
-    trial = best = judged(site, holes, least_squeeze)
+    trial = best = judged_thin(site, holes, least_squeeze)
     best_pitch, reach, stalled, bent = pitch, pitch, 0, 1
     for _ in range(_TRIALS):
         if not trial.spots or pitch <= closest or stalled == _STALLED or _HOPELESS < trial.worst < math.inf:
@@ -114,12 +115,13 @@ def _searched(site: ScrewSite, least_squeeze: float, begin_mm: float = _WIDEST_M
         near = [hole for hole in more if any(math.dist((hole.x_mm, hole.y_mm), s) <= reach for s in trial.spots)]
         if not near:
             continue
-        trial, bent = judged(site, [*trial.holes, *near], least_squeeze), bent + 1
+        trial, bent = judged_thin(site, [*trial.holes, *near], least_squeeze), bent + 1
         stalled = 0 if trial.worst < _BETTER * best.worst or not trial.problems else stalled + 1
         if trial.worst < best.worst:
             best, best_pitch = trial, pitch
     if not best.exact:
         best = judged(site, best.holes, least_squeeze, exact=True)
+    best = thinned(site, best, least_squeeze)
     return replace(_told(site, best, best_pitch), begin_mm=begin_mm, bent=bent, tried=bent)
 
 

@@ -23,6 +23,7 @@ from sketcher.strength.lid import (
     thread_holds_n,
     to_screws_mm,
 )
+from sketcher.strength.lid_bending import Solver
 from sketcher.strength.lid_screws import ProposedHole, ScrewSite
 from sketcher.strength.over_sheet import bears_n
 from sketcher.strength.seal import SealDesign
@@ -32,7 +33,7 @@ from sketcher.strength.tightening import RELAXED_SHARE, Torque, greatest_preload
 #: Squeeze that must be left, a fraction: the usual limit of the rule ``lid-squeeze``.
 LEAST_SQUEEZE = 0.10
 #: What fails by more than this on large cells fails on small ones: they differ by less (``lid.lid_alone``).
-_SURELY = 1.3
+SURELY = 1.3
 #: Where so large a share of screws have another within this distance, large cells are of no use.
 _CLOSE_MM, _MANY_SHARE = 16.0, 0.4
 _TRIAL = "trial"
@@ -43,33 +44,48 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class Trial:
-    """Screws in trial: what fails, how badly (load over limit), and where. ``exact``: solved on fine cells."""
+    """Screws in trial: what fails, how badly (load over limit), and where. ``exact``: solved on fine cells.
+    ``thinned``: screws that are not needed were sought."""
 
     holes: tuple[ProposedHole, ...]
     problems: tuple[str, ...]
     worst: float
     spots: tuple[Point, ...]
     exact: bool = True
+    thinned: bool = False
 
 
 def judged(site: ScrewSite, holes: Sequence[ProposedHole], least_squeeze: float, *, exact: bool = False) -> Trial:
     """Screws judged; on large cells where these say that they fail by far, unless ``exact`` is asked for."""
-    document = with_holes(site.document, holes)
-    bare = _unheld(site, document)
-    if bare and not exact:
+    if not exact and (bare := unheld(site, holes)):
         return Trial(tuple(holes), ("no screw holds a groove",), math.inf, bare, exact=False)
+    for rough in (False,) if exact or dense(holes) else (True, False):
+        trial = looked_at(site, holes, least_squeeze, rough=rough)[0]
+        if trial.worst > SURELY:
+            break
+    return trial
+
+
+def looked_at(
+    site: ScrewSite,
+    holes: Sequence[ProposedHole],
+    least_squeeze: float,
+    *,
+    rough: bool,
+    coarse: float | None = None,
+    solver: Solver | None = None,
+) -> tuple[Trial, LidReport]:
+    """Screws judged by one solution of the lid; arguments else as for ``lid.lid_alone``."""
+    document = with_holes(site.document, holes)
     seal = replace(site.seal, screw_axes=tuple((hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"))
     shapes = replace(site.shapes, document=document)
-    for rough in (False,) if exact or _dense(holes) else (True, False):
-        report = lid_alone(document, shapes, seal, rough=rough)
-        problems, worst = problems_of(document, seal, report, torque_of(document, report), least_squeeze)
-        if worst > _SURELY:
-            break
+    report = lid_alone(document, shapes, seal, rough=rough, coarse=coarse, solver=solver)
+    problems, worst = problems_of(document, seal, report, torque_of(document, report), least_squeeze)
     spots = _spots(document, seal, report, least_squeeze)
-    return Trial(tuple(holes), problems, worst, spots, exact=not rough)
+    return Trial(tuple(holes), problems, worst, spots, exact=not rough), report
 
 
-def _dense(holes: Sequence[ProposedHole]) -> bool:
+def dense(holes: Sequence[ProposedHole]) -> bool:
     """Whether many screws stand nearer together than two large cells: these do not tell them apart."""
     tree = shapely.STRtree([shapely.Point(hole.x_mm, hole.y_mm) for hole in holes])
     pairs = tree.query(tree.geometries, predicate="dwithin", distance=_CLOSE_MM)
@@ -82,10 +98,11 @@ def with_holes(document: Document, holes: Sequence[ProposedHole]) -> Document:
     return document.model_copy(update={"holes": [*document.holes, *new]})
 
 
-def _unheld(site: ScrewSite, document: Document) -> tuple[Point, ...]:
+def unheld(site: ScrewSite, holes: Sequence[ProposedHole]) -> tuple[Point, ...]:
     """A place on every groove that no screw is near enough to."""
     if site.screw is None or site.seal.plan.sealed.is_empty:
         return ()
+    document = with_holes(site.document, holes)
     reach = to_screws_mm(document, site.seal) + REACH_DIAMETERS * site.screw.major_mm
     axes = [shapely.Point(hole.x_mm, hole.y_mm) for hole in document.holes if hole.use == "lid"]
     rings = shapely.get_rings(shapely.get_parts(site.seal.plan.sealed))

@@ -207,7 +207,7 @@ const view = createFit({ store });
 const { fit } = view;
 createToolColumn({ store, actions, root: byId("tool-column") });
 const { zoom } = createShortcuts({ store, actions, tools, pointer, stage, svg, help: shortcutsDialog, showTab, fit });
-createInStep({ store, actions, api });
+createInStep({ store, actions, api, sync });
 createMenu({ store, actions, stage, tools, pointer, svg, board: byId("board"), fit });
 createJoins({ store, stage, layer: overlay });
 createOverlay({ store, stage, layer: overlay });

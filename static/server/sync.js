@@ -20,6 +20,9 @@ const MOST_STEPS = 4;
 /** What to do when the browser cannot hold what the server does not take. */
 const KEEP_OPEN = "The browser's storage is full: keep this window open";
 
+/** An edit waits so long at most for what belongs to it, ms; then it goes as it is. */
+const LONGEST_HOLD = 5000;
+
 /** Between two tries, at first and at most, ms. */
 const FIRST_PAUSE = 500;
 const LAST_PAUSE = 4000;
@@ -91,6 +94,10 @@ class Sync {
   #edits = 0;
   /** @type {Theirs|null} */
   #theirs = null;
+  /** What an edit waits for before it is sent. @type {WeakMap<PlateDocument, Promise<unknown>>} */
+  #holds = new WeakMap();
+  /** The edit that is on its way. @type {PlateDocument|null} */
+  #sent = null;
 
   /** @param {Parts} parts */
   constructor(parts) {
@@ -148,6 +155,20 @@ class Sync {
     this.#tell();
     this.#report(this.link === "saved" ? "saving" : this.link);
     void this.#pump();
+  }
+
+  /** An edit that is sent only when something that belongs to it is known. To be said before it is saved. @param {PlateDocument} document @param {Promise<unknown>} until */
+  hold(document, until) {
+    this.#holds.set(document, until);
+  }
+
+  /** An edit that still waits becomes another one, so that both are one step. @param {PlateDocument} before @param {PlateDocument} after @returns {boolean} whether it did wait */
+  amend(before, after) {
+    const { entries } = this.#pending;
+    const at = entries.findIndex(({ document }) => document === before);
+    if (at < 0 || before === this.#sent) return false;
+    this.#pending.set(entries.with(at, { ...entries[at], document: after }), this.#base);
+    return true;
   }
 
   undo() {
@@ -252,6 +273,8 @@ class Sync {
     let missed = false;
     let pause = FIRST_PAUSE;
     while (this.#pending.count) {
+      if (await this.#held(this.#pending.entries[0].document, run)) continue;
+      if (run !== this.#run) return;
       const sent = this.#send(this.#pending);
       this.#flight = Promise.allSettled([this.#flight, sent]);
       const came = await sent;
@@ -275,12 +298,23 @@ class Sync {
     if (!this.#pending.count && !this.#theirs) this.#setLink("saved");
   }
 
+  /** Waits for what belongs to an edit; false at once when there is nothing to wait for. @param {PlateDocument} document @param {number} run */
+  async #held(document, run) {
+    const until = this.#holds.get(document);
+    if (!until) return false;
+    this.#setLink(this.link === "saved" ? "saving" : this.link);
+    await Promise.race([until, this.#parts.wait(LONGEST_HOLD)]);
+    this.#holds.delete(document);
+    return run === this.#run;
+  }
+
   /** Sends the first edit that waits. @param {Pending} pending @returns {Promise<"saved"|"conflict"|"refused"|"away"|"stuck">} */
   async #send(pending) {
     const [entry] = pending.entries;
     const run = this.#run;
     if (this.link !== "away" && this.link !== "stuck") this.#setLink("saving");
     try {
+      this.#sent = entry.document;
       const answer = await this.#parts.api.save(this.#id, this.#base, entry.document, entry.label);
       // Of a plate that was left meanwhile, too: it must not be sent twice.
       const queue = run === this.#run ? this.#pending : pending;
@@ -292,6 +326,8 @@ class Sync {
       return "saved";
     } catch (error) {
       return run === this.#run ? this.#notSent(error) : "away";
+    } finally {
+      if (run === this.#run) this.#sent = null;
     }
   }
 

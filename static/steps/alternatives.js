@@ -58,7 +58,8 @@ export function results(context, found, answer) {
     if (store.get().preview) store.set({ preview: null });
     return h("p.quiet", {}, "The plate has changed since this search. Search again, or undo the change.");
   }
-  const list = answer.alternatives.filter((one) => one.channels.length);
+  const list = whole(answer);
+  chooseBest(context, answer);
   const drafts = answer.drafts.filter((one) => one.channels.length);
   return [
     list.length > 0 && alternatives(context, list, false),
@@ -66,6 +67,28 @@ export function results(context, found, answer) {
     answer.unconnected.map((one) => stuck(context, one)),
     !list.length && drafts.length > 0 && alternatives(context, drafts, true),
   ];
+}
+
+/** The alternatives that can be used. @param {import("../types.js").ProposalAnswer} answer */
+export const whole = (answer) => answer.alternatives.filter((one) => one.channels.length);
+
+/** The first is the best by the weights: it is chosen and shown, once for each answer, so that one press uses it. @param {Context} context @param {import("../types.js").ProposalAnswer} answer */
+function chooseBest(context, answer) {
+  const { store, actions, local } = context;
+  const [best] = whole(answer);
+  if (!best || local.offered === answer) return;
+  Object.assign(local, { offered: answer, chosen: 0, left: new Set() });
+  store.set({ preview: best.document });
+  actions.whisper(chosenWords(context, whole(answer)));
+}
+
+/** What is chosen and why, in words; nothing when none is. @param {Context} context @param {Alternative[]} list */
+function chosenWords({ store, local }, list) {
+  const one = list[local.chosen ?? -1];
+  if (!one) return "";
+  const best = one.best_at.join(", ");
+  const why = list.length < 2 ? "" : local.chosen === 0 ? `: the best by the weights above${best && `, ${best}`}` : best && `: ${best}`;
+  return `Alternative ${local.chosen + 1} is chosen${why}.${store.get().preview ? " The plan shows it dashed." : ""}`;
 }
 
 /** Why nothing passes: the errors of the best draft, and what was tried against them. @param {import("../types.js").ProposalAnswer} answer */
@@ -195,7 +218,8 @@ const takenWords = (one, wanted, whole, draft) =>
     .join(" ");
 
 /** Which channels to take, and the button that takes them. @param {Context} context @param {Alternative[]} list @param {boolean} draft */
-function taking({ store, actions, local, again }, list, draft) {
+function taking(context, list, draft) {
+  const { store, actions, local, again } = context;
   const { document } = store.get();
   const one = list[local.chosen ?? -1];
   const shares = one ? sharesOf(document, one) : [];
@@ -207,12 +231,12 @@ function taking({ store, actions, local, again }, list, draft) {
     if (!one || !local.fresh || !wanted.size) return;
     local.proposalWords = takenWords(one, [...wanted], wanted.size === all.length, draft);
     const next = taken(document, one, shares, wanted);
-    Object.assign(local, { chosen: null, left: new Set() });
+    local.left = new Set();
     actions.commit(next, "Use proposed channels", { preview: null });
   };
-  const hide = () => {
-    Object.assign(local, { chosen: null, left: new Set() });
-    store.set({ preview: null });
+  const shown = store.get().preview !== null;
+  const show = () => {
+    store.set({ preview: shown ? null : taken(document, one, shares, rest()) });
     again();
   };
   const tick = (/** @type {string} */ id, /** @type {boolean} */ on) => {
@@ -241,11 +265,17 @@ function taking({ store, actions, local, again }, list, draft) {
         h("legend", {}, "Channels to take"),
         shares.flatMap((share) => share.channels.map((id) => box(id, `${id}, ${endsOf(one, share.ports, id)}`))),
       ),
+    !draft && h("p", { id: "chosen-why" }, chosenWords(context, list)),
     h(
       "div.actions-row",
       {},
-      button(draft ? `Use this draft${one ? `, with its ${errorsOf(one)}` : ""}` : "Use this", use, { disabled: !one || !rest().size, "data-keep": "use-proposal" }),
-      one && button("Hide preview", hide, { "data-keep": "hide-proposal" }),
+      button(draft ? `Use this draft${one ? `, with its ${errorsOf(one)}` : ""}` : "Use this", use, {
+        disabled: !one || !rest().size,
+        "data-keep": "use-proposal",
+        "aria-describedby": draft ? null : "chosen-why",
+        class: draft ? "" : "do",
+      }),
+      one && button(shown ? "Hide preview" : "Show preview", show, { "data-keep": "hide-proposal" }),
     ),
   ];
 }

@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { format } from "../model/quantity.js";
 import { button, field } from "../panels/form.js";
 import { createSearch } from "../server/search.js";
-import { LOOKS, STYLES, results, sentence } from "./alternatives.js";
+import { LOOKS, STYLES, results, sentence, whole } from "./alternatives.js";
 import { part } from "./parts.js";
 
 /**
@@ -97,6 +97,7 @@ export function proposals(context) {
   const { found } = search;
   const running = found.phase === "running";
   const asked = (document.loop?.connections ?? []).length > 0 || (local.wishes.anew && (document.channels ?? []).length > 0);
+  const open = store.get().answer?.findings?.some((f) => f.rule === "connection-open");
   const start = () => {
     Object.assign(local, { chosen: null, proposalWords: "" });
     store.set({ preview: null });
@@ -105,6 +106,8 @@ export function proposals(context) {
     const line = look === "symmetry" ? { line_x_mm, line_y_mm } : {};
     void search.start(store.get().document, { ...wishes, ...line, style: style || null, look: look || null });
   };
+  const shown = !running && found.answer ? results(context, found, found.answer) : null;
+  const usable = found.answer && local.fresh && whole(found.answer).length > 0;
   return part(
     "Propose channels",
     h("p", {}, "The program lays channels for all connections under the rules. You choose which to take."),
@@ -116,7 +119,7 @@ export function proposals(context) {
         disabled: running || !asked,
         "data-keep": "propose",
         // What is said to be joined and is not: laying it is what comes next.
-        class: store.get().answer?.findings?.some((f) => f.rule === "connection-open") ? "do" : "",
+        class: open && !usable ? "do" : "",
       }),
       running && button("Cancel", () => search.cancel(), { "data-keep": "propose-cancel" }),
     ),
@@ -135,7 +138,7 @@ export function proposals(context) {
       local.proposalWords && h("p", {}, local.proposalWords),
       !running && found.phase !== "none" && h("p", {}, endWords(found)),
     ),
-    !running && found.answer ? results(context, found, found.answer) : null,
+    shown,
   );
 }
 

@@ -136,8 +136,15 @@ def test_a_proposal_is_looked_at_taken_in_part_and_whole_and_undone(four: Bench)
 
     one = page.get_by_role("group", name="Alternatives").get_by_role("radio").first
     expect(one).to_be_visible(timeout=60_000)
-    expect(page.get_by_role("button", name="Use this")).to_be_disabled()
-    one.check()
+    # The best is chosen, shown and said why: one press would use it.
+    expect(one).to_be_checked()
+    why = "Alternative 1 is chosen: the best by the weights above"
+    expect(page.locator("#chosen-why")).to_contain_text(why)
+    expect(page.locator("#say")).to_contain_text(why)
+    expect(page.get_by_role("button", name="Use this")).to_be_enabled()
+    page.get_by_role("button", name="Hide preview").click()
+    expect(page.locator("#overlay [data-proposed]")).to_have_count(0)
+    page.get_by_role("button", name="Show preview").click()
     expect(page.locator("#overlay [data-proposed]")).not_to_have_count(0)
     expect(page.get_by_role("row").filter(has_text="Lower bound, kPa")).to_be_visible()
     row = page.get_by_role("table").get_by_role("row").filter(has_text="Mirrored")
@@ -157,8 +164,7 @@ def test_a_proposal_is_looked_at_taken_in_part_and_whole_and_undone(four: Bench)
     four.settled()
     assert "channels" not in four.document()
 
-    # The search is about this very plate again, so that it can be taken whole.
-    one.check()
+    # The search is about this very plate again, so that it can be taken whole; what was chosen still is.
     page.get_by_role("button", name="Use this").click()
     four.settled()
     ends = [{channel["start"], channel["end"]} for channel in four.document()["channels"]]

@@ -90,6 +90,34 @@ test("edits go out in order, one state each", async () => {
   equal(seen.links.at(-1), "saved");
 });
 
+test("an edit waits for what belongs to it, goes with it as one step, and those after it wait too", async () => {
+  const api = server();
+  const { sync, seen, store } = bench(api);
+  sync.open(opened(api));
+  const [first, after] = [{ n: 1 }, { n: 1, along: true }];
+  let known = () => {};
+  sync.hold(first, new Promise((done) => (known = done)));
+  sync.save(first, "a move");
+  sync.save({ n: 2 }, "another");
+  await new Promise((done) => setTimeout(done, 0));
+  equal([api.done.length, seen.links.at(-1)], [0, "saving"]);
+  equal(JSON.parse(store.getItem("pending:1:a")).queue.length, 2, "a crash loses nothing");
+  ok(sync.amend(first, after));
+  known();
+  await settled(() => sync.link === "saved" && !sync.waiting);
+  equal([...api.done, api.document], [{ n: 0 }, after, { n: 2 }]);
+  ok(!sync.amend(first, after), "too late");
+  // Undone at once: the undo waits as the edit does, and takes all of it back.
+  const third = { n: 3 };
+  sync.hold(third, new Promise((done) => (known = done)));
+  sync.save(third, "a move");
+  const undone = sync.undo();
+  sync.amend(third, { n: 3, along: true });
+  known();
+  await undone;
+  equal([api.document, seen.documents.at(-1)], [{ n: 2 }, ["undo", { n: 2 }]]);
+});
+
 test("nothing is lost while the server is away", async () => {
   const api = server();
   const { sync, seen, store } = bench(api);

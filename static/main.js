@@ -230,7 +230,7 @@ createMargin({ store, showTab });
 createElevations({ store, actions, api, root: byId("elevations"), button: byId("elevations-button") });
 createStepBar({ store, actions, root: byId("steps") });
 createStepPanel({ store, actions, api, ask, root: byId("step-panel") });
-createFindings({ store, actions, root: byId("findings"), live: byId("say-findings") });
+createFindings({ store, actions, api, root: byId("findings"), live: byId("say-findings") });
 const itemPanel = createItemPanel({ store, actions, stage, api, ask, root: byId("item-panel") });
 createClipboard({ store, actions });
 createItemList({ store, actions, root: byId("items") });

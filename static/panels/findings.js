@@ -3,6 +3,7 @@
 import { h, refill } from "../dom.js";
 import { sign } from "../canvas/signs.js";
 import { failedParts, verdictOf } from "../model/verdict.js";
+import { createScrewOffer } from "../steps/placescrews.js";
 import { keyOf, one } from "./findingrow.js";
 
 export { keyOf };
@@ -20,7 +21,7 @@ const LEVELS = [
 ];
 
 /**
- * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions}} Parts
+ * @typedef {{store: import("../types.js").Store, actions: import("../types.js").Actions, api: import("../types.js").Api}} Parts
  */
 
 /** More findings of one rule than this are one row that opens. */
@@ -39,6 +40,10 @@ export function createFindings({ root, live, ...parts }) {
   const closed = {};
   /** Rules whose findings the reader has unfolded. @type {Set<string>} */
   const unfolded = new Set();
+  const screws = createScrewOffer(parts, () => {
+    drawn = "";
+    draw();
+  });
 
   function draw() {
     const { answer, old, trying } = store.get();
@@ -50,6 +55,7 @@ export function createFindings({ root, live, ...parts }) {
     }
     const open = found.filter((f) => !f.accepted);
     tell(open);
+    screws.tell(found);
     // The same findings again, as in most frames of a drag, need no new list.
     const { empty, quick, reasons, more } = answer;
     const now = JSON.stringify([found, old, empty, quick, trying, reasons, more]);
@@ -60,6 +66,7 @@ export function createFindings({ root, live, ...parts }) {
       old && h("p.old-answer", {}, old),
       failedParts(answer) && h("p.problem", {}, `Not worked out: ${failedParts(answer)}`),
       verdict(answer, old),
+      screws.offer(found),
       LEVELS.map(([level, words]) =>
         group(
           { ...parts, unfolded, closed, trying: trying && level === open[0]?.level },

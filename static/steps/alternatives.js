@@ -245,25 +245,13 @@ function taking(context, list, draft) {
     store.set({ preview: taken(document, one, shares, rest()) });
     again();
   };
-  const box = (/** @type {string} */ id, /** @type {string} */ name) =>
-    h(
-      "label.check",
-      {},
-      h("input", {
-        type: "checkbox",
-        checked: !local.left.has(id),
-        "data-keep": `share-${id}`,
-        onchange: (/** @type {Event} */ event) => tick(id, /** @type {HTMLInputElement} */ (event.target).checked),
-      }),
-      name,
-    );
   return [
     all.length > 1 &&
       h(
         "fieldset.take-shares",
         {},
         h("legend", {}, "Channels to take"),
-        shares.flatMap((share) => share.channels.map((id) => box(id, `${id}, ${endsOf(one, share.ports, id)}`))),
+        shares.flatMap((share) => share.channels.map((id) => box(id, `${id}, ${endsOf(one, share.ports, id)}`, !local.left.has(id), tick))),
       ),
     !draft && h("p", { id: "chosen-why" }, chosenWords(context, list)),
     h(
@@ -279,6 +267,20 @@ function taking(context, list, draft) {
     ),
   ];
 }
+
+/** One channel to take or to leave. @param {string} id @param {string} name @param {boolean} checked @param {(id: string, on: boolean) => void} tick */
+const box = (id, name, checked, tick) =>
+  h(
+    "label.check",
+    {},
+    h("input", {
+      type: "checkbox",
+      checked,
+      "data-keep": `share-${id}`,
+      onchange: (/** @type {Event} */ event) => tick(id, /** @type {HTMLInputElement} */ (event.target).checked),
+    }),
+    name,
+  );
 
 /** What a proposed channel joins, in words, as its connection has it. @param {Alternative} one @param {string[]} ports @param {string} id */
 function endsOf(one, ports, id) {

@@ -36,7 +36,7 @@ export async function doing(context, key, run) {
   context.again();
 }
 
-/** A button for something that takes a while. @param {Context} context @param {string} key @param {string} words @param {() => Promise<unknown>} run @param {import("../types.js").Props} [more] */
+/** A button for something that takes a while. @param {Pick<Context, "local"|"again">} context @param {string} key @param {string} words @param {() => Promise<unknown>} run @param {import("../types.js").Props} [more] */
 export function taskButton(context, key, words, run, more = {}) {
   const { busy } = taskOf(context, key);
   return button(words, () => doing(context, key, run), {

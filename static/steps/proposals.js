@@ -123,13 +123,7 @@ export function proposals(context) {
       }),
       running && button("Cancel", () => search.cancel(), { "data-keep": "propose-cancel" }),
     ),
-    !asked &&
-      h(
-        "p.quiet",
-        {},
-        "First list, under Connections, which ports are to be joined",
-        (document.channels ?? []).length ? ", or have the drawn channels laid again." : ".",
-      ),
+    !asked && h("p.quiet", {}, firstList(document)),
     running && h("p", { id: "search-progress" }, progressWords(found)),
     h(
       "div",
@@ -141,6 +135,10 @@ export function proposals(context) {
     shown,
   );
 }
+
+/** What is missing for a search. @param {import("../types.js").PlateDocument} document */
+const firstList = (document) =>
+  `First list, under Connections, which ports are to be joined${(document.channels ?? []).length ? ", or have the drawn channels laid again" : ""}.`;
 
 /** While it runs only the words change, so that nobody's field is redrawn. @param {Context} context @param {Search} search */
 function changed({ again, local }, search) {

@@ -2,12 +2,14 @@
 
 import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
-import { add, put, remove } from "../model/edit.js";
+import { put } from "../model/edit.js";
+import { lidScrews, withScrews, withoutLoose } from "../model/lidscrews.js";
 import { format } from "../model/quantity.js";
 import { among, fieldOf } from "../panels/fields.js";
 import { button } from "../panels/form.js";
-import { Said, taskButton, taskState } from "./doing.js";
+import { taskButton, taskState } from "./doing.js";
 import { documentField, fold, innerFold, part, table } from "./parts.js";
+import { placeScrews } from "./placescrews.js";
 
 /** Sizes that fit a lid. */
 const LID_SCREWS = ["M3", "M4", "M5"];
@@ -50,7 +52,6 @@ const THREADS = [
 
 /**
  * @typedef {import("./parts.js").Context} Context
- * @typedef {import("../types.js").Item} Item
  * @typedef {import("../types.js").PlateDocument} PlateDocument
  */
 
@@ -137,16 +138,6 @@ const following = (context, designed, stored) => [
   ),
 ];
 
-/** @param {PlateDocument} document @returns {Item[]} */
-const lidScrews = (document) => (document.holes ?? []).filter((hole) => hole.use === "lid");
-
-/** The plate without its lid screws but those that are locked. @param {PlateDocument} document @returns {PlateDocument} */
-function withoutLoose(document) {
-  const loose = lidScrews(document).filter((hole) => !hole.locked);
-  const ids = loose.map((hole) => hole.id);
-  return ids.length ? remove(document, ids) : document;
-}
-
 /** Lid screws become worked out; those that are locked stay pinned. @param {Context} context */
 const followRule = ({ actions }) =>
   actions.edit("Let the lid screws follow", (d) => put(withoutLoose(d), ["seal", "screws_by_rule"], true));
@@ -154,21 +145,6 @@ const followRule = ({ actions }) =>
 /** The worked out screws become holes of the plate, with the thread and the grooves that they were designed for. @param {Context} context @param {import("../types.js").ScrewDesign} designed */
 const pinScrews = ({ actions }, designed) =>
   actions.edit("Pin the lid screws", (d) => put(withScrews(d, designed), ["seal", "screws_by_rule"], undefined));
-
-/** @param {PlateDocument} document @param {import("../types.js").ScrewDesign} designed @returns {PlateDocument} */
-function withScrews(document, { holes, screw, grooves }) {
-  const held = holes.reduce((next, { id: _, ...hole }) => add(next, "hole", hole).document, document);
-  return put(put(held, ["seal", "screw"], screw || document.seal?.screw), ["seal", "grooves"], grooves);
-}
-
-/** Holes for the lid's screws, become one edit. @param {Context} context @param {boolean} all whether the old ones go */
-async function placeScrews({ api, store, actions }, all) {
-  const asked = store.get().document;
-  const designed = await api.post("/api/screws", { document: asked, anew: all });
-  if (!designed.holes.length) throw new Said("No screw found a place. The findings say why.");
-  if (store.get().document !== asked) throw new Said("The plate was changed meanwhile. Place the screws again.");
-  actions.edit("Place the lid screws", (d) => withScrews(all ? withoutLoose(d) : d, designed));
-}
 
 /** What the seal comes to. @param {import("../types.js").SealAnswer|null|undefined} seal */
 function sealing(seal) {

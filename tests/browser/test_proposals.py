@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -255,11 +256,14 @@ def test_a_search_is_cancelled_and_a_move_that_makes_room_is_made(four: Bench) -
 
 @pytest.mark.parametrize("four", [[]], indirect=True, ids=["none"])
 def test_channels_follow_what_is_dragged_as_one_step(four: Bench) -> None:
-    """P1 is dragged behind P3: its channel to P4 goes round P3, and one undo takes port and channel back."""
+    """P1 is dragged to the rear: its channel to P4 goes round K1, and one undo takes port and channel back. The lid's
+    screws stay where they stood; that is told, and one press places them again."""
     page = four.page
     plain = four.document()
     plain["channels"] = [{"id": "C1", "start": "P1", "end": "P4", "width_mm": 8, "depth_mm": 8}]
     plain["cutouts"] = [{"id": "K1", "outline": {**RECTANGLE, "y_mm": 150, "width_mm": 40, "depth_mm": 40}}]
+    screws = four.server.post("/api/screws", {"document": plain, "anew": True})["holes"]
+    plain["holes"] = [{**hole, "id": f"S{number}"} for number, hole in enumerate(screws, start=1)]
     other = Bench(page, four.server, four.server.post("/api/plates", {"document": plain})["id"])
     other.open()
     other.step("Lay out")
@@ -279,6 +283,18 @@ def test_channels_follow_what_is_dragged_as_one_step(four: Bench) -> None:
     (channel,) = other.document()["channels"]
     # Straight from there to P4 it would run through K1.
     assert channel["points"]
+    words = re.compile(r"^Lid screws? S\d+.* in the way of .*C1")
+    expect(page.locator("#notice")).to_contain_text(words)
+    expect(page.locator(".screw-offer")).to_contain_text(words)
+    # What stands in the way is no longer there, and the lid is held by others: by the rules.
+    page.get_by_role("button", name="Place the lid screws again").click()
+    expect(page.locator(".screw-offer")).to_have_count(0)
+    other.settled()
+    expect(other.rule("seal-wall")).to_have_count(0)
+    after = [hole["id"] for hole in other.document()["holes"]]
+    assert not {hole["id"] for hole in plain["holes"]} & set(after)
+    undo.click()
+    other.settled()
     undo.click()
     other.settled()
     assert other.document() == before

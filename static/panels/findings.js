@@ -33,9 +33,8 @@ const SETTLED = 700;
 /** @param {Parts & {root: HTMLElement, live: HTMLElement}} parts */
 export function createFindings({ root, live, ...parts }) {
   const { store } = parts;
-  let told = "";
+  const tell = createTelling(store, live);
   let drawn = "";
-  let timer = 0;
   /** Levels that the reader has folded or unfolded. @type {Partial<Record<Level, boolean>>} */
   const closed = {};
   /** Rules whose findings the reader has unfolded. @type {Set<string>} */
@@ -83,8 +82,14 @@ export function createFindings({ root, live, ...parts }) {
     );
   }
 
-  /** Says what has changed, once things have settled. @param {Finding[]} open */
-  function tell(open) {
+  store.watch(["answer", "old", "trying"], draw);
+}
+
+/** Says what has changed, once things have settled. @param {Parts["store"]} store @param {HTMLElement} live */
+function createTelling(store, live) {
+  let told = "";
+  let timer = 0;
+  return (/** @type {Finding[]} */ open) => {
     const words = summary(open);
     if (words === told || store.get().draft) return;
     clearTimeout(timer);
@@ -92,9 +97,7 @@ export function createFindings({ root, live, ...parts }) {
       told = words;
       live.textContent = words;
     }, SETTLED);
-  }
-
-  store.watch(["answer", "old", "trying"], draw);
+  };
 }
 
 /**

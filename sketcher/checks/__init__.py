@@ -37,6 +37,7 @@ from sketcher.checks import (  # noqa: F401  (their rules register themselves)
     tube_rules,
     unlikely_sizes,
     walls,
+    within_case,
 )
 from sketcher.checks.running import run
 from sketcher.checks.unasked import check_json

@@ -8,7 +8,6 @@ import shapely
 
 from sketcher.checks.scene import Scene
 from sketcher.checks.spots import told_by_more
-from sketcher.document import holders
 from sketcher.findings import Finding
 from sketcher.geometry.ports import PortShape, off_square_deg
 
@@ -38,9 +37,6 @@ ECHOES = {
 OF_EACH = ("screw-floor", "connection-open")
 #: A rule that says nothing of its own while one of these is told of any item: the least thread counts for all screws.
 WHILE = {"screw-load": ("screw-thread",), "screw-torque": ("screw-thread", "screw-load")}
-#: What is told of what holds a thing is not told of the thing too, where it is about the same wall, floor or ceiling.
-OF_THE_HOLDER = ("outside-case", "above-ceiling", "through-floor")
-
 
 #: What follows of an edge port that leads its channel to the edge or out of the plate, about that end of the channel.
 AT_ASTRAY_PORTS = ("wall-channel-edge", "outside-plate", "seal-wall", "thread-reaches-channel")
@@ -60,7 +56,13 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
         if not accepted
         else [f for f in findings if not any(f.rule == rule and items.issuperset(f.items) for rule, items in accepted)]
     )
-    told: dict[frozenset[str], set[str]] = {f.about: set() for f in findings if f.rule in ECHOES}
+    said = {finding.rule for finding in loud}
+    # Most plates have thousands of findings of few rules, and none of these repeats another.
+    echoing = {
+        rule for rule, louder in ECHOES.items() for name in louder for other in said
+        if _is(other, name.removeprefix("overlap-"))
+    }  # fmt: skip
+    told: dict[frozenset[str], set[str]] = {f.about: set() for f in findings if f.rule in echoing}
     for finding in loud if told else ():
         if finding.items and finding.about in told:
             rules = told[finding.about]
@@ -69,14 +71,13 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
                 rules.add(f"overlap-{finding.rule}")
         for item in finding.items if finding.rule in OF_EACH else ():
             told.setdefault(frozenset((item,)), set()).add(finding.rule)
-    said = {finding.rule for finding in loud}
+    silent = {rule for rule, louder in WHILE.items() if not said.isdisjoint(louder)}
     astray = list(_astray(loud, scene))
     left = [
         finding
         for finding in findings
-        if not (finding.rule in ECHOES and _repeats(finding, told))
-        and said.isdisjoint(WHILE.get(finding.rule, ()))
-        and not (finding.rule in OF_THE_HOLDER and _of_its_holder(finding, told, scene))
+        if not (finding.rule in echoing and _repeats(finding, told))
+        and finding.rule not in silent
         and not (astray and _of_walls(finding) and any(_at_port(finding, port, scene) for port in astray))
     ]
     if accepted:
@@ -87,31 +88,18 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
     return [finding for finding in left if id(finding) not in quiet]
 
 
-def _of_its_holder(finding: Finding, told: dict[frozenset[str], set[str]], scene: Scene) -> bool:
-    """Whether the same is told of what holds a thing: put right there, the thing comes along."""
-    (item,) = finding.items or ("",)
-    held = scene.once(_holders)
-    above = [other for other in holders.chain(held, item) if other != item]
-    # Two that are said to hold each other are told both.
-    return any(
-        finding.rule in told.get(frozenset((other,)), ()) and item not in holders.chain(held, other) for other in above
-    )
-
-
-def _holders(scene: Scene) -> dict[str, str | None]:
-    return holders.holders(scene.document)
-
-
 def _of_walls(finding: Finding) -> bool:
     return finding.rule in AT_ASTRAY_PORTS or finding.rule.startswith(("wall-channel-", "wall-port-"))
 
 
 def _repeats(finding: Finding, told: dict[frozenset[str], set[str]]) -> bool:
-    louder = ECHOES.get(finding.rule)
-    if louder is None:
-        return False
-    others = told.get(finding.about, set())
-    return any(other.startswith(name) if name.endswith("-") else other == name for other in others for name in louder)
+    louder = ECHOES[finding.rule]
+    return any(_is(other, name) for other in told.get(finding.about, ()) for name in louder)
+
+
+def _is(rule: str, name: str) -> bool:
+    """Whether a rule is the one that is named, or one of those that begin so."""
+    return rule.startswith(name) if name.endswith("-") else rule == name
 
 
 def _astray(loud: Iterable[Finding], scene: Scene) -> Iterator[PortShape]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator
 from functools import cached_property, partial
 
@@ -17,7 +16,7 @@ from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.document import holders
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Change, Finding, Fix, Point, Rule, mm, pair, steps, ways
+from sketcher.findings import PRACTICE, Change, Finding, Fix, Rule, mm, pair, steps, ways
 from sketcher.geometry.bodies import Body, Gap, from_frame, gap, lying_cylinder
 from sketcher.geometry.levels import above_floor_mm
 from sketcher.geometry.placement import Frame
@@ -296,7 +295,7 @@ def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, l
         else f"Move {other.id} {way}, or {one.id} the opposite way."
         if one.id
         else f"Move {other.id} {way}, or give the plate a cutout for it.",
-        **ways(*_clear(scene, other.id, (x, y, z), missing), *_clear(scene, one.id, (-x, -y, -z), missing)),
+        **ways(*moved_clear(scene, other.id, (x, y, z), missing), *moved_clear(scene, one.id, (-x, -y, -z), missing)),
     )
 
 
@@ -304,7 +303,7 @@ def _in_the_way(scene: Scene, rule: str, one: Body, other: Body, between: Gap, l
 _SURELY_MM = 2.0
 
 
-def _clear(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> list[Fix | None]:
+def moved_clear(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> list[Fix | None]:
     """A thing moved just clear, up or down for the thickest sheets too; or farther, for how unsure its place is."""
     first = scene.thicker_mm if abs(away[2]) > 0.9 else 0.0
     return [_moved(scene, id_, away, missing + first + more) for more in (0.0, _SURELY_MM)]
@@ -312,7 +311,7 @@ def _clear(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
 
 def raised(scene: Scene, id_: str, by: float) -> list[Fix | None]:
     """A free-standing board or device raised by so much, mm, or by a little more."""
-    return _clear(scene, id_, (0.0, 0.0, 1.0), by)
+    return moved_clear(scene, id_, (0.0, 0.0, 1.0), by)
 
 
 def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: float) -> Fix | None:
@@ -332,116 +331,6 @@ def _moved(scene: Scene, id_: str, away: tuple[float, float, float], missing: fl
                 )
                 return Fix(f"Move {id_} by {mm(far)}", changes)
     return None
-
-
-@rules(
-    Rule("outside-case", "fits", "Boards, devices and screw heads stand inside the case's walls", 0.0, "mm",
-         "What reaches through a wall does not go in.", PRACTICE),
-    Rule("above-ceiling", "fits", "Plate, screw heads, boards and devices stay below what closes the case", 0.0, "mm",
-         "The case has to close.", PRACTICE),
-    Rule("through-floor", "fits", "Boards and devices stay above the case floor", 0.0, "mm",
-         "Only over an opening does a thing go through the floor.", PRACTICE),
-    named=True,
-    reads=("boards", "devices", "holes"),
-)  # fmt: skip
-def in_the_case(scene: Scene) -> Iterator[Finding]:
-    """Boards, devices and the plate against the case's walls, its ceiling and its floor."""
-    bodies, ceiling = bodies_of(scene), scene.document.floor.clear_height_mm
-    floor = sound(scene.shapes.floor_polygon)
-    for body in (*bodies.hardware, *_not_within(bodies.heads, floor)):
-        name, at = f"The {body.kind} {body.id}", _middle(body.area)
-        beyond = _beyond(body.area, floor)
-        if scene.limit("outside-case") - beyond > 0.02:
-            yield Finding(
-                "outside-case", "error", (body.id,), f"{name} reaches {mm(-beyond)} beyond the case's wall.",
-                f"Move it {mm(-beyond)} inwards, or measure the floor again.",
-                beyond, scene.limit("outside-case"), "mm", at,
-                **ways(*_clear(scene, body.id, _back(body.area, floor), -beyond)),
-            )  # fmt: skip
-        if body.kind == "screw head":
-            continue  # what hangs below the plate has a rule of its own
-        through = any(shapely.covers(sound(opening.polygon), body.area) for opening in scene.shapes.openings.values())
-        if body.low < scene.limit("through-floor") - 1e-6 and not through:
-            yield Finding(
-                "through-floor", "error", (body.id,), f"{name} reaches {mm(-body.low)} below the case floor.",
-                f"Raise it by {mm(scene.limit('through-floor') - body.low)}.",
-                body.low, scene.limit("through-floor"), "mm", at,
-                **ways(*_clear(scene, body.id, (0.0, 0.0, 1.0), scene.limit("through-floor") - body.low)),
-            )  # fmt: skip
-    yield from _ports_beyond(scene, floor, ceiling)
-    if ceiling is None:
-        return
-    limit = scene.limit("above-ceiling")
-    for body in (bodies.plate, *bodies.hardware, *bodies.heads):
-        value = ceiling - body.high
-        if value < limit - 1e-6:
-            name = f"The {body.kind} {body.id}".rstrip()
-            yield Finding(
-                "above-ceiling", "error", (body.id,) if body.id else (),
-                f"{name} stands {mm(-value)} higher than the case closes, at {mm(ceiling)}."
-                if value < 0 else f"{name} has {mm(value)} to what closes the case; {mm(limit)} is the minimum.",
-                f"Lower it by {mm(limit - value)}.", value, limit, "mm", _middle(body.area),
-                **ways(*(_clear(scene, body.id, (0.0, 0.0, -1.0), limit - value)
-                         if body.id else [_lower(scene, limit - value)])),
-            )  # fmt: skip
-
-
-def _ports_beyond(scene: Scene, floor: Geometry, ceiling: float | None) -> Iterator[Finding]:
-    """Of a device without an outline its ports are all that is known: none is beyond wall, floor or ceiling."""
-    openings = shapely.union_all([sound(opening.polygon) for opening in scene.shapes.openings.values()])
-    bare = {device.id for device in scene.document.devices if device.outline is None}
-    for id_ in sorted(bare):
-        ports = [port for port in scene.shapes.device_ports.values() if port.device == id_]
-        rows = [
-            (port, -float(shapely.distance(floor, shapely.Point(port.x, port.y))), "outside-case") for port in ports
-        ]
-        rows += [(port, port.z, "through-floor") for port in ports
-                 if not shapely.covers(openings, shapely.Point(port.x, port.y))]  # fmt: skip
-        rows += [(port, ceiling - port.z, "above-ceiling") for port in ports if ceiling is not None]
-        for rule, said in (("outside-case", "beyond the case's wall"), ("through-floor", "below the case floor"),
-                           ("above-ceiling", "above what closes the case")):  # fmt: skip
-            port, value, _ = min(
-                (row for row in rows if row[2] == rule), key=lambda row: row[1], default=(None, 0.0, "")
-            )
-            if port is None or value >= -0.02:
-                continue
-            yield Finding(
-                rule, "error", (id_,), f"The port {port.ref} of {id_} is {mm(-value)} {said}.",
-                f"Move {id_} {mm(-value)} back.", value, 0.0, "mm", (port.x, port.y),
-            )  # fmt: skip
-
-
-def _lower(scene: Scene, by: float) -> Fix | None:
-    z = round(scene.document.plate.z_mm - by - scene.thicker_mm - 0.0005, 3)
-    return Fix(f"Lower the plate to {mm(z)}", (Change("/plate/z_mm", z),)) if z >= 0 else None
-
-
-def _back(area: Geometry, floor: Geometry) -> tuple[float, float, float]:
-    """The direction in which what reaches farthest beyond the floor comes back to it soonest."""
-    places = shapely.points(shapely.get_coordinates(shapely.difference(area, floor)))
-    k = int(np.argmax(shapely.distance(places, floor)))
-    farthest = shapely.Point(shapely.get_coordinates(places)[k])
-    (x0, y0), (x1, y1) = shapely.shortest_line(farthest, floor).coords
-    size = math.hypot(x1 - x0, y1 - y0) or 1.0
-    return ((x1 - x0) / size, (y1 - y0) / size, 0.0)
-
-
-def _not_within(heads: list[Body], floor: Geometry) -> list[Body]:
-    areas = np.array([head.area for head in heads], dtype=object)
-    return [head for head, inside in zip(heads, shapely.covers(floor, areas), strict=True) if not inside]
-
-
-def _middle(area: Geometry) -> Point:
-    place = shapely.point_on_surface(area)
-    return (place.x, place.y)
-
-
-def _beyond(area: Geometry, floor: Geometry) -> float:
-    """How far an area stays within the floor: 0 when it does, negative by how far it reaches beyond."""
-    outside = shapely.difference(area, floor)
-    if shapely.is_empty(outside):
-        return 0.0
-    return -float(shapely.distance(shapely.points(shapely.get_coordinates(outside)), floor).max())
 
 
 @rules(

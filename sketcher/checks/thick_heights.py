@@ -19,8 +19,9 @@ from sketcher.checks.hold_height import above
 from sketcher.checks.port_bores import over_the_sheet
 from sketcher.checks.running import rules
 from sketcher.checks.scene import ASIDE, Scene, heights_and_parts_of
-from sketcher.checks.space import between_bodies, bodies_of, chain, in_the_case, in_the_plate, tubes
+from sketcher.checks.space import between_bodies, bodies_of, chain, in_the_plate, tubes
 from sketcher.checks.tube_rules import clearances
+from sketcher.checks.within_case import in_the_case
 from sketcher.document import Document
 from sketcher.document.plate import Plate
 from sketcher.document.remembered import Remembered

@@ -116,11 +116,12 @@ class Finding:
         return frozenset(self.items)
 
     @cached_property
-    def kind(self) -> tuple[str, ...]:
+    def kind(self) -> str:
         """What findings have in common that may become one: rule, level and cause; where the rule names no cause, what
-        is said but for the names. Kept with the finding: most of them stay as they are while a thing is dragged."""
+        is said but for the names. Kept with the finding, as a text that keeps its hash: most of them stay as they are
+        while a thing is dragged."""
         same = self._without_names() if self.cause is None else (self.cause.key,)
-        return (self.rule, self.level, *same, self.accepted)
+        return "\0\0".join((self.rule, self.level, *same, self.accepted))
 
     @cached_property
     def row(self) -> Listed:

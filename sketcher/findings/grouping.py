@@ -34,7 +34,7 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
     ``ALIKE`` or more of them become one.
     """
     found: list[Finding] = []
-    groups: dict[tuple[str, ...], list[Finding]] = {}
+    groups: dict[str, list[Finding]] = {}
     for finding in findings:
         if finding.cause is not None or (finding.items and not finding.listed):
             groups.setdefault(finding.kind, []).append(finding)

@@ -6,8 +6,9 @@ next, and are remembered by their channels.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from operator import itemgetter
 
 import numpy as np
@@ -27,6 +28,8 @@ from sketcher.strength.recess_remains import floor_left_mm
 #: What is left under the channels of one depth, mm; these channels; what their coolant spans.
 FloorSpan = tuple[float, tuple[str, ...], Span]
 
+#: A depth, its channels, their coolant in pieces, and its worst span.
+_Spanned = tuple[float, tuple[str, ...], list[Polygon | MultiPolygon], Span]
 #: Coolant in plan, its worst span, and how that bends; none for what is no area.
 Piece = tuple[Polygon | MultiPolygon, Span, float] | None
 _pieces: Remembered[Piece] = Remembered()
@@ -34,20 +37,31 @@ _pieces: Remembered[Piece] = Remembered()
 
 def floor_spans(document: Document, shapes: Shapes) -> list[FloorSpan]:
     """For each depth of channel the floor that is left, its channels, and the worst span of their coolant."""
+    thick = document.plate.body_thickness_mm
+    return [
+        (floor_left_mm(document, shapes, depth, water), names, span)
+        for depth, names, water, span in _spanned.of((shapes.channels,), None, partial(_by_depth, shapes.channels))
+        if depth < thick  # else another rule says: nothing is left
+    ]
+
+
+def _by_depth(channels: Mapping[str, ChannelShape]) -> list[_Spanned]:
+    """For each depth its channels, their coolant in pieces, and the worst span of it."""
     by_depth: dict[float, list[str]] = {}
-    for name, channel in shapes.channels.items():
+    for name, channel in channels.items():
         by_depth.setdefault(channel.item.depth_mm, []).append(name)
     found = []
     for depth, names in by_depth.items():
-        pieces = [piece for piece in _united([shapes.channels[name] for name in names]) if piece is not None]
-        if pieces and depth < document.plate.body_thickness_mm:  # else another rule says: nothing is left
+        pieces = [piece for piece in _united([channels[name] for name in names]) if piece is not None]
+        if pieces:
             _, span, _ = max(pieces, key=_WEIGHT)
-            water = [piece for piece, _, _ in pieces]
-            found.append((floor_left_mm(document, shapes, depth, water), tuple(names), span))
+            found.append((depth, tuple(names), [piece for piece, _, _ in pieces], span))
     return found
 
 
 _WEIGHT = itemgetter(2)
+#: The sheet may be the thinnest: the channels are the same.
+_spanned: Remembered[list[_Spanned]] = Remembered(most=4)
 
 
 @dataclass(frozen=True)

@@ -70,14 +70,29 @@ PROBE = """(id) => {
 }"""
 
 
-def measure(browser: Browser, server: Server) -> dict[str, Any]:
-    """One long drag of P5 with snapping held off, every move to a new place; all times in ms."""
+#: A place on the screen that grabs an item and nothing else, sought in rings about its middle; none if it is covered.
+GRAB = """(id) => {
+    const group = document.querySelector(`#world g.item[data-id="${id}"]`);
+    const box = group.getBoundingClientRect();
+    for (let ring = 0; ring <= 20; ring += 1) {
+        for (let turn = 0; turn < 16; turn += 1) {
+            const x = box.x + box.width / 2 + (ring / 40) * box.width * Math.cos((turn * Math.PI) / 8);
+            const y = box.y + box.height / 2 + (ring / 40) * box.height * Math.sin((turn * Math.PI) / 8);
+            if (document.elementFromPoint(x, y)?.closest("g.item")?.dataset.id === id) return [x, y];
+        }
+    }
+    return null;
+}"""
+
+
+def measure(browser: Browser, server: Server, item: str = "P5") -> dict[str, Any]:
+    """One long drag of an item with snapping held off, every move to a new place; all times in ms."""
     context = browser.new_context(viewport={"width": 1280, "height": 800})
     plate = server.post("/api/plates", {"example": "riser-bench"})["id"]
     bench = Bench(context.new_page(), server, plate)
     bench.open()
-    bench.page.evaluate(PROBE, "P5")
-    x, y = bench.screen(294, 230)
+    bench.page.evaluate(PROBE, item)
+    x, y = bench.page.evaluate(GRAB, item)
     bench.page.keyboard.down("Alt")
     bench.page.mouse.move(x, y)
     bench.page.mouse.down()

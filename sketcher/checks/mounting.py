@@ -23,7 +23,7 @@ from sketcher.checks.scene import Scene, at_least
 from sketcher.checks.space import bodies_of
 from sketcher.document.joined import open_connections
 from sketcher.document.remembered import Remembered
-from sketcher.findings import PRACTICE, Finding, Fix, Level, Point, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Level, Point, Rule, mm
 from sketcher.geometry.bodies import Body
 from sketcher.geometry.following import screw_places
 from sketcher.geometry.shapes import HoleShape
@@ -206,3 +206,27 @@ def _drawn(scene: Scene) -> bool:
     reached = {end for channel in document.channels for end in (channel.start, channel.end)}
     ports = [port.id for port in document.ports if port.use != "plugged"]
     return reached.issuperset(ports) and not open_connections(document)
+
+
+@rules(
+    Rule("mount-side", "fits", "Heads of mounting screws are where a screw goes in", HIGHEST_MM, "mm",
+         "Between plate and case floor is no room to put a screw in.", PRACTICE),
+    reads=("holes",),
+)  # fmt: skip
+def heads_below(scene: Scene) -> Iterator[Finding]:
+    """Recesses for heads of mounting screws in the plate's underside, over the case floor."""
+    room, limit = scene.document.plate.z_mm, scene.limit("mount-side")
+    if room >= limit:
+        return
+    for index, hole in enumerate(scene.document.holes):
+        if hole.use != "mount" or hole.face != "bottom" or hole.kind not in ("countersunk", "counterbored"):
+            continue
+        yield Finding(
+            "mount-side", "warning", (hole.id,), f"The head of {hole.id} is in the plate's underside, {mm(room)} over "
+            f"the case floor; a screw and its key need about {mm(limit)} there.",
+            "Set its side to the top, or its use to something else.", room, limit, "mm", (hole.x_mm, hole.y_mm),
+            fix=None if hole.locked else Fix(f"Put the head of {hole.id} on top",
+                                             (Change(f"/holes/{index}/face", "top"),)),
+            cause=Cause("side", f"The heads of {{count}} mounting screws are in the plate's underside, {mm(room)} over "
+                        "the case floor.", "Set their side to the top, or their use to something else."),
+        )  # fmt: skip

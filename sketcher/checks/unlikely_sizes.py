@@ -14,7 +14,7 @@ import shapely
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document.hardware import Device
-from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.findings import PRACTICE, Finding, Point, Rule, all_rules, mm
 from sketcher.geometry.placement import board_size
 
 #: Less than this is asked about, mm: a floor across, a fan's frame, the parts of a mainboard.
@@ -23,6 +23,12 @@ FLOOR_MM, FAN_MM, PARTS_MM = 70.0, 20.0, 8.0
 BOARD_MM = {"mainboard": 25.0, "card": 15.0, "riser": 5.0}
 #: The parts of a riser are no higher, mm: it is a board for a card's slot.
 RISER_MM = 60.0
+#: A block that gives off less heat needs no coolant, W.
+HEAT_W = 1.0
+#: A fitting with its straight tube is no shorter, a wall beside the groove no thinner, mm.
+STRAIGHT_MM, GROOVE_WALL_MM = 8.0, 0.8
+#: A limit in a document may be so many times the usual one, or such a part of it.
+LIMIT_TIMES = 5.0
 #: An obstacle narrower than this both ways, or less high, mm.
 THIN_MM, LOW_MM = 1.5, 0.5
 
@@ -101,6 +107,8 @@ def boards(scene: Scene) -> Iterator[Finding]:
          "A block that is ten times too high leaves no room to anything over it, or is no block.", PRACTICE),
     Rule("pump-heat", "flows", "Pumps warm the coolant as pumps do", 80.0, "W",
          "What a pump takes is what it heats; ten times that is a heater.", PRACTICE),
+    Rule("block-heat", "flows", "Blocks give off heat as chips do", 2000.0, "W",
+         "A heat in kilowatts, or with the decimal point lost, makes every temperature of the loop wrong.", PRACTICE),
     Rule("curve-far", "flows", "Curves end at flows that loops have", 30.0, "l/min",
          "Points in litres per hour, or with a digit too many, stretch a curve over flows that nobody measured.",
          PRACTICE),
@@ -117,6 +125,9 @@ def devices(scene: Scene) -> Iterator[Finding]:
         if device.kind == "block":
             yield from _asked("block-height", device.id, f"The block {device.id} has a height of", device.height_mm,
                               0.0, scene.limit("block-height"), "mm", at)  # fmt: skip
+            if device.heat_w > 0:
+                yield from _asked("block-heat", device.id, f"The block {device.id} is said to heat with",
+                                  device.heat_w, HEAT_W, scene.limit("block-heat"), "W", at)  # fmt: skip
         if device.kind == "pump":
             yield from _asked("pump-heat", device.id, f"The pump {device.id} is said to heat with", device.heat_w,
                               0.0, scene.limit("pump-heat"), "W", at)  # fmt: skip
@@ -168,3 +179,33 @@ def pockets(scene: Scene) -> Iterator[Finding]:
         spot = scene.shapes.pockets[pocket.id].polygon.representative_point()
         yield from _asked("recess-slight", pocket.id, f"The pocket {pocket.id} has a depth of", pocket.depth_mm,
                           scene.limit("recess-slight"), math.inf, "mm", (spot.x, spot.y))  # fmt: skip
+
+
+@rules(
+    Rule("fitting-straight", "fits", "Fitting and straight tube over a port are as long as they are made", 120.0, "mm",
+         "What stands over the ports is held against this length.", PRACTICE),
+    Rule("groove-wall", "holds", "The wall beside the groove is one that is cut", 15.0, "mm",
+         "The groove is laid out with this wall, and no other rule asks for more.", PRACTICE),
+    Rule("limit-far", "made", "Limits in the document are not far from the usual ones", LIMIT_TIMES, "",
+         "A limit with its decimal point lost lets through what the rule is there for.", PRACTICE),
+    reads=(),
+)  # fmt: skip
+def settings(scene: Scene) -> Iterator[Finding]:
+    """Figures that the rules themselves go by."""
+    document, known = scene.document, {rule.name: rule.limit for rule in all_rules() if rule.limit}
+    if any(port.serves is not None for port in document.ports):
+        yield from _asked("fitting-straight", None, "Fitting and straight tube over a port are said to take",
+                          document.loop.fitting_straight_mm, STRAIGHT_MM, scene.limit("fitting-straight"), "mm",
+                          None)  # fmt: skip
+    if document.channels and document.seal.kind == "cord":
+        yield from _asked("groove-wall", None, "The seal's wall beside the groove is", document.seal.wall_mm,
+                          GROOVE_WALL_MM, scene.limit("groove-wall"), "mm", None)  # fmt: skip
+    most = document.limits.get("limit-far", LIMIT_TIMES)
+    for name, limit in sorted(document.limits.items()):
+        usual = known.get(name, 0.0)
+        if usual <= 0 or name == "limit-far" or usual / most - 1e-9 <= limit <= usual * most + 1e-9:
+            continue
+        yield Finding(
+            "limit-far", "note", (name,), f"The limit of {name} is set to {limit:g}; the usual one is {usual:g}.",
+            "Look it over: was a decimal point lost? Accept this when it is right.", limit, usual,
+        )  # fmt: skip

@@ -16,7 +16,7 @@ import pytest
 from sketcher.checks import run
 from sketcher.document import Document, from_plain
 from tests.checks.plates import circle, plate, rectangle
-from tests.checks.test_limits import board, box, cut
+from tests.checks.test_limits import STRAIGHT, board, box, cut
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -108,13 +108,78 @@ CASES: list[tuple[str, Document, Document, float | None]] = [
 ]  # fmt: skip
 
 
+def served(loop: dict[str, Any] | None = None, kind: str = "block", **more: Any) -> Document:
+    """A port below one of a device, 74 over the plate."""
+    above = {**box("D1", 150, 150, 100, ports=[{"id": "a"}]), "kind": kind}
+    port = {"id": "P1", "x_mm": 150, "y_mm": 150, "serves": "D1.a", **more}
+    return plate(devices=[above], ports=[port], loop=loop or {})
+
+
+def heading(way: str, **port: float) -> Document:
+    return device(ports=[{"id": "a", "heading": way, **port}])
+
+
+def opening(use: str, device_z: float, **more: Any) -> Document:
+    """A port in the plate's edge, its axis 10 over the floor, and a device with a port so high."""
+    at = {"face": "edge", "x_mm": 50, "y_mm": 150, "level_mm": 10, **more}
+    return plate(ports=[{"id": "P1", "use": use, **at}], devices=[box("D1", 20, 20, device_z, ports=[{"id": "a"}])])
+
+
+def fed(pump_z: float, **more: Any) -> Document:
+    """A reservoir 50 high, 100 over the floor, and a pump beside it."""
+    tank = {**box("T", 100, 150, 100, (40, 40, 50), ports=[{"id": "a"}]), "kind": "reservoir"}
+    pump = {**box("D1", 200, 150, pump_z, ports=[{"id": "a", "flow": "in"}]), "kind": "pump", **more}
+    return plate(devices=[tank, pump])
+
+
+def coolant(kind: str, percent: float) -> Document:
+    return plate(loop={"coolant": {"kind": kind, "strength_percent": percent}})
+
+
+def mounted(**more: Any) -> Document:
+    hole = {"id": "H1", "x_mm": 150, "y_mm": 150, "kind": "counterbored", "screw": "M4", **more}
+    return plate(plate={"z_mm": 20}, holes=[hole])
+
+
+#: The same for what is joined, filled and set: G1/4 is 11.445 inside, G1/8 8.566 (ISO 228-1).
+JOINED: list[tuple[str, Document, Document, float | None]] = [
+    ("fitting-bore", served({"fitting_bore_mm": 11.4}), served({"fitting_bore_mm": 11.5}), 11.5),
+    ("fitting-bore", served({"fitting_bore_mm": 8.5}, thread="G1/8"), served(thread="G1/8"), 9),
+    ("fitting-bore", served({"tube_outer_diameter_mm": 9.1, "tube_inner_diameter_mm": 5}),
+     served({"tube_outer_diameter_mm": 9, "tube_inner_diameter_mm": 5}), 9),
+    ("tube-fitting", served({"tube_outer_diameter_mm": 24}), served({"tube_outer_diameter_mm": 24.2}), 1.21),
+    ("port-use", served(), served(use="plugged"), None),
+    ("port-use", served(kind="valve", use="drain"), served(kind="pump", use="drain"), None),
+    ("port-heading", heading("w+", w_mm=20), heading("w-", w_mm=20), 20),
+    ("port-heading", heading("w-"), heading("w+"), 20),
+    ("port-heading", heading("u-", u_mm=-50, w_mm=9), heading("u+", u_mm=-50, w_mm=9), 100),
+    ("port-heading", heading("v+", v_mm=30, w_mm=9), heading("v-", v_mm=30, w_mm=9), 50),
+    ("coolant-strength", coolant("water", 0), coolant("water", 10), 10),
+    ("coolant-strength", coolant("ethylene-glycol", 30), coolant("ethylene-glycol", 0), 0),
+    ("drain-high", opening("drain", 0), opening("drain", 0, level_mm=10.1), 10.1),
+    ("drain-high", opening("drain", 60), opening("drain", 60, face="top", x_mm=150, level_mm=None), None),
+    ("fill-low", opening("fill", 20), opening("fill", 20.1), 10.1),
+    ("pump-dry", fed(150), fed(150.5), 0.5),
+    ("pump-dry", fed(250, has_reservoir=True), fed(250), 100),
+    ("mount-side", mounted(), mounted(face="bottom"), 20),
+    ("mount-side", mounted(face="bottom", kind="through"), mounted(face="bottom", kind="countersunk"), 20),
+    ("block-heat", device(heat_w=1), device(heat_w=0.9), 0.9),
+    ("fitting-straight", served({"fitting_straight_mm": 8}), served({"fitting_straight_mm": 7}), 7),
+    ("limit-far", plate(limits={"wall-channel-edge": 0.8}), plate(limits={"wall-channel-edge": 0.7}), 0.7),
+    ("groove-wall", plate(seal={"wall_mm": 0.8}, channels=[STRAIGHT]),
+     plate(seal={"wall_mm": 0.7}, channels=[STRAIGHT]), 0.7),
+]  # fmt: skip
+CASES += JOINED
+
+
 @pytest.mark.parametrize(("rule", "well", "wrong", "value"), CASES, ids=[f"{k}-{c[0]}" for k, c in enumerate(CASES)])
 def test_a_figure_is_told_beyond_its_bound_and_not_before_it(
     rule: str, well: Document, wrong: Document, value: float | None
 ) -> None:
     assert [f.message for f in run(well, quick=True) if f.rule == rule] == []
     (finding,) = (f for f in run(wrong, quick=True) if f.rule == rule)
-    assert finding.level in ("note", "warning")
+    assert finding.message
+    assert finding.remedy
     if value is not None:
         assert finding.value == pytest.approx(value, abs=0.02)
 

@@ -30,6 +30,13 @@ function warmestOf(flow) {
 /** @param {Parts & {root: HTMLElement}} parts */
 export function createFoot({ store, actions, root }) {
   let drawn = "";
+  // Asked for at each answer the width would have the page laid out in the middle of a drag's move.
+  let width = root.clientWidth;
+  new ResizeObserver(() => {
+    if (width === root.clientWidth) return;
+    width = root.clientWidth;
+    draw();
+  }).observe(root);
 
   function draw() {
     const { answer, old } = store.get();
@@ -41,7 +48,7 @@ export function createFoot({ store, actions, root }) {
       return;
     }
     const figures = figuresOf(flow);
-    const { large, small } = shown(sharesOf(flow), store.get().document, root.clientWidth - FIGURES_PX);
+    const { large, small } = shown(sharesOf(flow), store.get().document, width - FIGURES_PX);
     const now = JSON.stringify([
       figures.map((one) => one?.textContent),
       large.map((p) => [p.id, p.label, percent(p.share), p.kpa.toFixed(2)]),

@@ -182,6 +182,7 @@ export interface Device {
   conductance?: ConductancePoint[];
   air_c?: number | null;
   volume_ml?: number;
+  mass_g?: number;
   has_reservoir?: boolean;
   metal?: "copper" | "nickel" | "brass" | "aluminium" | "stainless" | "none";
   hollow?: boolean;
@@ -684,6 +685,7 @@ export interface Item {
   conductance?: ConductancePoint[];
   air_c?: null | number;
   volume_ml?: number;
+  mass_g?: number;
   has_reservoir?: boolean;
   metal?: "aluminium" | "brass" | "copper" | "nickel" | "none" | "stainless";
   hollow?: boolean;

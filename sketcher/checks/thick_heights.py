@@ -60,7 +60,7 @@ def _anything_over(scene: Scene) -> bool:
 
 def _found(scene: Scene) -> Iterator[Finding]:
     body, lid = tolerances_mm(scene.document)
-    on_it = _standing_on_it(scene)
+    on_it = standing_on_it(scene)
     lying = {id_ for id_, port in scene.shapes.ports.items() if port.heading is not None}
     joint = lid if scene.document.plate.lid_face == "bottom" else body
     worst: dict[tuple[str, tuple[str, ...]], Finding] = {}
@@ -110,7 +110,7 @@ def _with_plate_raised(document: Document, rise: float) -> Document:
     return document.model_copy(update={"plate": plate})
 
 
-def _standing_on_it(scene: Scene) -> set[str]:
+def standing_on_it(scene: Scene) -> set[str]:
     """Boards and devices that stand on the plate, and what they carry."""
     bodies = bodies_of(scene)
     under, top = bodies.plate_heights

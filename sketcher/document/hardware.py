@@ -141,6 +141,7 @@ class Device(Placed):
     conductance: tuple[ConductancePoint, ...] = ()
     air_c: Celsius | None = Field(default=None, description="Air that a radiator draws in; the room's when not given.")
     volume_ml: NotNegative = 0.0
+    mass_g: NotNegative = 0.0
     has_reservoir: Truth = Field(
         default=False, description="It carries a reservoir with a cap, as many pumps do: the loop is filled there."
     )

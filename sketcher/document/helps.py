@@ -136,6 +136,7 @@ _HELPS: dict[str, str] = {
     "Device.height_mm": "Of its body, along its own w.",
     "Device.heat_w": "Into the coolant at full load; 0 for what gives none.",
     "Device.volume_ml": "What it holds when it is full; it counts for filling and for air.",
+    "Device.mass_g": "Without coolant; it counts for the sag of a plate that it stands on. 0: not known.",
     "Device.metal": "Unlike metals in one loop corrode; None when no metal meets the coolant.",
     "Device.fans": "How many fans it carries.",
     "DevicePort.flow": "Whether coolant goes in here, out, or either way.",

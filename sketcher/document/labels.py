@@ -65,6 +65,7 @@ _LABELS: dict[str, str] = {
     "Device.air_c": "Air drawn in",
     "Device.invented": "Figures are invented",
     "Device.volume_ml": "Volume of coolant",
+    "Device.mass_g": "Mass without coolant",
     "Device.fans": "Number of fans",
     "Device.source": "Source of the figures",
     "Device.metal": "Metal the coolant meets",

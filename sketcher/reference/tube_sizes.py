@@ -32,6 +32,7 @@ class TubeMaterial:
     modulus_gpa: float
     stress_mpa: float
     roughness_um: float
+    density_g_cm3: float
     shaping_c: tuple[float, float] | None
     sources: dict[str, str]
 
@@ -64,7 +65,7 @@ def _materials() -> dict[str, TubeMaterial]:
             **{
                 key: tables.number(row[key])
                 for key in ("radius_diameters", "straight_diameters", "expansion_per_k", "modulus_gpa", "stress_mpa",
-                            "roughness_um")
+                            "roughness_um", "density_g_cm3")
             },
         )  # fmt: skip
     return found

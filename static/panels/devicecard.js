@@ -155,7 +155,7 @@ const micro = (value) => Math.round(value * 1e6) / 1e6;
 
 /** Heat, volume, fans and what a radiator gives off. @param {Host} host @param {Device} device @param {import("../types.js").Memory} cards */
 function heat(host, device, cards) {
-  const keys = ["volume_ml", "has_reservoir", ...(["radiator", "fan"].includes(device.kind) ? ["fans", "fan_size_mm", "air_c"] : [])];
+  const keys = ["volume_ml", "mass_g", "has_reservoir", ...(["radiator", "fan"].includes(device.kind) ? ["fans", "fan_size_mm", "air_c"] : [])];
   return [
     record(host, "Device", [], { only: keys }),
     device.kind === "radiator"

@@ -15,7 +15,9 @@ from typing import Any, NoReturn
 from sketcher.commands import loop_commands, shop
 from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document_of, show, told_of
 from sketcher.document import Document, DocumentError, schema, write
+from sketcher.document.bounded_reading import read_bounded
 from sketcher.document.joined import with_drawn_connections
+from sketcher.document.safe_files import check_place
 
 
 class _Sheets:
@@ -302,7 +304,7 @@ def _survey(options: argparse.Namespace) -> int:
 def _with_readings(document: Document, options: argparse.Namespace) -> Document:
     """The document with the readings of ``--add``, or all of its own in ``--unit``, written to ``-o`` if given."""
     from sketcher.document import with_changes
-    from sketcher.importing.readings_table import ReadingsError, add, read_table
+    from sketcher.importing.readings_table import LARGEST_BYTES, ReadingsError, add, read_table
     from sketcher.survey.whole_units import in_unit
 
     if options.add is None:
@@ -313,7 +315,7 @@ def _with_readings(document: Document, options: argparse.Namespace) -> Document:
         return _written(document, options)
     try:
         with told_of(options.add, "name a table of readings"):
-            text = options.add.read_bytes().decode("utf-8-sig")
+            text = read_bounded(options.add, LARGEST_BYTES).decode("utf-8-sig")
         table = read_table(text, document.survey, unit=options.unit or "mm")
         document = with_changes(document, survey=add(document.survey, table))
     except UnicodeDecodeError as error:
@@ -407,10 +409,13 @@ def _propose(options: argparse.Namespace) -> int:
     from sketcher.proposing.wishes import Wishes
 
     document = document_of(options.file)
+    with told_of(options.output):
+        check_place(options.output, [options.file])
     if options.ports:
         document = _under_tubes(document)
         if not document.loop.connections:
-            write(document, options.output)
+            with told_of(options.output):
+                write(document, options.output, [options.file])
             return OK
     if options.anew:
         document = with_drawn_connections(document)

@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 from sketcher.commands.common import FOUND, OK, Stop, answered, document_of, told_of
 from sketcher.document import Document
+from sketcher.document.bounded_reading import read_bounded
+from sketcher.document.safe_files import check_place
 
 if TYPE_CHECKING:  # what writes files takes long to import
     from sketcher.export.returned import ReturnedKind
 
+#: As much as the page sends: a solid is the largest.
+LARGEST_RETURNED_BYTES = 32_000_000
 #: Kinds of file that a shop sends back, by their endings.
 RETURNED: dict[str, ReturnedKind] = {"dxf": "dxf", "svg": "svg", "step": "step", "stp": "step"}
 
@@ -62,6 +66,8 @@ def handoff(options: argparse.Namespace) -> int:
     from sketcher.geometry import build
 
     document = with_lid_screws(document_of(options.file))
+    with told_of(options.output):
+        check_place(options.output, [options.file])
     shapes = build(document)
     flow = solve_loop(document, shapes)
     volume = float(flow.as_json()["volume_l"])
@@ -97,7 +103,7 @@ def compare(options: argparse.Namespace) -> int:
     if kind is None:
         raise Stop(f"{options.returned}: its ending says no kind of file that is compared: {', '.join(RETURNED)}")
     with told_of(options.returned, "name the file that the shop sent back"):
-        data = options.returned.read_bytes()
+        data = read_bounded(options.returned, LARGEST_RETURNED_BYTES)
     try:
         found = returned(document, build(document), data, kind, sheet=options.sheet, unit=options.unit)
     except ExportError as error:

@@ -11,6 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from sketcher.document.bounded_reading import TooLarge, read_bounded
 from sketcher.document.labels import titled
 from sketcher.document.models import Document
 from sketcher.document.problem import pointer
@@ -32,11 +33,12 @@ def read(path: Path) -> Document:
         DocumentError: the content is no plate document.
         OSError: the file cannot be read.
     """
-    if path.stat().st_size > LARGEST_BYTES:
+    try:
+        return loads(read_bounded(path, LARGEST_BYTES))
+    except TooLarge:
         raise DocumentError(
             [Fault("", f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; it is no plate document")]
-        )
-    return loads(path.read_bytes())
+        ) from None
 
 
 def loads(text: str | bytes) -> Document:

@@ -56,10 +56,25 @@ def write_whole(path: Path, content: bytes, inputs: Iterable[Path] = ()) -> None
 
 def check_target(path: Path, content: bytes, inputs: Iterable[Path] = ()) -> None:
     """Raises ``OSError`` where ``content`` must not be written to ``path``."""
+    if not check_place(path, inputs):
+        return
+    with path.open("rb") as stream:
+        old, new = kind_of(stream.read(_LOOKED_AT_BYTES)), kind_of(content)
+    if old not in ("", new):
+        raise _refused(f"{old} stands there, {new or 'an empty file'} does not replace it")
+
+
+def check_place(path: Path, inputs: Iterable[Path] = ()) -> bool:
+    """Whether a file stands there. What takes long asks before it begins.
+
+    Raises:
+        OSError: nothing may be written to ``path``, whatever it is.
+    """
     try:
         there = path.lstat()
     except FileNotFoundError:
-        return
+        path.parent.stat()
+        return False
     if any(_same(read, path) for read in inputs):
         raise _refused("it is the file that was read, and stays as it is")
     if stat.S_ISLNK(there.st_mode):
@@ -68,10 +83,7 @@ def check_target(path: Path, content: bytes, inputs: Iterable[Path] = ()) -> Non
         raise IsADirectoryError(errno.EISDIR, "it is a folder; name a file in it")
     if not stat.S_ISREG(there.st_mode):
         raise _refused("it is no ordinary file")
-    with path.open("rb") as stream:
-        old, new = kind_of(stream.read(_LOOKED_AT_BYTES)), kind_of(content)
-    if old not in ("", new):
-        raise _refused(f"{old} stands there, {new or 'an empty file'} does not replace it")
+    return True
 
 
 def _same(one: Path, other: Path) -> bool:

@@ -12,6 +12,7 @@ from typing import Literal
 
 from sketcher.document import Document, with_changes
 from sketcher.document.base import FARTHEST_MM
+from sketcher.document.bounded_reading import TooLarge, read_bounded
 from sketcher.document.floor import Floor, Obstacle, Opening
 from sketcher.document.kinds import new_ids
 from sketcher.document.outlines import Outline
@@ -53,9 +54,12 @@ def read(path: Path, unit: str | None = None) -> ImportedFloor:
         DrawingError: no drawing, nothing closed, scripts, too large; the message names the fix.
         OSError: the file cannot be read.
     """
-    if path.stat().st_size > LARGEST_BYTES:
-        raise DrawingError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the floor")
-    data = path.read_bytes()
+    try:
+        data = read_bounded(path, LARGEST_BYTES)
+    except TooLarge:
+        raise DrawingError(
+            f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; take out what is not the floor"
+        ) from None
     suffix = path.suffix.lower()
     if suffix not in (".dxf", ".svg"):
         raise DrawingError(f"{path.name}: a floor comes from a .dxf or an .svg file")

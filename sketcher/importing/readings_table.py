@@ -30,6 +30,7 @@ TITLES = {
 }  # fmt: skip
 #: A pasted table of more lines than this is no survey.
 MOST_LINES = 2000
+LARGEST_BYTES = 4_000_000
 #: More signs than this are no length: 11 13/16 inches.
 LONGEST_LENGTH = 40
 _LENGTH = re.compile(r"^([\d\s.,/]++)([A-Za-z\"]*+)$", re.ASCII)

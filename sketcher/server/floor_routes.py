@@ -17,7 +17,7 @@ from sketcher.server.answers import FloorFound, FloorUsed, PhotoKept, PhotoPlace
 from sketcher.server.contract import asks, gives, gives_files, takes, takes_file
 from sketcher.server.errors import Refusal
 from sketcher.server.request_models import FloorQuery, FloorUse, OneDocument
-from sketcher.server.workers import Busy, Failed, Runner, TooLong
+from sketcher.server.workers import Busy, Ended, Failed, Runner, TooLong
 
 blueprint = Blueprint("floor", __name__)
 
@@ -136,6 +136,8 @@ def _read(
         raise Refusal(
             HTTPStatus.SERVICE_UNAVAILABLE, "busy", "Other drawings are being read; try again in a minute."
         ) from None
+    except Ended:
+        raise Refusal(HTTPStatus.SERVICE_UNAVAILABLE, "ended", requests.ENDED) from None
     except Failed:
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "drawing", FAILED) from None
 

@@ -16,7 +16,8 @@ from sketcher.server.contract import asks, gives, takes_file
 from sketcher.server.floor_routes import FAILED, LONGEST_S, checked_unit, found, sentence
 from sketcher.server.jobs import Jobs
 from sketcher.server.request_models import FloorQuery
-from sketcher.server.workers import Runner, Stopped, TooLong
+from sketcher.server.requests import ENDED
+from sketcher.server.workers import Ended, Runner, Stopped, TooLong
 
 blueprint = Blueprint("imports", __name__, url_prefix="/api/floor/imports")
 
@@ -46,6 +47,8 @@ class Import:
             self._failed(f"The drawing takes longer than {LONGEST_S:.0f} s to read. Take out what is not the floor.")
         except DrawingError as error:
             self._failed(sentence(error))
+        except Ended:
+            self._failed(ENDED)
         except Exception:
             self._failed(FAILED)
 

@@ -8,7 +8,7 @@ from typing import Any
 from flask import current_app
 
 from sketcher.server.errors import Refusal
-from sketcher.server.workers import Busy, Failed, Runner, TooLong
+from sketcher.server.workers import Busy, Ended, Failed, Runner, TooLong
 from sketcher.store import Plates, Stored
 
 OTHER_STATE = (
@@ -17,6 +17,10 @@ OTHER_STATE = (
 
 #: The files of the largest plate take a minute or two on a slow machine; what takes longer has gone wrong, s.
 LONGEST_FILES_S = 600.0
+ENDED = (
+    "The process that does this beside the server was ended, most often for want of memory; nothing was lost. Close "
+    "other programs and try again."
+)
 FAILED = "The program failed at this; nothing was lost. Undo the last change, and report what it was."
 
 
@@ -52,6 +56,8 @@ def files(task: str, *arguments: Any) -> Any:
         raise Refusal(
             HTTPStatus.SERVICE_UNAVAILABLE, "too-long", f"This took longer than {LONGEST_FILES_S:.0f} s and was ended."
         ) from None
+    except Ended:
+        raise Refusal(HTTPStatus.SERVICE_UNAVAILABLE, "ended", ENDED) from None
     except Failed as error:
         raise Refusal(HTTPStatus.INTERNAL_SERVER_ERROR, "unforeseen", f"{FAILED} ({error})") from None
 

@@ -11,9 +11,12 @@ import time
 import weakref
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from http import HTTPStatus
 from typing import Any
 
+from sketcher.server.errors import Refusal
 from sketcher.server.jobs import Jobs
+from sketcher.server.requests import ENDED
 
 
 @dataclass
@@ -62,11 +65,15 @@ class Searches(Jobs[Search]):
 
     def search(self, request: Mapping[str, Any]) -> str:
         """Starts a search and returns its id. Raises ``Refusal``."""
-        id_, search = self.begin(_begun, "Two searches are running; cancel one of them first.")
-        assert search.process.stdin is not None
-        search.process.stdin.write(json.dumps(request) + "\n")
-        search.process.stdin.flush()
-        threading.Thread(target=search.listen, daemon=True).start()
+        try:
+            id_, search = self.begin(_begun, "Two searches are running; cancel one of them first.")
+            assert search.process.stdin is not None
+            with contextlib.suppress(BrokenPipeError):  # a process that is gone has failed, and its state says so
+                search.process.stdin.write(json.dumps(request) + "\n")
+                search.process.stdin.flush()
+            threading.Thread(target=search.listen, daemon=True).start()
+        except (OSError, RuntimeError):  # no memory for a process, no thread to listen to it
+            raise Refusal(HTTPStatus.SERVICE_UNAVAILABLE, "ended", ENDED) from None
         return id_
 
 

@@ -25,6 +25,8 @@ from sketcher.server.tasks import TASKS, refused
 
 #: A process gets so long to start, s: a cold disk and a busy machine.
 _START_S = 120.0
+#: One that ends so soon after it was asked had ended before, s.
+_GONE_S = 0.5
 
 
 class TooLong(Exception):
@@ -41,6 +43,14 @@ class Busy(Exception):
 
 class Failed(Exception):
     """The program failed at the task; the message is the kind of error, nothing else."""
+
+
+class Ended(Failed):
+    """The task's process was ended by something else, or could not be begun: most often for want of memory."""
+
+
+class _Gone(Ended):
+    """A process that waited for work was gone when there was some."""
 
 
 @dataclass(frozen=True)
@@ -71,6 +81,7 @@ class Runner(ABC):
             TooLong: it took more than so many seconds.
             Stopped: ``stop`` was set.
             Busy: too many wait.
+            Ended: its process was ended.
             Failed: the program failed at it.
             ValueError: what the task itself refuses, as its own error.
         """
@@ -102,14 +113,18 @@ class _Process:
             creationflags=flags,
         )
         self.said: queue.Queue[tuple[Any, ...]] = queue.Queue()
-        threading.Thread(target=self._listen, daemon=True).start()
+        try:
+            threading.Thread(target=self._listen, daemon=True).start()
+        except RuntimeError:
+            self.end()
+            raise
 
     def _listen(self) -> None:
         assert self.process.stdout is not None
         with self.process.stdout, contextlib.suppress(Exception):
             while True:
                 self.said.put(pickle.load(self.process.stdout))
-        self.said.put(("failed", "its process ended"))
+        self.said.put(("ended",))
 
     def ask(self, task: str, arguments: tuple[Any, ...]) -> None:
         assert self.process.stdin is not None
@@ -153,7 +168,14 @@ class Workers(Runner):
             self._wanted.release()
 
     def _done(self, order: Order) -> Any:
-        process = self._taken()
+        try:
+            return self._done_by(self._idle_one(), order)
+        except _Gone:  # it had ended before it was asked: a new one does it
+            return self._done_by(None, order)
+
+    def _done_by(self, waiting: _Process | None, order: Order) -> Any:
+        process = waiting or self._begun()
+        asked = time.monotonic()
         sound = False
         try:
             process.ask(order.task, order.arguments)
@@ -166,6 +188,8 @@ class Workers(Runner):
                 sound = kind in ("done", "refused")
                 if kind == "done":
                     return more[0]
+                if kind == "ended":
+                    raise _Gone if waiting and time.monotonic() - asked < _GONE_S else Ended
                 raise refused(*more) if kind == "refused" else Failed(more[0])
         finally:
             if sound:
@@ -174,20 +198,27 @@ class Workers(Runner):
             else:
                 self._end(process)
 
-    def _taken(self) -> _Process:
+    def _idle_one(self) -> _Process | None:
         with self._lock:
             while self._idle:
                 process = self._idle.pop()
                 if process.process.poll() is None:
                     return process
                 self._all.remove(process)
-            process = _Process()
+        return None
+
+    def _begun(self) -> _Process:
+        with self._lock:
+            try:
+                process = _Process()
+            except (OSError, RuntimeError):  # no memory for a process, no thread to listen to it
+                raise Ended from None
             self._all.append(process)
         kind = ""
         try:
-            kind, *more = self._next(process, time.monotonic() + _START_S, threading.Event())
+            kind, *_ = self._next(process, time.monotonic() + _START_S, threading.Event())
             if kind != "ready":
-                raise Failed(more[0])
+                raise Ended
             return process
         finally:
             if kind != "ready":

@@ -15,6 +15,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from sketcher.document.base import FARTHEST_MM
+from sketcher.document.bounded_reading import TooLarge, read_bounded
 from sketcher.document.plate import FitReading
 
 COLUMNS = ("port", "dx_mm", "dy_mm", "note")
@@ -33,10 +34,10 @@ def read_file(path: Path, ports: Iterable[str]) -> list[FitReading]:
         ReadingsError: the content; names the line and the fix.
         OSError: the file cannot be read.
     """
-    if path.stat().st_size > LARGEST_BYTES:
-        raise ReadingsError("the file is larger than 1 MB; a list of fit readings is not")
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_bounded(path, LARGEST_BYTES).decode("utf-8-sig")
+    except TooLarge:
+        raise ReadingsError("the file is larger than 1 MB; a list of fit readings is not") from None
     except UnicodeDecodeError as error:
         raise ReadingsError(f"the file is no UTF-8 text (byte {error.start}); save it as UTF-8 CSV") from None
     return read_text(text, ports)

@@ -4,16 +4,19 @@ is whole, flushed, and the store for its owner alone."""
 from __future__ import annotations
 
 import errno
+import json
 import os
 import shutil
 import sqlite3
 import stat
+import threading
+import time
 from pathlib import Path
 
 import pytest
 
 from sketcher.cli import main
-from sketcher.document import from_plain, safe_files, write
+from sketcher.document import bounded_reading, from_plain, read, safe_files, write
 from sketcher.server import create_app
 from sketcher.store import Database, Plates, StoreError
 from tests.document.test_files import BARE
@@ -39,6 +42,9 @@ def test_a_command_never_overwrites_its_own_input(plate: Path, tmp_path: Path, c
     table.write_text("A, B, 402.5\n")
     link = tmp_path / "same.json"
     os.link(plate, link)
+    plain = json.loads(plate.read_bytes())
+    plain["loop"]["connections"] = []
+    plate.write_text(json.dumps(plain))
     before = plate.read_bytes(), readings.read_bytes(), table.read_bytes()
     for arguments in (
         ["fit", plate, readings, "-o", plate],
@@ -46,6 +52,10 @@ def test_a_command_never_overwrites_its_own_input(plate: Path, tmp_path: Path, c
         ["fit", plate, readings, "-o", readings],
         ["survey", plate, "--add", table, "-o", plate],
         ["survey", plate, "--add", table, "-o", table],
+        # Refused before it searches, and where there is nothing to search for.
+        ["propose", plate, "--seconds", "3600", "-o", plate],
+        ["propose", plate, "--ports", "-o", link],
+        ["handoff", plate, "-o", plate],
     ):
         assert main([str(argument) for argument in arguments]) == 2
         assert "stays as it is" in capsys.readouterr().err
@@ -74,6 +84,41 @@ def test_a_file_of_another_kind_is_left_alone_and_one_of_the_same_kind_is_replac
     for _ in range(2):
         write(document, tmp_path / "new.json")
     assert not list(tmp_path.glob(".*"))
+
+
+@POSIX
+def test_what_has_no_end_and_what_says_nothing_is_read_no_further(
+    plate: Path, tmp_path: Path, capsys, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A pipe that nobody writes to, /dev/zero, a file that says it is empty; another program's output is a pipe too."""
+    monkeypatch.setattr(bounded_reading, "SILENT_S", 0.05)
+    os.mkfifo(tmp_path / "pipe.dxf")
+    (tmp_path / "zero.dxf").symlink_to("/dev/zero")
+    for path, words in (("pipe.dxf", "nothing came"), ("zero.dxf", "larger than"), ("/dev/null", "nothing came")):
+        odd = tmp_path / path
+        for arguments in (["check", odd], ["survey", plate, "--add", odd], ["fit", plate, odd]):
+            assert main([str(argument) for argument in arguments]) == 2
+            assert words in capsys.readouterr().err
+    assert main(["compare", str(plate), str(tmp_path / "pipe.dxf")]) == 2
+    assert main(["compare", str(plate), str(tmp_path / "zero.dxf")]) == 2
+    assert "larger than 32 MB" in capsys.readouterr().err
+    reader, writer = os.pipe()
+    text = plate.read_bytes()
+
+    def write_slowly() -> None:
+        with os.fdopen(writer, "wb") as stream:
+            stream.write(text[:100])
+            stream.flush()
+            time.sleep(0.02)
+            stream.write(text[100:])
+
+    thread = threading.Thread(target=write_slowly)
+    thread.start()
+    try:
+        assert read(Path(f"/dev/fd/{reader}")) == read(plate)
+    finally:
+        thread.join()
+        os.close(reader)
 
 
 @POSIX

@@ -11,6 +11,7 @@ import json
 import re
 import socket
 import sqlite3
+import sys
 import threading
 import time
 import urllib.error
@@ -23,8 +24,10 @@ import pytest
 
 from sketcher.importing.floor_import import DrawingError, UnitUnknown, from_bytes
 from sketcher.server import connections
+from sketcher.server.errors import Refusal
+from sketcher.server.searches import Searches
 from sketcher.server.serve import ROOM, bound
-from sketcher.server.workers import Busy, Stopped, TooLong, Workers
+from sketcher.server.workers import Busy, Ended, Stopped, TooLong, Workers
 from tests.browser.conftest import Server
 from tests.importing.test_hostile import SQUARE, svg
 
@@ -259,8 +262,28 @@ def test_tasks_beside_the_server_answer_refuse_and_end_as_they_do_within_it(work
     with pytest.raises(Stopped):
         workers.run("read_drawing", LONG, "svg", None, seconds=60, progress=hear, stop=stop)
     assert 0 < heard[0] <= 1
-    # After an end by force the next task finds a new process.
+    # After an end by force the next task finds a new process; so does one whose process was ended by the system.
+    for process in workers._idle:
+        process.process.kill()
     assert workers.run("read_drawing", drawing, "svg", None, seconds=60) == from_bytes(drawing, "svg")
+
+
+def test_a_process_that_the_system_ends_at_work_is_told_so(workers: Workers) -> None:
+    """As it does when memory is short; the next task finds a new process, and one that cannot begin says the same."""
+
+    def end_it(_: float) -> None:
+        for process in workers._all:
+            process.process.kill()
+
+    with pytest.raises(Ended):
+        workers.run("read_drawing", LONG, "svg", None, seconds=60, progress=end_it)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys, "executable", "/nowhere/python")
+        with pytest.raises(Ended):
+            workers.run("read_drawing", svg(SQUARE), "svg", None, seconds=60)
+        with pytest.raises(Refusal, match="want of memory"):
+            Searches().search({})
+    assert workers.run("read_drawing", svg(SQUARE), "svg", None, seconds=60) == from_bytes(svg(SQUARE), "svg")
 
 
 def test_more_than_may_wait_are_refused_at_once(workers: Workers) -> None:

@@ -17,6 +17,7 @@ from sketcher.commands.common import FAILED, FOUND, OK, Stop, answered, document
 from sketcher.document import Document, DocumentError, schema, write
 from sketcher.document.bounded_reading import read_bounded
 from sketcher.document.joined import with_drawn_connections
+from sketcher.document.out_of_memory import WORDS, out_of_memory, take_room
 from sketcher.document.safe_files import check_place
 
 
@@ -41,6 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(_with_default(list(sys.argv[1:] if arguments is None else arguments)))
     command: Callable[[argparse.Namespace], int] = options.command
     try:
+        take_room()
         return command(options)
     except Stop as stop:
         print(f"plate-sketcher: {stop}", file=sys.stderr)
@@ -57,6 +59,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 "no room for what it says here; make room where that goes. A file named by -o is whole, or not written."
             )
             print(f"plate-sketcher: {words}", file=sys.stderr)
+            return FAILED
+        if out_of_memory(error):
+            print(f"plate-sketcher: {WORDS} No file was changed.", file=sys.stderr)
             return FAILED
         words = f"the program failed ({type(error).__name__}: {error}); no file was changed."
         print(f"plate-sketcher: {words}\nWith PLATE_SKETCHER_TRACE=1 set it says where.", file=sys.stderr)

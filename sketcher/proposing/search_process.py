@@ -13,6 +13,7 @@ import threading
 from typing import Any, TextIO
 
 from sketcher.document import from_plain
+from sketcher.document.out_of_memory import take_room
 from sketcher.proposing.found import Found
 from sketcher.proposing.outcome import as_json
 from sketcher.proposing.search import propose
@@ -21,6 +22,7 @@ from sketcher.proposing.wishes import Wishes
 
 def main(source: TextIO, sink: TextIO) -> None:
     """One search: every better find is a line, the last line is the answer with ``"done": true``."""
+    take_room()
     request = json.loads(source.readline())
     document = from_plain(request["document"])
     threading.Thread(target=_end_with, args=(source,), daemon=True).start()

@@ -9,6 +9,7 @@ from flask import Flask, Response, jsonify, request
 from werkzeug.exceptions import HTTPException
 
 from sketcher.document import DocumentError
+from sketcher.document.out_of_memory import WORDS, out_of_memory
 from sketcher.store import Conflict, LabelTaken, NoSuchPlate, StoreError
 
 
@@ -79,6 +80,8 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(Exception)
     def unforeseen(error: Exception) -> tuple[Response, int]:
+        if out_of_memory(error):
+            return answer(HTTPStatus.SERVICE_UNAVAILABLE, "memory", WORDS)
         app.logger.exception("unforeseen")
         return answer(
             HTTPStatus.INTERNAL_SERVER_ERROR,

@@ -19,7 +19,10 @@ _EVERY_S = 0.1
 
 def main(source: BinaryIO, sink: BinaryIO) -> None:
     """Does tasks until there are no more."""
+    from sketcher.document.out_of_memory import out_of_memory, take_room
     from sketcher.server.tasks import TASKS, as_refusal
+
+    take_room()
 
     def say(*message: Any) -> None:
         pickle.dump(message, sink)
@@ -43,7 +46,12 @@ def main(source: BinaryIO, sink: BinaryIO) -> None:
             answer = TASKS[name](*arguments, progress=heard)
         except Exception as error:
             plain = as_refusal(error)
-            say("failed", type(error).__name__) if plain is None else say("refused", *plain)
+            if plain is not None:
+                say("refused", *plain)
+            elif out_of_memory(error):
+                say("ended")
+            else:
+                say("failed", type(error).__name__)
         else:
             say("done", answer)
 

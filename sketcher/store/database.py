@@ -111,6 +111,13 @@ _MEANINGS = {
         Cause.READ_ONLY,
         "the store cannot be opened; look whether the folder is there and may be written",
     ),
+    "SQLITE_NOMEM": (Cause.OTHER, "there is not enough memory; close other programs and try again"),
+    "SQLITE_IOERR_NOMEM": (Cause.OTHER, "there is not enough memory; close other programs and try again"),
+    # The log's index is a part of memory that programs share.
+    "SQLITE_IOERR_SHM": (
+        Cause.OTHER,
+        "there is not enough memory, or the disk is failing; close other programs and try again",
+    ),
     "SQLITE_IOERR": (Cause.OTHER, "the disk does not answer as it should; look whether it is full or failing"),
     "SQLITE_TOOBIG": (Cause.OTHER, "this is more than the store takes"),
     "SQLITE_ERROR": (

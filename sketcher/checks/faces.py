@@ -21,6 +21,8 @@ from sketcher.geometry.ports import PortShape, off_square_deg
 MOUTH_MM = 0.1
 #: An edge is flat within this over a fitting's width, mm.
 FLAT_MM = 0.02
+#: What lies above and below an edge port's ring.
+FACES_BESIDE = "the joint", "the body's face"
 
 
 def worst_of_each(found: list[Finding]) -> list[Finding]:
@@ -180,7 +182,9 @@ def _ways(scene: Scene, id_: str, what: str, value: float, limit: float) -> Iter
             yield moving_apart.moved(scene, id_, (-away[0], -away[1]))
 
 
-def _finding(id_: str, value: float, limit: float, at: Point, what: str, *fixes: Fix | None) -> Finding:
+def _finding(
+    id_: str, value: float, limit: float, at: Point, what: str, *fixes: Fix | None, how: str = "Move one of them"
+) -> Finding:
     return Finding(
         rule="fitting-face",
         level="error",
@@ -192,7 +196,7 @@ def _finding(id_: str, value: float, limit: float, at: Point, what: str, *fixes:
         message=f"The ring under the fitting of {id_} reaches {mm(-value)} over {what}."
         if value < 0
         else f"The ring under the fitting of {id_} is {mm(value)} from {what}; {mm(limit)} is the minimum.",
-        remedy=f"Move one of them {mm(limit - value)} away, or use a slimmer fitting.",
+        remedy=f"{how} {mm(limit - value)} away, or use a slimmer fitting.",
         **ways(*fixes),
     )
 
@@ -203,9 +207,8 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
     low, high = body_heights(scene.document)
     half = port.item.fitting_diameter_mm / 2
     value = min(port.rise - half - low, high - port.rise - half)
-    what = "the joint" if port.rise - low < high - port.rise else "the body's face"
-    if scene.document.plate.lid_face == "top":
-        what = "the joint" if what != "the joint" else "the body's face"
+    joint, face = FACES_BESIDE
+    what = joint if (port.rise - low < high - port.rise) is (scene.document.plate.lid_face == "bottom") else face
     (x, y), (hx, hy) = port.at, port.heading
     if not shapely.dwithin(scene.edge, shapely.Point(port.at), MOUTH_MM):
         return  # its mouth is not on the edge, and that is said
@@ -235,8 +238,22 @@ def _on_edge(scene: Scene, port: PortShape, limit: float) -> Iterator[Finding]:
             found.append((apart, other.item.id))
     for value, what in found:
         if value < limit - TOUCH_MM:
-            along_it = moving_apart.along_the_edge(scene, port.item.id, limit - value + moving_apart.HAIR_MM)
-            yield _finding(port.item.id, value, limit, port.at, what, *along_it)
+            missing = limit - value + moving_apart.HAIR_MM
+            if what in FACES_BESIDE:
+                way = (_levelled(scene, port, missing if port.rise - low < high - port.rise else -missing),)
+                yield _finding(port.item.id, value, limit, port.at, what, *way, how="Move the port's axis")
+            else:
+                along_it = moving_apart.along_the_edge(scene, port.item.id, missing)
+                yield _finding(port.item.id, value, limit, port.at, what, *along_it)
+
+
+def _levelled(scene: Scene, port: PortShape, by: float) -> Fix | None:
+    """An edge port's axis moved up or down in the body's edge."""
+    index, level = scene.numbers[port.item.id][1], round(port.rise + by, 2)
+    if port.item.locked or level <= 0:
+        return None
+    way = "up" if by > 0 else "down"
+    return Fix(f"Move the axis of {port.item.id} {way} to {mm(level)}", (Change(f"/ports/{index}/level_mm", level),))
 
 
 def squared(scene: Scene, port: PortShape) -> Fix | None:

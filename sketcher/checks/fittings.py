@@ -187,7 +187,10 @@ def _beside(
         if value <= 0
         else f"The fitting of {port.item.id} has {mm(value)} to {what}; "
         + (f"{mm(touch)} is the minimum." if blocked else f"a hand needs about {mm(room)}."),
-        remedy=f"Move the port {mm(limit - value)} away, or choose a slimmer or shorter fitting.",
+        remedy=f"Move the port {mm(limit - value)} away, or choose a slimmer or shorter fitting."
+        if port.heading is None
+        else f"Move the port along its edge, draw the plate's edge in by {mm(limit - value)} there, or choose a "
+        "slimmer or shorter fitting.",
         **ways(
             *_from(scene, port, away, limit - value + moving_apart.HAIR_MM),
             *_from(scene, port, away, max(touch, room) - min(value, room_left) + moving_apart.HAIR_MM),

@@ -209,3 +209,37 @@ def settings(scene: Scene) -> Iterator[Finding]:
             "limit-far", "note", (name,), f"The limit of {name} is set to {limit:g}; the usual one is {usual:g}.",
             "Look it over: was a decimal point lost? Accept this when it is right.", limit, usual,
         )  # fmt: skip
+
+
+#: Settings by the name of their key, what they are called, and least and most, in their unit: a cord is made to
+#: ± 0.08 mm at 2 mm (ISO 3601-1), a groove is milled to a hundredth at best; the rest is common practice, no source.
+SETTINGS: tuple[tuple[str, str, str, float, float], ...] = (
+    ("seal.cord_tolerance_mm", "The cord is said to keep its size within", "mm", 0.03, 0.5),
+    ("seal.depth_tolerance_mm", "The groove's depth is said to be kept within", "mm", 0.01, 0.3),
+    ("shop.tolerance_mm", "The shop is said to keep sizes within", "mm", 0.02, 1.0),
+    ("shop.deepest_by_diameter", "Cutters are said to reach down, in diameters,", "", 0.5, 10.0),
+    ("shop.least_wall_mm", "The shop's thinnest wall is said to be", "mm", 0.5, 10.0),
+    ("spreads.least_chance_percent", "The chance asked for is", "%", 50.0, 100.0),
+    ("spreads.landing_offset_mm", "Tubes are said to land when they are off by", "mm", 0.0, 3.0),
+    ("spreads.landing_angle_deg", "Tubes are said to land when they lean by", "°", 0.0, 8.0),
+)
+
+
+@rules(
+    Rule("setting-unlikely", "made", "Tolerances and reach that the rules go by are ones that are kept", None, "",
+         "A tolerance with a digit lost makes the worst case look as good as the drawing.",
+         "cord: ISO 3601-1; the rest: " + PRACTICE),
+    reads=(),
+)  # fmt: skip
+def tolerances(scene: Scene) -> Iterator[Finding]:
+    """Tolerances of seal and shop, and the spreads behind every chance."""
+    document = scene.document
+    if not (document.channels or document.ports):
+        return
+    for name, what, unit, least, most in SETTINGS:
+        part, key = name.split(".")
+        if part == "seal" and (document.seal.kind != "cord" or not document.channels):
+            continue
+        value = getattr(getattr(document, part), key)
+        if value > 0:
+            yield from _asked("setting-unlikely", name, what, float(value), least, most, unit, None)

@@ -160,10 +160,11 @@ def _rings(loop: Plumbing, now: Operation, parts: list[Ring]) -> Iterator[Findin
     for ring in parts if loop.pumps else ():
         if ring.driven or ring.pumps:
             continue
+        form = "forms a ring of its own" if len(ring.devices) == 1 else "form a ring of their own"
         watts = sum(float(loop.heat[link]) for link, element in enumerate(loop.elements) if element.id in ring.devices)
         yield Finding(
             "ring-without-pump", "error" if watts > 0 else "warning", ring.devices,
-            f"{', '.join(ring.devices)} form a ring of their own without a pump: nothing flows there"
+            f"{', '.join(ring.devices)} {form} without a pump: nothing flows there"
             + (f", and {watts:.0f} W stay in it." if watts > 0 else "."),
             "Give it a pump, or join it to the loop that has one.", watts if watts > 0 else None,
             0.0 if watts > 0 else None, "W" if watts > 0 else "",

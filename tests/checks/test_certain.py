@@ -145,7 +145,7 @@ NO_BUTTON = {
                      "hole-off-board", "held-away", "fan-size", "fan-count", "block-height", "pump-heat", "curve-far",
                      "curve-steep", "tube-length", "recess-slight", "volume-doubted", "ports-on-device",
                      "keep-out-idle", "fitting-bore", "tube-fitting", "port-use", "port-heading", "coolant-strength",
-                     "block-heat", "fitting-straight", "groove-wall", "limit-far"),
+                     "block-heat", "fitting-straight", "groove-wall", "setting-unlikely", "limit-far"),
                     "which of the figures is the slip is not known"),
     "survey-not-drawn": "the floor is drawn from the survey by a button of its own in that step",
     "material-extruded": "another sheet has to be bought",

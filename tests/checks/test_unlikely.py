@@ -166,6 +166,12 @@ JOINED: list[tuple[str, Document, Document, float | None]] = [
     ("block-heat", device(heat_w=1), device(heat_w=0.9), 0.9),
     ("fitting-straight", served({"fitting_straight_mm": 8}), served({"fitting_straight_mm": 7}), 7),
     ("limit-far", plate(limits={"wall-channel-edge": 0.8}), plate(limits={"wall-channel-edge": 0.7}), 0.7),
+    ("setting-unlikely", plate(seal={"cord_tolerance_mm": 0.03}, channels=[STRAIGHT]),
+     plate(seal={"cord_tolerance_mm": 0.02}, channels=[STRAIGHT]), 0.02),
+    ("setting-unlikely", plate(spreads={"least_chance_percent": 50}, channels=[STRAIGHT]),
+     plate(spreads={"least_chance_percent": 9.5}, channels=[STRAIGHT]), 9.5),
+    ("setting-unlikely", plate(shop={"deepest_by_diameter": 10}, channels=[STRAIGHT]),
+     plate(shop={"deepest_by_diameter": 30}, channels=[STRAIGHT]), 30),
     ("groove-wall", plate(seal={"wall_mm": 0.8}, channels=[STRAIGHT]),
      plate(seal={"wall_mm": 0.7}, channels=[STRAIGHT]), 0.7),
 ]  # fmt: skip

@@ -91,8 +91,14 @@ export function focusOn(...selectors) {
   }
 }
 
+/** Where something is on the screen while it lies within the part that scrolls, px. @param {Element} parent @param {Element} child @returns {number|null} */
+function placeInSight(parent, child) {
+  const [room, box] = [parent.getBoundingClientRect(), child.getBoundingClientRect()];
+  return box.bottom > room.top && box.top < room.bottom ? box.top : null;
+}
+
 /**
- * Fills a part of the page again, keeping the focus where it was, by the `data-keep` of the focused element, and what is
+ * Fills a part of the page again, keeping the focus where it was, by the `data-keep` of the focused element, with its place on the screen, and what is
  * half typed there (`data-typing`), or else on the part itself: answers come when they come, and must not take words out of one's mouth.
  * @param {Element} parent @param {...Child} children
  */
@@ -106,6 +112,7 @@ export function refill(parent, ...children) {
   const [start, end] = keep && "selectionStart" in active ? [active.selectionStart, active.selectionEnd] : [null, null];
   const typed = keep && active.dataset.typing !== undefined ? active.value : null;
   if (typed !== null) delete active?.dataset.typing; // or leaving the page would take it for finished
+  const seenAt = keep ? placeInSight(parent, active) : null;
   fill(parent, ...children);
   const again = keep
     ? /** @type {HTMLInputElement|null} */ (parent.querySelector(`[data-keep="${CSS.escape(keep)}"]`))
@@ -116,6 +123,7 @@ export function refill(parent, ...children) {
     return;
   }
   again.focus({ preventScroll: true });
+  if (seenAt !== null) parent.scrollTop += again.getBoundingClientRect().top - seenAt;
   if (typed !== null) {
     again.value = typed;
     again.dataset.typing = "";

@@ -15,14 +15,18 @@ from sketcher.checks.plate_solid import PlateSolid, sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
 from sketcher.checks.space import bodies_of
+from sketcher.document.files import part_to_plain
 from sketcher.document.kinds import COLLECTIONS
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Rule, mm, pair
 from sketcher.geometry.bodies import Body
+from sketcher.geometry.outline_edits import OutlineError, edited
 from sketcher.geometry.shapes import AreaShape
 
 #: Slivers less deep than this come from the polygons' tolerance, mm.
 SLIVER_MM = 0.011
+#: A plate that is cut back to the floor stays at least so far inside it, so that it goes in, and at most, mm.
+_INSIDE_MM = (2.0, 10.0)
 
 
 @rules(
@@ -51,12 +55,25 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
             at=(place.x, place.y),
             message=f"The plate reaches {mm(depth)} beyond the case floor.",
             remedy="Make the plate smaller here, or measure the floor again.",
+            fix=_cut_back(scene, floor),
         )
     if not shapes.obstacles:
         return
     limit, bodies = scene.limit("plate-over-obstacle"), bodies_of(scene)
     for _, obstacle in near_pairs([bodies.plate], bodies.obstacles, limit + 0.1):
         yield from _obstacle(scene, bodies.solid, obstacle, limit)
+
+
+def _cut_back(scene: Scene, floor: shapely.Geometry) -> Fix | None:
+    """The plate cut back to the floor, as far inside it as the plate lies elsewhere; none where nothing sensible is left."""
+    corners = shapely.points(shapely.get_coordinates(scene.plate))
+    off = shapely.distance(corners[shapely.contains(floor, corners)], shapely.boundary(floor))
+    inside = round(min(max(float(off.min()), _INSIDE_MM[0]), _INSIDE_MM[1]), 1) if len(off) else _INSIDE_MM[0]
+    try:
+        made = edited(scene.shapes, "plate", "common", "floor", -inside)
+    except OutlineError:
+        return None
+    return Fix(f"Cut the plate back to {mm(inside)} inside the floor", (Change("/plate/outline", part_to_plain(made.outline)),))
 
 
 def _obstacle(scene: Scene, solid: PlateSolid, obstacle: Body, limit: float) -> Iterator[Finding]:

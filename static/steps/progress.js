@@ -130,7 +130,7 @@ function checked(document, answer, old) {
   const { kind, words } = verdictOf(answer, old);
   const flowing = flows(answer) || !itemsOf(document, "channel").length;
   const still = (kind === "kept" || kind === "warnings") && !flowing ? "The coolant does not flow yet: the loop is not closed." : "";
-  const missing = UNCHECKED[kind] ?? (kind === "failed" || kind === "old" ? words : still);
+  const missing = UNCHECKED[answer?.empty && kind === "warnings" ? "empty" : kind] ?? (kind === "failed" || kind === "old" ? words : still);
   const short = {
     failed: "not known",
     old: "checking",
@@ -141,7 +141,8 @@ function checked(document, answer, old) {
   };
   return {
     words: /** @type {Record<string, string>} */ (short)[kind] ?? words.toLowerCase(),
-    done: (kind === "kept" || kind === "warnings") && flowing,
+    // A warning of the readings alone makes nothing good of a plate with nothing on it.
+    done: (kind === "kept" || kind === "warnings") && flowing && !answer?.empty,
     missing,
   };
 }

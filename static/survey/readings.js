@@ -162,6 +162,33 @@ function wrong(reading, answer, rivals = []) {
   return `${reading.id} is one of several that check only each other, and one of them is wrong.`;
 }
 
+/** What a suspect reading can become, one press each. @param {Reading} reading @param {Known} answer @param {Change} change @param {string} [of] where the reading does not stand beside them: which one it is */
+const corrections = (reading, answer, change, of = "") => [
+  answer.probably.map((p, i) =>
+    button(
+      `Use ${format(p.value, "mm", 2)} ${p.unit}${of && ` for ${of}`}`,
+      () => change({ value: p.value, unit: p.unit }, `Correct reading ${reading.id}`),
+      { class: i || of ? null : "do", title: p.why, "data-keep": `${of && "said-"}use-${reading.id}-${i}` },
+    ),
+  ),
+  button(`Exclude${of && ` ${of}`}`, () => change({ set_aside: true }, `Exclude ${reading.id}`), {
+    "data-keep": `${of && "said-"}exclude-${reading.id}`,
+  }),
+];
+
+/** The same where the survey's result is said, for the list of readings may be long. @param {import("../steps/parts.js").Context} context @param {Known} answer */
+export function correctionsOf({ store, actions }, answer) {
+  const { document } = store.get();
+  const { id } = answer;
+  const reading = (document.survey?.readings ?? []).find((one) => one.id === id);
+  if (!reading || reading.set_aside || !answer.probably.length) return null;
+  return h(
+    "div.actions-row",
+    {},
+    corrections(reading, answer, (values, label) => actions.commit(changeReading(document, id, values), label ?? ""), id),
+  );
+}
+
 /** What a suspect reading probably is, and what can be done. @param {Reading} reading @param {Known} answer @param {Change} change @param {import("../types.js").SurveyAnswer["rivals"]} rivals */
 function remedies(reading, answer, change, rivals) {
   return [
@@ -169,16 +196,7 @@ function remedies(reading, answer, change, rivals) {
     h(
       "div.actions-row",
       {},
-      answer.probably.map((p, i) =>
-        button(
-          `Use ${format(p.value, "mm", 2)} ${p.unit}`,
-          () => change({ value: p.value, unit: p.unit }, `Correct reading ${reading.id}`),
-          { class: i ? null : "do", title: p.why, "data-keep": `use-${reading.id}-${i}` },
-        ),
-      ),
-      button("Exclude", () => change({ set_aside: true }, `Exclude ${reading.id}`), {
-        "data-keep": `exclude-${reading.id}`,
-      }),
+      corrections(reading, answer, change),
     ),
     answer.probably.length > 0 &&
       h("p.quiet", {}, answer.probably.map((p) => `${format(p.value, "mm", 2)} ${p.unit}: ${p.why}`).join("; ")),

@@ -4,6 +4,7 @@ import { h } from "../dom.js";
 import { button } from "../panels/form.js";
 import { setUnit, surveyOf } from "./edits.js";
 import { focusSoon, freshEntry } from "./entry.js";
+import { correctionsOf } from "./readings.js";
 
 /** Scales at which the ellipses can be drawn. */
 const SCALES = [1, 10, 100];
@@ -35,6 +36,7 @@ export function result(context) {
         {},
         said.map((words) => h("li", {}, words)),
       ),
+    found.readings.filter((r) => r.suspect && !r.rival).slice(0, 3).map((r) => correctionsOf(context, r)),
     ...(found.units ?? []).map((doubt) => otherUnit(context, doubt)),
     ...wishes(context, found),
     ellipses(context),

@@ -73,7 +73,8 @@ def _cut_back(scene: Scene, floor: shapely.Geometry) -> Fix | None:
         made = edited(scene.shapes, "plate", "common", "floor", -inside)
     except OutlineError:
         return None
-    return Fix(f"Cut the plate back to {mm(inside)} inside the floor", (Change("/plate/outline", part_to_plain(made.outline)),))
+    change = Change("/plate/outline", part_to_plain(made.outline))
+    return Fix(f"Cut the plate back to {mm(inside)} inside the floor", (change,))
 
 
 def _obstacle(scene: Scene, solid: PlateSolid, obstacle: Body, limit: float) -> Iterator[Finding]:

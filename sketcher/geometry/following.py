@@ -111,6 +111,10 @@ def _own_holes(shapes: Shapes, item: str) -> list[tuple[str, float, float, float
     return [(hole.id, hole.u_mm, hole.v_mm, hole.diameter_mm) for hole in device.holes] if device else []
 
 
+#: Room over an obstacle in a pocket that opens at the bottom, mm: what the rule of plate and obstacle asks for.
+_ROOM_ABOVE_MM = 0.5
+
+
 @dataclass(frozen=True)
 class Made:
     """A document with new areas and holes, their ids, and what should be known of them."""
@@ -130,7 +134,8 @@ def made_along(
 ) -> Made:
     """A new cutout, pocket or keep-out along a thing, and with ``holes`` a through hole under each mounting hole of it.
 
-    Holes that fall outside the plate are left out, and said. Raises ``FollowingError`` when there is no outline.
+    A pocket over an obstacle that reaches into the plate from below opens there, at least so deep that it clears it; where
+    the lid is there, that is said. Holes that fall outside the plate are left out, and said. Raises ``FollowingError`` when there is no outline.
     """
     shapes = build(document)
     follow = Follow(item=item, clearance_mm=clearance_mm)
@@ -143,7 +148,21 @@ def made_along(
             document, cutouts=(*document.cutouts, Cutout(id=id_, name=name, outline=outline, follows=follow))
         )
     elif kind == "pocket":
-        pocket = Pocket(id=id_, name=name, outline=outline, depth_mm=depth_mm, follows=follow)
+        deep = _reach_from_below_mm(document, item)
+        below = deep > 0 and document.plate.lid_face == "top"
+        if deep > 0 and not below:
+            messages.append(
+                f"{item} reaches {deep:g} mm into the plate from below, where the lid is, and this pocket opens at the "
+                "top: make a cutout instead, or raise the plate."
+            )
+        pocket = Pocket(
+            id=id_,
+            name=name,
+            outline=outline,
+            face="bottom" if below else "top",
+            depth_mm=max(depth_mm, round(deep + _ROOM_ABOVE_MM, 3)) if below else depth_mm,
+            follows=follow,
+        )
         changed = with_changes(document, pockets=(*document.pockets, pocket))
     else:
         area = KeepOut(id=id_, name=name, outline=outline, follows=follow)
@@ -157,6 +176,16 @@ def made_along(
         messages.append(f"{item} has no mounting holes that fall on the plate.")
     with_holes = with_changes(changed, holes=(*changed.holes, *drilled))
     return Made(with_holes, (id_, *(hole.id for hole in drilled)), tuple(messages))
+
+
+def _reach_from_below_mm(document: Document, item: str) -> float:
+    """How far an obstacle that ends within the plate reaches into its underside, mm; 0 where it does not."""
+    thing = next((one for one in document.floor.obstacles if one.id == item), None)
+    plate = document.plate
+    if thing is None or thing.bottom_mm >= plate.z_mm:
+        return 0.0
+    reach = thing.height_mm - plate.z_mm
+    return round(reach, 3) if 0 < reach < plate.body_thickness_mm + plate.lid_thickness_mm else 0.0
 
 
 def _drilled(document: Document, shapes: Shapes, item: str) -> tuple[list[Hole], list[str]]:

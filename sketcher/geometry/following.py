@@ -168,7 +168,7 @@ def made_along(
         area = KeepOut(id=id_, name=name, outline=outline, follows=follow)
         changed = with_changes(document, keep_outs=(*document.keep_outs, area))
     if not holes:
-        return Made(changed, (id_,))
+        return Made(changed, (id_,), tuple(messages))
     drilled, outside = _drilled(changed, shapes, item)
     if outside:
         messages.append(f"Not drilled, outside the plate: {', '.join(outside)} of {item}.")

@@ -108,6 +108,19 @@ def test_an_edge_ports_bore_is_drilled_deeper_where_its_channel_takes_the_thread
     assert finding.value == pytest.approx(2.1 - 6, abs=0.02)
 
 
+def test_a_plate_over_a_notch_of_the_floor_is_cut_back_to_it() -> None:
+    """A notch of 120 by 60 in the floor's left rear corner; the plate keeps the 50 mm that it lies inside elsewhere, at
+    most 10. By hand: 300 × 200 less what lies left of 130 and behind 230, with the notch's corner gone round at 10."""
+    corners = [(0, 0), (400, 0), (400, 300), (120, 300), (120, 240), (0, 240)]
+    floor = {"outline": {"shape": "polygon", "vertices": [{"x_mm": x, "y_mm": y} for x, y in corners]}}
+    after, finding = fixed(plate(floor=floor), "plate-outside-floor")
+    assert finding.fix.label == "Cut the plate back to 10 mm inside the floor"
+    cut = (130 - 50) * (250 - 230) - (10 * 10 - math.pi * 10**2 / 4)
+    assert build(after).plate_polygon.area == pytest.approx(300 * 200 - cut, abs=1)
+    far = plate(plate={"outline": rectangle(900, 150, 300, 200)})
+    assert [f.fix for f in run(far) if f.rule == "plate-outside-floor"] == [None]
+
+
 def test_what_follows_is_brought_into_step_by_a_button() -> None:
     """A round device has moved 7 mm: its cutout comes along, still round and 1 mm larger all round."""
     device = {"id": "D1", "kind": "other", "x_mm": 150, "y_mm": 150, "z_mm": 30, "height_mm": 20,

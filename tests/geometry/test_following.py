@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from sketcher.checks import run
 from sketcher.document.outlines import Polygon
 from sketcher.geometry import build
 from sketcher.geometry.following import FollowingError, in_step, made_along, out_of_step
@@ -35,6 +36,23 @@ def test_a_cutout_along_a_board_has_its_clearance_and_its_screw_holes() -> None:
     assert made.ids == (cutout.id, hole.id)
     assert made.messages == ("Not drilled, outside the plate: B of B1.",)
     assert out_of_step(build(made.document)) == []
+
+
+def test_a_pocket_over_what_reaches_in_from_below_opens_there_and_clears_it() -> None:
+    """A rail of 20 mm under a plate whose underside is at 14: it reaches 6 mm in; half a millimetre of room is asked for."""
+    rail = {"id": "O1", "outline": rectangle(200, 150, 60, 20), "height_mm": 20}
+    for face, deep, told in (("top", 6.5, False), ("bottom", 4.0, True)):
+        document = plate(floor={"obstacles": [rail]}, plate={"z_mm": 14, "lid_face": face})
+        assert [f.level for f in run(document) if f.rule == "plate-over-obstacle"] == ["error"]
+        made = made_along(document, "O1", "pocket", 1.0)
+        (pocket,) = made.document.pockets
+        # The lid closes the body on the side away from the pocket, or stands in its way: a pocket would change nothing.
+        assert (pocket.face, pocket.depth_mm) == ("top" if told else "bottom", deep)
+        assert ["make a cutout" in words for words in made.messages] == [True] * told
+        left = [f for f in run(made.document) if f.rule == "plate-over-obstacle"]
+        assert bool(left) is told
+    apart = plate(floor={"obstacles": [{**rail, "height_mm": 10}]}, plate={"z_mm": 14, "lid_face": "top"})
+    assert made_along(apart, "O1", "pocket", 1.0).document.pockets[0].face == "top"
 
 
 def test_what_moves_is_followed_until_it_is_cut_loose() -> None:

@@ -134,8 +134,9 @@ def made_along(
 ) -> Made:
     """A new cutout, pocket or keep-out along a thing, and with ``holes`` a through hole under each mounting hole of it.
 
-    A pocket over an obstacle that reaches into the plate from below opens there, at least so deep that it clears it; where
-    the lid is there, that is said. Holes that fall outside the plate are left out, and said. Raises ``FollowingError`` when there is no outline.
+    A pocket over an obstacle that reaches into the plate from below opens there, at least so deep that it clears it;
+    where the lid is there, that is said. Holes that fall outside the plate are left out, and said. Raises
+    ``FollowingError`` when there is no outline.
     """
     shapes = build(document)
     follow = Follow(item=item, clearance_mm=clearance_mm)

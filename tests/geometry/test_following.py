@@ -39,7 +39,7 @@ def test_a_cutout_along_a_board_has_its_clearance_and_its_screw_holes() -> None:
 
 
 def test_a_pocket_over_what_reaches_in_from_below_opens_there_and_clears_it() -> None:
-    """A rail of 20 mm under a plate whose underside is at 14: it reaches 6 mm in; half a millimetre more is asked for."""
+    """A rail of 20 mm under a plate whose underside is at 14: it reaches 6 mm in; 0.5 mm more is asked for."""
     rail = {"id": "O1", "outline": rectangle(200, 150, 60, 20), "height_mm": 20}
     for face, deep, told in (("top", 6.5, False), ("bottom", 4.0, True)):
         document = plate(floor={"obstacles": [rail]}, plate={"z_mm": 14, "lid_face": face})

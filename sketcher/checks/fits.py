@@ -66,7 +66,7 @@ def the_floor(scene: Scene) -> Iterator[Finding]:
 
 def _cut_back(scene: Scene, floor: shapely.Geometry) -> Fix | None:
     """The plate cut back to the floor, as far inside it as it lies elsewhere; none where nothing sensible is left."""
-    corners = shapely.points(shapely.get_coordinates(scene.plate))
+    corners = np.asarray(shapely.points(shapely.get_coordinates(scene.plate)))
     off = shapely.distance(corners[shapely.contains(floor, corners)], shapely.boundary(floor))
     inside = round(min(max(float(off.min()), _INSIDE_MM[0]), _INSIDE_MM[1]), 1) if len(off) else _INSIDE_MM[0]
     try:

@@ -51,8 +51,8 @@ const leg = (a, b, half) => ({
 const LINED = /** @type {const} */ (["cutout", "pocket", "keep-out", "obstacle", "opening"]);
 /** How bad it is that a line goes through a label: it can be read, but beside the line it reads better. */
 const OVER_LINE = 0.2;
-/** Tubes are drawn over labels. */
-const UNDER_TUBE = 0.4;
+/** Tubes are drawn over labels, and so are dimension lines. */
+const [UNDER_TUBE, UNDER_DIMENSION] = [0.4, 0.4];
 /** A slanted or round edge is taken in pieces no longer than this, px. */
 const PIECE = 10;
 /** With more pieces than these only ports, channels and words are kept clear of: labels must not take their time. */
@@ -90,6 +90,13 @@ export function linesOf({ document, view, layers }, svg) {
     const tube = path.classList.contains("tube-line");
     const points = tube ? pathCorners(path.getAttribute("d") ?? "") : lineOfBody(path);
     along(points, !tube, tube ? halfOf(path, points) : 0, tube ? UNDER_TUBE : OVER_LINE);
+  }
+  for (const line of svg.querySelectorAll("#world .layer:not(.hidden) .item > line:is(.dimension-line, .extension)")) {
+    const [x1, y1, x2, y2] = ["x1", "y1", "x2", "y2"].map((name) => Number(line.getAttribute(name)));
+    const from = lines.length;
+    along([[x1, y1], [x2, y2]], false, 0, UNDER_DIMENSION);
+    const owner = /** @type {SVGElement|null} */ (line.closest("g.item"))?.dataset.id;
+    for (let i = from; i < lines.length; i += 1) lines[i] = { ...lines[i], owner };
   }
   return lines.length > MOST_PIECES ? [] : lines;
 }

@@ -158,7 +158,7 @@ function labelOf(state, text, key, roots) {
   if (!group || state.layers[layer] === "hidden") return null;
   const { kind = "" } = group.dataset;
   const size = sizeOf(text);
-  if (kind === "dimension") return { key, size, rank: 1, places: alongLine(state.view, group, toScreen(state.view, anchorOf(text))), keep: true };
+  if (kind === "dimension") return { key, size, rank: 1, places: alongLine(state.view, group, toScreen(state.view, anchorOf(text))), keep: true, owner: group.dataset.id };
   const rank = RANK[kind] ?? LATE[/** @type {keyof typeof LATE} */ (kind)] ?? 9;
   return { key, size, rank, places: placesFor(state, group, text, size, roots) };
 }

@@ -3,10 +3,11 @@
  *
  * @typedef {import("../types.js").Point} Point
  * @typedef {import("../types.js").Box} Box  left, top, right, bottom
- * @typedef {{key: string, size: Point, places: Point[], rank: number, keep?: boolean, liked?: number}} Label
+ * @typedef {{key: string, size: Point, places: Point[], rank: number, keep?: boolean, liked?: number, owner?: string}} Label
  *   places: middles of the box in order of liking; rank: the lowest is placed first; keep: never hidden; liked: the place
- *   that it had, which it keeps while it covers nothing there, -1 when it was left out
- * @typedef {{box: Box, weight: number, line?: boolean, round?: boolean}} Taken  weight: how bad it is to cover it, 1 for
+ *   that it had, which it keeps while it covers nothing there, -1 when it was left out; owner: the item whose own lines it
+ *   may stand on
+ * @typedef {{box: Box, weight: number, line?: boolean, round?: boolean, owner?: string}} Taken  weight: how bad it is to cover it, 1 for
  *   what must be seen; line: only a reason to stand elsewhere, never one to be left out; round: the disc in the box
  */
 
@@ -17,6 +18,8 @@ const MUST_BE_SEEN = 1;
 const TOUCHES = 0.01;
 /** How bad it is to cover another label. */
 const OVER_WORDS = 5;
+/** Words as near as this to others read as one word, px across and down: a reason to stand elsewhere. */
+const [NEAR_ACROSS, NEAR_DOWN, NEAR_WORDS] = [6, 2, 0.5];
 
 /** @param {Point} middle @param {Point} size @returns {Box} */
 export const boxAbout = ([x, y], [w, h]) => [x - w / 2, y - h / 2, x + w / 2, y + h / 2];
@@ -52,19 +55,23 @@ export function placeLabels(labels, taken) {
     const place = left ? null : bestPlace(label, near(busy, roomOf(label)));
     found.set(label.key, place);
     // Words over words cannot be read: that is worse than words over a line.
-    if (place) occupy(busy, { box: boxAbout(place, label.size), weight: OVER_WORDS });
+    if (!place) continue;
+    occupy(busy, { box: boxAbout(place, label.size), weight: OVER_WORDS });
+    const [w, h] = label.size;
+    occupy(busy, { box: boxAbout(place, [w + 2 * NEAR_ACROSS, h + 2 * NEAR_DOWN]), weight: NEAR_WORDS, line: true });
   }
   return found;
 }
 
 /** @param {Label} label @param {Taken[]} others what lies about its places @returns {Point|null} */
-function bestPlace({ size, places, keep, liked }, others) {
+function bestPlace({ size, places, keep, liked, owner }, others) {
   const area = size[0] * size[1];
   /** @param {Point} place */
   const judged = (place) => {
     const box = boxAbout(place, size);
     let [cost, crossed, hides] = [0, 0, 0];
     for (const one of others) {
+      if (owner && one.owner === owner) continue;
       const over = covered(box, one);
       cost += one.weight * over;
       if (one.line) crossed += one.weight * over;

@@ -42,6 +42,22 @@ test("a line moves a label, and never leaves one out", () => {
   equal(placeLabels([{ key: "a", size, places: [[0, 20], [0, 0]], rank: 0 }], [line, line, port]).get("a"), [0, 0]);
 });
 
+test("words do not stand so near to others that they read as one, where there is room elsewhere", () => {
+  const size = [20, 14];
+  const first = { key: "first", size, places: [[0, 0]], rank: 0 };
+  // 4 px beside it, or well below.
+  const second = { key: "second", size, places: [[24, 0], [0, 60]], rank: 1 };
+  equal(placeLabels([first, second], []).get("second"), [0, 60]);
+  equal(placeLabels([first, { ...second, places: [[24, 0]] }], []).get("second"), [24, 0]);
+});
+
+test("a value stands on its own dimension line, an id beside it", () => {
+  const line = { box: [-50, -1, 50, 1], weight: 0.4, line: true, owner: "Q1" };
+  const label = { key: "a", size: [20, 14], places: [[0, 0], [0, 20]], rank: 0 };
+  equal(placeLabels([{ ...label, owner: "Q1" }], [line]).get("a"), [0, 0]);
+  equal(placeLabels([label], [line]).get("a"), [0, 20]);
+});
+
 test("a disc's box is empty in its corners", () => {
   const port = { box: boxAbout([0, 0], [20, 20]), weight: 1, round: true };
   // The label's corner is 8 mm off in x and in y: 11.3 from the middle, by Pythagoras, of a disc of 10.

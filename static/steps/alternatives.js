@@ -56,6 +56,8 @@ export function results(context, found, answer) {
     Object.assign(local, { comparedWith: document, comparedOf: found.of, fresh: sameContent(document, found.of) });
   if (!local.fresh) {
     if (store.get().preview) store.set({ preview: null });
+    // What was taken from here is what changed it: that is said already.
+    if (document === local.taken) return null;
     return h("p.quiet", {}, "The plate has changed since this search. Search again, or undo the change.");
   }
   const list = whole(answer);
@@ -231,7 +233,7 @@ function taking(context, list, draft) {
     if (!one || !local.fresh || !wanted.size) return;
     local.proposalWords = takenWords(one, [...wanted], wanted.size === all.length, draft);
     const next = taken(document, one, shares, wanted);
-    local.left = new Set();
+    Object.assign(local, { left: new Set(), taken: next });
     actions.commit(next, "Use proposed channels", { preview: null });
   };
   const shown = store.get().preview !== null;

@@ -99,6 +99,7 @@ export function proposals(context) {
   const asked = (document.loop?.connections ?? []).length > 0 || (local.wishes.anew && (document.channels ?? []).length > 0);
   const open = store.get().answer?.findings?.some((f) => f.rule === "connection-open");
   const start = () => {
+    if (search.found.phase === "running") return;
     Object.assign(local, { chosen: null, proposalWords: "" });
     store.set({ preview: null });
     const { style, look, line_x_mm, line_y_mm, ...wishes } = local.wishes;
@@ -116,7 +117,10 @@ export function proposals(context) {
       "div.actions-row",
       {},
       button(running ? "Searching…" : "Search for channels", start, {
-        disabled: running || !asked,
+        disabled: !asked && !running,
+        // It keeps the focus while it is at work.
+        "aria-disabled": running ? "true" : null,
+        "aria-busy": running ? "true" : null,
         "data-keep": "propose",
         // What is said to be joined and is not: laying it is what comes next.
         class: open && !usable ? "do" : "",

@@ -108,7 +108,7 @@ def _serving(verb: _Verb) -> None:
     serving.add_argument("files", nargs="*", type=Path, metavar="FILE")
     serving.add_argument("--port", type=_port, default=None, metavar="N", help="0 takes any free port")
     serving.add_argument("--no-browser", action="store_true", help="do not open the browser")
-    serving.add_argument("--data", type=Path, metavar="DIR", help="where plates are kept")
+    serving.add_argument("--data", type=_folder, metavar="DIR", help="where plates are kept")
 
 
 def _looking(verb: _Verb) -> None:
@@ -228,6 +228,12 @@ def _size(text: str) -> float:
     if not 0 < value <= 200:
         raise argparse.ArgumentTypeError(f"a size is from 0 to 200 mm, not {text!r}")
     return value
+
+
+def _folder(text: str) -> Path:
+    if not text.strip():
+        raise argparse.ArgumentTypeError(f"plates are kept in a folder, and {text!r} is the name of none")
+    return Path(text)
 
 
 def _named(text: str) -> Path:

@@ -6,9 +6,12 @@ nothing is left open when a thread ends.
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 import stat
+import threading
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from enum import StrEnum
@@ -18,6 +21,7 @@ from urllib.parse import quote
 NAME = "plates.sqlite3"
 #: Names of what the program itself keeps in its folder.
 OURS = (NAME, "token")
+_LONGEST_NAME = 500
 #: A writer waits so long for another program's lock, s.
 LOCK_S = 5.0
 
@@ -158,12 +162,19 @@ def _private_folder(folder: Path) -> None:
         folder.mkdir(parents=True, mode=stat.S_IRWXU)
     except FileExistsError:
         if not folder.is_dir():
-            raise
+            raise NotADirectoryError(errno.ENOTDIR, "something that is no folder stands in its place") from None
         if not all(entry.name.startswith(OURS) for entry in folder.iterdir()):
             return
+    _for_owner_alone(folder)
+
+
+def _for_owner_alone(path: Path) -> None:
+    """Takes the rights of all others away, and gives none: what its owner made read-only stays so."""
     # Not every file system knows owners, and a folder of somebody else's is not ours to close.
     with suppress(OSError):
-        folder.chmod(stat.S_IRWXU)
+        mode = stat.S_IMODE(path.stat().st_mode)
+        if mode & (stat.S_IRWXG | stat.S_IRWXO):
+            path.chmod(mode & stat.S_IRWXU)
 
 
 def _private_file(path: Path) -> None:
@@ -177,8 +188,7 @@ def _private_file(path: Path) -> None:
     if not stat.S_ISREG(path.lstat().st_mode):
         raise StoreError(f"{path}: this is a link or a folder, no store; choose another folder with --data")
     for name in (path.name, f"{path.name}-wal", f"{path.name}-shm"):
-        with suppress(OSError):
-            path.with_name(name).chmod(stat.S_IRUSR | stat.S_IWUSR)
+        _for_owner_alone(path.with_name(name))
 
 
 def existing(name: str) -> str:
@@ -201,6 +211,10 @@ class Database:
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / NAME
+        self._turn = threading.Lock()
+        # SQLite's own limit is 512 bytes with the names of its logs (os_unix.c, MAX_PATHNAME).
+        if os.name != "nt" and len(os.fsencode(self.path.absolute())) > _LONGEST_NAME:
+            raise StoreError(f"{self.path}: the name is longer than the store takes; choose another folder with --data")
         try:
             _private_folder(folder)
             _private_file(self.path)
@@ -231,7 +245,7 @@ class Database:
     def _version(self, connection: sqlite3.Connection) -> int:
         version = int(connection.execute("PRAGMA user_version").fetchone()[0])
         if version > len(STEPS):
-            raise StoreError(f"{self.path} was written by a newer program; update this one")
+            raise StoreError(f"{self.path} was written by a newer program; stop this one and update it")
         return version
 
     def _open(self) -> sqlite3.Connection:
@@ -255,10 +269,11 @@ class Database:
         """A connection for looking things up.
 
         Raises:
-            StoreError: the file is gone, cannot be read, or is damaged.
+            StoreError: the file is gone, cannot be read, is damaged, or newer than this program.
         """
         try:
             with closing(self._open()) as connection:
+                self._version(connection)
                 yield connection
         except sqlite3.Error as error:
             raise _refusal(self.path, error) from None
@@ -268,12 +283,19 @@ class Database:
         """A connection inside one transaction: all of it is kept, or none.
 
         Raises:
-            StoreError: the disk is full or the file cannot be written; nothing has changed then.
+            StoreError: the disk is full, the file cannot be written or is newer than this program; nothing has changed
+                then.
         """
+        until = time.monotonic() + LOCK_S
+        # One after the other: among many SQLite lets in whom chance has it, and somebody waits in vain.
+        mine = self._turn.acquire(timeout=LOCK_S)
         try:
             with closing(self._open()) as connection:
                 try:
+                    connection.execute(f"PRAGMA busy_timeout = {max(round(1000 * (until - time.monotonic())), 50)}")
                     connection.execute("BEGIN IMMEDIATE")
+                    # A newer program may have lifted the file since this one was started.
+                    self._version(connection)
                     yield connection
                     connection.execute("COMMIT")
                 finally:
@@ -281,3 +303,6 @@ class Database:
                         connection.execute("ROLLBACK")
         except sqlite3.Error as error:
             raise _refusal(self.path, error, "; nothing was changed") from None
+        finally:
+            if mine:
+                self._turn.release()

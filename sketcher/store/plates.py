@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 
 from sketcher.document import Document, DocumentError, dumps, loads, strict_json
@@ -88,7 +89,7 @@ class Plates:
                 row["id"],
                 row["name"],
                 row["state"],
-                row["changed"],
+                _to_the_second(row["changed"]),
                 bool(row["deleted"]),
                 _fault(_text(row["document"])),
             )
@@ -98,7 +99,9 @@ class Plates:
     def add(self, document: Document, label: str = "begun") -> Stored:
         """A new plate."""
         with self.database.writing() as connection:
-            cursor = connection.execute("INSERT INTO plate (state, step, changed) VALUES (1, 1, ?)", (now(),))
+            cursor = connection.execute(
+                "INSERT INTO plate (state, step, changed) VALUES (1, 1, ?)", (_later(connection, 0),)
+            )
             plate = int(cursor.lastrowid or 0)
             connection.execute(
                 "INSERT INTO step VALUES (?, 1, ?, ?, ?)", (plate, label, document.name, dumps(document))
@@ -321,7 +324,23 @@ def _checked(connection: sqlite3.Connection, plate: int, base: int) -> int:
 
 
 def _advance(connection: sqlite3.Connection, plate: int, step: int) -> None:
-    connection.execute("UPDATE plate SET state = state + 1, step = ?, changed = ? WHERE id = ?", (step, now(), plate))
+    connection.execute(
+        "UPDATE plate SET state = state + 1, step = ?, changed = ? WHERE id = ?",
+        (step, _later(connection, plate), plate),
+    )
+
+
+def _later(connection: sqlite3.Connection, plate: int) -> str:
+    """This moment, and later than every other plate's: a clock that is set back changes no order."""
+    moment = datetime.now(UTC)
+    last = connection.execute("SELECT MAX(changed) FROM plate WHERE id != ?", (plate,)).fetchone()[0]
+    with suppress(TypeError, ValueError, OverflowError):  # there is none, or it is damaged
+        moment = max(moment, datetime.fromisoformat(last) + timedelta(microseconds=1))
+    return moment.strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def _to_the_second(changed: object) -> str:
+    return f"{changed:.19}Z" if isinstance(changed, str) else ""
 
 
 def _stored(connection: sqlite3.Connection, plate: int) -> Stored:

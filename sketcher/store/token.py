@@ -62,7 +62,9 @@ def _kept(path: Path) -> str | None:
     with suppress(OSError, UnicodeDecodeError):
         there = path.lstat()
         private = os.name == "nt" or not stat.S_IMODE(there.st_mode) & (stat.S_IRWXG | stat.S_IRWXO)
-        if stat.S_ISREG(there.st_mode) and private and there.st_size < 200:
+        # Of another user's making it would be known to him.
+        ours = os.name == "nt" or there.st_uid == os.geteuid()
+        if stat.S_ISREG(there.st_mode) and private and ours and there.st_size < 200:
             text = path.read_text("ascii").strip()
             if _FORM.fullmatch(text):
                 return text

@@ -219,6 +219,10 @@ def test_the_store_is_for_its_owner_alone(tmp_path: Path) -> None:
             path.chmod(0o755)
         Database(tmp_path / "new")
         assert mode(tmp_path / "new") == 0o700
+        # What its owner made read-only stays so, and is not called missing.
+        (tmp_path / "new" / "plates.sqlite3").chmod(0o440)
+        Database(tmp_path / "new")
+        assert mode(tmp_path / "new" / "plates.sqlite3") == 0o400
         shared = tmp_path / "shared"
         shared.mkdir(mode=0o755)
         (shared / "letter.txt").write_text("mine")
@@ -265,6 +269,23 @@ def test_a_damaged_store_says_so_and_what_to_do(tmp_path: Path, damage) -> None:
     assert "plates.sqlite3" in words
     assert any(word in words for word in ("backup", "move it away", "another folder"))
     assert not any(theirs in words for theirs in ("malformed", "no such", "Errno", "not a database"))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("file", "something that is no folder stands in its place"),
+        ("nowhere", "something that is no folder stands in its place"),
+        ("file/in it", "Not a directory"),
+        ("/".join(["long" * 30] * 5), "longer than the store takes"),
+    ],
+)
+def test_a_folder_that_is_none_is_named(tmp_path: Path, name: str, words: str) -> None:
+    (tmp_path / "file").write_text("mine")
+    (tmp_path / "nowhere").symlink_to(tmp_path / "not there")
+    with pytest.raises(StoreError, match=words):
+        Database(tmp_path / name)
+    assert (tmp_path / "file").read_text() == "mine"
 
 
 def test_a_damaged_profile_of_a_shop_is_named_and_can_be_kept_again(tmp_path: Path) -> None:

@@ -14,7 +14,10 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
+from typing import Self
 
 import pytest
 
@@ -22,7 +25,8 @@ from sketcher.document import from_plain
 from sketcher.export import ExportError, save
 from sketcher.server import create_app
 from sketcher.store import Database, Plates, StoreError
-from sketcher.store.database import existing
+from sketcher.store import plates as store_plates
+from sketcher.store.database import STEPS, existing
 from tests.conftest import a_seed
 from tests.document.test_files import BARE
 
@@ -163,6 +167,64 @@ def test_two_servers_over_one_folder_lose_no_edit(tmp_path: Path) -> None:
     connection.close()
     assert rows == kept
     assert len(kept) > 5
+
+
+def test_a_store_that_a_newer_program_has_lifted_is_left_alone_by_the_one_that_runs(tmp_path: Path) -> None:
+    """What is written by its old words might be wrong in the new tables, or be called damaged by them."""
+    client = create_app(tmp_path).test_client()
+    plate = client.post("/api/plates", json={"document": BARE}).get_json()["id"]
+    with sqlite3.connect(tmp_path / "plates.sqlite3") as newer:
+        newer.execute("ALTER TABLE step ADD COLUMN colour TEXT NOT NULL DEFAULT ''")
+        newer.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
+    newer.close()
+    sent = {"base": 1, "document": {**BARE, "name": "late"}, "label": "late"}
+    for answer in (client.put(f"/api/plates/{plate}", json=sent), client.get(f"/api/plates/{plate}")):
+        assert answer.status_code == 507
+        assert "written by a newer program; stop this one and update it" in answer.get_json()["error"]["message"]
+    with sqlite3.connect(tmp_path / "plates.sqlite3") as kept:
+        assert kept.execute("SELECT state FROM plate").fetchall() == [(1,)]
+    kept.close()
+
+
+def test_many_threads_keep_revisions_and_each_finds_its_number(tmp_path: Path) -> None:
+    """Ten at once, of two servers: none waits in vain, and the numbers have neither gap nor twin."""
+    stores = [Plates(Database(tmp_path)) for _ in range(2)]
+    plate = stores[0].add(from_plain(BARE)).id
+
+    def keep(number: int) -> tuple[int, str]:
+        kept = stores[number % 2].keep(plate, f"L{number}", "at once")
+        return kept.number, kept.label
+
+    with ThreadPoolExecutor(10) as pool:
+        done = list(pool.map(keep, range(50)))
+    kept = [(row.number, row.label) for row in stores[0].revisions(plate)]
+    assert kept == sorted(done)
+    assert [number for number, _ in kept] == list(range(1, 51))
+
+
+def test_a_clock_that_is_set_back_changes_no_order(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By a day, between two edits: the list has what was changed last first, and steps and revisions go on."""
+
+    class Yesterday(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> Self:
+            return super().now(tz) - timedelta(days=1)
+
+    plates = Plates(Database(tmp_path))
+    one, other = (plates.add(from_plain({**BARE, "name": name})) for name in ("one", "other"))
+    plates.keep(one.id, "A", "")
+    monkeypatch.setattr(store_plates, "datetime", Yesterday)
+    for number in range(3):
+        for turn in (one, other):
+            stored = plates.get(turn.id)
+            plates.save(turn.id, stored.state, from_plain({**BARE, "name": str(number)}), str(number))
+            assert next(row.id for row in plates.listed()) == turn.id
+    assert plates.undo(one.id, 4).document().name == "1"
+    assert [row.id for row in plates.listed()] == [one.id, other.id]
+    assert plates.redo(one.id, 5).state == 6
+    plates.keep(one.id, "B", "")
+    assert [row.label for row in plates.revisions(one.id)] == ["A", "B"]
+    assert [label for _, label in plates.history(one.id)[1]] == ["begun", "0", "1", "2"]
 
 
 def test_a_store_that_is_moved_away_is_missed_and_not_made_again(tmp_path: Path) -> None:

@@ -9,17 +9,20 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 import numpy as np
 import shapely
+from shapely import Geometry
 
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.checks.space import bodies_of
 from sketcher.document.hardware import Device
-from sketcher.findings import PRACTICE, Finding, Rule, mm, pair
-from sketcher.geometry.bodies import gap
+from sketcher.document.remembered import Remembered
+from sketcher.findings import PRACTICE, Finding, Point, Rule, mm, pair
+from sketcher.geometry.bodies import Gap, gap
 from sketcher.geometry.placement import board_size
 from sketcher.geometry.shapes import DevicePortPlace
 
@@ -141,7 +144,7 @@ def held(scene: Scene) -> Iterator[Finding]:
         if isinstance(item, Device) and (off := _off_its_chip(scene, item)) is not None:
             yield off
             continue
-        between = gap(holder, body)
+        between = _gaps.of((holder, body), None, partial(gap, holder, body))
         if between.value > limit + 1e-9:
             yield Finding(
                 "held-away", "warning", pair(item.id, holder.id), f"{item.id} is held by {holder.id} and stands "
@@ -149,6 +152,9 @@ def held(scene: Scene) -> Iterator[Finding]:
                 f"Correct its x, y and z, which count from {holder.id}; or the size of {holder.id}; or say that "
                 "nothing holds it.", between.value, limit, "mm", between.line[1], between.line,
             )  # fmt: skip
+
+
+_gaps: Remembered[Gap] = Remembered()
 
 
 def _off_its_chip(scene: Scene, block: Device) -> Finding | None:
@@ -194,16 +200,26 @@ def on_the_floor(scene: Scene) -> Iterator[Finding]:
     floor, limit = sound(scene.shapes.floor_polygon), scene.limit("floor-item-outside")
     for kind, areas in (("obstacle", scene.shapes.obstacles), ("opening", scene.shapes.openings)):
         for id_, area in areas.items():
-            corners = [shapely.Point(corner) for corner in shapely.get_coordinates(area.polygon)]
-            value, place = max(((float(shapely.distance(p, floor)), p) for p in corners), key=lambda row: row[0])
-            outside = not shapely.intersects(floor, area.polygon)
+            value, place, outside = _beyond.of((area.polygon, scene.shapes.floor_polygon), None,
+                                               partial(_far_beyond, area.polygon, floor))  # fmt: skip
             if outside or value > limit:
                 says = "lies outside" if outside else f"reaches {mm(value)} beyond"
                 yield Finding(
                     "floor-item-outside", "warning", (id_,), f"The {kind} {id_} {says} the case floor; {mm(limit)} "
                     "beyond it is the maximum.", "Correct its place or its size, or the floor's outline.", value,
-                    limit, "mm", (place.x, place.y),
+                    limit, "mm", place,
                 )  # fmt: skip
+
+
+_beyond: Remembered[tuple[float, Point, bool]] = Remembered()
+
+
+def _far_beyond(area: Geometry, floor: Geometry) -> tuple[float, Point, bool]:
+    """How far an outline reaches beyond the floor, mm, where, and whether it lies outside it altogether."""
+    rows = shapely.get_coordinates(area)
+    away = np.asarray(shapely.distance(shapely.points(rows), floor))
+    far = int(np.argmax(away))
+    return float(away[far]), (float(rows[far][0]), float(rows[far][1])), not bool(shapely.intersects(floor, area))
 
 
 @rules(

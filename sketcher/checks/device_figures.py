@@ -14,8 +14,9 @@ import shapely
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
-from sketcher.document.hardware import Device
+from sketcher.document.hardware import Device, DevicePort
 from sketcher.findings import PRACTICE, Finding, Point, Rule, mm
+from sketcher.reference import threads
 
 #: Less of its body than this is coolant in hardly any reservoir or radiator, %. Common practice, no source.
 LEAST_SHARE = {"reservoir": 10.0, "radiator": 3.0}
@@ -74,9 +75,10 @@ def _body_ml(scene: Scene, device: Device) -> float | None:
 )  # fmt: skip
 def ports_apart(scene: Scene) -> Iterator[Finding]:
     """Each two ports of a device, in its own axes; those on opposite sides of it are as far apart as it is thick."""
-    limit = scene.limit("ports-on-device")
+    least = scene.limit("ports-on-device")
     for device in scene.document.devices:
         for one, other in itertools.combinations(device.ports, 2):
+            limit = min(least, _widths(one, other))
             value = math.dist((one.u_mm, one.v_mm, one.w_mm), (other.u_mm, other.v_mm, other.w_mm))
             if value >= limit - 1e-9:
                 continue
@@ -87,6 +89,12 @@ def ports_apart(scene: Scene) -> Iterator[Finding]:
                 f"{where}; {mm(limit)} is the minimum.", "Type in where each of them is: u, v and w.", value, limit,
                 "mm", None if place is None else (place.x, place.y),
             )  # fmt: skip
+
+
+def _widths(one: DevicePort, other: DevicePort) -> float:
+    """The mean outer diameter of two ports' threads, mm, where both are named; small couplings stand closer."""
+    known = [threads.thread(port.thread).major_mm for port in (one, other) if port.thread in threads.names()]
+    return sum(known) / 2 if len(known) == 2 else math.inf
 
 
 @rules(

@@ -28,6 +28,7 @@ ECHOES = {
     "head-face": ("same-place", "wall-", "head-blocked"),
     "laser-web": ("same-place", "wall-"),
     "mount-expansion": ("hole-size",),
+    "drill-reach": ("hole-size",),
     "bend-inside": ("bend-no-room",),
     "lid-deflection": ("lid-stress",),
     "depth-under-hole": ("screw-floor",),

@@ -173,6 +173,10 @@ def test_a_tube_that_meets_another_and_its_fitting_is_told_once() -> None:
     assert (heard, wrong) == (1, [])
 
 
+def test_a_hole_too_narrow_for_its_screw_is_not_told_of_its_drills_reach_too() -> None:
+    assert hunt("small-board", [5053])[1:] == (1, [])
+
+
 def test_a_port_outside_the_plate_is_not_told_of_the_case_wall_too() -> None:
     assert hunt("riser-bench", [1225, 1242])[1:] == (2, [])
 

@@ -14,6 +14,8 @@ from shapely.geometry.base import BaseGeometry
 #: Chords of a quarter turn; with MARGIN_MM it keeps every wall at or above its limit in spite of the chords.
 QUARTER = 16
 MARGIN_MM = 0.02
+#: What goes round the dry keeps so much farther from it, mm: arcs of chords and simplified lines take it up.
+CHORDS_MM = 0.03
 #: So far outside the plate's edge is looked at when the groove is kept from it, mm.
 _BEYOND_MM = 60.0
 
@@ -98,7 +100,7 @@ class Dry:
         near: list[BaseGeometry] = []
         if self.obstacles:
             numbers = self._tree.query(box, predicate="dwithin", distance=float(self.reach.max()))
-            widened = self.reach[numbers] + MARGIN_MM / 2
+            widened = self.reach[numbers] + CHORDS_MM
             near += shapely.buffer(self._tree.geometries[numbers], widened, quad_segs=QUARTER).tolist()
         near.append(_rim(self.plate.wkb, self.edge_mm).intersection(box))
         return shapely.union_all(near)

@@ -28,7 +28,11 @@ _RIDGE_MM = 1.0
 #: Halvings of the way that a disc leans.
 _LEANINGS = 7
 #: A disc leans straight away from what is in its way, or, between several things, turned by so much from that.
-_TURNS = tuple(math.radians(turn) for turn in (0, 20, -20, 40, -40, 65, -65, 90, -90))
+_TURNS = tuple(
+    math.radians(turn * side) for turn in (0, 10, 20, 30, 40, 52, 65, 78, 90, 110, 140, 180) for side in (1, -1)
+)
+#: A ridge is taken in by a disc that touches it so far turned from its middle, where its hull takes from the dry.
+_RIDGE_TURNS = tuple(math.radians(turn * side) for turn in (0, 15, 30, 45, 60, 75, 90) for side in (1, -1))
 #: What is taken from the dry by less than this, mm², is chords.
 _NOTHING_MM2 = 1e-3
 
@@ -85,7 +89,11 @@ def _rounding(regions: tuple[bytes, ...], room: Room, dry: BaseGeometry | None) 
         # Discs take a bulge that is too tight in; closing then takes the notches out, and may leave a ridge between
         # two of them, which the next round takes in. Ridges of the first round are mostly steps that closing levels.
         bulges = [bend for bend in _tight_bulges(base, radius) if number or bend.radius >= _RIDGE_MM]
-        base = unary_union([base, *(_eased(base, bend, radius, dry) for bend in bulges)])
+        if dry is None:
+            base = unary_union([base, *(_eased(base, bend, radius, dry) for bend in bulges)])
+        else:  # what one disc takes may leave the next less room
+            for bend in bulges:
+                base = base.union(_eased(base, bend, radius, dry))
         closed = base.buffer(radius, quad_segs=QUARTER).simplify(_TIDY_MM).buffer(-radius, quad_segs=QUARTER)
         base = (closed if closed.contains(base) else unary_union([closed, base])).simplify(_TIDY_MM)
         if not _tight_bulges(base, radius):
@@ -106,10 +114,34 @@ def _tight_bulges(shape: BaseGeometry, radius: float) -> list[Bend]:
 def _eased(base: BaseGeometry, bend: Bend, radius: float, dry: BaseGeometry | None) -> BaseGeometry:
     """What takes a bulge in: the disc that touches its apex from inside; for a sharp ridge, its hull."""
     if bend.radius < _RIDGE_MM:
-        return base.intersection(Point(bend.apex).buffer(radius)).convex_hull
+        hull = base.intersection(Point(bend.apex).buffer(radius)).convex_hull
+        return hull if dry is None else _over_the_ridge(base, bend, radius, dry, hull)
     plain = np.subtract(bend.apex, np.multiply(radius, bend.outward))
     centre = plain if dry is None else _leant(base, bend, radius, dry, plain)
     return Point(centre).buffer(radius, quad_segs=QUARTER)
+
+
+def _over_the_ridge(
+    base: BaseGeometry, bend: Bend, radius: float, dry: BaseGeometry, hull: BaseGeometry
+) -> BaseGeometry:
+    """A ridge's hull, or where that takes from what is dry the disc that touches the ridge and takes least of it."""
+    around = shapely.box(*Point(bend.apex).buffer(4 * radius, quad_segs=1).bounds)
+    here, there = base.intersection(around), dry.intersection(around)
+
+    def takes(more: BaseGeometry) -> float:
+        return float(_closed(here.union(more), radius).intersection(there).area)
+
+    least = here.intersection(there).area + _NOTHING_MM2
+    if takes(hull) <= least:
+        return hull
+    inward = math.atan2(-bend.outward[1], -bend.outward[0])
+    ways = [
+        np.add(bend.apex, radius * np.array([math.cos(inward + turn), math.sin(inward + turn)]))
+        for turn in _RIDGE_TURNS
+    ]
+    discs = [hull, *(Point(way).buffer(radius, quad_segs=QUARTER) for way in ways)]
+    taken = [takes(disc) for disc in discs]
+    return next((disc for disc, area in zip(discs, taken, strict=True) if area <= least), discs[int(np.argmin(taken))])
 
 
 def _leant(base: BaseGeometry, bend: Bend, radius: float, dry: BaseGeometry, plain: np.ndarray) -> np.ndarray:

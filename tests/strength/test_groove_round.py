@@ -14,6 +14,7 @@ from scipy.sparse.csgraph import dijkstra
 from shapely.affinity import translate
 from shapely.geometry import LineString, Point, box
 
+from sketcher.strength import groove_shape
 from sketcher.strength.bends import rings, tight_bends
 from sketcher.strength.gland import design_gland
 from sketcher.strength.groove import GroovePlan, plan_grooves
@@ -154,20 +155,49 @@ def _truly_in_the_way(wet: dict[str, shapely.Geometry], obstacle: Obstacle) -> b
     return bool(closed.intersects(obstacle.shape.buffer(2.0 + GLAND.width_mm / 2)))
 
 
-SOME = [(8, 1), pytest.param(200, 10, marks=pytest.mark.long)]
+def _searched(base, bend, radius, dry, plain):
+    """Second method for a disc that takes a bulge in: of all places on a net of 1/6 of its freedom by 10 degrees that
+    which takes least of what is dry."""
+    middle = np.subtract(bend.apex, np.multiply(bend.radius, bend.outward))
+    around = box(*Point(middle).buffer(5 * radius, quad_segs=1).bounds)
+    here, there = base.intersection(around), dry.intersection(around)
+
+    def takes(centre: np.ndarray) -> float:
+        grown = here.union(Point(centre).buffer(radius, quad_segs=16))
+        return float(grown.buffer(radius, quad_segs=16).buffer(-radius, quad_segs=16).intersection(there).area)
+
+    reach = max(radius - bend.radius, 0.0)
+    ways = [
+        middle + share * reach * np.array([math.cos(angle), math.sin(angle)])
+        for share in np.linspace(0, 1, 7)
+        for angle in np.radians(np.arange(0, 360, 10))
+    ]
+    return min([plain, *ways], key=takes)
 
 
-@pytest.mark.parametrize(("count", "most"), SOME)
-def test_a_groove_that_can_pass_an_obstacle_does(count: int, most: int) -> None:
+SOME = [((4, 18, 74, 102, 103, 136), 0), pytest.param(tuple(range(200)), 3, marks=pytest.mark.long)]
+
+
+@pytest.mark.parametrize(("seeds", "most"), SOME)
+def test_a_groove_that_can_pass_an_obstacle_does(
+    seeds: tuple[int, ...], most: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """All obstacles leave groove and walls their room. Where the groove misses one even so no curve could pass it, but
-    for one plate in twenty, where it would have to lean between two of them."""
-    left = 0
-    for seed in range(count):
+    for one plate in a hundred: there no place of the disc that rounds the channel's end passes either, of 250 tried."""
+    left = []
+    for seed in seeds:
         wet, dry = random_case(seed)
         plan = plan_grooves(wet, dry, PLATE, room(), screw_room_mm=8.0)
         missed = {wall.items[-1] for wall in plan.missing if wall.why == "bend" and wall.kind != "edge"}
-        left += any(not _truly_in_the_way(wet, one) for one in dry if one.id in missed)
-    assert left <= most
+        if any(not _truly_in_the_way(wet, one) for one in dry if one.id in missed):
+            left.append(seed)
+    assert len(left) <= most
+    monkeypatch.setattr(groove_shape, "_leant", _searched)
+    for seed in left:
+        groove_shape._better.cache_clear()
+        wet, dry = random_case(seed)
+        assert plan_grooves(wet, dry, PLATE, room(), screw_room_mm=8.0).missing
+    groove_shape._better.cache_clear()
 
 
 def _leap(one: GroovePlan, other: GroovePlan) -> float:

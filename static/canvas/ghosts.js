@@ -22,6 +22,9 @@ export function createGhosts({ store, layer }) {
   store.watch(["step", "document", "view", "ghost"], draw);
 }
 
+/** With a true minus. @param {number} mm */
+const figure = (mm) => mm.toFixed(2).replace("-", "−");
+
 /** @param {import("../types.js").View} view @param {{id: string, x_mm: number, y_mm: number}} port @param {number[]|undefined} reading */
 function one(view, port, reading) {
   const [dx, dy] = reading ?? [0, 0];
@@ -33,6 +36,7 @@ function one(view, port, reading) {
     s("title", {}, `Where ${port.id} should be`),
     s("line", { x1: x0, y1: y0, x2: x, y2: y }),
     s("circle", { cx: x, cy: y, r: 13 }),
-    reading && s("text", { x: x + 16, y: y + 4 }, `${dx.toFixed(2)}, ${dy.toFixed(2)}`),
+    // Of a port that fits, the ring in its place says it.
+    (dx !== 0 || dy !== 0) && s("text", { x: x + 16, y: y + 4 }, `${figure(dx)}, ${figure(dy)}`),
   );
 }

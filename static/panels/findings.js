@@ -54,7 +54,7 @@ export function createFindings({ root, live, ...parts }) {
     }
     const open = found.filter((f) => !f.accepted);
     tell(open);
-    screws.tell(found);
+    const offered = screws.tell(found);
     // The same findings again, as in most frames of a drag, need no new list.
     const { empty, quick, reasons, more } = answer;
     const now = JSON.stringify([found, old, empty, quick, trying, reasons, more]);
@@ -80,6 +80,7 @@ export function createFindings({ root, live, ...parts }) {
       ),
       more ? h("p.quiet", {}, `${more} more findings are not listed: fix some of these first.`) : null,
     );
+    if (offered) root.scrollTop = 0;
   }
 
   store.watch(["answer", "old", "trying"], draw);

@@ -50,13 +50,15 @@ export function createScrewOffer(parts, again) {
         state,
       );
     },
-    /** Says it when an edit has put screws in the way: they stay where they are, whatever is moved or laid again. @param {readonly import("../types.js").Finding[]} findings */
+    /** Says it when an edit has put screws in the way: they stay where they are, whatever is moved or laid again. @param {readonly import("../types.js").Finding[]} findings @returns {boolean} whether it was said */
     tell(findings) {
       const { document, draft, old, plate: now } = store.get();
-      if (draft || old) return;
+      if (draft || old) return false;
       const words = inTheWayWords(document, findings);
-      if (words && words !== before && plate === now?.id) actions.say(`${words} “${OFFER}” stands above the findings.`);
+      const fresh = words !== "" && words !== before && plate === now?.id;
+      if (fresh) actions.say(`${words} “${OFFER}” stands above the findings.`);
       [before, plate] = [words, now?.id ?? ""];
+      return fresh;
     },
   };
 }

@@ -5,6 +5,7 @@ import { restFits, withReading } from "../model/fitreadings.js";
 import { h } from "../dom.js";
 import { fileChooser } from "../panels/filechooser.js";
 import { button, field } from "../panels/form.js";
+import { focusField } from "../panels/whereto.js";
 import { format } from "../model/quantity.js";
 import { part, table } from "./parts.js";
 
@@ -185,7 +186,7 @@ function meaning(context) {
         r.port,
         r.dx_mm === null ? "–" : format(r.dx_mm, "mm", 2),
         r.dy_mm === null ? "–" : format(r.dy_mm, "mm", 2),
-        r.suspect ? "this port is off on its own" : "",
+        judged.moved_with[r.port] ? `moves with ${judged.moved_with[r.port]}` : r.suspect ? "this port is off on its own" : "",
       ]),
     ),
     judged.whole.stands_out &&
@@ -206,7 +207,7 @@ function meaning(context) {
           ),
         )
       : h("p", {}, "No port needs to move by itself."),
-    brought(local.applied?.brings ?? []),
+    brought(context, local.applied?.brings ?? []),
     (judged.moves.length > 0 || judged.whole.stands_out) && makeMoves(context),
   );
 }
@@ -240,8 +241,14 @@ function proposed({ local }, move, choose) {
   );
 }
 
-/** Findings that the chosen moves would bring. @param {import("../types.js").Finding[]} brings */
-function brought(brings) {
+/** Findings that the chosen moves would bring, and how channels are brought after them. @param {import("./parts.js").Context} context @param {import("../types.js").Finding[]} brings */
+function brought({ store, actions }, brings) {
+  const channels = new Set((store.get().document.channels ?? []).map(({ id }) => id));
+  const crossed = brings.some(({ level, items }) => level === "error" && items.some((id) => channels.has(id)));
+  const again = () => {
+    actions.step("channels");
+    focusField("wish-anew");
+  };
   return (
     brings.length > 0 &&
     h(
@@ -253,6 +260,14 @@ function brought(brings) {
         {},
         brings.map((f) => h(`li.finding-${f.level}`, {}, `${f.level}: ${f.message}`)),
       ),
+      crossed &&
+        h(
+          "p",
+          {},
+          "After the moves the channels can be laid again: tick “Lay drawn channels again” in ",
+          button("Run channels", again, { class: "link", "data-keep": "lay-again" }),
+          " and search.",
+        ),
     )
   );
 }

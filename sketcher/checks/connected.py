@@ -14,7 +14,7 @@ from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
 from sketcher.document.hardware import Device, DevicePort
-from sketcher.findings import PRACTICE, Cause, Finding, Level, Rule, mm
+from sketcher.findings import PRACTICE, Cause, Change, Finding, Fix, Level, Rule, mm
 
 #: A heading that leads through this share of its device, and so far, mm, leaves it on the far side. Common practice.
 FAR_SHARE, FAR_MM = 0.75, 10.0
@@ -148,4 +148,22 @@ def strength(scene: Scene) -> Iterator[Finding]:
         yield Finding(
             "coolant-strength", "warning", (), says, "Choose the kind of glycol and its strength, or water and 0 %.",
             coolant.strength_percent, None, "%",
+        )  # fmt: skip
+
+
+@rules(
+    Rule("sheet-material", "made", "How the sheet was made goes with the plate's material", None, "",
+         "Tolerances go by the one and strengths by the other: cast sheet bears twice as much.", PRACTICE),
+    reads=(),
+)  # fmt: skip
+def sheet(scene: Scene) -> Iterator[Finding]:
+    """Cast and extruded, said twice and not alike."""
+    plate = scene.document.plate
+    other = {"cast": "extruded", "extruded": "cast"}[plate.sheet]
+    if plate.material.strip().lower().startswith(other):
+        yield Finding(
+            "sheet-material", "warning", (), f"The plate's material is {plate.material}, and its sheet is said to be "
+            f"{plate.sheet}.", f"Set both to cast or both to extruded, as the sheet is sold; strength is worked out "
+            f"for {plate.material}, thickness for {plate.sheet}.",
+            fix=Fix(f"Say that the sheet is {other}", (Change("/plate/sheet", other),)),
         )  # fmt: skip

@@ -112,6 +112,13 @@ def steepness(scene: Scene) -> Iterator[Finding]:
             yield from _valley(device, at)
             continue
         losses = sorted((point.flow_l_min, point.pressure_kpa) for point in device.curve)
+        if losses and max(losses)[0] <= 0:
+            yield Finding(
+                "device-without-curve", "warning", (device.id,), f"The curve of {device.id} has no point with a flow: "
+                "it is counted as no loss at all.", "Type its measured points (flow and pressure), from its maker or "
+                "your own measurement.", at=at,
+            )  # fmt: skip
+        yield from _doubled(device, at, losses)
         yield from _steep(device, at, "pressure", "kPa", losses, COARSE_KPA, STEEPEST)
         heats = sorted((point.flow_l_min, point.conductance_w_k) for point in device.conductance)
         over = [(flow, heat) for flow, heat in heats if heat > CARRIES_W_K * flow]
@@ -148,6 +155,17 @@ def _steep(
         f"between {near:g} and {far:g} l/min: with the flow to the power of {value:.1f}, at most {steepest:g} is "
         "likely.", "Look these two points over, and their units: was a decimal point lost?", value, steepest, "", at,
     )  # fmt: skip
+
+
+def _doubled(device: Device, at: Point | None, rows: _Rows) -> Iterator[Finding]:
+    """Two values at one flow: only one of them can be."""
+    for (near, before), (far, after) in itertools.pairwise(rows):
+        if far - near <= 1e-9 and after - before > COARSE_KPA + 0.15 * after:
+            yield Finding(
+                "curve-steep", "warning", (device.id,), f"The curve of {device.id} has {before:g} and {after:g} kPa at "
+                f"{near:g} l/min.", "Keep the point that was measured, and delete or correct the other.", at=at,
+            )  # fmt: skip
+            return
 
 
 def _valley(device: Device, at: Point | None) -> Iterator[Finding]:

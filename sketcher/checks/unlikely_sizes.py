@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
 import shapely
 
 from sketcher.checks.running import rules
@@ -40,7 +41,7 @@ def _asked(
     if least - 1e-9 <= value <= most + 1e-9:
         return
     limit, word = (most, "less") if value > most else (least, "more")
-    shown, bound = (mm(value), mm(limit)) if unit == "mm" else (f"{value:.4g} {unit}", f"{limit:g} {unit}")
+    shown, bound = (mm(value), mm(limit)) if unit == "mm" else (f"{value:.6g} {unit}", f"{limit:g} {unit}")
     yield Finding(
         rule, "note", () if item is None else (item,), f"{what} {shown}; {bound} or {word} is usual.",
         "Look it over: was a decimal point lost, or a unit mixed up? Accept this when it is right.", value, limit, unit,
@@ -122,6 +123,7 @@ def devices(scene: Scene) -> Iterator[Finding]:
             yield from _asked("fan-size", device.id, f"The fans of {device.id} have a frame of", device.fan_size_mm,
                               FAN_MM, scene.limit("fan-size"), "mm", at)  # fmt: skip
             yield from _too_many(scene, device, at)
+            yield from _fan_in_its_body(scene, device, at)
         if device.kind == "block":
             yield from _asked("block-height", device.id, f"The block {device.id} has a height of", device.height_mm,
                               0.0, scene.limit("block-height"), "mm", at)  # fmt: skip
@@ -134,6 +136,16 @@ def devices(scene: Scene) -> Iterator[Finding]:
         flows = [p.flow_l_min for p in device.curve] + [p.flow_l_min for p in device.conductance]
         yield from _asked("curve-far", device.id, f"A curve of {device.id} goes on to", max(flows, default=0.0), 0.0,
                           scene.limit("curve-far"), "l/min", at)  # fmt: skip
+
+
+def _fan_in_its_body(scene: Scene, device: Device, at: Point | None) -> Iterator[Finding]:
+    """The frame of a fan of its own against what it is drawn as."""
+    area = scene.shapes.devices.get(device.id)
+    size = device.fan_size_mm or 0.0
+    if device.kind == "fan" and area is not None and area.plan is not None and size <= scene.limit("fan-size"):
+        largest = max(*np.ptp(area.plan, axis=0).tolist(), device.height_mm)
+        yield from _asked("fan-size", device.id, f"{device.id} is drawn {mm(largest)} large, and its frame is", size,
+                          FAN_MM, max(1.25 * largest, FAN_MM), "mm", at)  # fmt: skip
 
 
 def _too_many(scene: Scene, device: Device, at: Point | None) -> Iterator[Finding]:
@@ -216,6 +228,7 @@ def settings(scene: Scene) -> Iterator[Finding]:
 SETTINGS: tuple[tuple[str, str, str, float, float], ...] = (
     ("seal.cord_tolerance_mm", "The cord is said to keep its size within", "mm", 0.03, 0.5),
     ("seal.depth_tolerance_mm", "The groove's depth is said to be kept within", "mm", 0.01, 0.3),
+    ("seal.insert_pull_n", "A threaded insert is said to hold", "N", 30.0, 5000.0),
     ("shop.tolerance_mm", "The shop is said to keep sizes within", "mm", 0.02, 1.0),
     ("shop.deepest_by_diameter", "Cutters are said to reach down, in diameters,", "", 0.5, 10.0),
     ("shop.least_wall_mm", "The shop's thinnest wall is said to be", "mm", 0.5, 10.0),
@@ -241,5 +254,5 @@ def tolerances(scene: Scene) -> Iterator[Finding]:
         if part == "seal" and (document.seal.kind != "cord" or not document.channels):
             continue
         value = getattr(getattr(document, part), key)
-        if value > 0:
+        if value is not None and value > 0:
             yield from _asked("setting-unlikely", name, what, float(value), least, most, unit, None)

@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 Vector = NDArray[np.float64]
 #: Points nearer than this are the same point, mm; turns smaller than this are none, radians.
 SAME_MM, STRAIGHT_RAD = 1e-6, 1e-6
+#: A turn by more than this is no bend any more but a way back, radians.
+_BACK_RAD = 3.1
 
 
 def unit(vector: Vector) -> Vector:
@@ -129,14 +131,14 @@ def rounded(corners: Sequence[Sequence[float]] | Vector, radii: Sequence[float])
         radii: one for each corner; those of the ends are not used.
     """
     places: list[Vector] = []
-    wishes: list[float] = []
+    asked: list[float] = []
     for corner, radius in zip(np.asarray(corners, dtype=float), radii, strict=True):
         if not places or float(np.linalg.norm(corner - places[-1])) > SAME_MM:
             places.append(corner)
-            wishes.append(radius)
+            asked.append(radius)
     if len(places) < 2:
         places = [places[0], places[0] + np.array([0.0, 0.0, SAME_MM])]
-        wishes = [0.0, 0.0]
+        asked = [0.0, 0.0]
     turns, kept = [], [0]
     for i in range(1, len(places) - 1):
         before, after = unit(places[i] - places[kept[-1]]), unit(places[i + 1] - places[i])
@@ -145,7 +147,11 @@ def rounded(corners: Sequence[Sequence[float]] | Vector, radii: Sequence[float])
             kept.append(i)
             turns.append((before, after, turn))
     kept.append(len(places) - 1)
-    tangents = [0.0, *(wishes[i] * math.tan(min(t[2], 3.1) / 2) for i, t in zip(kept[1:-1], turns, strict=True)), 0.0]
+    # A line that turns straight back has no bend there: its arc would begin at infinity.
+    wishes = list(asked)
+    for i, (_, _, turn) in zip(kept[1:-1], turns, strict=True):
+        wishes[i] = asked[i] if turn <= _BACK_RAD else 0.0
+    tangents = [0.0, *(wishes[i] * math.tan(t[2] / 2) for i, t in zip(kept[1:-1], turns, strict=True)), 0.0]
     shrink = [1.0] * len(kept)
     for n in range(len(kept) - 1):
         room = float(np.linalg.norm(places[kept[n + 1]] - places[kept[n]]))
@@ -153,7 +159,7 @@ def rounded(corners: Sequence[Sequence[float]] | Vector, radii: Sequence[float])
         if need > room:
             shrink[n], shrink[n + 1] = min(shrink[n], room / need), min(shrink[n + 1], room / need)
     bends = tuple(
-        SpaceBend(places[i], before, after, math.degrees(turn), wishes[i] * shrink[n + 1], wishes[i])
+        SpaceBend(places[i], before, after, math.degrees(turn), wishes[i] * shrink[n + 1], asked[i])
         for n, (i, (before, after, turn)) in enumerate(zip(kept[1:-1], turns, strict=True))
     )
     return SpaceLine(np.array([places[i] for i in kept]), bends)

@@ -55,6 +55,7 @@ CASES: dict[str, Callable[[], Document]] = {
     "screw-floor": lambda: _with_screws_of(by_rule(), 1.8),
     "test-pressure": lambda: plate(channels=[ALL], ports=PORTS, devices=[pump(45)], loop={"test_pressure_kpa": 60}),
     "thread-engagement": lambda: plate(ports=[port("P1", 150, 150, thread_depth_mm=2)]),
+    "sheet-material": lambda: plate(plate={"sheet": "extruded"}, channels=[ALL], ports=PORTS),
     "mount-side": lambda: plate(plate={"z_mm": 6}, holes=[
         hole("H1", 60, 60, kind="countersunk", face="bottom"), hole("H2", 340, 60, diameter_mm=8)]),
     "mount-expansion": lambda: plate(holes=[hole("H1", 60, 150), hole("H2", 340, 150)]),

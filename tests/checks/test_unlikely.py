@@ -83,7 +83,8 @@ CASES: list[tuple[str, Document, Document, float | None]] = [
     ("device-port-away", on_board(ports=[{"id": "a", "w_mm": -1.9}]),
      on_board(ports=[{"id": "a", "w_mm": -2.1}]), -0.1),
     ("fan-size", device("radiator", fans=1, fan_size_mm=20), device("radiator", fans=1, fan_size_mm=19), 19),
-    ("fan-size", device("fan", fan_size_mm=250), device("fan", fan_size_mm=251), 251),
+    ("fan-size", device("radiator", fans=1, fan_size_mm=250), device("radiator", fans=1, fan_size_mm=251), 251),
+    ("fan-size", device("fan", fan_size_mm=125), device("fan", fan_size_mm=126), 126),
     # Two faces of 100 by 50 are 10,000 mm².
     ("fan-count", device("radiator", fans=6, fan_size_mm=50), device("radiator", fans=7, fan_size_mm=50), 175),
     ("block-height", device(height_mm=100), device(height_mm=101), 101),
@@ -102,6 +103,8 @@ CASES: list[tuple[str, Document, Document, float | None]] = [
     ("curve-steep", curve((1, 1), (2, 4), (4, 16)), curve((2, 4), (3, 32)), None),
     ("curve-steep", heat((1, 20), (2, 35)), heat((1, 20), (2, 55)), None),
     ("curve-steep", heat((0.5, 36)), heat((0.5, 37)), 37),
+    ("curve-steep", curve((1, 1), (2, 3), (2, 3.4)), curve((1, 1), (2, 3), (2, 9)), None),
+    ("device-without-curve", curve((1, 1)), curve((0, 0)), None),
     # A hump at the start is well, a valley in the middle is not.
     ("curve-steep", curve((0, 20), (1, 22), (4, 10), (6, 0), kind="pump"),
      curve((0, 20), (1, 15), (2, 17), (6, 0), kind="pump"), None),
@@ -172,6 +175,10 @@ JOINED: list[tuple[str, Document, Document, float | None]] = [
      plate(spreads={"least_chance_percent": 9.5}, channels=[STRAIGHT]), 9.5),
     ("setting-unlikely", plate(shop={"deepest_by_diameter": 10}, channels=[STRAIGHT]),
      plate(shop={"deepest_by_diameter": 30}, channels=[STRAIGHT]), 30),
+    ("sheet-material", plate(plate={"sheet": "extruded", "material": "extruded acrylic"}),
+     plate(plate={"sheet": "cast", "material": "extruded acrylic"}), None),
+    ("setting-unlikely", plate(seal={"insert_pull_n": 5000}, channels=[STRAIGHT]),
+     plate(seal={"insert_pull_n": 100000}, channels=[STRAIGHT]), 100000),
     ("groove-wall", plate(seal={"wall_mm": 0.8}, channels=[STRAIGHT]),
      plate(seal={"wall_mm": 0.7}, channels=[STRAIGHT]), 0.7),
 ]  # fmt: skip

@@ -119,3 +119,13 @@ def test_elbows_take_the_corner_out_of_the_tube():
     assert not run.line.bends
     assert run.line.length == pytest.approx(200 - 40), "the elbow's own arm is no tube"
     assert run.wet_length_mm == pytest.approx(160 + 80)
+
+
+def test_a_line_that_turns_straight_back_has_no_bend_there() -> None:
+    """50 down and 80 up again: 130, whatever radius was asked for; its arc would begin infinitely far away."""
+    for aside in (0.0, 1.0):
+        line = rounded([(0, 0, 0), (0, 0, -50), (aside, 0, 30)], [0, 36, 0])
+        points = line.points(5.0)
+        assert np.abs(points).max() <= 50
+        assert np.linalg.norm(np.diff(points, axis=0), axis=1).sum() == pytest.approx(130, abs=0.02)
+        assert not line.bends[0].fits

@@ -19,7 +19,7 @@ from sketcher.strength.clamping import ScrewLoad
 from sketcher.strength.lid import Clamped
 from sketcher.strength.lid_screws import screw_lack
 from sketcher.strength.taps import ENGAGED_DIAMETERS, LEAST_DIAMETERS, MOST_DIAMETERS, taps
-from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, Window, torque_of
+from sketcher.strength.tightening import NUT_HIGH, NUT_LOW, RELAXED_SHARE, Window, head_preload_n, torque_of
 
 
 @rules(
@@ -177,9 +177,12 @@ def _less_pull(scene: Scene, screw: ScrewLoad, holds_n: float) -> str:
     )
 
 
-def insert_n(pull_n: float) -> int:
-    """The pull that an insert must bear, N: what is left of its preload after relaxation is the screw's pull."""
-    return math.ceil(pull_n / (1 - RELAXED_SHARE) / 10) * 10
+def insert_n(pull_n: float, friction: float = 1.0) -> int:
+    """The pull that an insert must bear, N: what is left of its preload after relaxation is the screw's pull.
+
+    ``friction``: how many times the preload may become the wanted one, for not knowing it.
+    """
+    return math.ceil(friction * pull_n / (1 - RELAXED_SHARE) / 10) * 10
 
 
 def _lifts(scene: Scene, rows: list[Clamped]) -> Iterator[Finding]:
@@ -288,12 +291,22 @@ def _torque(scene: Scene) -> Iterator[Finding]:
             else f" over the usual range of friction (K {NUT_LOW:g} to {NUT_HIGH:g})."
         ),
         **ways(*((softer_fix(scene.document.seal), other_side(scene)) if never else ())),
-        remedy=f"Use threaded inserts whose maker gives at least {insert_n(worst.pull_n + worst.tie_n)} N, a longer "
-        "thread"
-        + (", a thicker floor under the channels" if worst.tie_n > 0 else "")
-        + (f", more screws or {softer}" if softer else " or more screws")
-        + ("." if never else ", or oil the screws with silicone and have their friction measured."),
+        remedy=_torque_remedy(scene, worst, never=never, softer=softer),
     )
+
+
+def _torque_remedy(scene: Scene, worst: Window, *, never: bool, softer: str) -> str:
+    """What ends it. Over the range of friction an insert must bear what the highest K asks for when the lowest is met;
+    where the washer does not, a stronger insert or a longer thread ends nothing."""
+    needed = insert_n(worst.pull_n + worst.tie_n, 1.0 if never else NUT_HIGH / NUT_LOW)
+    ways = []
+    if needed <= head_preload_n(scene.document):
+        ways = [f"threaded inserts whose maker gives at least {needed} N"]
+        ways += ["a longer thread"] * (worst.limited_by == "thread")
+    ways += ["a thicker floor under the channels"] * (worst.tie_n > 0)
+    ways += ["more screws", *([softer] if softer else [])]
+    use = f"Use {', '.join(ways[:-1])} or {ways[-1]}" if len(ways) > 1 else f"Use {ways[0]}"
+    return use + ("." if never else ", or oil the screws with silicone and have their friction measured.")
 
 
 def _tied(screw: Window) -> str:

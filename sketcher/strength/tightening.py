@@ -136,13 +136,21 @@ def torque_of(document: Document, report: LidReport) -> Torque | None:
     return Torque(name, worst.least_n_m, most, windows, (worst.pull_n + worst.tie_n) / (1 - RELAXED_SHARE), most_n)
 
 
-def greatest_preload_n(document: Document) -> tuple[float, Literal["thread", "head", "insert"]]:
-    """What thread (or insert) and washer bear while a screw is tightened, N, and which of them gives in first."""
+def _stress_mpa(document: Document) -> float:
     plate = document.plate
     known = plate.material in materials.names()
-    stress = materials.material(plate.material if known else KNOWN_MATERIAL)["design_stress_mpa"].high
+    return float(materials.material(plate.material if known else KNOWN_MATERIAL)["design_stress_mpa"].high)
+
+
+def head_preload_n(document: Document) -> float:
+    """What the plastic under a screw's washer bears while it is tightened, N, whatever holds the screw's other end."""
     screw = screw_table.screw(document.seal.screw)
-    head = SHORT_SHARE * stress * math.pi / 4 * (screw.washer_mm**2 - screw.clearance_mm**2)
+    return SHORT_SHARE * _stress_mpa(document) * math.pi / 4 * (screw.washer_mm**2 - screw.clearance_mm**2)
+
+
+def greatest_preload_n(document: Document) -> tuple[float, Literal["thread", "head", "insert"]]:
+    """What thread (or insert) and washer bear while a screw is tightened, N, and which of them gives in first."""
+    screw, head = screw_table.screw(document.seal.screw), head_preload_n(document)
     if document.seal.insert_pull_n is not None:
         held, what = document.seal.insert_pull_n, "insert"
     else:
@@ -150,6 +158,6 @@ def greatest_preload_n(document: Document) -> tuple[float, Literal["thread", "he
         held, what = 0.0, "thread"
         if engaged > 0:
             held = thread_strength.holding_force_n(
-                thread_strength.thread_form(screw.name), engaged, SHORT_SHARE * stress
+                thread_strength.thread_form(screw.name), engaged, SHORT_SHARE * _stress_mpa(document)
             )
     return (held, what) if held <= head else (head, "head")  # type: ignore[return-value]

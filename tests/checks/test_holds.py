@@ -1,6 +1,9 @@
 """Rules of the seal, the lid, heights and the life of the loop: each finds its slip with the measure by hand."""
 
+import json
 import math
+import re
+from pathlib import Path
 
 import pytest
 
@@ -8,6 +11,7 @@ from sketcher import findings
 from sketcher.checks import all_rules, hold_height, hold_lid, hold_life, hold_screw_edge, hold_screws, hold_seal, run
 from sketcher.checks.fixes import with_fix
 from sketcher.document import Document, from_plain, to_plain
+from sketcher.findings import Finding
 from sketcher.geometry import build
 from sketcher.strength.lid import lid_report
 from sketcher.strength.lid_screws import SCREW_EDGE_MM, WALLS_MM
@@ -434,3 +438,24 @@ def test_quick_leaves_the_seal_out() -> None:
     assert "screw-none" not in rules
     assert "loop-fill" in rules
     assert "screw-none" in {finding.rule for finding in run(document)}
+
+
+def test_the_insert_that_the_torque_asks_for_is_one_that_ends_it() -> None:
+    """By trial, on the small board: an insert of the pull that the remedy names, and one a little weaker. Where the
+    plastic under the washer does not bear it either, no insert is named: one of 100 kN would change nothing."""
+    plain = json.loads((Path(__file__).parents[2] / "examples" / "small-board.json").read_text("utf-8"))
+
+    def found_with(pull_n: float, **seal: float) -> list[Finding]:
+        plain["seal"] = {**plain.get("seal", {}), "insert_pull_n": pull_n, **seal}
+        return [f for f in run(from_plain(plain)) if f.rule == "screw-torque"]
+
+    for drawn, level in ((300, "error"), (500, "warning")):
+        (finding,) = found_with(drawn)
+        assert finding.level == level
+        named = int(re.search(r"at least (\d+) N", finding.remedy)[1])
+        assert level not in {f.level for f in found_with(named)}
+        # It is rounded up to ten newtons.
+        assert level in {f.level for f in found_with(named - 11)}
+    (hard,) = found_with(900, hardness_shore_a=75)
+    assert "inserts" not in hard.remedy
+    assert found_with(100_000)

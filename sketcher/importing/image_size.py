@@ -13,6 +13,9 @@ from dataclasses import dataclass
 MOST_MEGAPIXELS = 64
 MOST_PIXELS_A_SIDE = 40_000
 LARGEST_BYTES = 60_000_000
+#: A camera writes some dozens of segments; millions of empty ones would hold the program while they are counted.
+_MOST_SEGMENTS = 10_000
+_END_OF_JPEG = b"\xff\xd9"
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 _FRAMES = {0xC0, 0xC1, 0xC2, 0xC3, 0xC5, 0xC6, 0xC7, 0xC9, 0xCA, 0xCB, 0xCD, 0xCE, 0xCF}
@@ -64,9 +67,9 @@ def size_of(data: bytes) -> ImageSize:
 
 
 def _jpeg(data: bytes) -> ImageSize:
-    at, orientation = 2, 1
-    while at + 4 <= len(data):
-        if data[at] != 0xFF:
+    at, orientation = 2, 0
+    for _ in range(_MOST_SEGMENTS):
+        if at + 4 > len(data) or data[at] != 0xFF:
             break
         marker = data[at + 1]
         if marker == 0xFF:  # fill bytes may stand before a marker
@@ -83,8 +86,10 @@ def _jpeg(data: bytes) -> ImageSize:
             if len(body) < 5:
                 break
             height, width = struct.unpack(">HH", body[1:5])
+            if data.find(_END_OF_JPEG, at) < 0:
+                break
             return ImageSize(height, width, "jpeg") if orientation >= 5 else ImageSize(width, height, "jpeg")
-        if marker == 0xE1 and body.startswith(b"Exif\0\0"):
+        if marker == 0xE1 and not orientation and body.startswith(b"Exif\0\0"):
             orientation = _orientation(body[6:])
         at += 2 + length
     raise ImageError("the JPEG file is cut off or damaged; save it again")

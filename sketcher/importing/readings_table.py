@@ -195,7 +195,7 @@ def _length(text: str) -> tuple[float, str | None]:
                 f"{text!r} is no length; write a number such as 402.5, without marks for thousands"
             ) from None
     if not 0.0 < value < 1e5:
-        raise ValueError(f"a length of {text.strip()} cannot be read with a tool; it must be above 0")
+        raise ValueError(f"a length of {text.strip()} cannot be read with a tool; it is above 0 and below 100 m")
     return value, UNITS[unit.lower()] if unit else None
 
 

@@ -155,9 +155,9 @@ def _number(text: str, name: str, line: int, unit_mm: float = 1.0, *, decimal_co
     try:
         value = float(plain)
     except ValueError:
-        raise ReadingsError(f"line {line}: {name} is no number: {text!r}; write a number such as -1.5") from None
+        raise ReadingsError(f"line {line}: {name} is no number: {text[:40]!r}; write a number such as -1.5") from None
     if not math.isfinite(value) or "_" in plain:
-        raise ReadingsError(f"line {line}: {name} is no number: {text!r}; write a number such as -1.5")
+        raise ReadingsError(f"line {line}: {name} is no number: {text[:40]!r}; write a number such as -1.5")
     if abs(value * unit_mm) > FARTHEST_MM:
         raise ReadingsError(f"line {line}: {name} is {value * unit_mm:g} mm; no port moves that far, check the unit")
     return value

@@ -171,6 +171,10 @@ def test_a_photo_of_200_megapixels_is_refused_unopened():
         (encoded(9, 9, "JPEG")[:30], "cut off"),
         (b"\xff\xd8\xff\xd9", "cut off"),
         (b"\xff\xd8" + b"\xff" * 40, "cut off"),
+        # Half of the picture: what is missing would be drawn grey, and measured on.
+        (encoded(200, 200, "JPEG")[:-40], "cut off"),
+        # Counted one by one, twelve million bytes held the program for eight seconds.
+        (b"\xff\xd8" + b"\xff\xe0\0\x02" * 20_000 + encoded(9, 9, "JPEG")[2:], "cut off"),
         (b"\x89PNG\r\n\x1a\n" + struct.pack(">I4sII", 13, b"IHDR", 0, 5), "no size"),
     ],
 )

@@ -71,7 +71,9 @@ def read_table(text: str, survey: Survey, tool: str | None = None, unit: str = "
     if not lines:
         raise ReadingsError([(1, "the table is empty; give one reading a line, such as A, B, 402.5")])
     if len(lines) > MOST_LINES:
-        raise ReadingsError([(lines[MOST_LINES][0], f"more than {MOST_LINES} lines; is this the right file?")])
+        raise ReadingsError(
+            [(lines[MOST_LINES][0], f"more than {MOST_LINES} lines; look whether it is the right file")]
+        )
     separator = _separator([line for _, line in lines])
     rows, faults = [], []
     for k, line in lines:
@@ -156,7 +158,9 @@ def _unnamed(cells: list[str]) -> dict[str, str]:
     else:
         names = ["from", "to", "value", "unit", "tool", "note"]
     if len(cells) < names.index("value") + 1:
-        raise ValueError(f"{' '.join(cells)!r} is no reading; write two points and a length, such as A, B, 402.5")
+        raise ValueError(
+            f"{' '.join(cells)[:LONGEST_LENGTH]!r} is no reading; write two points and a length, such as A, B, 402.5"
+        )
     fields = dict(zip(names, cells, strict=False))
     if "unit" in fields and fields["unit"].lower() not in UNITS and "tool" not in fields:
         fields["tool"] = fields.pop("unit")

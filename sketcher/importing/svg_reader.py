@@ -72,9 +72,11 @@ def _parse(data: bytes) -> ET.Element:
         checker.Parse(data, True)
         root = ET.fromstring(data)
     except expat.ExpatError as error:
-        raise DrawingError(f"this is no SVG file: line {error.lineno}, {expat.ErrorString(error.code)}") from None
-    except (ET.ParseError, ValueError, LookupError) as error:
-        raise DrawingError(f"this is no SVG file ({error})") from None
+        raise DrawingError(f"this is no SVG file: line {error.lineno} is no XML; save it again as plain SVG") from None
+    except DrawingError:
+        raise
+    except (ET.ParseError, ValueError, LookupError):
+        raise DrawingError("this is no SVG file, or its encoding is not known; save it again in UTF-8") from None
     if root.tag not in (f"{SVG}svg", "svg"):
         raise DrawingError("this is no SVG file: its root is not <svg>")
     return root

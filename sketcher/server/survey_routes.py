@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint
 
 from sketcher.document import with_changes
+from sketcher.document.files import MOST_ERRORS
 from sketcher.importing import readings_table
 from sketcher.server.answers import AddedReadings, Answer, DocumentAnswer
 from sketcher.server.contract import gives, takes
@@ -88,7 +89,10 @@ def add(body: ReadingsTable) -> AddedReadings:
         table = readings_table.read_table(body.text, body.document.survey, body.tool, body.unit)
     except readings_table.ReadingsError as error:
         # The place is a line of the text that was sent.
-        lines = [{"pointer": f"/text/{line}", "message": f"line {line}: {words}"} for line, words in error.faults]
+        lines = [
+            {"pointer": f"/text/{line}", "message": f"line {line}: {words}"}
+            for line, words in error.faults[:MOST_ERRORS]
+        ]
         raise Refusal(HTTPStatus.UNPROCESSABLE_ENTITY, "readings", f"{_first(error)}.", faults=lines) from None
     drawn = with_changes(body.document, survey=readings_table.add(body.document.survey, table))
     return AddedReadings(

@@ -263,7 +263,9 @@ OUTSIDE = '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
     ("data", "says"),
     [
         (b"", "no SVG file"),
-        (b"<svg", "no SVG file"),
+        (b"<svg", "line 1 is no XML"),
+        (b'<?xml version="1.0" encoding="utf-7"?><svg/>', "save it again in UTF-8"),
+        (b'<?xml version="1.0" encoding="idna"?><svg/>', "save it again in UTF-8"),
         (b"<html></html>", "root is not <svg>"),
         (svg("<script>alert(1)</script>"), "<script>"),
         (svg('<rect width="9" height="9" onclick="x()"/>'), "script"),

@@ -6,7 +6,7 @@ export const HOW = {
     "Open Measure. Add the points you can reach with a caliper or a steel rule: the four corners of the floor, the centres of standoffs and cable holes. Type each reading as the tool shows it; 11 13/16 in is understood. Readings can also be pasted under Readings as a table, or typed by a caliper that sends digits and Enter. Take a few more than needed, the diagonals first: only readings beyond the bare minimum can show that one is wrong. A suspect reading is named, with what it probably was. When the readings agree, draw the floor from them."
   ],
   "lay-out": [
-    "Open Lay out. Place the mainboard, then the devices: the pump, a block, a radiator. Place a port under every tube end; it snaps to what is above it. In the item panel say which device's port it serves. Then cutouts for cables, and screw holes at the standoffs; zoom in, and type coordinates where a millimetre matters."
+    "Open Lay out. Place the mainboard, then the devices: the pump, a block, a radiator. Place a port under every tube end; it snaps to what is above it. In the item panel say which device's port it serves. Then cutouts for cables, and screw holes at the standoffs, two at least to hold the plate; zoom in, and type coordinates where a millimetre matters."
   ],
   "channels": [
     "Open Run channels and take the channel tool. Click a port, click where the channel is to turn, click the port it ends at. Set width and depth. Flow, losses and temperatures follow while you draw; an arrow on each channel shows where the coolant goes. A wide, deep channel costs little pressure, and needs room for walls."

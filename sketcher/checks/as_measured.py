@@ -34,7 +34,7 @@ def as_read(scene: Scene) -> Iterator[Finding]:
         if place.off is None:
             yield Finding(
                 "survey-not-drawn", "note", (surveyed.id,), f"The survey has the {surveyed.what} {surveyed.id}; it is "
-                "not drawn yet.", "Draw the floor from the survey, in the step Measure.",
+                "not drawn yet.", "Choose “Draw the floor from these readings” in the step Measure.",
             )  # fmt: skip
         elif place.off[0] > limit:
             value, at, what = place.off
@@ -43,8 +43,8 @@ def as_read(scene: Scene) -> Iterator[Finding]:
                 "survey-not-drawn", "warning", (surveyed.id,), f"{name} {what} that is {mm(value)} off what the survey "
                 f"says; {mm(limit)} is the maximum." if what.endswith("height") else f"{name} {what} {mm(value)} off "
                 f"where the survey puts it; {mm(limit)} is the maximum.",
-                "Draw the floor from the survey again, in the step Measure; or take its outline out of the survey when "
-                "it was changed by hand on purpose.", value, limit, "mm", at,
+                "Choose “Draw the floor from these readings” in the step Measure; or take its outline out of the survey "
+                "when it was changed by hand on purpose.", value, limit, "mm", at,
             )  # fmt: skip
 
 

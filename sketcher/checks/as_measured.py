@@ -43,8 +43,8 @@ def as_read(scene: Scene) -> Iterator[Finding]:
                 "survey-not-drawn", "warning", (surveyed.id,), f"{name} {what} that is {mm(value)} off what the survey "
                 f"says; {mm(limit)} is the maximum." if what.endswith("height") else f"{name} {what} {mm(value)} off "
                 f"where the survey puts it; {mm(limit)} is the maximum.",
-                "Choose “Draw the floor from these readings” in the step Measure; or take its outline out of the survey "
-                "when it was changed by hand on purpose.", value, limit, "mm", at,
+                "Choose “Draw the floor from these readings” in the step Measure; or take its outline out of the "
+                "survey when it was changed by hand on purpose.", value, limit, "mm", at,
             )  # fmt: skip
 
 

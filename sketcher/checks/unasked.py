@@ -55,6 +55,9 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "fits", f"The room that {', '.join(bare)} take{'s' if len(bare) == 1 else ''}: no outline is given."
     if ways := _unknown_ways(document):
         yield "fits", f"The way of the tube{'' if len(ways) == 1 else 's'} at {', '.join(ways)}: no size, no corners."
+    if flat := [d.id for d in document.devices if d.outline is not None and d.height_mm == 0]:
+        yield "fits", f"How high {', '.join(flat)} {_is(flat)}: no height is given."
+    yield from _of_the_loop(document)
     if not document.devices:
         yield "flows", "Flow, pressure and temperatures: there are no devices."
     if not document.channels:
@@ -70,6 +73,20 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "holds", "How evenly a gasket is pressed between its screws: only their spacing and pull are asked."
     if is_empty(document):
         yield "made", "Cutters and drills: nothing is cut yet."
+
+
+def _of_the_loop(document: Document) -> Iterator[tuple[Question, str]]:
+    """What is not said of blocks and radiators that coolant runs through."""
+    cold = [device.id for device in document.devices if device.kind == "block" and device.heat_w == 0]
+    bare = [d.id for d in document.devices if d.kind in ("block", "radiator") and d.metal == "none"]
+    if cold:
+        yield "flows", f"How warm {', '.join(cold)} make{'s' if len(cold) == 1 else ''} the coolant: no heat is given."
+    if bare:
+        yield "flows", f"Whether the metals agree: of {', '.join(bare)} no metal is given."
+
+
+def _is(names: Sequence[str]) -> str:
+    return "is" if len(names) == 1 else "are"
 
 
 def _unknown_ways(document: Document) -> list[str]:

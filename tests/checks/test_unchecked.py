@@ -9,7 +9,7 @@ from sketcher.checks.unasked import is_empty, not_looked_at
 from sketcher.document import Document, from_plain
 from sketcher.export import ExportError
 from sketcher.export.handoff import stop_for_errors
-from tests.checks.plates import channel, plate
+from tests.checks.plates import channel, plate, rectangle
 from tests.document.test_files import BARE
 
 UNCHECKED = {"unchecked-fits", "unchecked-flows", "unchecked-holds", "unchecked-made"}
@@ -50,7 +50,9 @@ HALF = [
     (plate(ports=PORTS, channels=CHANNEL), {"fits": "ceiling", "flows": "no devices"}),
     (plate(ports=PORTS, channels=CHANNEL, seal={"kind": "bonded"}), {"holds": "bond is"}),
     (plate(ports=PORTS, channels=CHANNEL, seal={"kind": "gasket"}), {"fits": "presses the gasket", "holds": "gasket"}),
-    (plate(devices=[{"id": "D1", **POINT}]), {"fits": "room that D1 takes"}),
+    (plate(devices=[{"id": "D1", **POINT}]), {"fits": "room that D1 takes", "flows": "warm D1 makes"}),
+    (plate(devices=[{"id": "D1", **POINT, "heat_w": 9}]), {"flows": "of D1 no metal"}),
+    (plate(devices=[{"id": "D1", **POINT, "outline": rectangle(0, 0, 9, 9)}]), {"fits": "How high D1"}),
     # A tube from device to device, and one from a port in the edge: nothing says how they run.
     (plate(devices=[{"id": "D1", **POINT}, {"id": "D2", **POINT, "x_mm": 90}],
            ports=[{"id": "P1", "x_mm": 50, "y_mm": 150, "face": "edge", "serves": "D1.a"}],

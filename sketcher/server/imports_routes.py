@@ -68,7 +68,11 @@ def begin(query: FloorQuery) -> dict[str, Any]:
     checked_unit(query.unit)
     drawing = current_app.extensions["drawings"], request.get_data(), query.kind, query.unit
     id_, reading = _imports().begin(Import, "Two drawings are being read; cancel one of them first.")
-    threading.Thread(target=reading.work, args=drawing, daemon=True).start()
+    try:
+        threading.Thread(target=reading.work, args=drawing, daemon=True).start()
+    except RuntimeError:  # no thread is to be had; a job that nobody works at would keep its place for good
+        reading.state = "failed"
+        raise
     return {"job": id_}
 
 

@@ -37,10 +37,13 @@ class Search:
             return "cancelled"
         return "running" if self.process.poll() is None else "failed"
 
-    def listen(self) -> None:
-        """Reads what the process says until it is done."""
+    def listen(self, request: str) -> None:
+        """Gives the process its request, and reads what it says until it is done."""
         assert self.process.stdout is not None
         assert self.process.stdin is not None
+        with contextlib.suppress(OSError):  # one that is gone has failed, and its state says so
+            self.process.stdin.write(request + "\n")
+            self.process.stdin.flush()
         with self.process.stdout, contextlib.suppress(OSError), self.process.stdin:
             for line in self.process.stdout:
                 try:
@@ -67,11 +70,11 @@ class Searches(Jobs[Search]):
         """Starts a search and returns its id. Raises ``Refusal``."""
         try:
             id_, search = self.begin(_begun, "Two searches are running; cancel one of them first.")
-            assert search.process.stdin is not None
-            with contextlib.suppress(BrokenPipeError):  # a process that is gone has failed, and its state says so
-                search.process.stdin.write(json.dumps(request) + "\n")
-                search.process.stdin.flush()
-            threading.Thread(target=search.listen, daemon=True).start()
+            try:
+                threading.Thread(target=search.listen, args=(json.dumps(request),), daemon=True).start()
+            except RuntimeError:  # nobody would listen, and it would wait with its answer for good
+                search.end()
+                raise
         except (OSError, RuntimeError):  # no memory for a process, no thread to listen to it
             raise Refusal(HTTPStatus.SERVICE_UNAVAILABLE, "ended", ENDED) from None
         return id_

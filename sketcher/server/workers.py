@@ -127,8 +127,15 @@ class _Process:
         self.said.put(("ended",))
 
     def ask(self, task: str, arguments: tuple[Any, ...]) -> None:
+        """Gives it a task, without waiting until it has taken all of it: one that is stuck takes nothing."""
+        try:
+            threading.Thread(target=self._give, args=(task, arguments), daemon=True).start()
+        except RuntimeError:  # no thread is to be had
+            self.said.put(("ended",))
+
+    def _give(self, task: str, arguments: tuple[Any, ...]) -> None:
         assert self.process.stdin is not None
-        with contextlib.suppress(OSError):  # a process that is gone says so by itself
+        with contextlib.suppress(OSError, ValueError):  # a process that is gone, or was ended, says so by itself
             pickle.dump((task, arguments), self.process.stdin)
             self.process.stdin.flush()
 

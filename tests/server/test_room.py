@@ -9,6 +9,7 @@ import concurrent.futures
 import http.client
 import json
 import re
+import signal
 import socket
 import sqlite3
 import sys
@@ -284,6 +285,17 @@ def test_a_process_that_the_system_ends_at_work_is_told_so(workers: Workers) -> 
         with pytest.raises(Refusal, match="want of memory"):
             Searches().search({})
     assert workers.run("read_drawing", svg(SQUARE), "svg", None, seconds=60) == from_bytes(svg(SQUARE), "svg")
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="no process can be halted here")
+def test_a_process_that_takes_nothing_is_given_up_in_time(workers: Workers) -> None:
+    """More than a pipe holds, for one that is halted: the writing itself would wait for good."""
+    workers.run("read_drawing", svg(SQUARE), "svg", None, seconds=60)
+    (process,) = [one.process for one in workers._idle]
+    process.send_signal(signal.SIGSTOP)
+    with pytest.raises(TooLong):
+        workers.run("read_drawing", b"x" * 2_000_000, "svg", None, seconds=0.3)
+    assert process.poll() is not None
 
 
 def test_more_than_may_wait_are_refused_at_once(workers: Workers) -> None:

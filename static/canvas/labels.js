@@ -17,6 +17,18 @@ import { boxOf, linesOf, outOfSight, takenBy } from "./labelroom.js";
 const RANK = { port: 0, branch: 1, channel: 2, cutout: 3, pocket: 3, hole: 3, "keep-out": 4, obstacle: 4, opening: 5 };
 const LATE = { tube: 5, drop: 5, device: 6, board: 7, "survey-point": 8 };
 
+/** On a drawing as narrow as this, px, what is of another step is named only when it is selected or pointed at. */
+const NARROW = 420;
+/** @type {Record<string, string[]>} steps on which each is named there all the same */
+const NAMED_ON = { hole: ["hand-off"], "survey-point": ["measure"], obstacle: ["measure"], opening: ["measure"], board: ["lay-out"] };
+
+/** Whether a label waits until it is asked for. @param {State} state @param {SVGTextElement} text */
+function waits({ size, step, view }, text) {
+  const { kind = "" } = /** @type {SVGElement|null} */ (text.closest("g.item"))?.dataset ?? {};
+  // Drawn large there is room.
+  return size[0] < NARROW && view.scale < 2 && NAMED_ON[kind] !== undefined && !NAMED_ON[kind].includes(step);
+}
+
 /** A line of words on the drawing, px; an id that is selected is written larger. @param {SVGTextElement} text @returns {Point} */
 function sizeOf(text) {
   const bold = text.classList.contains("tag");
@@ -72,7 +84,7 @@ export function createLabels({ store, stage, svg }) {
     const before = now.draft ? stood : new Map();
     const labels = texts.flatMap((text, i) => {
       const made = labelOf(state, text, String(i), shown.roots);
-      return made && made.places.length ? [{ ...made, liked: before.get(names[i]) }] : [];
+      return made && made.places.length ? [{ ...made, liked: waits(now, text) ? -1 : before.get(names[i]) }] : [];
     });
     const taken = [...takenBy(state, shown.roots), ...linesOf(state, svg), ...outOfSight(now.size), ...signs(now, stage.roots).map(roomOfSign)];
     const places = placedWith(labels, taken, (key) => asked(now, texts[Number(key)]));
@@ -178,7 +190,8 @@ function placesFor({ document, view }, group, text, size, roots) {
   }
   if (item && (kind === "port" || kind === "hole" || kind === "branch")) {
     const radius = roughRadius(kind, item) * view.scale;
-    return around(toScreen(view, placeOf(item)), Math.max(radius * 0.8, 4), size);
+    // A hole is drawn to its edge; a port's ring leaves room at its corners.
+    return around(toScreen(view, placeOf(item)), Math.max(kind === "hole" ? radius + 1 : radius * 0.8, 4), size);
   }
   if (!text.classList.contains("tag")) return nameplates(group, at, size, view.scale);
   const outline = kind === "device" ? null : item?.outline;

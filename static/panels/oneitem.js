@@ -1,6 +1,7 @@
 /** The panel of a single item: its fields, its corners, and what can be done with it. */
 
 import { h } from "../dom.js";
+import { FIELDS } from "../format.js";
 import { called, find, kindInfo } from "../model/document.js";
 import { isLed } from "../model/cableslots.js";
 import { choicesFor } from "../model/choices.js";
@@ -116,13 +117,19 @@ function allOf(parts, document, kind, item) {
   return folded(memory.cards, "All values", all, again);
 }
 
+/** What a thing is called: a card and a riser by what they are. @param {Kind} kind @param {Item} item */
+function titleOf(kind, item) {
+  const role = kind === "board" && item.role ? FIELDS.Board.role.options.find(([value]) => value === item.role) : null;
+  return role?.[1] ?? kindInfo(kind).title;
+}
+
 /** @param {Parts} parts @param {Kind} kind @param {Item} item */
 function head({ actions }, kind, item) {
   const name = item.name ? h("span.quiet", {}, ` ${item.name}`) : null;
   return h(
     "header.item-head",
     {},
-    h("h3", {}, h("span.id", {}, item.id), " ", kindInfo(kind).title, name),
+    h("h3", {}, h("span.id", {}, item.id), " ", titleOf(kind, item), name),
     lockBox(Boolean(item.locked), (locked) =>
       actions.edit(`${locked ? "Lock" : "Unlock"} ${item.id}`, (d) => lock(d, [item.id], locked)),
     ),

@@ -173,9 +173,10 @@ def the_body(scene: Scene) -> Iterator[Finding]:
         unit="MPa",
         at=row.at,
         message=f"At the {row.load.name} pressure of {row.load.pressure_kpa:g} kPa the body bends against its lid, and "
-        f"{mm(row.left_mm)} of floor under {', '.join(row.items)} bear {row.stress_mpa:.1f} MPa; the maximum is "
-        f"{limit:g} MPa.",
-        remedy=f"Make the floor about {mm(math.ceil(10 * more) / 10)} thicker: a thicker body, or channels less deep; "
+        f"{mm(row.left_mm)} of {'body over the pocket' if row.pocket else 'floor under'} {', '.join(row.items)} bear "
+        f"{row.stress_mpa:.1f} MPa; the maximum is {limit:g} MPa.",
+        remedy=f"Make it about {mm(math.ceil(10 * more) / 10)} thicker: a thicker body, or "
+        f"{'a pocket' if row.pocket else 'channels'} less deep; "
         "or place the screws closer to the groove, or take a softer cord.",
         **ways(
             set_figures.thicker(scene, "body", scene.document.plate.body_thickness_mm + more),

@@ -12,6 +12,10 @@ and all of it where the cut goes from edge to edge; and M D_floor / D in any cas
 does. In a plate of width W the tangent that is usual for cracks stands in, g (2 W / pi L) tan(pi L / 2 W). Compared
 with finite elements in ``tests/strength/test_body_bending.py``.
 
+A pocket in the body's outer face is such a hinge too, as wide as it is. Where the lid bulges, its inner corner is
+pulled, with the notch of a sharp cutter; the web's own bending by coolant and cord presses that corner and is left out,
+on the safe side. Wide hinges bear up to a third more than the formula says, by the elements.
+
 The lid bulges, so it is the body's outer face that is pulled, which has no corner; where the lid is bent hollow it is
 the bottom of the channel, with its notch.
 """
@@ -28,15 +32,19 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from sketcher.document import Document
 from sketcher.geometry import Shapes
-from sketcher.strength.floor_bending import floor_stress
+from sketcher.strength.floor_bending import CUTTER_CORNER_MM, floor_stress
 from sketcher.strength.floor_spans import FloorSpan
 from sketcher.strength.lid_bending import LidAnswer
 from sketcher.strength.load import Load
+from sketcher.strength.notch import corner_factor
+from sketcher.strength.recess_remains import outer_pockets
 
 #: The turn of a cut in an endless plate, over M L / D; and what finite elements need beyond it.
 YIELDS, SPARE = 0.87, 1.25
 #: A channel as long as this share of the plate counts as one that goes from edge to edge.
 ACROSS = 0.97
+#: What the elements of wide hinges, 20 and 40 mm, bear over the formula, at most.
+WIDE_SPARE = 1.35
 
 
 @dataclass(frozen=True)
@@ -50,14 +58,28 @@ class ThinFloor:
 
 
 @dataclass(frozen=True)
+class ThinWeb:
+    """What a pocket in the outer face leaves, the pockets' ids, their area, its share of the moment, and the notch
+    factor of the pocket's inner corner."""
+
+    left_mm: float
+    items: tuple[str, ...]
+    area: Polygon | MultiPolygon
+    share: float
+    notch: float
+
+
+@dataclass(frozen=True)
 class Folded:
-    """The outer face, or the bottom corner, of a floor under one load, MPa, the floor's own bending included."""
+    """The outer face, or the bottom corner, of a floor under one load, MPa, the floor's own bending included; or the
+    inner corner of a ``pocket``."""
 
     load: Load
     items: tuple[str, ...]
     left_mm: float
     stress_mpa: float
     at: tuple[float, float]
+    pocket: bool = False
 
 
 def share_of_moment(width_mm: float, length_mm: float, plate_mm: float, *, left_mm: float, full_mm: float) -> float:
@@ -102,6 +124,43 @@ def thin_floors(document: Document, shapes: Shapes, spans: list[FloorSpan], lid_
     return tuple(found)
 
 
+def thin_webs(document: Document, shapes: Shapes, lid_mm: float) -> tuple[ThinWeb, ...]:
+    """Webs over pockets whose stress may be greater than the lid's own."""
+    found = []
+    plate, full = shapely.get_coordinates(shapes.plate_polygon), document.plate.body_thickness_mm
+    for names, area, depth in outer_pockets(document, shapes):
+        left, share = full - depth, 0.0
+        for part in shapely.get_parts(area):
+            # Across its shorter side it carries more than across the longer one.
+            box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(part))[:3]
+            width = float(np.hypot(*np.diff(box, axis=0).T).min())
+            share = max(share, share_of_moment(width, *_reach(part, plate), left_mm=left, full_mm=full))
+        notch = corner_factor(depth, left, CUTTER_CORNER_MM)
+        share = min(WIDE_SPARE * share, 1.0)
+        if share * notch * (lid_mm / left) ** 2 > 1:
+            found.append(ThinWeb(left, names, area, share, notch))
+    return tuple(found)
+
+
+def folded_webs(
+    webs: tuple[ThinWeb, ...], loads: tuple[Load, ...], over: list[tuple[tuple[float, float], ...]]
+) -> tuple[Folded, ...]:
+    """Webs under each load; ``over`` are the lid's moments over them, outer face pulled and inner one, for each load.
+
+    Args:
+        webs: what ``thin_webs`` gave.
+        loads: the pressures.
+        over: for each load a row, for each web a pair.
+    """
+    found = []
+    for load, row in zip(loads, over, strict=True):
+        for web, (outer, inner) in zip(webs, row, strict=True):
+            stress = 6 * web.share * max(outer * web.notch, inner) / web.left_mm**2
+            middle = web.area.representative_point()
+            found.append(Folded(load, web.items, web.left_mm, stress, (middle.x, middle.y), pocket=True))
+    return tuple(found)
+
+
 def folded(
     floors: tuple[ThinFloor, ...], full_mm: float, loads: tuple[Load, ...], answers: tuple[LidAnswer, ...]
 ) -> tuple[Folded, ...]:
@@ -115,7 +174,7 @@ def folded(
     """
     found = []
     for load, answer in zip(loads, answers, strict=True):
-        for floor, (outer, inner) in zip(floors, answer.over, strict=True):
+        for floor, (outer, inner) in zip(floors, answer.over, strict=False):  # those of webs come behind
             left, names, span = floor.floor
             own, factor = floor_stress(span, full_mm - left, left, load)
             bulging = 6 * floor.share * outer / left**2 + own.stress_mpa

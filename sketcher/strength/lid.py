@@ -25,7 +25,7 @@ from sketcher.geometry import Shapes
 from sketcher.reference import materials, seals
 from sketcher.reference import screws as screw_table
 from sketcher.strength import thread_strength
-from sketcher.strength.body_bending import Folded, folded, thin_floors
+from sketcher.strength.body_bending import Folded, folded, folded_webs, thin_floors, thin_webs
 from sketcher.strength.clamping import Clamping, Lid, by_plate, clamp
 from sketcher.strength.flat_plate import PlateResult, Span, largest_span, needed_thickness_mm, pressed_plate
 from sketcher.strength.floor_bending import floor_stress, greatest_tie_n_mm, needed_floor_mm
@@ -209,11 +209,17 @@ def lid_report(document: Document, shapes: Shapes, seal: SealDesign | None = Non
     report = lid_alone(document, shapes, seal)
     bent = report.bent + tuple(row for load in loads for row in _floors(document, floors, load))
     lid_mm = min((row.thickness_mm for row in report.bent if row.what == "lid"), default=0.0)
-    thin = thin_floors(document, shapes, floors, lid_mm) if report.on_screws and lid_mm else ()
-    if not thin:
+    known = report.on_screws and lid_mm > 0
+    thin = thin_floors(document, shapes, floors, lid_mm) if known else ()
+    webs = thin_webs(document, shapes, lid_mm) if known else ()
+    if not thin and not webs:
         return replace(report, bent=bent)
-    answers = _answers(document, shapes, seal, loads, lid_mm, 1.0, tuple(floor.area.wkb for floor in thin)) or ()
-    return replace(report, bent=bent, folded=folded(thin, document.plate.body_thickness_mm, loads, answers[::2]))
+    over = (*(floor.area.wkb for floor in thin), *(web.area.wkb for web in webs))
+    answers = (_answers(document, shapes, seal, loads, lid_mm, 1.0, over) or ())[::2]
+    rows = folded(thin, document.plate.body_thickness_mm, loads, answers)
+    return replace(
+        report, bent=bent, folded=rows + folded_webs(webs, loads, [answer.over[len(thin) :] for answer in answers])
+    )
 
 
 def lid_alone(

@@ -11,18 +11,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from sketcher.document import Document
-from sketcher.document.union_find import grouped
 from sketcher.geometry import Shapes
 from sketcher.strength import notch
 from sketcher.strength.flat_plate import POISSON, Span, largest_span, pressed_plate
 from sketcher.strength.floor_bending import CUTTER_CORNER_MM
 from sketcher.strength.lid import greatest_push_n_mm, loads_of, tightness_push_n_mm
 from sketcher.strength.load import Load
+from sketcher.strength.recess_remains import outer_pockets
 from sketcher.strength.seal import SealDesign
 from sketcher.strength.web_plate import Recess, solved
 
@@ -69,7 +68,7 @@ def pocket_webs(document: Document, shapes: Shapes, seal: SealDesign) -> tuple[W
     loads = loads_of(document)[0]
     hard, tight = greatest_push_n_mm(seal, document, loads), tightness_push_n_mm(seal, document, loads)
     thick, found = document.plate.body_thickness_mm, []
-    for items, area, depth in _pockets(document, shapes):
+    for items, area, depth in outer_pockets(document, shapes):
         spot = _spot(document, shapes, seal, (area, depth))
         if spot is None:
             continue
@@ -156,30 +155,3 @@ def web_sag_mm(span: Span, left_mm: float, load: Load, cord_n_mm: float) -> floa
     rigidity = load.modulus_mpa * left_mm**3 / (12 * (1 - POISSON**2))
     push = PRESSED_SHARE * load.pressure_kpa / 1000 * span.b_mm**4 + SAG_SHARE * cord_n_mm * span.b_mm**3
     return push / rigidity
-
-
-def _pockets(document: Document, shapes: Shapes) -> list[tuple[tuple[str, ...], Polygon | MultiPolygon, float]]:
-    """The pockets in the body's outer face: those that nearly meet as one, with their area and the greatest depth.
-
-    A rib between two that is thinner than what is left over them holds no edge.
-    """
-    plate = document.plate
-    face = "bottom" if plate.lid_face == "top" else "top"
-    own = [pocket for pocket in document.pockets if pocket.face == face and pocket.depth_mm < plate.body_thickness_mm]
-    if not own:
-        return []
-    areas = shapely.buffer(np.array([shapes.pockets[pocket.id].polygon for pocket in own], dtype=object), 0)
-    left = [plate.body_thickness_mm - pocket.depth_mm for pocket in own]
-    first, second = shapely.STRtree(areas).query(areas, predicate="dwithin", distance=max(left))
-    apart = shapely.distance(areas[first], areas[second])
-    near = [
-        (a, b) for a, b, gap in zip(first.tolist(), second.tolist(), apart, strict=True) if gap < min(left[a], left[b])
-    ]
-    found = []
-    for group in grouped(range(len(own)), near):
-        joined = areas[group[0]]
-        if len(group) > 1:
-            rib = min(left[k] for k in group) / 2
-            joined = shapely.union_all(areas[group]).buffer(rib, join_style="mitre").buffer(-rib, join_style="mitre")
-        found.append((tuple(own[k].id for k in group), joined, max(own[k].depth_mm for k in group)))
-    return found

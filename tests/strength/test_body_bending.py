@@ -4,6 +4,8 @@ A free plate of two thicknesses with an even moment along two opposite edges (sc
 from edge to edge carries all of it, and that a body that is whole carries it evenly.
 """
 
+import math
+
 import numpy as np
 import pytest
 from skfem import Basis, BilinearForm, ElementTriMorley, FacetBasis, LinearForm, MeshTri, condense, solve
@@ -15,8 +17,9 @@ from sketcher.checks.hold_seal import report_of
 from sketcher.checks.scene import Scene
 from sketcher.findings import limits_of
 from sketcher.geometry import build
-from sketcher.strength.body_bending import share_of_moment
-from tests.checks.plates import channel, found, plate
+from sketcher.strength.body_bending import WIDE_SPARE, share_of_moment
+from tests.checks.plates import channel, found, plate, rectangle
+from tests.checks.test_limits import cut
 
 NU, WIDE = 0.3, 160.0
 
@@ -56,6 +59,38 @@ def carried(length: float, left: float, full: float, width: float = 8.0) -> floa
 def test_the_share_of_a_floor_is_not_below_the_elements(length, left, full):
     share = share_of_moment(8.0, length, WIDE, left_mm=left, full_mm=full)
     assert 0.97 < share / carried(length, left, full) < 1.8
+
+
+@pytest.mark.parametrize(("size", "left", "full"), [((40, 40), 3, 12), ((20, 80), 5, 20), ((40, 140), 5, 12)])
+def test_the_share_of_a_wide_pocket_is_not_below_the_elements(size, left, full):
+    """Pockets as wide as this bear up to a third more than the formula of a cut says."""
+    share = WIDE_SPARE * share_of_moment(size[0], size[1], WIDE, left_mm=left, full_mm=full)
+    assert 0.97 < share / carried(size[1], left, full, size[0]) < 1.8
+
+
+def test_a_pocket_from_edge_to_edge_is_held_to_what_bends_the_lid():
+    """It carries all of the lid's moment: by hand the lid's stress times (lid / left)² times the notch, at most, and at
+    least a tenth of that, since the greatest moment need not be over it."""
+    body, left = 12.0, 5.0
+    slot = cut("R1", rectangle(150, 150, 24, 200), depth_mm=body - left, face="top", must_stay_dry=False)
+    document = with_lid_screws(
+        plate(
+            plate={"body_thickness_mm": body, "lid_thickness_mm": 10, "body_thickness_is": "measured",
+                   "lid_thickness_is": "measured"},
+            channels=[channel("C1", (80, 150), (260, 150), depth_mm=3)], pockets=[slot],
+            seal={"screws_by_rule": True, "hardness_shore_a": 78},
+        )
+    )  # fmt: skip
+    report = report_of(Scene(build(document), limits_of(document)))
+    rows = {row.load.name: row for row in report.folded if row.pocket}
+    assert set(rows) == {"dead-head", "test"}
+    notch = 1 + min(1.1 * math.sqrt((body - left) / 0.2), 0.55 * math.sqrt(left / 0.2))
+    for bent in report.bent:
+        if bent.what == "lid":
+            most = bent.stress_mpa * (10 / left) ** 2 * notch
+            assert 0.1 * most < rows[bent.load.name].stress_mpa <= most * 1.001
+    (finding,) = [one for one in run(document, fixes=False) if one.rule == "body-stress" and one.items == ("R1",)]
+    assert "over the pocket R1" in finding.message
 
 
 def test_a_channel_from_edge_to_edge_carries_all_and_a_whole_body_what_there_is():

@@ -25,7 +25,6 @@ from sketcher.reference import cautions
 from sketcher.strength.seal import design_seal
 from tests.checks.plates import channel, plate
 from tests.export import outside
-from tests.export.test_test_piece import EXAMPLES
 
 
 def small(**parts: object) -> Document:
@@ -163,7 +162,7 @@ def test_the_command_packs_for_the_builder_and_asks_for_a_revision(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "builder.zip"
-    arguments = ["handoff", str(EXAMPLES[0]), "--for", "builder", "-o", str(out)]
+    arguments = ["handoff", str(Path(outside.ROOT, "examples", "small-board.json")), "--for", "builder", "-o", str(out)]
     assert main(arguments) == 0
     assert "Keep a revision first" in capsys.readouterr().out
     with zipfile.ZipFile(out) as archive:

@@ -1,7 +1,7 @@
 """How a drag feels: whether the drawing follows in the same frame, and how soon the answer for a move is there.
 
-Measured in the browser, on the demo: a port is dragged about by real pointer events. ``docs/speed.md`` has the
-figures; ``python -m tests.bench.test_drag_feel`` prints them.
+Measured in the browser, on the demo: a port, a board with all that it carries and a radiator are dragged about by real
+pointer events. ``docs/speed.md`` has the figures; ``python -m tests.bench.test_drag_feel`` prints them.
 
 The yardstick is an empty round trip: the page's own question about a move, word for word, but that it wants no part of
 the answer. It goes the same way at the same moment of a move, while the page draws it, and is timed in place of the
@@ -22,11 +22,12 @@ from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser.conftest import ARGUMENTS, Bench, Server, chromium_path
 
-#: Two frames of a usual screen, ms.
-TWO_FRAMES = 2000 / 60
-#: An answer takes at most so many empty round trips; 3.1 and 3.5 were measured on a machine with other things to do.
-MOST_TRIPS = 4.5
-MOVES = 120
+#: An answer is to take at most ``WANTED_TRIPS`` empty round trips, and does on a machine with nothing else to do.
+#: Where other work wants the same cores, server and browser wait for each other, and it is up to ``MOST_TRIPS``.
+WANTED_TRIPS, MOST_TRIPS = 1.6, 3.0
+#: What is dragged: a port, a board with its card's slot and its block, a radiator.
+ITEMS = ("P5", "MB", "TOP")
+MOVES = 80
 
 #: Times every question of the page, and looks at the dragged port at the end of every move's own task: what is set by
 #: then is painted in the same frame.
@@ -106,26 +107,35 @@ def measure(browser: Browser, server: Server, item: str = "P5") -> dict[str, Any
     return found
 
 
+def trips(found: dict[str, Any]) -> float:
+    """How many empty round trips an answer takes, by the medians of one drag."""
+    return statistics.median(found["answers"]) / statistics.median(found["empty"])
+
+
 @pytest.fixture(scope="module")
-def seen(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     server = Server(tmp_path_factory.mktemp("drag"))
     server.start()
-    yield measure(browser, server)
+    yield server
     server.stop()
 
 
 @pytest.mark.browser
-def test_the_drawing_follows_in_the_same_frame(seen: dict[str, Any]) -> None:
-    # The first moves may still be a click; after that no move goes by unfollowed.
-    assert seen["moves"] >= MOVES * 0.8
-    assert seen["followed"] >= seen["moves"] - 2
-
-
-@pytest.mark.browser
-def test_the_answer_is_a_small_multiple_of_an_empty_round_trip(seen: dict[str, Any]) -> None:
-    assert min(len(seen["answers"]), len(seen["empty"])) >= MOVES / 6
-    # 1.6 is wanted and not reached: docs/speed.md has where the time goes. Other work on the machine makes it worse.
-    assert statistics.median(seen["answers"]) <= MOST_TRIPS * statistics.median(seen["empty"])
+@pytest.mark.parametrize("item", ITEMS)
+def test_the_drawing_follows_at_once_and_the_answer_takes_few_empty_round_trips(
+    browser: Browser, server: Server, item: str
+) -> None:
+    best = float("inf")
+    for _ in range(3):  # the best of three: other work on the machine only ever adds
+        seen = measure(browser, server, item)
+        # The first moves may still be a click; after that no move goes by unfollowed.
+        assert seen["moves"] >= MOVES * 0.8
+        assert seen["followed"] >= seen["moves"] - 2
+        assert min(len(seen["answers"]), len(seen["empty"])) >= MOVES / 6
+        best = min(best, trips(seen))
+        if best <= WANTED_TRIPS:
+            break
+    assert best <= MOST_TRIPS, f"{best:.2f} empty round trips"
 
 
 def main() -> None:
@@ -134,16 +144,16 @@ def main() -> None:
         server = Server(Path(data))
         server.start()
         browser = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
-        found = measure(browser, server)
+        for item in ITEMS:
+            found = measure(browser, server, item)
+            middle = {name: statistics.median(found[name]) for name in ("answers", "empty", "handling", "frames")}
+            late = sorted(found["answers"])[int(0.9 * len(found["answers"]))]
+            print(f"{item}: moves {found['moves']}, followed in their own frame {found['followed']}")
+            print(f"  handling a move {middle['handling']:.1f} ms, to the frame {middle['frames']:.1f} ms")
+            print(f"  answers, median {middle['answers']:.1f} ms, nine in ten within {late:.1f} ms")
+            print(f"  empty round trip {middle['empty']:.1f} ms, ratio {trips(found):.2f}")
         browser.close()
         server.stop()
-    answer, empty = statistics.median(found["answers"]), statistics.median(found["empty"])
-    print(f"moves {found['moves']}, followed in their own frame {found['followed']}")
-    handling, frame = statistics.median(found["handling"]), statistics.median(found["frames"])
-    print(f"handling a move {handling:.1f} ms, to the frame {frame:.1f} ms")
-    late = sorted(found["answers"])[int(0.9 * len(found["answers"]))]
-    print(f"answers {len(found['answers'])}: median {answer:.1f} ms, nine in ten within {late:.1f} ms")
-    print(f"empty round trip {empty:.1f} ms; ratio {answer / empty:.1f}; two frames {TWO_FRAMES:.1f} ms")
 
 
 if __name__ == "__main__":

@@ -58,7 +58,7 @@ class _Sheet:
     Rule("plate-sag", "holds", "Sag of the plate under its own weight and what stands on it, years on", 0.5, "mm",
          "A plate that is held at one end alone hangs down at the other, and its tubes with it.",
          "Roark's Formulas for Stress and Strain, table 8.1, cases 1a and 2e; how much: " + PRACTICE),
-    reads=("holes", "devices", "boards", "ports"),
+    slow=True,
 )  # fmt: skip
 def own_weight(scene: Scene) -> Iterator[Finding]:
     """The plate's farthest place from its mounting screws, and from what it stands on."""

@@ -40,7 +40,7 @@ def _left(document: Document, left: Collection[str]) -> Iterator[tuple[Question,
     if "chances" in left:
         yield "fits", f"The chance that all tubes land and all clearances hold: {later}"
     if "seal" in left and document.channels:
-        yield "holds", f"The seal's groove, its screws and the lid: {later}"
+        yield "holds", f"The seal's groove, its screws and the lid, and how far the plate sags: {later}"
 
 
 def _sentences(document: Document) -> Iterator[tuple[Question, str]]:

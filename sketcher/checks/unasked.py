@@ -55,6 +55,8 @@ def _sentences(document: Document) -> Iterator[tuple[Question, str]]:
         yield "fits", f"The room that {', '.join(bare)} take{'s' if len(bare) == 1 else ''}: no outline is given."
     if ways := _unknown_ways(document):
         yield "fits", f"The way of the tube{'' if len(ways) == 1 else 's'} at {', '.join(ways)}: no size, no corners."
+    if guessed := [b.id for b in document.boards if b.pattern is None and None in (b.width_mm, b.depth_mm)]:
+        yield "fits", f"How large {', '.join(guessed)} {_is(guessed)}: a usual width or depth is taken."
     if flat := [d.id for d in document.devices if d.outline is not None and d.height_mm == 0]:
         yield "fits", f"How high {', '.join(flat)} {_is(flat)}: no height is given."
     yield from _of_the_loop(document)

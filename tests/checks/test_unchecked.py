@@ -51,6 +51,7 @@ HALF = [
     (plate(ports=PORTS, channels=CHANNEL, seal={"kind": "bonded"}), {"holds": "bond is"}),
     (plate(ports=PORTS, channels=CHANNEL, seal={"kind": "gasket"}), {"fits": "presses the gasket", "holds": "gasket"}),
     (plate(devices=[{"id": "D1", **POINT}]), {"fits": "room that D1 takes", "flows": "warm D1 makes"}),
+    (plate(boards=[{"id": "B1", "role": "card", "width_mm": 90}]), {"fits": "How large B1 is"}),
     (plate(devices=[{"id": "D1", **POINT, "heat_w": 9}]), {"flows": "of D1 no metal"}),
     (plate(devices=[{"id": "D1", **POINT, "outline": rectangle(0, 0, 9, 9)}]), {"fits": "How high D1"}),
     # A tube from device to device, and one from a port in the edge: nothing says how they run.

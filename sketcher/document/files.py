@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import functools
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from sketcher.document.bounded_reading import TooLarge, read_bounded
 from sketcher.document.labels import titled
+from sketcher.document.many_faults import first_errors
 from sketcher.document.models import Document
 from sketcher.document.problem import pointer
 from sketcher.document.remembered import KnownParts
@@ -58,7 +59,8 @@ def from_plain(plain: Any) -> Document:
     except VersionError as error:
         raise DocumentError([Fault("/version", str(error))]) from None
     except ValidationError as error:
-        raise DocumentError(faults_of(error)) from None
+        found = first_errors(error, plain, lambda heads: Document.model_validate(upgrade(heads)))
+        raise DocumentError(faults_of(error, found=found)) from None
 
 
 def with_changes(document: Document, **changes: Any) -> Document:
@@ -153,10 +155,15 @@ def _short_numbers(value: Any) -> Any:
     return value
 
 
-def faults_of(error: ValidationError, within: tuple[str | int, ...] = ()) -> list[Fault]:
-    """What pydantic found, in our words, each with its place; what was checked stands ``within`` the document."""
+def faults_of(
+    error: ValidationError, within: tuple[str | int, ...] = (), found: Sequence[Any] | None = None
+) -> list[Fault]:
+    """What pydantic found, in our words, each with its place; what was checked stands ``within`` the document.
+
+    ``found`` are the errors to word, where they are not all of them.
+    """
     faults = []
-    for entry in error.errors(include_url=False)[:MOST_ERRORS]:
+    for entry in (error.errors(include_url=False) if found is None else found)[:MOST_ERRORS]:
         faults.append(Fault(pointer((*within, *_in_the_file(entry["loc"]))), worded(entry)))
     return faults
 

@@ -20,6 +20,8 @@ from sketcher.document.problem import Location, pointer
 DEEPEST = 100
 #: Whole numbers beyond this are not the same in every program (RFC 7493).
 LARGEST_WHOLE = 2**53
+#: The largest plates, of six thousand items, have some eighty thousand values. Each is held to its form in memory.
+MOST_VALUES = 500_000
 #: Longer lists of errors help nobody.
 MOST_FAULTS = 50
 
@@ -115,6 +117,9 @@ def parse(text: str | bytes, what: str = "file") -> Any:
             text = text.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise _whole(f"the {what} is no UTF-8 text (byte {error.start}); save it as UTF-8 JSON") from None
+    # Each value but one stands behind a comma; to count them takes no time.
+    if len(text) > MOST_VALUES and text.count(",") > MOST_VALUES:
+        raise _whole(f"the {what} holds more than {MOST_VALUES:,} values; a plate document has a few thousand")
     reader = _Reader()
     try:
         plain = json.loads(

@@ -4,6 +4,7 @@ the same words and with the same place. And outlines round nothing, which the fi
 from __future__ import annotations
 
 import json
+import time
 from pathlib import Path
 from typing import Any
 
@@ -178,3 +179,19 @@ def test_one_slip_among_thousands_is_still_recognised() -> None:
     for slip in ("GPU77.on", "GPU77.inn", "GPU77i.n", "GPU77in"):
         assert "'GPU77.in'" in nearest(slip, [*known])
     assert nearest("nothing-like-it", known) == ""
+
+
+def test_a_text_that_is_wrong_throughout_is_refused_in_time() -> None:
+    """Ten megabytes of zeros in one list held the program for 107 s: every one of five million was worded first."""
+    begun = time.process_time()
+    with pytest.raises(DocumentError, match="more than 500,000 values"):
+        loads('{"ports": [' + "0," * 5_000_000 + "0]}")
+    assert time.process_time() - begun < 5  # hundreds in all before; a tenth of a second now
+    named: list[list[str]] = []
+    right = [{"id": f"H{n}", "x_mm": 150 + n, "y_mm": 150} for n in range(60)]
+    for heads in ([], right):  # also where the first of the wrong ones is far behind
+        plain = {**BARE, "holes": [*heads, *[0] * 3_000]}
+        with pytest.raises(DocumentError) as few:
+            from_plain(plain)
+        named.append([fault.pointer for fault in few.value.faults])
+    assert named == [[f"/holes/{n}" for n in range(50)], [f"/holes/{n}" for n in range(60, 110)]]

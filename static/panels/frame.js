@@ -41,7 +41,11 @@ export function createTabs(store) {
     });
   });
   store.watch(["selection"], (now) => {
-    if (now.selection.length) show("selected");
+    if (!now.selection.length) return;
+    // The list that was chosen from is gone: one goes on with what it was chosen for.
+    const left = tabs[1].panel.contains(document.activeElement);
+    show("selected");
+    if (left) tabs[0].tab.focus({ preventScroll: true });
   });
   return show;
 }

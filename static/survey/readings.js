@@ -4,7 +4,7 @@ import { h } from "../dom.js";
 import { DEFAULTS } from "../format.js";
 import { button } from "../panels/form.js";
 import { format } from "../model/quantity.js";
-import { choicesOf, entry, toolChoices, UNITS } from "./entry.js";
+import { choicesOf, entry, focusSoon, toolChoices, UNITS } from "./entry.js";
 import { sequence } from "./sequence.js";
 import { pasted } from "./table.js";
 import { between, changeReading, kindOf, readingFault, readingValue, removeReading, surveyOf } from "./edits.js";
@@ -167,7 +167,11 @@ const corrections = (reading, answer, change, of = "") => [
   answer.probably.map((p, i) =>
     button(
       `Use ${format(p.value, "mm", 2)} ${p.unit}${of && ` for ${of}`}`,
-      () => change({ value: p.value, unit: p.unit }, `Correct reading ${reading.id}`),
+      () => {
+        change({ value: p.value, unit: p.unit }, `Correct reading ${reading.id}`);
+        // The button goes with the doubt: one goes on where it stood.
+        focusSoon(of ? "survey-state" : `value-${reading.id}`);
+      },
       { class: i || of ? null : "do", title: p.why, "data-keep": `${of && "said-"}use-${reading.id}-${i}` },
     ),
   ),

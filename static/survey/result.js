@@ -59,7 +59,7 @@ function state(found) {
     if (suspects) return `${suspects} ${suspects === 1 ? "reading is" : "readings are"} suspect.`;
     return settled ? "The readings agree, and every point is determined." : "Not every point is determined yet.";
   };
-  return h("p", { class: suspects || found.units?.length ? "survey-state suspect" : "survey-state" }, words());
+  return h("p", { tabindex: "-1", "data-keep": "survey-state", class: suspects || found.units?.length ? "survey-state suspect" : "survey-state" }, words());
 }
 
 const UNIT_NAMES = { mm: "millimetres", cm: "centimetres", in: "inches" };

@@ -243,6 +243,8 @@ def _around(row: _Row, room: ScrewRoom, pitch_mm: float, placed: Sequence[Point]
         at = near.argmin(axis=0)
         holds = np.maximum(room.head_mm / 2, room.farther_mm)
         taken = [int(index) for index, gap in zip(at, near.min(axis=0), strict=True) if gap <= holds]
+    if not free.any():
+        return []
     begun = _Begun(row, free, taken, room, pitch_mm)
     chosen = begun.evenly(0)
     if not taken:

@@ -18,6 +18,7 @@ from sketcher.geometry.outline_contours import contour
 from sketcher.geometry.rounds import around
 from sketcher.geometry.shapes import LINE_TOLERANCE_MM, Shapes
 from sketcher.survey import adjusted as survey
+from sketcher.survey.adjusted import SurveyResult
 
 
 @rules(
@@ -75,7 +76,20 @@ def _compared(document: Document, drawn: Shapes) -> Iterator[_Place]:
             floor = survey.apply(one, result).floor
         except DocumentError:
             continue  # not all of it was read yet
-        yield _Place(surveyed, _off(surveyed, drawn, floor))
+        off, typed = _off(surveyed, drawn, floor), _typed_height(surveyed, result)
+        yield _Place(surveyed, off if off is None or typed is None else max(off, typed))
+
+
+def _typed_height(surveyed: Surveyed, result: SurveyResult) -> tuple[float, Point, str] | None:
+    """A height that was typed in for an obstacle, against those that were read at its corners."""
+    names = surveyed.corners if surveyed.centre is None else (surveyed.centre,)
+    read = [name for name in names if name in result.heights]
+    if surveyed.what != "obstacle" or surveyed.height_mm is None or not read:
+        return None
+    highest = max(read, key=lambda name: result.heights[name].value_mm)
+    point = result.adjustment.point(highest)
+    off = abs(result.heights[highest].value_mm - surveyed.height_mm)
+    return off, (point.x, point.y), "has a typed height"
 
 
 def _off(surveyed: Surveyed, drawn: Shapes, now: Floor) -> tuple[float, Point, str] | None:

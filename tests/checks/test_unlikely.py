@@ -220,6 +220,7 @@ OF_THE_SURVEY = [
     ("floor/obstacles/1/outline/diameter_mm", lambda d: d / 10, "O2"),
     ("floor/obstacles/2/outline/y_mm", lambda y: y / 10, "O3"),
     ("survey/readings/21/value", lambda d: 10 * d, "O2"),
+    ("survey/readings/25/value", lambda h: 10 * h, "O1"),
     ("survey/outlines/1/height_mm", lambda h: 10 * h, "O1"),
 ]
 

@@ -42,8 +42,8 @@ export function createTabs(store) {
   });
   store.watch(["selection"], (now) => {
     if (!now.selection.length) return;
-    // The list that was chosen from is gone: one goes on with what it was chosen for.
-    const left = tabs[1].panel.contains(document.activeElement);
+    // The list that was chosen from by keyboard is gone: one goes on with what it was chosen for.
+    const left = tabs[1].panel.querySelector(":focus-visible");
     show("selected");
     if (left) tabs[0].tab.focus({ preventScroll: true });
   });

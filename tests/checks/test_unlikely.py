@@ -225,7 +225,7 @@ OF_THE_SURVEY = [
 ]
 
 
-@pytest.mark.parametrize(("pointer", "change", "item"), OF_THE_SURVEY, ids=lambda part: str(part))
+@pytest.mark.parametrize(("pointer", "change", "item"), OF_THE_SURVEY, ids=[row[0] for row in OF_THE_SURVEY])
 def test_what_is_not_drawn_as_it_was_measured_is_told(
     pointer: str, change: Callable[[float], float], item: str
 ) -> None:

@@ -43,6 +43,8 @@ WHILE = {"screw-load": ("screw-thread",), "screw-torque": ("screw-thread", "scre
 AT_ASTRAY_PORTS = ("wall-channel-edge", "outside-plate", "seal-wall", "thread-reaches-channel")
 #: An edge port that is drilled off square by this or more leads its channel along the edge, not into the plate.
 ASTRAY_DEG = 45.0
+#: What tells that an edge port does so.
+_ASTRAY_RULES = frozenset(("outside-plate", "fitting-face"))
 
 
 def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
@@ -59,8 +61,9 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
     )
     said = {finding.rule for finding in loud}
     # Most plates have thousands of findings of few rules, and none of these repeats another.
+    there = said if not accepted else {finding.rule for finding in findings}
     echoing = {
-        rule for rule, louder in ECHOES.items() for name in louder for other in said
+        rule for rule in there & ECHOES.keys() for name in ECHOES[rule] for other in said
         if _is(other, name.removeprefix("overlap-"))
     }  # fmt: skip
     told: dict[frozenset[str], set[str]] = {f.about: set() for f in findings if f.rule in echoing}
@@ -73,14 +76,14 @@ def without_echoes(found: Iterable[Finding], scene: Scene) -> list[Finding]:
         for item in finding.items if finding.rule in OF_EACH else ():
             told.setdefault(frozenset((item,)), set()).add(finding.rule)
     silent = {rule for rule, louder in WHILE.items() if not said.isdisjoint(louder)}
-    astray = list(_astray(loud, scene))
-    left = [
+    astray = [] if said.isdisjoint(_ASTRAY_RULES) else list(_astray(loud, scene))
+    left = findings if not (echoing or silent or astray) else [
         finding
         for finding in findings
         if not (finding.rule in echoing and _repeats(finding, told))
         and finding.rule not in silent
         and not (astray and _of_walls(finding) and any(_at_port(finding, port, scene) for port in astray))
-    ]
+    ]  # fmt: skip
     if accepted:
         heard = {id(finding) for finding in loud}
         quiet = told_by_more((finding for finding in left if id(finding) in heard), scene)
@@ -106,7 +109,7 @@ def _is(rule: str, name: str) -> bool:
 def _astray(loud: Iterable[Finding], scene: Scene) -> Iterator[PortShape]:
     """The edge ports that are told to end outside the plate, or to be drilled far off square."""
     for finding in loud:
-        if finding.rule not in ("outside-plate", "fitting-face") or len(finding.items) != 1:
+        if finding.rule not in _ASTRAY_RULES or len(finding.items) != 1:
             continue
         port = scene.shapes.ports.get(finding.items[0])
         if port is None or port.heading is None:

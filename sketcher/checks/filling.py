@@ -39,6 +39,8 @@ def filled_and_emptied(scene: Scene) -> Iterator[Finding]:
     low, high = scene.limit("drain-high"), scene.limit("fill-low")
     heights = _heights(scene)
     for port in scene.shapes.ports.values():
+        if port.item.use not in ("fill", "drain"):
+            continue
         mouth, item = _mouth_mm(scene, port), port.item
         if item.use == "drain":
             if item.face == "top":

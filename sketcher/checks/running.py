@@ -14,6 +14,7 @@ from sketcher.checks.fixes import proven, without_fixes
 from sketcher.checks.scene import Scene
 from sketcher.document import Document
 from sketcher.document.collector import without_collection
+from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding, Question, Rule, all_rules, grouped, limits_of, ordered, register, rule_named
 from sketcher.flow import FlowResult
 from sketcher.geometry import Shapes, build
@@ -197,8 +198,17 @@ def _dragged(scene: Scene, looks: Sequence[Look]) -> list[Finding]:
             except Exception:
                 return _looked(scene, looks)
     keep(Looked(scene.shapes, found, None if step is None else (step.before, step.boxes)))
-    its = (finding for look in looks for finding in _LOCAL.get(look, _as_found)(list(found[look])))
+    its = (finding for look in looks for finding in _together(look, found[look]))
     return without_echoes(its, scene)
+
+
+def _together(look: Look, found: tuple[Finding, ...]) -> Iterable[Finding]:
+    """A look's findings as they are told, which is remembered: most moves change none of them."""
+    after = _LOCAL.get(look, _as_found)
+    return found if after is _as_found else _told.of(found, after, lambda: tuple(after(list(found))))
+
+
+_told: Remembered[tuple[Finding, ...]] = Remembered(most=100)
 
 
 def _stepped(scene: Scene, step: Step, looks: Iterable[Look]) -> Found:

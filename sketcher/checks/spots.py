@@ -27,10 +27,12 @@ _OF_EDGE = ("outside-plate", "seal-wall", "seal-bend", "screw-edge", "fitting-fa
 
 def told_by_more(loud: Iterable[Finding], scene: Scene) -> set[int]:
     """Which findings (by ``id``) another one on the same spot tells better. ``loud``: those that are not accepted."""
+    loud = list(loud)
+    rules = {rule for rule in {finding.rule for finding in loud} if rule in _RULES or rule.startswith(_WALLS)}
     asked = [
         finding
-        for finding in loud
-        if (finding.rule in _RULES or finding.rule.startswith(_WALLS))
+        for finding in (loud if len(rules) > 1 else ())
+        if finding.rule in rules
         and finding.value is not None and finding.limit is not None and finding.at is not None
     ]  # fmt: skip
     if len({finding.rule for finding in asked}) < 2:

@@ -125,7 +125,6 @@ NO_FIX = {
     **dict.fromkeys(("fitting-size", "drill-reach"), "the size of a part that is bought"),
     **dict.fromkeys(("laser-hole", "laser-web", "sheet-size"), "the test piece is another sheet or another machine"),
     **dict.fromkeys(("cutter-recess",), "where it is no plain rectangle its outline is drawn by hand"),
-    **dict.fromkeys(("plate-outside-floor",), "the plate's outline is drawn by hand"),
     **dict.fromkeys(("tube-blocked", "tube-clearance", "tube-reach", "tube-straight-short"),
                     "a course is proposed by the search, not by a button"),
     **dict.fromkeys(("air-lying", "air-standing"), "where a bleed port goes is the builder's"),

@@ -106,7 +106,8 @@ def test_a_few_changed_documents_are_refused_or_drawn() -> None:
     try_documents(ONE_OF_EACH, 14, a_seed())
 
 
-def test_what_is_barely_there_is_drawn_all_at_once() -> None:
+@pytest.mark.parametrize("fixes", [False, pytest.param(True, marks=pytest.mark.long)])
+def test_what_is_barely_there_is_drawn_all_at_once(fixes: bool) -> None:
     """Sizes at the smallest that is taken, items in one place, corners closer than anything can be made."""
     tiny = 0.001
     one = {"x_mm": 150, "y_mm": 150}
@@ -140,7 +141,7 @@ def test_what_is_barely_there_is_drawn_all_at_once() -> None:
                   {"id": "H3", **one, "kind": "tapped", "depth_mm": tiny, "use": "lid"}],
         "keep_outs": [{"id": "N1", "outline": {"shape": "circle", **one, "diameter_mm": tiny}}],
     }  # fmt: skip
-    assert hold(from_plain(barely), list(names())) == []
+    assert hold(from_plain(barely), list(names()), fixes) == []
 
 
 BASES = ("one of each", "small-board", "riser-bench", "wrong-on-purpose")

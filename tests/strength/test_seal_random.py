@@ -119,12 +119,12 @@ def _documents(seed: int, count: int) -> list[Document]:
     ("seed", "count"), [(1, 3), (2, 4), *(pytest.param(seed, 30, marks=pytest.mark.long) for seed in range(1, 9))]
 )
 def test_nothing_crashes_and_every_number_is_one(seed: int, count: int) -> None:
-    for document in _documents(seed, count):
+    for number, document in enumerate(_documents(seed, count)):
         shapes = build(document)
         seal = design_seal(document, shapes)
         plain = [
-            # The fixes are tried for half of them: each is a run of its own.
-            [finding.as_json() for finding in run(document, shapes, fixes=seed % 2 == 1)],
+            # The fixes are tried for every other one: each is a run of its own.
+            [finding.as_json() for finding in run(document, shapes, fixes=number % 2 == 0)],
             seal.as_json(),
             lid_report(document, shapes, seal).as_json(),
             [hole.as_json() for hole in place_screws(document, shapes, seal)],

@@ -28,7 +28,7 @@ _PASSED = ("pump", "block", "radiator", "reservoir", "flow-meter", "filter")
          "sizes: ISO 228-1; " + PRACTICE),
     Rule("tube-fitting", "fits", "A tube is hardly wider than the fitting it goes into", 1.2, "",
          "A tube that is much wider than its fitting goes into another size of fitting.", PRACTICE),
-    reads=(),
+    reads=("ports",),
 )  # fmt: skip
 def fittings(scene: Scene) -> Iterator[Finding]:
     """The loop's bore and tube against the ports that take tubes."""

@@ -260,7 +260,7 @@ def the_tube(scene: Scene) -> Iterator[Finding]:
     Rule("curve-turns", "flows", "Measured curves go one way", None, "",
          "A pump gives less with more flow, a device loses more and cools more; a point out of line is a slip.",
          PRACTICE),
-    reads=(),
+    reads=("boards", "devices"),
 )  # fmt: skip
 def curves(scene: Scene) -> Iterator[Finding]:
     """Points of curves that turn back by more than readings scatter."""
@@ -274,7 +274,7 @@ def curves(scene: Scene) -> Iterator[Finding]:
             yield Finding(
                 "curve-turns", "warning", (device.id,), f"The {what} of {device.id} "
                 f"{'rises' if falls else 'falls'} from {before:g} to {after:g} {unit} between {flow:g} and {far:g} "
-                "l/min.", "Look these two points over, and their units.",
+                "l/min.", "Look these two points over, and their units.", at=scene.place(device.id),
             )  # fmt: skip
 
 

@@ -36,7 +36,7 @@ STEEPEST_HEAT = 1.3
 @rules(
     Rule("volume-doubted", "flows", "The coolant in a device, of the device's own volume", 100.0, "%",
          "More coolant than the body has room for is a slip in one of them; filling and expansion go by it.", PRACTICE),
-    reads=(),
+    reads=("boards", "devices"),
 )  # fmt: skip
 def volumes(scene: Scene) -> Iterator[Finding]:
     """Coolant against the box or cylinder that the device is drawn as."""
@@ -102,7 +102,7 @@ def _widths(one: DevicePort, other: DevicePort) -> float:
          "A loss grows with the square of the flow at the most, heat no faster than the flow that carries it.",
          "fluid mechanics; heat exchangers: effectiveness is at most 1 (Incropera, Fundamentals of Heat and Mass "
          "Transfer, chapter 11)"),
-    reads=(),
+    reads=("boards", "devices"),
 )  # fmt: skip
 def steepness(scene: Scene) -> Iterator[Finding]:
     """Neighbouring points of curves against each other, and heat against what the flow carries."""

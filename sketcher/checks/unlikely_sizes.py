@@ -113,7 +113,7 @@ def boards(scene: Scene) -> Iterator[Finding]:
     Rule("curve-far", "flows", "Curves end at flows that loops have", 30.0, "l/min",
          "Points in litres per hour, or with a digit too many, stretch a curve over flows that nobody measured.",
          PRACTICE),
-    reads=(),
+    reads=("boards", "devices"),
 )  # fmt: skip
 def devices(scene: Scene) -> Iterator[Finding]:
     """Fans, blocks, pumps and the ends of curves."""

@@ -18,6 +18,7 @@ from sketcher.checks.extents import extents
 from sketcher.document import Document, DocumentError, from_plain, to_plain
 from sketcher.document.remembered import forget_all
 from sketcher.server.look_routes import answer
+from tests.checks import test_unlikely
 from tests.checks.plates import made
 
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*.json"))
@@ -192,6 +193,15 @@ def test_a_tube_reaches_as_far_as_its_device_whatever_moved_before() -> None:
         local += "P0" not in found.changed
         told(document)
     assert local > 10
+
+
+def test_what_is_told_of_a_figure_keeps_its_place_beside_the_thing_that_is_dragged() -> None:
+    """Plates that each have one figure that cannot be: its sign goes along, whatever the rule reads beside it."""
+    plates = [to_plain(wrong) for _, _, wrong, _ in test_unlikely.CASES]
+    plates = [plain for plain in plates if any(plain.get(key) for key in LISTS)]
+    assert len(plates) > 40
+    for seed, plain in enumerate(plates):
+        assert dragged(plain, seed, 2, 1)[0]
 
 
 @pytest.mark.long

@@ -289,6 +289,7 @@ def test_a_process_that_the_system_ends_at_work_is_told_so(workers: Workers) -> 
             Searches().search({})
 
 
+@pytest.mark.long
 @pytest.mark.skipif(not hasattr(signal, "SIGSTOP"), reason="no process can be halted here")
 def test_a_process_that_takes_nothing_is_given_up_in_time(workers: Workers) -> None:
     """More than a pipe holds, for one that is halted: the writing itself would wait for good. And one that the system

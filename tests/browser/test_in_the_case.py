@@ -176,10 +176,10 @@ def test_a_slot_is_seen_at_once_and_a_collision_comes_and_goes(context: BrowserC
     expect(front.locator('g.item[data-id="MB"][data-level="error"]').first).to_be_attached()
     bench.page.keyboard.press("Escape")
     selected(bench, "PUMP")
-    front.focus()
     for _ in range(3):
+        front.focus()
         page.keyboard.press("Shift+ArrowUp")
-    bench.settled()
+        bench.settled()
     assert bench.item("devices", "PUMP")["z_mm"] == pytest.approx(60, abs=3)
     expect(mark).to_have_count(0, timeout=30_000)
     assert re.fullmatch(r"Undo.*", page.locator("#undo").get_attribute("title") or "")

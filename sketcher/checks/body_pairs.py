@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 import shapely
 
 from sketcher.document.remembered import Remembered
 from sketcher.findings import Finding
-from sketcher.geometry.bodies import Body
+from sketcher.geometry.bodies import Body, Gap, gap
 
 
 def near_pairs(ones: list[Body], others: list[Body], within: float) -> Iterator[tuple[Body, Body]]:
@@ -58,6 +59,14 @@ def _within(ones: list[Body], others: list[Body], within: float) -> tuple[list[i
 
 #: Of two shadows, whether they are so near.
 _near: Remembered[bool] = Remembered()
+
+
+def known_gap(one: Body, other: Body) -> Gap:
+    """What is between two bodies, remembered for as long as both stay as they are."""
+    return _gaps.of((one, other), None, partial(gap, one, other))
+
+
+_gaps: Remembered[Gap] = Remembered()
 
 
 def worst_of_pairs(found: list[Finding]) -> list[Finding]:

@@ -100,13 +100,12 @@ def headings(scene: Scene) -> Iterator[Finding]:
             through, whole = _through(device, port, area.plan)
             if through <= max(FAR_SHARE * whole, FAR_MM):
                 continue
-            place = scene.shapes.device_ports.get(f"{device.id}.{port.id}")
             yield Finding(
                 "port-heading", "warning", (device.id,), f"The tube at the port {port.id} of {device.id} leaves "
                 f"towards {port.heading}, through {mm(through)} of {device.id} itself.",
                 f"Turn its heading round, to {(port.heading or '?')[0]}{'-' if '+' in (port.heading or '') else '+'}, "
                 "or clear it.", through, max(FAR_SHARE * whole, FAR_MM), "mm",
-                None if place is None else (place.x, place.y),
+                scene.mouth(device.id, port.id),
             )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
+from sketcher.checks.body_pairs import known_gap
 from sketcher.checks.plate_solid import sound
 from sketcher.checks.running import rules
 from sketcher.checks.scene import Scene
@@ -22,7 +23,6 @@ from sketcher.checks.space import bodies_of
 from sketcher.document.hardware import Device
 from sketcher.document.remembered import Remembered
 from sketcher.findings import PRACTICE, Finding, Point, Rule, mm, pair
-from sketcher.geometry.bodies import Gap, gap
 from sketcher.geometry.placement import board_size
 from sketcher.geometry.shapes import DevicePortPlace
 
@@ -48,7 +48,7 @@ def device_ports(scene: Scene) -> Iterator[Finding]:
         plan = sound(shapely.Polygon(area.plan))
         for port in device.ports:
             place = scene.shapes.device_ports.get(f"{device.id}.{port.id}")
-            at = None if place is None else (place.x, place.y)
+            at = scene.mouth(device.id, port.id)
             if place is not None and (deep := _behind(scene, device, place)) is not None:
                 yield Finding(
                     "device-port-away", "warning", (device.id,), f"The port {port.id} of {device.id} is {mm(deep)} "
@@ -144,7 +144,7 @@ def held(scene: Scene) -> Iterator[Finding]:
         if isinstance(item, Device) and (off := _off_its_chip(scene, item)) is not None:
             yield off
             continue
-        between = _gaps.of((holder, body), None, partial(gap, holder, body))
+        between = known_gap(holder, body)
         if between.value > limit + 1e-9:
             yield Finding(
                 "held-away", "warning", pair(item.id, holder.id), f"{item.id} is held by {holder.id} and stands "
@@ -152,9 +152,6 @@ def held(scene: Scene) -> Iterator[Finding]:
                 f"Correct its x, y and z, which count from {holder.id}; or the size of {holder.id}; or say that "
                 "nothing holds it.", between.value, limit, "mm", between.line[1], between.line,
             )  # fmt: skip
-
-
-_gaps: Remembered[Gap] = Remembered()
 
 
 def _off_its_chip(scene: Scene, block: Device) -> Finding | None:

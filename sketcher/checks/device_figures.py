@@ -46,19 +46,18 @@ def volumes(scene: Scene) -> Iterator[Finding]:
         if body is None or device.volume_ml <= 0:
             continue
         value, least = 100 * device.volume_ml / body, LEAST_SHARE.get(device.kind, 0.0)
+        bound = limit if value > limit else least
         if value > limit + 1e-9:
             says = f"more than its outline and height have room for, {body:.3g} ml"
         elif value < least - 1e-9:
             says = f"only {value:.2g} % of its {body:.3g} ml; a {device.kind} holds {least:g} % or more"
-            limit = least
         else:
             continue
         yield Finding(
             "volume-doubted", "warning", (device.id,), f"{device.id} is said to hold {device.volume_ml:g} ml of "
             f"coolant, {says}.", "Correct its volume, or its outline and height: was a decimal point lost?",
-            value, limit, "%", scene.place(device.id),
+            value, bound, "%", scene.place(device.id),
         )  # fmt: skip
-        limit = scene.limit("volume-doubted")
 
 
 def _body_ml(scene: Scene, device: Device) -> float | None:
@@ -82,12 +81,11 @@ def ports_apart(scene: Scene) -> Iterator[Finding]:
             value = math.dist((one.u_mm, one.v_mm, one.w_mm), (other.u_mm, other.v_mm, other.w_mm))
             if value >= limit - 1e-9:
                 continue
-            place = scene.shapes.device_ports.get(f"{device.id}.{one.id}")
             where = "are in one place" if value < 1e-6 else f"are {mm(value)} apart"
             yield Finding(
                 "ports-on-device", "warning", (device.id,), f"The ports {one.id} and {other.id} of {device.id} "
                 f"{where}; {mm(limit)} is the minimum.", "Type in where each of them is: u, v and w.", value, limit,
-                "mm", None if place is None else (place.x, place.y),
+                "mm", scene.mouth(device.id, one.id),
             )  # fmt: skip
 
 

@@ -133,6 +133,11 @@ class Scene:
         """The list of the document that every item is in, and its number there: for the places that fixes set."""
         return {item.id: (key, n) for key in ITEM_LISTS for n, item in enumerate(getattr(self.document, key))}
 
+    def mouth(self, device: str, port: str) -> Point | None:
+        """Where a device's port is in plan, mm; none for one that has no place."""
+        place = self.shapes.device_ports.get(f"{device}.{port}")
+        return None if place is None else (place.x, place.y)
+
     def place(self, id_: str) -> Point | None:
         """Where an item is on the floor, mm; none for what has no place."""
         shapes = self.shapes

@@ -10,7 +10,7 @@ import shapely
 from shapely import Geometry
 
 from sketcher.checks import moving_apart
-from sketcher.checks.body_pairs import near_pairs, worst_of_pairs
+from sketcher.checks.body_pairs import known_gap, near_pairs, worst_of_pairs
 from sketcher.checks.plate_solid import PlateSolid, sound, whole_plate
 from sketcher.checks.running import rules
 from sketcher.checks.scene import TOUCH_MM, Scene
@@ -133,7 +133,6 @@ _drops: Remembered[Body] = Remembered()
 
 
 _framed: Remembered[Body] = Remembered()
-_gaps: Remembered[Gap] = Remembered()
 
 
 def _in_frame(area: AreaShape, frame: Frame) -> Body:
@@ -368,7 +367,7 @@ def tubes(scene: Scene) -> Iterator[Finding]:
             or (other.low < top + need and shapely.intersects(other.area, port.fitting))
         ):
             continue  # what it is joined to; what stands over the fitting is another rule's
-        between = _gaps.of((drop, other), None, lambda drop=drop, other=other: gap(drop, other))  # type: ignore[misc]
+        between = known_gap(drop, other)
         if between.value >= limit - TOUCH_MM:
             continue
         of = {"tube": "the tube to", "fitting": "the fitting of", "screw head": "the screw head of"}

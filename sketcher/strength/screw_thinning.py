@@ -80,11 +80,9 @@ def _fewer(
     spare = row.spare(report)
     if not spare:
         return None
-    most, before, thin = (
-        max(_SAME * whole.worst if whole.problems else 0.0, 1.0),
-        set(whole.spots),
-        _on_thin_sheet(site, whole, report, least_squeeze),
-    )
+    most = max(_SAME * whole.worst if whole.problems else 0.0, 1.0)
+    before = set(whole.spots)
+    thin = _on_thin_sheet(site, whole, report, least_squeeze)
     area = sum(part.envelope.area for part in site.seal.plan.sealed.geoms)
     left = _SOLUTIONS + min(int(_SMALL_MM2 / max(area, 1.0)), _MORE)
 

@@ -67,7 +67,7 @@ export function createFoot({ store, actions, root }) {
     );
   }
 
-  store.watch(["answer", "old", "size"], draw);
+  store.watch(["answer", "old"], draw);
   return { draw };
 }
 
